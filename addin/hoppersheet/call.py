@@ -1,0 +1,401 @@
+"""The only door: from raw cell values to a value or an error.
+
+:func:`call` takes what a cell holds (number, text, TRUE/FALSE, blank, an error, a range as a
+list of rows), reads it by the function's record in the registry, runs the pure function on SI
+floats, and gives the answer in the unit system of the sheet. Every surface goes through here.
+
+Order of reading: number of arguments, unit system, each argument by its kind, ranges that
+belong together, and only then the calculation. An error among the inputs wins over any other
+problem, as in the spreadsheet's own functions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any
+
+from .call_values import OMITTED, as_rows, is_blank, is_error
+from .errors import SHEET_ERRORS, CellError, ErrorIn, OutOfRange, WrongKind
+from .numbers_in_text import shown, split_number
+from .quantities import SYSTEMS
+from .registry import UNITS, Argument, CellFunction, all_functions
+from .units import HOME_FACTORS, did_you_mean, factor
+from .wording import in_both, in_system, rounded, with_unit
+
+__all__ = ["OMITTED", "Inputs", "call", "find", "read_inputs"]
+
+
+Reader = Callable[[Any], Any]
+
+
+# --- reading one cell ---------------------------------------------------------------------
+
+
+def _single(cell: Any, argument: Argument) -> Any:
+    """The one cell of an argument that takes one; a range of several is refused."""
+    if not isinstance(cell, (list, tuple)):
+        return cell
+    cells = [value for row in cell for value in (row if isinstance(row, (list, tuple)) else (row,))]
+    if len(cells) != 1:
+        raise WrongKind(f"a range of {len(cells)} cells where one cell is expected", argument.name)
+    return cells[0]
+
+
+def _text(cell: Any, argument: Argument) -> str:
+    cell = _single(cell, argument)
+    if is_error(cell):
+        raise ErrorIn(cell, argument.name)
+    if is_blank(cell):
+        raise WrongKind("the cell is blank", argument.name)
+    if not isinstance(cell, str):
+        raise WrongKind(f"{shown(cell)} is not text", argument.name)
+    return cell.strip()
+
+
+def _choice_reader(argument: Argument) -> Reader:
+    known = {
+        spelling.casefold(): option
+        for option, others in argument.choices.items()
+        for spelling in (option, *others)
+    }
+    options = " or ".join(f'"{option}"' for option in argument.choices)
+
+    def read(cell: Any) -> str:
+        if type(cell) is str and cell in argument.choices:
+            return cell
+        text = _text(cell, argument)
+        try:
+            return known[" ".join(text.casefold().split())]
+        except KeyError:
+            hint = did_you_mean(text.casefold(), known)
+            raise WrongKind(f"{shown(text)} is not {options}{hint}", argument.name) from None
+
+    return read
+
+
+def _refuse(si: float, argument: Argument, system: str) -> OutOfRange:
+    """The error for a value outside the hard limits; says the value, the limit, the likely slip."""
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None
+    below = si < limits[0]
+    limit = limits[0] if below else limits[1]
+    value = with_unit(si, measure.name, system, 6)
+    side = "below the lowest" if below else "above the highest"
+    hint = f"; often it is {measure.hint}" if measure.hint else ""
+    return OutOfRange(
+        f"{measure.name} {value} is {side} possible, {in_both(limit, measure.name, system)}{hint}",
+        argument.name,
+    )
+
+
+def _slow_number(cell: Any, argument: Argument, system: str) -> float:
+    """Read a cell that is not a plain float within limits: text, int, or something to refuse."""
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None
+    if is_blank(cell):
+        raise WrongKind("the cell is blank; a blank is never taken for 0", argument.name)
+    if isinstance(cell, str):
+        if cell in SHEET_ERRORS:
+            raise ErrorIn(cell, argument.name)
+        try:
+            number, unit = split_number(cell)
+            scale, offset = factor(unit, measure.si) if unit else HOME_FACTORS[measure.unit(system)]
+        except WrongKind as problem:
+            raise WrongKind(problem.reason, argument.name) from None
+    elif isinstance(cell, (int, float)) and not isinstance(cell, bool):
+        try:
+            number = float(cell)
+        except OverflowError:
+            raise OutOfRange(f"{shown(cell)} is too large for a number", argument.name) from None
+        scale, offset = HOME_FACTORS[measure.unit(system)]
+    else:
+        raise WrongKind(f"{shown(cell)} is not a number", argument.name)
+    si = number * scale + offset
+    if not isfinite(si):
+        raise OutOfRange(f"{measure.name} {shown(cell)} is not a finite number", argument.name)
+    if not limits[0] <= si <= limits[1]:
+        raise _refuse(si, argument, system)
+    return si
+
+
+def _number_reader(argument: Argument, system: str) -> Reader:
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None, argument
+    scale, offset = HOME_FACTORS[measure.unit(system)]
+    low, high = limits
+
+    def read(cell: Any) -> float:
+        if type(cell) is float:
+            si = cell * scale + offset
+            if low <= si <= high:
+                return si
+        return _slow_number(_single(cell, argument), argument, system)
+
+    return read
+
+
+# --- reading a range ----------------------------------------------------------------------
+
+
+def _place(rows: list[list[Any]], index: int) -> str:
+    """Where the ``index``-th cell of a flattened range is: ``" (row 2, column 1)"``."""
+    for number, row in enumerate(rows, 1):
+        if index < len(row):
+            return f" (row {number}, column {index + 1} of the range)"
+        index -= len(row)
+    return ""
+
+
+def _range_reader(argument: Argument, system: str) -> Reader:
+    """Flat list of SI floats, None for each blank."""
+    one = _number_reader(argument, system)
+
+    def read(cell: Any) -> list[float | None]:
+        rows = as_rows(cell)
+        values: list[float | None] = []
+        try:
+            for row in rows:
+                for value in row:
+                    values.append(None if is_blank(value) else one(value))
+        except CellError as problem:
+            if not isinstance(problem, ErrorIn):
+                problem.reason += _place(rows, len(values))
+            raise
+        return values
+
+    return read
+
+
+def _filled(values: list[float | None], argument: Argument) -> list[float]:
+    """The values without blanks; an empty range is refused."""
+    kept = [value for value in values if value is not None]
+    if not kept:
+        raise WrongKind("the range holds no value", argument.name)
+    return kept
+
+
+def _fractions(shares: list[float], argument: Argument) -> list[float]:
+    """Shares as fractions that sum to 1 exactly; given as fractions or percentages."""
+    total = sum(shares)
+    for whole in (1.0, 100.0):
+        if abs(total - whole) <= 1e-3 * whole * (1 + 1e-9):
+            return [share / total for share in shares]
+    listed = ", ".join(rounded(share) for share in shares[:6]) + ("..." if shares[6:] else "")
+    raise OutOfRange(
+        f"the shares {listed} sum to {rounded(total, 6)}; they must sum to 1, or to 100 as "
+        "percentages, within 0.1 %",
+        argument.name,
+    )
+
+
+def _align(arguments: tuple[Argument, ...], values: list[Any]) -> None:
+    """Bring the ranges that belong together into step, in place."""
+    together = [i for i, a in enumerate(arguments) if a.kind in ("pairs", "shares")]
+    if not together:
+        return
+    first = together[0]
+    for i in together[1:]:
+        if len(values[i]) != len(values[first]):
+            raise WrongKind(
+                f"{len(values[i])} cells, but {arguments[first].name} has {len(values[first])}; "
+                "the ranges must be equally long",
+                arguments[i].name,
+            )
+    kept = []
+    for place, group in enumerate(zip(*(values[i] for i in together)), 1):  # noqa: B905
+        blank = [arguments[i].name for i, v in zip(together, group) if v is None]  # noqa: B905
+        if not blank:
+            kept.append(group)
+        elif len(blank) < len(together):
+            raise WrongKind(f"cell {place} of the range is blank, its partner is not", blank[0])
+    if not kept:
+        raise WrongKind("the range holds no value", arguments[first].name)
+    for position, i in enumerate(together):
+        column = [group[position] for group in kept]
+        values[i] = _fractions(column, arguments[i]) if arguments[i].kind == "shares" else column
+
+
+# --- one plan per function ----------------------------------------------------------------
+
+
+def _reader(argument: Argument, system: str) -> Reader:
+    kind = argument.kind
+    if kind == "number":
+        return _number_reader(argument, system)
+    if kind == "numbers":
+        read_range = _range_reader(argument, system)
+        return lambda cell: _filled(read_range(cell), argument)
+    if kind in ("places", "pairs", "shares"):
+        return _range_reader(argument, system)
+    if kind == "choice":
+        return _choice_reader(argument)
+    if kind == "text":
+        return lambda cell: _text(cell, argument)
+    if kind == "cell":
+        return lambda cell: _single(cell, argument)
+    if kind == "cells":
+        return as_rows
+    raise ValueError(f"argument {argument.name} has the unknown kind {kind!r}")
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What a function was really given: for EXPLAIN and the audit."""
+
+    function: CellFunction
+    system: str
+    #: argument name -> value as the sizing function receives it (SI)
+    values: dict[str, Any]
+    #: names of the arguments that were left out and took their default
+    defaulted: tuple[str, ...]
+
+
+class _Plan:
+    """The readers of one function, made once."""
+
+    def __init__(self, function: CellFunction) -> None:
+        self.function = function
+        arguments = function.arguments
+        self.units_at = len(arguments) - 1 if function.has_units else None
+        self.takes_rest = bool(arguments) and arguments[-1].kind == "rest"
+        self.arguments = tuple(a for a in arguments if a is not UNITS and a.kind != "rest")
+        self.most = len(arguments)
+        self.takes_units = function.takes_units
+        self.read_units = _choice_reader(UNITS)
+        self.readers = {s: tuple(_reader(a, s) for a in self.arguments) for s in SYSTEMS}
+        self.has_pairs = any(a.kind in ("pairs", "shares") for a in self.arguments)
+        quantity = function.result.quantity
+        self.write = {
+            s: (lambda si, s=s: in_system(si, quantity, s)) if quantity else None for s in SYSTEMS
+        }
+
+    def system(self, cells: tuple[Any, ...]) -> str:
+        at = self.units_at
+        if at is None or len(cells) <= at or cells[at] is OMITTED:
+            return SYSTEMS[0]
+        return self.read_units(cells[at])
+
+    def read(self, cells: tuple[Any, ...], system: str) -> list[Any]:
+        given = len(cells)
+        if given > self.most and not self.takes_rest:
+            raise WrongKind(f"{given} arguments; {self.function.signature} takes {self.most}")
+        values = []
+        for i, reader in enumerate(self.readers[system]):
+            cell = cells[i] if i < given else OMITTED
+            if cell is OMITTED:
+                argument = self.arguments[i]
+                if argument.required:
+                    raise WrongKind("the argument is missing", argument.name)
+                cell = argument.default
+            values.append(reader(cell))
+        if self.has_pairs:
+            _align(self.arguments, values)
+        return values
+
+    def run(self, cells: tuple[Any, ...]) -> Any:
+        system = SYSTEMS[0]
+        try:
+            system = self.system(cells)
+            values = self.read(cells, system)
+            if self.takes_units:
+                values.append(system)
+            if self.takes_rest:
+                values.extend(cells[len(self.arguments) :])
+            result = self.function.function(*values)
+            write = self.write[system]
+            return result if write is None else self._number(result, system, write)
+        except CellError as problem:
+            error = None if isinstance(problem, ErrorIn) else self.first_error(cells)
+            if error is not None:
+                raise error from None
+            problem.word(lambda si, quantity: in_both(si, quantity, system))
+            raise
+
+    def _number(self, si: float, system: str, write: Reader) -> float:
+        if not isfinite(si):
+            raise OutOfRange("the result is too large for a number")
+        result = self.function.result
+        if result.limited:
+            limited = Argument("", "", result.quantity)
+            low, high = limited.limits or (si, si)
+            if not low <= si <= high:
+                raise OutOfRange(
+                    f"the result cannot be right: {_refuse(si, limited, system).reason}"
+                )
+        return write(si)
+
+    def first_error(self, cells: tuple[Any, ...]) -> ErrorIn | None:
+        """The first error value among the inputs; raw cells are the function's own business."""
+        for argument, cell in zip(self.function.arguments, cells):  # noqa: B905 fewer may be given
+            if argument.kind in ("cell", "cells", "rest"):
+                continue
+            for row in as_rows(cell):
+                for value in row:
+                    if is_error(value):
+                        return ErrorIn(value, argument.name)
+        return None
+
+
+_PLANS: dict[str, _Plan] = {}
+
+
+def find(name: str) -> CellFunction:
+    """The record of the function ``name`` (any case).
+
+    Raises:
+        WrongKind: there is no such function; names the nearest one.
+    """
+    functions = all_functions()
+    wanted = name.strip().upper()
+    found = functions.get(wanted)
+    if found is None:
+        raise WrongKind(
+            f"there is no function {shown(name)}{did_you_mean(wanted, functions)}", "function_name"
+        )
+    return found
+
+
+def _plan(name: str) -> _Plan:
+    function = find(name)
+    plan = _PLANS.get(function.name)
+    if plan is None:
+        plan = _PLANS[function.name] = _Plan(function)
+    return plan
+
+
+def call(name: str, *cells: Any) -> Any:
+    """Compute the cell function ``name`` on raw cell values.
+
+    Args:
+        name: e.g. ``"HOPPER_REQUIRED_VOLUME"``, in any case.
+        cells: one value per argument, as cells hold them: number, text, bool, ``None`` for a
+            blank, an error as its text (``"#N/A"``), a range as a list of rows; :data:`OMITTED`
+            or nothing for an optional argument that is left out.
+
+    Returns:
+        A float or text, or a list of rows of these. In a list an error is its text.
+
+    Raises:
+        CellError: the cell shows ``.code``; ``.argument`` and ``.reason`` say why.
+    """
+    return (_PLANS.get(name) or _plan(name)).run(cells)
+
+
+def read_inputs(name: str, cells: Iterable[Any]) -> Inputs:
+    """Read the arguments of a call without computing it.
+
+    Raises:
+        CellError: as :func:`call` would for these inputs.
+    """
+    plan, given = _plan(name), tuple(cells)
+    system = plan.system(given)
+    values = plan.read(given, system)
+    names = [a.name for a in plan.arguments]
+    defaulted = tuple(
+        a.name
+        for i, a in enumerate(plan.function.arguments)
+        if a.kind != "rest" and (i >= len(given) or given[i] is OMITTED)
+    )
+    return Inputs(plan.function, system, dict(zip(names, values)), defaulted)  # noqa: B905

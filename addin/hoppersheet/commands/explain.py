@@ -1,0 +1,49 @@
+"""``hoppersheet explain NAME ARG...``: one calculation, in one line."""
+
+from __future__ import annotations
+
+import sys
+from typing import Any
+
+import click
+
+from ..call import call, find
+from ..call_values import OMITTED
+from ..errors import CellError, WrongKind
+from ..numbers_in_text import parse_number
+
+
+def cell_of(typed: str) -> Any:
+    """What a word on the command line stands for: number, text, range, or an omitted argument.
+
+    ``34;17`` is a column of two cells, ``-`` an argument that is left out.
+    """
+    if typed == "-":
+        return OMITTED
+    if ";" in typed:
+        return [[cell_of(part.strip())] for part in typed.split(";")]
+    try:
+        return parse_number(typed)
+    except WrongKind:
+        return typed
+
+
+@click.command("explain", context_settings={"ignore_unknown_options": True})
+@click.argument("name")
+@click.argument("arguments", nargs=-1)
+def command(name: str, arguments: tuple[str, ...]) -> None:
+    """Compute the function NAME with the given arguments and say how.
+
+    Write a range as "34;17" (a column of two cells) and an argument that is left out as "-".
+    Exit status 1: the function gives an error; the line says why.
+    """
+    try:
+        function = find(name)
+    except CellError as problem:
+        raise click.UsageError(problem.reason) from None
+    cells = [cell_of(word) for word in arguments]
+    click.echo(call("HOPPER_EXPLAIN", function.name, *cells))
+    try:
+        call(function.name, *cells)
+    except CellError:
+        sys.exit(1)

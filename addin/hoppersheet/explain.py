@@ -1,0 +1,151 @@
+"""HOPPER_EXPLAIN and HOPPER_VERSION: what was computed from what, in one line.
+
+The line is made from the function's record: its equation with the numbers put in, the defaults
+that were taken, what lies outside the usual range, and the source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from ._version import __version__
+from .call import Inputs, call, find, read_inputs
+from .call_values import OMITTED
+from .errors import CellError
+from .numbers_in_text import shown
+from .registry import Argument, Example, Result, cell_function
+from .wording import in_both, rounded, to_si, with_unit
+
+__all__ = ["explain", "unusual", "version"]
+
+_SHOWN_VALUES = 8  # of a range; the rest is counted
+
+
+def _value_text(argument: Argument, value: Any, system: str) -> str:
+    """One argument's value as it stands in the equation, with its unit."""
+    if argument.quantity and isinstance(value, list):
+        known = [v for v in value if v is not None]
+        texts = [with_unit(v, argument.quantity, system, 6) for v in known[:_SHOWN_VALUES]]
+        more = f", ... {len(known)} values" if len(known) > _SHOWN_VALUES else ""
+        return f"({', '.join(texts)}{more})"
+    if argument.quantity:
+        return with_unit(value, argument.quantity, system, 6)
+    if isinstance(value, list):
+        return f"({sum(len(row) for row in value)} cells)"
+    return shown(value)
+
+
+def _equation(inputs: Inputs) -> str:
+    equation = inputs.function.equation
+    if isinstance(equation, Mapping):
+        chosen = next(v for v in inputs.values.values() if isinstance(v, str) and v in equation)
+        return equation[chosen]
+    return equation
+
+
+def _with_values(equation: str, inputs: Inputs) -> str:
+    """The equation with each argument name replaced by its value."""
+    texts = {
+        a.name: _value_text(a, inputs.values[a.name], inputs.system)
+        for a in inputs.function.arguments
+        if a.name in inputs.values
+    }
+    if not texts:
+        return equation
+    names = re.compile(r"\b(" + "|".join(sorted(texts, key=len, reverse=True)) + r")\b")
+    return names.sub(lambda match: texts[match[1]], equation)
+
+
+def unusual(inputs: Inputs) -> list[str]:
+    """One phrase per input outside its quantity's typical range."""
+    phrases = []
+    for argument in inputs.function.arguments:
+        measure = argument.measure
+        if measure is None or measure.typical is None:
+            continue
+        value = inputs.values[argument.name]
+        for si in value if isinstance(value, list) else [value]:
+            if si is not None and not measure.typical[0] <= si <= measure.typical[1]:
+                low, high = (with_unit(x, measure.name, inputs.system) for x in measure.typical)
+                phrases.append(
+                    f"{argument.name} {with_unit(si, measure.name, inputs.system)} is outside the "
+                    f"usual {low} to {high}"
+                )
+    return phrases
+
+
+def _result_text(inputs: Inputs, result: Any) -> str:
+    record = inputs.function.result
+    if isinstance(result, list):
+        return f"a table of {len(result)} rows"
+    if record.quantity:
+        # The result is in the sheet's units; go back through SI to show the other system too.
+        return in_both(
+            to_si(result, record.quantity, inputs.system), record.quantity, inputs.system
+        )
+    return rounded(result, 6) if isinstance(result, (int, float)) else shown(result)
+
+
+def _defaults(inputs: Inputs) -> str:
+    texts = [f"{name} {inputs.function.argument(name).default}" for name in inputs.defaulted]
+    return f" Default taken: {', '.join(texts)}." if texts else ""
+
+
+@cell_function(
+    "HOPPER_EXPLAIN",
+    summary="The calculation of another cell in one line, or the reason for its error.",
+    arguments=(
+        Argument(
+            "function_name",
+            'Name of the function to explain as text, such as "HOPPER_REQUIRED_VOLUME".',
+            kind="text",
+        ),
+        Argument("arguments", "The same arguments as in the cell to explain.", kind="rest"),
+    ),
+    result=Result("the calculation in words", kind="text"),
+    equation="the equation of function_name with its numbers",
+    source="the record of the function",
+    example=Example(
+        ("HOPPER_HELD_MASS", 16, 25.5),
+        "HOPPER_HELD_MASS: mass of resin held = volume x bulk_density = 16 ft3 x 25.5 lb/ft3 = "
+        "408 lb (185.1 kg). Default taken: units US. Source: arithmetic identity.",
+        "the record of the function",
+    ),
+    units=False,
+)
+def explain(function_name: str, *arguments: Any) -> str:
+    """One line: equation, numbers, defaults taken, unusual inputs, source; or the reason."""
+    function = find(function_name)
+    # A spreadsheet hands over omitted trailing arguments too.
+    given = list(arguments)
+    while given and given[-1] is OMITTED:
+        given.pop()
+    try:
+        result = call(function.name, *given)
+        inputs = read_inputs(function.name, given)
+    except CellError as problem:
+        return f"{function.name}: {problem}"
+    equation = _equation(inputs)
+    filled = _with_values(equation, inputs)
+    steps = [function.result.text, equation, filled, _result_text(inputs, result)]
+    line = " = ".join(dict.fromkeys(step for step in steps if step))
+    notes = "".join(f" Note: {phrase}." for phrase in unusual(inputs))
+    return (
+        f"{function.name}: {line}.{_defaults(inputs)}{notes} Source: {function.source.rstrip('.')}."
+    )
+
+
+@cell_function(
+    "HOPPER_VERSION",
+    summary="Version of the add-in and of its resin table.",
+    result=Result("the versions", kind="text"),
+    equation="",
+    source="the add-in itself",
+    example=Example((), f"hoppersheet {__version__}", "the add-in itself"),
+    units=False,
+)
+def version() -> str:
+    """Version of the add-in and of its resin table."""
+    return f"hoppersheet {__version__}"

@@ -1,0 +1,246 @@
+"""Where a cell function is defined exactly once.
+
+A topic file in :mod:`hoppersheet.sizing` decorates a pure function with :func:`cell_function`.
+The record that results is the single source of everything a surface needs: the worksheet
+functions of Excel and Calc, the command line's help, the function guide, EXPLAIN's text and the
+first test vector. Nothing is parsed from prose.
+
+The decorated function works on SI floats (lists of them for ranges) and knows nothing of cells,
+units or hosts; :mod:`hoppersheet.call` does all of that from the record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from .quantities import QUANTITIES, SYSTEMS, Quantity
+
+__all__ = [
+    "CATEGORY",
+    "REQUIRED",
+    "UNITS",
+    "Argument",
+    "CellFunction",
+    "Example",
+    "Result",
+    "all_functions",
+    "cell_function",
+    "get",
+]
+
+#: The category under which the hosts list the functions.
+CATEGORY = "Drying hopper"
+
+
+class _Required:
+    """Marks an argument that has no default."""
+
+    def __repr__(self) -> str:
+        return "REQUIRED"
+
+    def __bool__(self) -> bool:
+        return False
+
+
+REQUIRED = _Required()
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One argument of a cell function.
+
+    Attributes:
+        name: lower case with underscores; frozen once released.
+        text: for the function wizards, at most 200 characters, begins with the quantity.
+        quantity: key of :data:`~hoppersheet.quantities.QUANTITIES`, or ``""`` where the value
+            is text or a raw cell.
+        kind: what the sizing function receives:
+
+            ``"number"``   one float in SI
+            ``"numbers"``  a range as a flat list of floats in SI, blanks dropped
+            ``"places"``   like numbers, but a blank is kept as None so that places count
+            ``"pairs"``    like numbers; belongs to the function's other "pairs" ranges cell by
+                           cell: blank in all is dropped, blank in one is ``#VALUE!``
+            ``"shares"``   like pairs, as fractions that sum to 1
+            ``"choice"``   one of ``choices``, lower case
+            ``"text"``     the text as typed, without outer blanks
+            ``"cell"``     one raw cell value
+            ``"cells"``    a range as a list of rows of raw cell values
+            ``"rest"``     all further arguments, raw (always the last one)
+        default: value taken when the argument is omitted, as the user would type it.
+        choices: canonical option -> other spellings of it.
+        low, high: hard limits in SI that replace those of the quantity.
+    """
+
+    name: str
+    text: str
+    quantity: str = ""
+    kind: str = "number"
+    default: Any = REQUIRED
+    choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    low: float | None = None
+    high: float | None = None
+
+    @property
+    def required(self) -> bool:
+        """Whether the argument must be given."""
+        return self.default is REQUIRED and self.kind != "rest"
+
+    @property
+    def is_range(self) -> bool:
+        """Whether more than one cell is accepted."""
+        return self.kind in ("numbers", "places", "pairs", "shares", "cells")
+
+    @property
+    def measure(self) -> Quantity | None:
+        """The quantity, or None for text and raw cells."""
+        return QUANTITIES[self.quantity] if self.quantity else None
+
+    @property
+    def limits(self) -> tuple[float, float] | None:
+        """Hard limits in SI, or None where there are none."""
+        if not self.quantity:
+            return None
+        measure = QUANTITIES[self.quantity]
+        return (
+            measure.low if self.low is None else self.low,
+            measure.high if self.high is None else self.high,
+        )
+
+
+#: The argument that every function with units has, always last.
+UNITS = Argument(
+    "units",
+    'Unit system of plain numbers and of the result: "US" (default) or "metric".',
+    kind="choice",
+    default=SYSTEMS[0],
+    choices=dict.fromkeys(SYSTEMS, ()),
+)
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a cell function returns.
+
+    Attributes:
+        text: what it is, one phrase.
+        quantity: key of QUANTITIES for a number with a unit, else ``""``.
+        kind: ``"number"``, ``"text"``, ``"cell"`` (number or text) or ``"table"``.
+        limited: refuse a result outside the quantity's hard limits (``#NUM!``).
+    """
+
+    text: str
+    quantity: str = ""
+    kind: str = "number"
+    limited: bool = False
+
+
+@dataclass(frozen=True)
+class Example:
+    """One worked example: cell values in, value out; also the first test vector."""
+
+    arguments: tuple[Any, ...]
+    value: Any
+    source: str
+    tolerance: float = 1e-6
+
+
+@dataclass(frozen=True)
+class CellFunction:
+    """Everything there is to know about one cell function."""
+
+    name: str
+    function: Callable[..., Any]
+    summary: str
+    arguments: tuple[Argument, ...]
+    result: Result
+    #: In terms of the argument names; one per option where a choice changes the equation.
+    equation: str | Mapping[str, str]
+    assumptions: str
+    source: str
+    example: Example
+    topic: str
+
+    @property
+    def has_units(self) -> bool:
+        """Whether the last argument is the unit system."""
+        return bool(self.arguments) and self.arguments[-1] is UNITS
+
+    @property
+    def takes_units(self) -> bool:
+        """Whether the Python function itself wants to know the unit system."""
+        code = self.function.__code__
+        return self.has_units and UNITS.name in code.co_varnames[: code.co_argcount]
+
+    @property
+    def signature(self) -> str:
+        """For people: ``HOPPER_X(volume, [reserve], [units])``."""
+        names = (
+            f"{a.name}..." if a.kind == "rest" else a.name if a.required else f"[{a.name}]"
+            for a in self.arguments
+        )
+        return f"{self.name}({', '.join(names)})"
+
+    def argument(self, name: str) -> Argument:
+        """The argument called ``name``; KeyError if there is none."""
+        for argument in self.arguments:
+            if argument.name == name:
+                return argument
+        raise KeyError(name)
+
+
+_FUNCTIONS: dict[str, CellFunction] = {}
+
+
+def cell_function(
+    name: str,
+    *,
+    summary: str,
+    result: Result,
+    equation: str | Mapping[str, str],
+    source: str,
+    example: Example,
+    arguments: tuple[Argument, ...] = (),
+    assumptions: str = "",
+    units: bool = True,
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Register the decorated pure function as the cell function ``name``.
+
+    The decorated function takes one parameter per argument, by position and under the same
+    names, without ``units`` (unless it asks for it by having a parameter of that name).
+    ``units=False``: the function has no unit system, its numbers mean the same in both.
+    """
+
+    def register(function: Callable[..., Any]) -> Callable[..., Any]:
+        if name in _FUNCTIONS:
+            raise ValueError(f"{name} is registered twice")
+        _FUNCTIONS[name] = CellFunction(
+            name=name,
+            function=function,
+            summary=summary,
+            arguments=(*arguments, UNITS) if units else arguments,
+            result=result,
+            equation=equation,
+            assumptions=assumptions,
+            source=source,
+            example=example,
+            topic=function.__module__.rpartition(".")[2],
+        )
+        return function
+
+    return register
+
+
+def all_functions() -> dict[str, CellFunction]:
+    """Name -> record of every cell function, in the order of the documentation."""
+    # Importing these fills the registry, in the order of the documentation.
+    from . import sizing, explain  # noqa: F401, I001
+
+    return _FUNCTIONS
+
+
+def get(name: str) -> CellFunction | None:
+    """The record of ``name`` in any case, or None."""
+    return all_functions().get(name.strip().upper())

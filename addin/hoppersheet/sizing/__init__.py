@@ -1,0 +1,8 @@
+"""The pure functions, one file per topic: SI floats in, SI floats out.
+
+Importing this package fills the registry, in the order of the documentation.
+"""
+
+from . import density, throughput, volume, catalog, conversion  # noqa: I001 the order is meant
+
+__all__ = ["catalog", "conversion", "density", "throughput", "volume"]

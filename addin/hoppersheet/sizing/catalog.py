@@ -1,0 +1,171 @@
+"""From a required volume to a catalog size: the next one up, the one below, how far off each is.
+
+Sizes are compared with a relative tolerance of 1e-9: one cubic metre converts to
+999.9999999999999 L, and that must not cost the customer the next size.
+"""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import Any
+
+from ..call_values import is_blank, is_error
+from ..errors import ErrorIn, NoAnswer, WrongKind
+from ..registry import Argument, Example, Result, cell_function
+
+__all__ = ["TOLERANCE", "catalog_entry", "hopper_count", "next_size", "size_below", "size_margin"]
+
+#: Relative tolerance within which two sizes are the same.
+TOLERANCE = 1e-9
+
+REQUIRED_VOLUME = Argument("required_volume", "Required volume, ft3 (metric L).", "volume")
+CATALOG_SIZES = Argument(
+    "catalog_sizes",
+    "Volumes of the catalog, one cell each, in any order, ft3 (metric L); blank cells are skipped.",
+    "volume",
+    kind="numbers",
+)
+_IN_HAND = "Sizes are compared with a relative tolerance of 1e-9."
+_EXAMPLE_SIZES = ((10,), (16,), (25,), (40,))
+
+
+@cell_function(
+    "HOPPER_NEXT_SIZE",
+    summary="Smallest catalog size that is large enough; knowingly smaller with allowed_shortfall.",
+    arguments=(
+        REQUIRED_VOLUME,
+        CATALOG_SIZES,
+        Argument(
+            "allowed_shortfall",
+            "How much smaller than required the size may be, as a fraction from 0 to 0.5; 0 when "
+            "left out (0.05 is 5 %).",
+            "shortfall",
+            default=0,
+        ),
+    ),
+    result=Result("next catalog size", "volume"),
+    equation="smallest of catalog_sizes that is >= required_volume x (1 - allowed_shortfall)",
+    assumptions=_IN_HAND,
+    source="common practice, no source: the next larger size is the usual choice",
+    example=Example((15.7, _EXAMPLE_SIZES), 16.0, "common practice, no source"),
+)
+def next_size(
+    required_volume: float, catalog_sizes: list[float], allowed_shortfall: float
+) -> float:
+    """Smallest size in m3 that is at least the required volume less the allowed shortfall."""
+    least = required_volume * (1.0 - allowed_shortfall) * (1.0 - TOLERANCE)
+    enough = [size for size in catalog_sizes if size >= least]
+    if not enough:
+        largest = max(catalog_sizes)
+        count = hopper_count(required_volume, catalog_sizes)
+        raise NoAnswer(
+            "the required volume {required} is larger than the largest catalog size {largest}; "
+            f"{count:.0f} hoppers of that size would hold it",
+            "required_volume",
+            required=(required_volume, "volume"),
+            largest=(largest, "volume"),
+        )
+    return min(enough)
+
+
+@cell_function(
+    "HOPPER_SIZE_BELOW",
+    summary="Largest catalog size that is smaller than required.",
+    arguments=(REQUIRED_VOLUME, CATALOG_SIZES),
+    result=Result("catalog size below", "volume"),
+    equation="largest of catalog_sizes that is < required_volume",
+    assumptions=_IN_HAND,
+    source="common practice, no source: sometimes the size just below is good enough",
+    example=Example((15.7, _EXAMPLE_SIZES), 10.0, "arithmetic identity"),
+)
+def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
+    """Largest size in m3 below the required volume."""
+    least = required_volume * (1.0 - TOLERANCE)
+    smaller = [size for size in catalog_sizes if size < least]
+    if not smaller:
+        raise NoAnswer(
+            "no catalog size is smaller than the required volume {required}",
+            "required_volume",
+            required=(required_volume, "volume"),
+        )
+    return max(smaller)
+
+
+@cell_function(
+    "HOPPER_CATALOG_ENTRY",
+    summary="The model, price or any other column of a catalog size.",
+    arguments=(
+        Argument("size", "Catalog size to look up, ft3 (metric L).", "volume"),
+        Argument(
+            "catalog_sizes",
+            "Volumes of the catalog, one cell each, ft3 (metric L); blank cells are skipped.",
+            "volume",
+            kind="places",
+        ),
+        Argument(
+            "catalog_column",
+            "The column to read: models, prices or other entries beside the sizes.",
+            kind="cells",
+        ),
+    ),
+    result=Result("the entry beside that size", kind="cell"),
+    equation="catalog_column where catalog_sizes is size",
+    assumptions=_IN_HAND + " Of equal sizes the first one counts.",
+    source="common practice, no source",
+    example=Example(
+        (16, _EXAMPLE_SIZES, (("A",), ("B",), ("C",), ("D",))), "B", "arithmetic identity"
+    ),
+)
+def catalog_entry(
+    size: float, catalog_sizes: list[float | None], catalog_column: list[list[Any]]
+) -> Any:
+    """The raw cell beside the first catalog size that equals ``size``."""
+    entries = [cell for row in catalog_column for cell in row]
+    if len(entries) != len(catalog_sizes):
+        raise WrongKind(
+            f"{len(entries)} cells, but catalog_sizes has {len(catalog_sizes)}; the ranges must be "
+            "equally long",
+            "catalog_column",
+        )
+    for known, entry in zip(catalog_sizes, entries):  # noqa: B905 just compared
+        if known is None or abs(known - size) > TOLERANCE * size:
+            continue
+        if is_error(entry):
+            raise ErrorIn(entry, "catalog_column")
+        if is_blank(entry):
+            raise NoAnswer(
+                "the catalog has no entry beside the size {size}",
+                "catalog_column",
+                size=(size, "volume"),
+            )
+        return entry
+    raise NoAnswer("{size} is not a catalog size", "size", size=(size, "volume"))
+
+
+@cell_function(
+    "HOPPER_SIZE_MARGIN",
+    summary="How far a size is above (+) or below (-) the required volume, as a fraction.",
+    arguments=(Argument("size", "Size to judge, ft3 (metric L).", "volume"), REQUIRED_VOLUME),
+    result=Result("margin of the size (0.05 is 5 % above)", "margin"),
+    equation="(size - required_volume) / required_volume",
+    source="arithmetic identity",
+    example=Example((16, 12.8), 0.25, "arithmetic identity"),
+)
+def size_margin(size: float, required_volume: float) -> float:
+    """(size - required) / required."""
+    return (size - required_volume) / required_volume
+
+
+@cell_function(
+    "HOPPER_COUNT",
+    summary="How many equal hoppers of the largest catalog size are needed.",
+    arguments=(REQUIRED_VOLUME, CATALOG_SIZES),
+    result=Result("number of hoppers of the largest size", "count"),
+    equation="required_volume / largest of catalog_sizes, rounded up",
+    assumptions=_IN_HAND + " The throughput is split evenly.",
+    source="arithmetic identity",
+    example=Example((100, _EXAMPLE_SIZES), 3.0, "arithmetic identity: 2 hold 80, 3 hold 120 ft3"),
+)
+def hopper_count(required_volume: float, catalog_sizes: list[float]) -> float:
+    """Whole number of hoppers."""
+    return float(ceil(required_volume / max(catalog_sizes) * (1.0 - TOLERANCE)))

@@ -1,0 +1,310 @@
+"""From text with a unit to a number: a closed table of spellings, factors from pint.
+
+User text never reaches pint's parser, which reads ``1,5 kg`` as 15 kg and ``3 cfm`` as
+centi-femto-metres. Instead :func:`spellings` lists every spelling that is understood and the
+pint expression it stands for; anything else is refused with a suggestion. pint supplies the
+factor and the dimension check, once per unit, and is imported only when a text with a unit
+turns up. Plain numbers use :data:`HOME_FACTORS`.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import unicodedata
+from collections.abc import Iterable
+from fractions import Fraction
+from functools import cache, lru_cache
+from typing import Any
+
+from .errors import WrongKind
+from .numbers_in_text import shown
+
+__all__ = ["HOME_FACTORS", "SPELLING_GROUPS", "canonical", "expression", "factor", "spellings"]
+
+# Exact by definition: NIST SP 811 (2008) appendix B.8; Btu is the International Table one.
+_LB, _FT, _BTU = 0.45359237, 0.3048, 1055.05585262
+_LB_PER_H = _LB / 3600.0
+_CFM = _FT**3 / 60.0
+
+#: Unit of plain numbers -> (factor, offset) to SI: ``si = number * factor + offset``.
+#: A test compares each with pint.
+HOME_FACTORS: dict[str, tuple[float, float]] = {
+    "1": (1.0, 0.0),
+    "lb/ft3": (_LB / _FT**3, 0.0),
+    "kg/L": (1000.0, 0.0),
+    "lb/h": (_LB_PER_H, 0.0),
+    "kg/h": (1.0 / 3600.0, 0.0),
+    "h": (3600.0, 0.0),
+    "s": (1.0, 0.0),
+    "ft3": (_FT**3, 0.0),
+    "L": (1e-3, 0.0),
+    "cm3": (1e-6, 0.0),
+    "lb": (_LB, 0.0),
+    "kg": (1.0, 0.0),
+    "g": (1e-3, 0.0),
+    "lb/ft": (_LB / _FT, 0.0),
+    "kg/m": (1.0, 0.0),
+    "ft/min": (_FT / 60.0, 0.0),
+    "m/min": (1.0 / 60.0, 0.0),
+    "ft": (_FT, 0.0),
+    "m": (1.0, 0.0),
+    "deg": (1.0, 0.0),
+    "degF": (5.0 / 9.0, -160.0 / 9.0),
+    "degC": (1.0, 0.0),
+    "cfm/(lb/h)": (_CFM / _LB_PER_H, 0.0),
+    "m3/h/(kg/h)": (1.0, 0.0),
+    "cfm": (_CFM, 0.0),
+    "m3/h": (1.0 / 3600.0, 0.0),
+    "Btu/(lb degF)": (4186.8, 0.0),
+    "kJ/(kg K)": (1000.0, 0.0),
+    "Btu/h": (_BTU / 3600.0, 0.0),
+    "kW": (1000.0, 0.0),
+    "lb/lb": (1.0, 0.0),
+    "kg/kg": (1.0, 0.0),
+}
+
+_MASS = {
+    "pound": "lb lbs pound pounds",
+    "ounce": "oz ounce ounces",
+    "gram": "g gram grams",
+    "milligram": "mg",
+    "kilogram": "kg kgs kilo kilos kilogram kilograms",
+    "metric_ton": "t tonne tonnes metric_ton metric_tons",
+    "short_ton": "short_ton short_tons",
+    "long_ton": "long_ton long_tons",
+    "grain": "grain grains",
+}
+_LENGTH = {
+    "foot": "ft foot feet",
+    "inch": "in inch inches",
+    "yard": "yd yard yards",
+    "meter": "m metre metres meter meters",
+    "centimeter": "cm",
+    "millimeter": "mm",
+}
+_TIME = {
+    "hour": "h hr hrs hour hours",
+    "minute": "min mins minute minutes",
+    "second": "s sec secs second seconds",
+    "day": "d day days",
+}
+_VOLUME = {
+    "foot**3": "ft3 cu_ft cuft cf cubic_foot cubic_feet",
+    "inch**3": "in3 cu_in cubic_inch cubic_inches",
+    "yard**3": "yd3 cu_yd cubic_yard cubic_yards",
+    "gallon": "gal gallon gallons us_gal us_gallon us_gallons",
+    "imperial_gallon": "imp_gal imperial_gallon imperial_gallons",
+    "liter": "l liter liters litre litres dm3",
+    "milliliter": "ml milliliter milliliters millilitre millilitres cc cm3",
+    "hectoliter": "hl hectoliter hectolitre",
+    "meter**3": "m3 cu_m cubic_meter cubic_meters cubic_metre cubic_metres",
+}
+_FLOW_OF_AIR = {"foot**3/minute": "cfm", "foot**3/hour": "cfh"}
+# Airflow per throughput is quoted in few ways; the full product of spellings would be 360,000.
+_DRYING_AIR = {
+    "foot**3/minute": "cfm ft3/min",
+    "meter**3/hour": "m3/h m3/hr",
+    "meter**3/minute": "m3/min",
+    "meter**3/second": "m3/s",
+    "liter/second": "l/s",
+}
+_RESIN_RATE = {
+    "pound/hour": "lb/h lb/hr pph",
+    "kilogram/hour": "kg/h kg/hr",
+    "kilogram/second": "kg/s",
+}
+_TEMPERATURE = {
+    "degF": "degf deg_f f fahrenheit",
+    "degC": "degc deg_c c celsius",
+    "kelvin": "k kelvin",
+    "degR": "degr deg_r rankine",
+}
+_ANGLE = {"degree": "deg degree degrees", "radian": "rad radian radians"}
+_PRESSURE = {
+    "psi": "psi",
+    "pascal": "pa",
+    "hectopascal": "hpa",
+    "kilopascal": "kpa",
+    "megapascal": "mpa",
+    "bar": "bar",
+    "millibar": "mbar",
+    "standard_atmosphere": "atm",
+}
+_ENERGY = {
+    "Btu_it": "btu",
+    "joule": "j joule joules",
+    "kilojoule": "kj",
+    "megajoule": "mj",
+    "watt_hour": "wh",
+    "kilowatt_hour": "kwh",
+    "kilocalorie": "kcal",
+}
+_POWER = {"watt": "w watt watts", "kilowatt": "kw kilowatt kilowatts", "Btu_it/hour": "btuh"}
+_RATIO = {"percent": "% percent pct", "ppm": "ppm"}
+
+#: A word that names more than one unit, and what to type instead.
+_AMBIGUOUS = {
+    "ton": "short ton, long ton or metric ton (t)",
+    "tons": "short tons, long tons or metric tons (t)",
+    "tph": "short ton/h or t/h",
+    "gr": "g for grams or grain for grains",
+    "scfm": "an actual flow in cfm: standard cubic feet hold another mass of air when hot",
+    "nm3/h": "an actual flow in m3/h: a normal cubic metre holds another mass of air when hot",
+}
+
+
+def _words(table: dict[str, str]) -> dict[str, str]:
+    """One entry per spelling; ``_`` inside a spelling stands for a blank."""
+    return {
+        spelling.replace("_", " "): unit
+        for unit, spelled in table.items()
+        for spelling in spelled.split()
+    }
+
+
+def _per(above: dict[str, str], below: dict[str, str]) -> dict[str, str]:
+    """Every spelling of ``above`` over every spelling of ``below``."""
+    return {
+        f"{top}/{bottom}": f"({above[top]})/({below[bottom]})" for top in above for bottom in below
+    }
+
+
+@cache
+def _groups() -> dict[str, dict[str, str]]:
+    mass, length, time, volume = (_words(t) for t in (_MASS, _LENGTH, _TIME, _VOLUME))
+    energy = _words(_ENERGY)
+    # A temperature *difference* per degree: the same spelling means another pint unit here.
+    degree = {
+        spelling: {"degF": "delta_degF", "degC": "delta_degC", "degR": "delta_degF"}.get(unit, unit)
+        for spelling, unit in _words(_TEMPERATURE).items()
+    }
+    per_mass_degree = {
+        joined: f"({mass[m]}*{degree[d]})"
+        for m in mass
+        for d in degree
+        for joined in (f"{m} {d}", f"{m}-{d}", f"{m}/{d}", f"{m}*{d}")
+    }
+    throughput = {**_per(mass, time), "pph": "pound/hour", "pps": "pound/second"}
+    air = {**_words(_FLOW_OF_AIR), **_per(volume, time)}
+    return {
+        "bulk density": {**_per(mass, volume), "pcf": "pound/foot**3"},
+        "throughput": throughput,
+        "time": time,
+        "volume": volume,
+        "mass": mass,
+        "mass per length": _per(mass, length),
+        "speed": {**_per(length, time), "fpm": "foot/minute", "fps": "foot/second"},
+        "length": length,
+        "angle": _words(_ANGLE),
+        "temperature": _words(_TEMPERATURE),
+        "airflow": air,
+        "specific airflow": _per(_words(_DRYING_AIR), _words(_RESIN_RATE)),
+        "specific heat": {
+            f"{e}/{below}": f"{energy[e]}/{unit}"
+            for e in energy
+            for below, unit in per_mass_degree.items()
+        },
+        "energy": energy,
+        "heat": {**_words(_POWER), **_per(energy, time)},
+        "energy per mass": _per(energy, mass),
+        "pressure": _words(_PRESSURE),
+        # The trade writes gr/lb for grains per pound; alone, gr is refused.
+        "ratio": {**_words(_RATIO), **_per(mass, mass), "gr/lb": "grain/pound"},
+    }
+
+
+#: Names of the groups of spellings, for documentation and tests.
+SPELLING_GROUPS = (
+    "bulk density", "throughput", "time", "volume", "mass", "mass per length", "speed", "length",
+    "angle", "temperature", "airflow", "specific airflow", "specific heat", "energy", "heat",
+    "energy per mass", "pressure", "ratio",
+)  # fmt: skip
+
+
+@cache
+def spellings() -> dict[str, str]:
+    """Every spelling of a unit that is understood -> the pint expression it stands for."""
+    table: dict[str, str] = {}
+    for group in _groups().values():
+        table.update(group)
+    return table
+
+
+def spellings_in(group: str) -> dict[str, str]:
+    """The spellings of one group of :data:`SPELLING_GROUPS`."""
+    return _groups()[group]
+
+
+def canonical(unit: str) -> str:
+    """Bring a spelling into the form of the table.
+
+    Case, dots of abbreviations, brackets, ``^`` and doubled blanks do not matter; superscript
+    digits, the degree sign and ``per`` are read as ``3``, ``deg`` and ``/``.
+    """
+    text = unicodedata.normalize("NFKC", unit).casefold().replace("\u00b0", "deg ")
+    text = re.sub(r"[.^()\[\]]|\*\*", "", text).replace("\u00b7", "*")
+    text = re.sub(r"\bper\b", "/", text)
+    text = re.sub(r"\s*([/*])\s*", r"\1", " ".join(text.split()))
+    return re.sub(r"\bdeg ([fcrk])\b", r"deg\1", text)
+
+
+@lru_cache(maxsize=4096)
+def expression(unit: str) -> str:
+    """Pint expression of a unit as the user spelled it.
+
+    Raises:
+        WrongKind: the spelling is not in the table; names the nearest one.
+    """
+    spelled = canonical(unit)
+    found = spellings().get(spelled)
+    if found is not None:
+        return found
+    for part in (spelled, *re.split(r"[/*]", spelled)):
+        if part in _AMBIGUOUS:
+            raise WrongKind(f"the unit {shown(part)} is ambiguous: type {_AMBIGUOUS[part]}")
+    raise WrongKind(f"unknown unit {shown(unit)}{did_you_mean(spelled, spellings())}")
+
+
+def did_you_mean(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
+    """``"; did you mean 'x'?"``, or nothing where no known word is near."""
+    near = difflib.get_close_matches(word, list(known), n=1, cutoff=cutoff) if word else []
+    return f"; did you mean {near[0]!r}?" if near else ""
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    """The application's one pint registry, made when a unit first turns up."""
+    import pint
+
+    registry = pint.UnitRegistry()
+    # pint's own Btu is the International Table one under another name; state it ourselves
+    # (NIST SP 811 B.8) so that no edition of pint's definitions can change it.
+    registry.define("Btu_it = 1055.05585262 * joule")
+    return registry
+
+
+@lru_cache(maxsize=4096)
+def factor(unit: str, target: str) -> tuple[float, float]:
+    """(factor, offset) from ``unit`` to ``target``: ``target = number * factor + offset``.
+
+    Args:
+        unit, target: spellings from the table; ``"1"`` is a plain ratio.
+
+    Raises:
+        WrongKind: a spelling is unknown, or the two measure different things.
+    """
+    registry = _registry()
+    source, goal = (
+        registry.Unit("dimensionless" if u == "1" else expression(u)) for u in (unit, target)
+    )
+    if source.dimensionality != goal.dimensionality:
+        raise WrongKind(
+            f"{unit!r} cannot be converted to {target!r}: they measure different things"
+        )
+    zero, one = (float(registry.Quantity(x, source).to(goal).magnitude) for x in (0.0, 1.0))
+    if zero == 0.0:
+        return one, 0.0
+    # Only temperature scales have an offset. They are defined by fractions with small
+    # denominators (5/9, 273.15, 459.67), which undoes the rounding of pint's way over kelvin.
+    return tuple(float(Fraction(x).limit_denominator(1000)) for x in (one - zero, zero))  # type: ignore[return-value]

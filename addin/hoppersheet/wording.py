@@ -1,0 +1,50 @@
+"""How numbers with units are said to people: rounded, with the unit, the other system beside."""
+
+from __future__ import annotations
+
+from .quantities import QUANTITIES, SYSTEMS
+from .units import HOME_FACTORS
+
+__all__ = ["in_both", "in_system", "rounded", "to_si", "with_unit"]
+
+
+def in_system(si: float, quantity: str, system: str) -> float:
+    """An SI value as the plain number of ``system`` ("US" or "metric").
+
+    Rounded to the 15 significant digits that a spreadsheet shows and stores, so that a round
+    number comes out round (25.5, not 25.500000000000004).
+    """
+    factor, offset = HOME_FACTORS[QUANTITIES[quantity].unit(system)]
+    return float(f"{(si - offset) / factor:.15g}")
+
+
+def to_si(number: float, quantity: str, system: str) -> float:
+    """A plain number of ``system`` as an SI value."""
+    factor, offset = HOME_FACTORS[QUANTITIES[quantity].unit(system)]
+    return number * factor + offset
+
+
+def rounded(number: float, digits: int = 4) -> str:
+    """A number with ``digits`` significant digits, without an exponent in the trade's range."""
+    if number == 0:
+        return "0"
+    if 10**digits <= abs(number) < 1e15:
+        return f"{number:.0f}"
+    return f"{number:.{digits}g}"
+
+
+def with_unit(si: float, quantity: str, system: str, digits: int = 4) -> str:
+    """``"15.69 ft3"``; a plain ratio is said without a unit."""
+    unit = QUANTITIES[quantity].unit(system)
+    text = rounded(in_system(si, quantity, system), digits)
+    return text if unit == "1" else f"{text} {unit}"
+
+
+def in_both(si: float, quantity: str, system: str, digits: int = 4) -> str:
+    """``"15.69 ft3 (444.2 L)"``: the system of the sheet first, the other one in brackets."""
+    first = with_unit(si, quantity, system, digits)
+    other = SYSTEMS[1] if system == SYSTEMS[0] else SYSTEMS[0]
+    measure = QUANTITIES[quantity]
+    if measure.us == measure.metric:
+        return first
+    return f"{first} ({with_unit(si, quantity, other, digits)})"
