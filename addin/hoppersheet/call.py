@@ -24,7 +24,16 @@ from .registry import UNITS, Argument, CellFunction, all_functions
 from .units import HOME_FACTORS, did_you_mean, factor
 from .wording import in_both, in_system, rounded, with_unit
 
-__all__ = ["OMITTED", "Inputs", "call", "find", "read_inputs"]
+__all__ = [
+    "OMITTED",
+    "Inputs",
+    "call",
+    "choice_reader",
+    "find",
+    "fractions",
+    "number_reader",
+    "read_inputs",
+]
 
 
 Reader = Callable[[Any], Any]
@@ -54,7 +63,8 @@ def _text(cell: Any, argument: Argument) -> str:
     return cell.strip()
 
 
-def _choice_reader(argument: Argument) -> Reader:
+def choice_reader(argument: Argument) -> Reader:
+    """A function that reads one cell as one of the argument's options."""
     known = {
         spelling.casefold(): option
         for option, others in argument.choices.items()
@@ -90,8 +100,11 @@ def _refuse(si: float, argument: Argument, system: str) -> OutOfRange:
     )
 
 
-def _slow_number(cell: Any, argument: Argument, system: str) -> float:
-    """Read a cell that is not a plain float within limits: text, int, or something to refuse."""
+def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float, float]) -> float:
+    """Read a cell that is not a plain float within limits: text, int, or something to refuse.
+
+    ``plain`` is the (factor, offset) to SI of a number without a unit.
+    """
     measure, limits = argument.measure, argument.limits
     assert measure is not None and limits is not None
     if is_blank(cell):
@@ -101,7 +114,7 @@ def _slow_number(cell: Any, argument: Argument, system: str) -> float:
             raise ErrorIn(cell, argument.name)
         try:
             number, unit = split_number(cell)
-            scale, offset = factor(unit, measure.si) if unit else HOME_FACTORS[measure.unit(system)]
+            scale, offset = factor(unit, measure.si) if unit else plain
         except WrongKind as problem:
             raise WrongKind(problem.reason, argument.name) from None
     elif isinstance(cell, (int, float)) and not isinstance(cell, bool):
@@ -109,7 +122,7 @@ def _slow_number(cell: Any, argument: Argument, system: str) -> float:
             number = float(cell)
         except OverflowError:
             raise OutOfRange(f"{shown(cell)} is too large for a number", argument.name) from None
-        scale, offset = HOME_FACTORS[measure.unit(system)]
+        scale, offset = plain
     else:
         raise WrongKind(f"{shown(cell)} is not a number", argument.name)
     si = number * scale + offset
@@ -120,10 +133,22 @@ def _slow_number(cell: Any, argument: Argument, system: str) -> float:
     return si
 
 
-def _number_reader(argument: Argument, system: str) -> Reader:
+def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
+    """A function that reads one cell as an SI float within the hard limits.
+
+    Args:
+        argument: names the quantity and the limits.
+        system: unit system of plain numbers, and of the messages.
+        unit: unit of plain numbers where a heading states one; a spelling of :mod:`units`.
+
+    Raises:
+        WrongKind: ``unit`` is unknown or measures something else. The returned function raises
+            a :class:`CellError` for a cell it must refuse.
+    """
     measure, limits = argument.measure, argument.limits
     assert measure is not None and limits is not None, argument
-    scale, offset = HOME_FACTORS[measure.unit(system)]
+    plain = factor(unit, measure.si) if unit else HOME_FACTORS[measure.unit(system)]
+    scale, offset = plain
     low, high = limits
 
     def read(cell: Any) -> float:
@@ -131,7 +156,7 @@ def _number_reader(argument: Argument, system: str) -> Reader:
             si = cell * scale + offset
             if low <= si <= high:
                 return si
-        return _slow_number(_single(cell, argument), argument, system)
+        return _slow_number(_single(cell, argument), argument, system, plain)
 
     return read
 
@@ -150,7 +175,7 @@ def _place(rows: list[list[Any]], index: int) -> str:
 
 def _range_reader(argument: Argument, system: str) -> Reader:
     """Flat list of SI floats, None for each blank."""
-    one = _number_reader(argument, system)
+    one = number_reader(argument, system)
 
     def read(cell: Any) -> list[float | None]:
         rows = as_rows(cell)
@@ -176,7 +201,7 @@ def _filled(values: list[float | None], argument: Argument) -> list[float]:
     return kept
 
 
-def _fractions(shares: list[float], argument: Argument) -> list[float]:
+def fractions(shares: list[float], argument: Argument) -> list[float]:
     """Shares as fractions that sum to 1 exactly; given as fractions or percentages."""
     total = sum(shares)
     for whole in (1.0, 100.0):
@@ -214,7 +239,7 @@ def _align(arguments: tuple[Argument, ...], values: list[Any]) -> None:
         raise WrongKind("the range holds no value", arguments[first].name)
     for position, i in enumerate(together):
         column = [group[position] for group in kept]
-        values[i] = _fractions(column, arguments[i]) if arguments[i].kind == "shares" else column
+        values[i] = fractions(column, arguments[i]) if arguments[i].kind == "shares" else column
 
 
 # --- one plan per function ----------------------------------------------------------------
@@ -223,14 +248,14 @@ def _align(arguments: tuple[Argument, ...], values: list[Any]) -> None:
 def _reader(argument: Argument, system: str) -> Reader:
     kind = argument.kind
     if kind == "number":
-        return _number_reader(argument, system)
+        return number_reader(argument, system)
     if kind == "numbers":
         read_range = _range_reader(argument, system)
         return lambda cell: _filled(read_range(cell), argument)
     if kind in ("places", "pairs", "shares"):
         return _range_reader(argument, system)
     if kind == "choice":
-        return _choice_reader(argument)
+        return choice_reader(argument)
     if kind == "text":
         return lambda cell: _text(cell, argument)
     if kind == "cell":
@@ -263,7 +288,7 @@ class _Plan:
         self.arguments = tuple(a for a in arguments if a is not UNITS and a.kind != "rest")
         self.most = len(arguments)
         self.takes_units = function.takes_units
-        self.read_units = _choice_reader(UNITS)
+        self.read_units = choice_reader(UNITS)
         self.readers = {s: tuple(_reader(a, s) for a in self.arguments) for s in SYSTEMS}
         self.has_pairs = any(a.kind in ("pairs", "shares") for a in self.arguments)
         quantity = function.result.quantity

@@ -34,6 +34,7 @@ _NUMBER = re.compile(
 )
 _PLAIN = re.compile(r"[0-9]*\.?[0-9]*")
 _AMBIGUOUS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
+_CLOCK = re.compile(r"\s*([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?\s*")
 _DECIMAL_COMMA = re.compile(r"[0-9]*,[0-9]+|[0-9]+,")
 
 
@@ -81,6 +82,10 @@ def split_number(text: str) -> tuple[float, str]:
             large for a spreadsheet cell.
     """
     match = _NUMBER.fullmatch(text)
+    clock = _CLOCK.fullmatch(text)
+    if clock:
+        hours = int(clock[1]) + int(clock[2]) / 60
+        raise WrongKind(f"{shown(text)} is a clock time; type the hours as a number, {hours:.6g}")
     if match is None:
         raise WrongKind(f"{shown(text)} is not a number")
     typed, rest = match[1], match[2].strip()

@@ -3,6 +3,6 @@
 Importing this package fills the registry, in the order of the documentation.
 """
 
-from . import density, throughput, volume, catalog, conversion  # noqa: I001 the order is meant
+from . import density, throughput, volume, catalog, jobs, conversion  # noqa: I001 the order is meant
 
-__all__ = ["catalog", "conversion", "density", "throughput", "volume"]
+__all__ = ["catalog", "conversion", "density", "jobs", "throughput", "volume"]

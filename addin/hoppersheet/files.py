@@ -1,0 +1,61 @@
+"""Write a file so that the old one stays whole until the new one is complete."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from .errors import InputFileError
+
+__all__ = ["replacing"]
+
+
+@contextlib.contextmanager
+def replacing(path: Path | str) -> Iterator[Path]:
+    """A temporary path beside ``path`` that takes its place when the block ends well.
+
+    When the block fails, or the process dies, the old file is as it was. The permissions of an
+    existing file are kept.
+
+    Raises:
+        InputFileError: the folder does not exist or cannot be written, the target is a folder,
+            the disk is full, or the target is open in another program (Windows).
+    """
+    target = Path(path)
+    if target.is_dir():
+        raise InputFileError(f"{target} is a folder, not a file")
+    # Write through a link to the file it names, and leave the link alone.
+    target = target.resolve()
+    try:
+        handle, name = tempfile.mkstemp(
+            prefix=f".{target.name[:40]}-", suffix=target.suffix, dir=target.parent
+        )
+        os.close(handle)
+    except OSError as problem:
+        raise InputFileError(f"cannot write into {target.parent}: {problem.strerror}") from None
+    temporary = Path(name)
+    try:
+        yield temporary
+        # mkstemp makes the file private; a new file gets what the user's umask allows.
+        temporary.chmod(target.stat().st_mode & 0o7777 if target.exists() else 0o666 & ~_umask())
+        try:
+            temporary.replace(target)
+        except PermissionError:
+            raise InputFileError(
+                f"cannot replace {target}: it is open in another program or write-protected"
+            ) from None
+    except OSError as problem:
+        raise InputFileError(f"cannot write {target}: {problem.strerror or problem}") from None
+    finally:
+        with contextlib.suppress(FileNotFoundError):
+            temporary.unlink()
+
+
+def _umask() -> int:
+    """The process's umask; there is no way to read it without setting it."""
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,102 @@
+"""A catalog as a table: sizes in order, each with its model and price, found by bisection.
+
+Answers exactly what HOPPER_NEXT_SIZE and HOPPER_SIZE_BELOW answer (a test compares them), but
+without looking at every size for every job.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from typing import Any
+
+from ..call import number_reader
+from ..call_values import is_blank
+from ..errors import CellError, WrongKind
+from .catalog import CATALOG_SIZES, TOLERANCE
+from .headings import Heading, read_headings
+
+__all__ = ["CatalogSize", "CatalogTable", "read_catalog"]
+
+_COLUMNS = {"size": "volume", "model": "", "price": ""}
+
+
+@dataclass(frozen=True)
+class CatalogSize:
+    """One line of a catalog: volume in m3, model, price as the catalog has it (None: not given)."""
+
+    volume: float
+    model: str
+    price: Any = None
+
+
+class CatalogTable:
+    """The sizes of a catalog in ascending order; of equal sizes the first one listed counts."""
+
+    def __init__(self, sizes: list[CatalogSize]) -> None:
+        if not sizes:
+            raise WrongKind("the catalog holds no size", "catalog_sizes")
+        ordered = sorted(
+            sizes, key=lambda size: size.volume
+        )  # stable: the first listed stays first
+        self.sizes: list[CatalogSize] = []
+        for size in ordered:
+            if not self.sizes or size.volume > self.sizes[-1].volume * (1 + TOLERANCE):
+                self.sizes.append(size)
+        self._volumes = [size.volume for size in self.sizes]
+
+    @property
+    def largest(self) -> CatalogSize:
+        """The largest size."""
+        return self.sizes[-1]
+
+    def around(self, required_volume: float) -> tuple[CatalogSize | None, CatalogSize | None]:
+        """(size below, next size) of a required volume in m3; None where there is none."""
+        at = bisect_left(self._volumes, required_volume * (1.0 - TOLERANCE))
+        below = self.sizes[at - 1] if at else None
+        return below, self.sizes[at] if at < len(self.sizes) else None
+
+
+def read_catalog(rows: list[list[Any]], system: str) -> CatalogTable:
+    """Read a catalog from raw cells.
+
+    Args:
+        rows: either with a heading row (``size``, ``model``, ``price``; a unit in square
+            brackets overrides ``system``), or nothing but sizes, in one column or one row.
+        system: unit system of plain numbers.
+
+    Raises:
+        CellError: a size cannot be read; says which row.
+    """
+    if not rows:
+        raise WrongKind("the catalog is empty", "catalog_sizes")
+    headings = read_headings(rows[0], _COLUMNS)
+    if "size" not in headings:
+        read = number_reader(CATALOG_SIZES, system)
+        return CatalogTable(
+            [CatalogSize(read(cell), "") for row in rows for cell in row if not is_blank(cell)]
+        )
+    size_heading = headings["size"]
+    read = number_reader(CATALOG_SIZES, system, size_heading.unit)
+    sizes = []
+    for number, row in enumerate(rows[1:], 2):
+        cell = _cell(row, size_heading)
+        if is_blank(cell):
+            continue
+        try:
+            volume = read(cell)
+        except CellError as problem:
+            problem.reason += f" (row {number} of the catalog)"
+            raise
+        model = _cell(row, headings.get("model"))
+        sizes.append(
+            CatalogSize(
+                volume, "" if is_blank(model) else str(model), _cell(row, headings.get("price"))
+            )
+        )
+    return CatalogTable(sizes)
+
+
+def _cell(row: list[Any], heading: Heading | None) -> Any:
+    """The row's cell under a heading; None where the column or the cell is missing."""
+    return None if heading is None or heading.index >= len(row) else row[heading.index]

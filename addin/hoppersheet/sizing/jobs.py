@@ -1,0 +1,357 @@
+"""A whole job list: each row read, blended, sized, and told what was assumed or what is wrong.
+
+The same code sizes a range in a worksheet (HOPPER_SIZE_JOBS) and a file on the command line.
+A row with a problem never stops the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
+
+from ..call import choice_reader, fractions, number_reader
+from ..call_values import is_blank, is_error
+from ..errors import CellError, ErrorIn, NoAnswer, OutOfRange, WrongKind
+from ..registry import Argument, Example, Result, cell_function
+from ..units import did_you_mean
+from ..wording import in_both, in_system, rounded, with_unit
+from .catalog import hopper_count
+from .catalog_table import CatalogSize, CatalogTable, read_catalog
+from .density import BASIS, blend_density, regrind_density
+from .headings import Heading, plain_name, read_headings
+from .volume import held_hours, required_volume
+
+__all__ = ["JOB_COLUMNS", "JobSizer", "SizedJob", "result_headings", "size_jobs"]
+
+#: Column of a job list -> quantity of its numbers, "" for text.
+JOB_COLUMNS = {
+    "job": "",
+    "resin": "",
+    "virgin share": "share",
+    "regrind share": "share",
+    "share basis": "",
+    "virgin density": "bulk density",
+    "regrind density": "bulk density",
+    "throughput": "throughput",
+    "drying hours": "drying hours",
+    "reserve": "reserve",
+}
+_NEEDED = ("throughput", "drying hours", "virgin density")
+_NOT_STATED = "not stated"
+_RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
+
+#: Result columns: heading -> quantity of its numbers, "" for text.
+_RESULTS = {
+    "blend density": "bulk density",
+    "required volume": "volume",
+    "size below": "volume",
+    "hours at size below": "residence time",
+    "next size": "volume",
+    "hours at next size": "residence time",
+    "model": "",
+    "assumed": "",
+    "problem": "",
+}
+
+
+class SizedJob(NamedTuple):
+    """The answer for one row, in SI; None where there is no answer.
+
+    ``problem`` is None where the next size was found. With a ``problem`` the other fields hold
+    as much as could be worked out.
+    """
+
+    blend_density: float | None = None
+    required_volume: float | None = None
+    size_below: float | None = None
+    hours_at_size_below: float | None = None
+    next_size: float | None = None
+    hours_at_next_size: float | None = None
+    model: str = ""
+    assumed: str = ""
+    problem: CellError | None = None
+
+
+#: What a row without any job in it gives.
+NO_JOB = SizedJob()
+
+
+def result_headings(system: str) -> list[str]:
+    """Headings of the result columns, with units where hours do not say it already."""
+    unit = {"bulk density": ("lb/ft3", "kg/L"), "volume": ("ft3", "L")}
+    metric = system != "US"
+    return [
+        f"{name} [{unit[quantity][metric]}]" if quantity in unit else name
+        for name, quantity in _RESULTS.items()
+    ]
+
+
+def _cached(read: Callable[[Any], float]) -> Callable[[Any], float]:
+    """Remember what each text means: lists repeat their densities and hours row after row."""
+    known: dict[str, float] = {}
+
+    def look_up(cell: Any) -> float:
+        if type(cell) is not str:
+            return read(cell)
+        value = known.get(cell)
+        if value is None:
+            value = read(cell)
+            if len(known) < 100_000:
+                known[cell] = value
+        return value
+
+    return look_up
+
+
+class JobSizer:
+    """Sizes the rows of one job list.
+
+    Args:
+        headings: the heading row, raw cells.
+        catalog: the sizes to choose from.
+        system: unit system of plain numbers and of the texts, "US" or "metric".
+        share_basis: what a row without a basis is taken for: "volume", "mass", or "not stated"
+            (by volume, and each such row says so).
+
+    Raises:
+        WrongKind: a needed heading is missing (names near misses), stands twice, or has a unit
+            of something else.
+    """
+
+    def __init__(
+        self,
+        headings: Sequence[Any],
+        catalog: CatalogTable,
+        system: str,
+        share_basis: str = _NOT_STATED,
+    ) -> None:
+        self.columns = read_headings(headings, JOB_COLUMNS)
+        self._require(headings)
+        self.catalog = catalog
+        self.system = system
+        self._basis = share_basis
+        self._read_basis = choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
+        self._readers = {
+            name: _cached(number_reader(Argument(name, "", quantity), system, self._unit(name)))
+            for name, quantity in JOB_COLUMNS.items()
+            if quantity
+        }
+        self._at = {name: heading.index for name, heading in self.columns.items()}
+        self._wide = max(self._at.values()) + 1
+
+    def _require(self, headings: Sequence[Any]) -> None:
+        missing = [name for name in _NEEDED if name not in self.columns]
+        if missing:
+            others = [
+                plain_name(h)
+                for h in headings
+                if isinstance(h, str) and plain_name(h) not in JOB_COLUMNS
+            ]
+            raise WrongKind(
+                f"no column {missing[0]!r} among the headings (a job list needs "
+                f"{', '.join(_NEEDED)}){did_you_mean(missing[0], others)}"
+            )
+
+    def _unit(self, name: str) -> str:
+        heading: Heading | None = self.columns.get(name)
+        return heading.unit if heading else ""
+
+    def size(self, row: Sequence[Any]) -> SizedJob:
+        """Size one row of raw cells; never raises for what a cell holds."""
+        if len(row) < self._wide:
+            row = [*row, *[None] * (self._wide - len(row))]
+        at = self._at
+        if all(is_blank(row[i]) for i in at.values()):
+            return NO_JOB
+        assumed: list[str] = []
+        try:
+            throughput = self._number(row, "throughput")
+            hours = self._number(row, "drying hours")
+            reserve = self._number(row, "reserve", 0.0)
+            density = self._blend(row, assumed)
+        except CellError as problem:
+            problem.word(lambda si, quantity: in_both(si, quantity, self.system))
+            return SizedJob(assumed="; ".join(assumed), problem=problem)
+        volume = required_volume(throughput, hours, density, reserve)
+        return self._choose(volume, density, throughput, "; ".join(assumed))
+
+    def _choose(self, volume: float, density: float, throughput: float, assumed: str) -> SizedJob:
+        below, following = self.catalog.around(volume)
+        problem = None if following else self._too_large(volume)
+        return SizedJob(
+            density,
+            volume,
+            below.volume if below else None,
+            held_hours(below.volume, density, throughput) if below else None,
+            following.volume if following else None,
+            held_hours(following.volume, density, throughput) if following else None,
+            following.model if following else "",
+            assumed,
+            problem,
+        )
+
+    def _too_large(self, volume: float) -> NoAnswer:
+        largest: CatalogSize = self.catalog.largest
+        count = hopper_count(volume, [largest.volume])
+        required, size = (in_both(v, "volume", self.system) for v in (volume, largest.volume))
+        return NoAnswer(
+            f"{required} is larger than the largest catalog size {size}; {count:.0f} hoppers of "
+            "that size would hold it",
+            "required volume",
+        )
+
+    def _number(self, row: Sequence[Any], name: str, default: float | None = None) -> float:
+        """The number under a heading in SI; ``default`` where there is no column or it is blank."""
+        index = self._at.get(name)
+        cell = None if index is None else row[index]
+        if default is not None and is_blank(cell):
+            return default
+        return self._readers[name](cell)
+
+    def _blend(self, row: Sequence[Any], assumed: list[str]) -> float:
+        """Bulk density of the row's blend; notes every choice it had to make."""
+        virgin, regrind = self._shares(row, assumed)
+        if regrind == 0.0:
+            return self._number(row, "virgin density")
+        index = self._at.get("regrind density")
+        measured = index is not None and not is_blank(row[index])
+        if not measured:
+            virgin_density = self._number(row, "virgin density")
+            loose = regrind_density(virgin_density, _RATIO_OF_REGRIND)
+            shown = with_unit(loose, "bulk density", self.system)
+            assumed.append(f"regrind density {shown}: half of virgin (common practice)")
+        else:
+            loose = self._number(row, "regrind density")
+        if virgin == 0.0:
+            return loose
+        densities = [self._number(row, "virgin density"), loose]
+        basis = self._share_basis(row)
+        shares = [virgin, regrind]
+        if basis == _NOT_STATED:
+            basis = "volume"
+            by_volume, by_mass = (blend_density(shares, densities, b) for b in ("volume", "mass"))
+            larger = rounded((by_volume / by_mass - 1) * 100, 3)
+            assumed.append(f"shares by volume: by mass the volume would be {larger} % larger")
+        return blend_density(shares, densities, basis)
+
+    def _share_basis(self, row: Sequence[Any]) -> str:
+        index = self._at.get("share basis")
+        if index is None or is_blank(row[index]):
+            return self._basis
+        basis: str = self._read_basis(row[index])
+        return basis
+
+    def _shares(self, row: Sequence[Any], assumed: list[str]) -> tuple[float, float]:
+        """(virgin, regrind) as fractions; a share that is left blank is the rest, and says so."""
+        indexes = [self._at.get(name) for name in ("virgin share", "regrind share")]
+        has_virgin, has_regrind = (i is not None and not is_blank(row[i]) for i in indexes)
+        if not has_virgin and not has_regrind:
+            if indexes != [None, None]:
+                assumed.append("virgin only: no shares given")
+            return 1.0, 0.0
+        virgin = self._number(row, "virgin share", 0.0)
+        regrind = self._number(row, "regrind share", 0.0)
+        if has_virgin:
+            # A lone virgin share must be all of it: what else is in the blend is not ours to guess.
+            shares = fractions([virgin, regrind], Argument("virgin share", ""))
+            return shares[0], shares[1]
+        if regrind > 1.0:
+            regrind /= 100.0
+        if regrind > 1.0 + 1e-3:
+            raise OutOfRange(f"{rounded(regrind * 100)} % is above 100 %", "regrind share")
+        if regrind:
+            assumed.append(f"virgin share: the rest, {rounded((1 - regrind) * 100)} %")
+        return max(0.0, 1.0 - regrind), min(1.0, regrind)
+
+
+def _result_cells(sized: SizedJob, system: str) -> list[Any]:
+    """The result columns of one row as cells; an error value where there is no answer."""
+    if sized is NO_JOB:
+        return [""] * len(_RESULTS)
+    problem = sized.problem
+    # What could not be worked out shows the row's error; a size below that does not exist, #N/A.
+    code = NoAnswer.code if problem is None else problem.code
+    cells: list[Any] = [
+        code if value is None else in_system(value, quantity, system)
+        for value, quantity in zip(sized[:6], _RESULTS.values())  # noqa: B905
+    ]
+    model: Any = code if sized.next_size is None else sized.model
+    reason = "" if problem is None else reason_of(problem)
+    return [*cells, model, sized.assumed, reason]
+
+
+def reason_of(problem: CellError) -> str:
+    """``"drying hours: ... is below the lowest possible, 0.75 h"``."""
+    return f"{problem.argument}: {problem.reason}" if problem.argument else problem.reason
+
+
+def _job_name(row: list[Any], heading: Heading | None) -> Any:
+    """The row's name as it stands; an empty text where there is none."""
+    if heading is None or heading.index >= len(row) or is_blank(row[heading.index]):
+        return ""
+    return row[heading.index]
+
+
+@cell_function(
+    "HOPPER_SIZE_JOBS",
+    summary="A whole job list sized in one call: one row of results per job, with a heading row.",
+    arguments=(
+        Argument(
+            "jobs",
+            "The job list with its heading row: throughput, drying hours, virgin density; "
+            "optional shares, share basis, regrind density, reserve, job.",
+            kind="cells",
+        ),
+        Argument(
+            "catalog_sizes",
+            "The catalog: a column of sizes, ft3 (metric L), or a table with the headings size, "
+            "model, price.",
+            kind="cells",
+        ),
+        Argument(
+            "share_basis",
+            'Basis of rows that state none: "volume" or "mass"; when left out, by volume and each '
+            "such row says so.",
+            kind="choice",
+            default=_NOT_STATED,
+            choices={**BASIS, _NOT_STATED: ()},
+        ),
+    ),
+    result=Result("a table with one row per job", kind="table"),
+    equation="next size for throughput x drying hours / blend density x (1 + reserve), row by row",
+    assumptions="Where the list is silent: regrind half as dense as virgin, shares by volume.",
+    source="common practice, no source, as HOPPER_REGRIND_DENSITY and HOPPER_BLEND_DENSITY",
+    example=Example(
+        (
+            (("job", "throughput", "drying hours", "virgin density"), ("A", 100, 4, 25.5)),
+            ((10,), (16,), (25,)),
+        ),
+        [
+            ["job", *result_headings("US")],
+            ["A", 25.5, 15.6862745098039, 10.0, 2.55, 16.0, 4.08, "", "", ""],
+        ],
+        "arithmetic identity",
+    ),
+)
+def size_jobs(
+    jobs: list[list[Any]], catalog_sizes: list[list[Any]], share_basis: str, units: str
+) -> list[list[Any]]:
+    """The heading row and one row per job, as cells of the unit system ``units``.
+
+    Raises:
+        WrongKind: the headings or the catalog cannot be read.
+    """
+    for argument, rows in (("jobs", jobs[:1]), ("catalog_sizes", catalog_sizes)):
+        for cell in (cell for row in rows for cell in row):
+            if is_error(cell):
+                raise ErrorIn(cell, argument)
+    try:
+        sizer = JobSizer(jobs[0], read_catalog(catalog_sizes, units), units, share_basis)
+    except CellError as problem:
+        problem.argument = problem.argument or "jobs"
+        raise
+    job = sizer.columns.get("job")
+    table: list[list[Any]] = [["job", *result_headings(units)]]
+    for row in jobs[1:]:
+        table.append([_job_name(row, job), *_result_cells(sizer.size(row), units)])
+    return table
