@@ -29,6 +29,8 @@ def replacing(path: Path | str) -> Iterator[Path]:
         raise InputFileError(f"{target} is a folder, not a file")
     # Write through a link to the file it names, and leave the link alone.
     target = target.resolve()
+    if target.exists() and not os.access(target, os.W_OK):
+        raise InputFileError(f"{target} is write-protected")
     try:
         handle, name = tempfile.mkstemp(
             prefix=f".{target.name[:40]}-", suffix=target.suffix, dir=target.parent

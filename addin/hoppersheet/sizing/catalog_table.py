@@ -18,7 +18,7 @@ from .headings import Heading, read_headings
 
 __all__ = ["CatalogSize", "CatalogTable", "read_catalog"]
 
-_COLUMNS = {"size": "volume", "model": "", "price": ""}
+CATALOG_COLUMNS = {"size": "volume", "model": "", "price": ""}
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ def read_catalog(rows: list[list[Any]], system: str) -> CatalogTable:
     """
     if not rows:
         raise WrongKind("the catalog is empty", "catalog_sizes")
-    headings = read_headings(rows[0], _COLUMNS)
+    headings = read_headings(rows[0], CATALOG_COLUMNS)
     if "size" not in headings:
         read = number_reader(CATALOG_SIZES, system)
         return CatalogTable(

@@ -21,7 +21,16 @@ from .density import BASIS, blend_density, regrind_density
 from .headings import Heading, plain_name, read_headings
 from .volume import held_hours, required_volume
 
-__all__ = ["JOB_COLUMNS", "JobSizer", "SizedJob", "result_headings", "size_jobs"]
+__all__ = [
+    "JOB_COLUMNS",
+    "NO_JOB",
+    "RESULT_COLUMNS",
+    "JobSizer",
+    "SizedJob",
+    "reason_of",
+    "result_headings",
+    "size_jobs",
+]
 
 #: Column of a job list -> quantity of its numbers, "" for text.
 JOB_COLUMNS = {
@@ -41,7 +50,7 @@ _NOT_STATED = "not stated"
 _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
 
 #: Result columns: heading -> quantity of its numbers, "" for text.
-_RESULTS = {
+RESULT_COLUMNS = {
     "blend density": "bulk density",
     "required volume": "volume",
     "size below": "volume",
@@ -82,7 +91,7 @@ def result_headings(system: str) -> list[str]:
     metric = system != "US"
     return [
         f"{name} [{unit[quantity][metric]}]" if quantity in unit else name
-        for name, quantity in _RESULTS.items()
+        for name, quantity in RESULT_COLUMNS.items()
     ]
 
 
@@ -267,13 +276,13 @@ class JobSizer:
 def _result_cells(sized: SizedJob, system: str) -> list[Any]:
     """The result columns of one row as cells; an error value where there is no answer."""
     if sized is NO_JOB:
-        return [""] * len(_RESULTS)
+        return [""] * len(RESULT_COLUMNS)
     problem = sized.problem
     # What could not be worked out shows the row's error; a size below that does not exist, #N/A.
     code = NoAnswer.code if problem is None else problem.code
     cells: list[Any] = [
         code if value is None else in_system(value, quantity, system)
-        for value, quantity in zip(sized[:6], _RESULTS.values())  # noqa: B905
+        for value, quantity in zip(sized[:6], RESULT_COLUMNS.values())  # noqa: B905
     ]
     model: Any = code if sized.next_size is None else sized.model
     reason = "" if problem is None else reason_of(problem)

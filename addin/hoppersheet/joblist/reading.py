@@ -1,0 +1,265 @@
+"""Open a table that somebody made or pasted: .csv, .tsv, .xlsx or standard input.
+
+Text files may be UTF-8 (with or without a byte order mark), UTF-16 with one, or Windows-1252,
+and separated by tabs, semicolons or commas. The heading row is the first row that holds the
+needed headings; rows above it (a title, a date) are kept as they are.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+import sys
+import zipfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from itertools import chain, islice
+from pathlib import Path
+from typing import Any, TextIO
+
+from ..errors import CellError, InputFileError
+from ..numbers_in_text import shown
+from ..sizing.catalog_table import CATALOG_COLUMNS, CatalogTable, read_catalog
+from ..sizing.headings import plain_name
+from ..sizing.jobs import JOB_COLUMNS
+
+__all__ = ["JobFile", "Table", "open_catalog", "open_jobs", "open_table"]
+
+_HEADING_WITHIN = 30  # rows in which the heading row must be found
+_MOST_COLUMNS = 16_384  # of a worksheet (ECMA-376)
+_MOST_UNPACKED = 2_000_000_000  # bytes of one workbook part; beyond it, it is a trap
+_SEPARATORS = "\t;,"
+
+
+@dataclass
+class Table:
+    """Rows of raw cells that are read as they are needed.
+
+    For a text file ``position()`` tells how many of its ``total`` bytes have been read.
+    """
+
+    name: str
+    rows: Iterator[list[Any]]
+    close: Callable[[], None]
+    position: Callable[[], int] | None = None
+    total: int = 0
+
+    @property
+    def is_text(self) -> bool:
+        """Whether cells were told apart by a separator, which a stray one can upset."""
+        return self.position is not None
+
+
+@dataclass
+class JobFile:
+    """An opened job list: the rows above the heading, the heading, and the rows below, unread."""
+
+    name: str
+    preamble: list[list[Any]]
+    headings: list[Any]
+    rows: Iterator[list[Any]]
+    #: number of the heading row in the file, counted from 1
+    heading_row: int
+    table: Table
+
+    def close(self) -> None:
+        """Close the file."""
+        self.table.close()
+
+
+# --- text files ---------------------------------------------------------------------------
+
+
+def _encoding(file: io.BufferedIOBase) -> str:
+    """The encoding of a text file, found by reading it once; leaves the file at its start."""
+    start = file.read(4)
+    file.seek(0)
+    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return "utf-16"
+    decoder = codecs.getincrementaldecoder("utf-8-sig")()
+    try:
+        while block := file.read(1 << 20):
+            decoder.decode(block)
+        decoder.decode(b"", final=True)
+        return "utf-8-sig"
+    except UnicodeDecodeError:
+        return "cp1252"  # what spreadsheets on Windows write when asked for plain CSV
+    finally:
+        file.seek(0)
+
+
+def _separator(sample: str, known: Mapping[str, str]) -> str:
+    """The separator under which the sample shows the most known headings."""
+
+    def hits(separator: str) -> tuple[int, int]:
+        rows = list(csv.reader(io.StringIO(sample), delimiter=separator))
+        best = max((len(_found(row, known)) for row in rows), default=0)
+        return best, sample.count(separator)
+
+    return max(_SEPARATORS, key=hits)
+
+
+def _found(row: list[Any], known: Mapping[str, str]) -> set[str]:
+    names = (plain_name(cell.partition("[")[0]) for cell in row if isinstance(cell, str))
+    return {name for name in names if name in known}
+
+
+def _text_rows(text: TextIO, separator: str, name: str) -> Iterator[list[Any]]:
+    reader = csv.reader(text, delimiter=separator)
+    try:
+        yield from reader
+    except (csv.Error, UnicodeError) as problem:
+        raise InputFileError(f"{name}, line {reader.line_num}: {problem}") from None
+
+
+def _text_table(file: Any, name: str, size: int, known: Mapping[str, str]) -> Table:
+    encoding = _encoding(file)
+    text = io.TextIOWrapper(file, encoding, errors="replace", newline="")
+    sample = text.read(20_000)
+    separator = _separator(sample[: sample.rfind("\n") + 1] or sample, known)
+    text.seek(0)
+    rows = _text_rows(text, separator, name)
+    return Table(name, rows, text.close, position=file.tell, total=size)
+
+
+# --- workbooks ----------------------------------------------------------------------------
+
+
+def _plain(cell: Any) -> Any:
+    """A workbook's cell as a raw cell value: dates and clock times are their serial numbers."""
+    if isinstance(cell, time | datetime | date | timedelta):
+        from openpyxl.utils.datetime import to_excel
+
+        return float(to_excel(cell))
+    return cell
+
+
+def _workbook_table(path: Path, known: Mapping[str, str], needed: int) -> Table:
+    import openpyxl
+
+    try:
+        with zipfile.ZipFile(path) as package:
+            for part in package.infolist():
+                if part.file_size > _MOST_UNPACKED:
+                    raise InputFileError(f"{path}: {part.filename} unpacks to more than 2 GB")
+        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+        sheets = [book.active, *(s for s in book.worksheets if s is not book.active)]
+        sheets = [s for s in sheets if hasattr(s, "iter_rows")]
+        for sheet in sheets:
+            sheet.reset_dimensions()  # files by other programs may state them wrongly
+            top = islice(sheet.iter_rows(values_only=True), _HEADING_WITHIN)
+            if any(len(_found(list(row), known)) >= needed for row in top):
+                break
+        else:
+            sheet = sheets[0]
+    except InputFileError:
+        raise
+    except Exception as problem:
+        # openpyxl lets whatever went wrong inside a broken file escape as it is.
+        raise InputFileError(f"{path} is not a readable .xlsx workbook ({problem})") from None
+    return Table(f"{path}, sheet {sheet.title}", _sheet_rows(sheet, path), book.close, total=0)
+
+
+def _sheet_rows(sheet: Any, path: Path) -> Iterator[list[Any]]:
+    try:
+        for row in sheet.iter_rows(values_only=True):
+            yield [
+                _plain(cell) if not (cell is None or isinstance(cell, str | float | int)) else cell
+                for cell in row
+            ]
+    except Exception as problem:
+        raise InputFileError(f"{path}, sheet {sheet.title}: {problem}") from None
+
+
+# --- any table ----------------------------------------------------------------------------
+
+
+def open_table(path: str, known: Mapping[str, str], needed: int = 1) -> Table:
+    """Open a table by the ending of its name; ``-`` is standard input.
+
+    Args:
+        path: .csv, .tsv, .txt, .xlsx, .xlsm, or ``-``.
+        known: the headings to look for, which decide the separator and the sheet.
+        needed: how many of them a sheet must show.
+
+    Raises:
+        InputFileError: no such file, unknown ending, not readable.
+    """
+    if path == "-":
+        data = sys.stdin.buffer.read()
+        if not data.strip():
+            raise InputFileError("standard input is empty")
+        return _text_table(io.BytesIO(data), "standard input", len(data), known)
+    file = Path(path)
+    ending = file.suffix.lower()
+    if not file.is_file():
+        raise InputFileError(f"there is no file {path}")
+    if ending in (".xlsx", ".xlsm"):
+        return _workbook_table(file, known, needed)
+    if ending in (".csv", ".tsv", ".txt"):
+        try:
+            return _text_table(file.open("rb"), path, file.stat().st_size, known)
+        except OSError as problem:
+            raise InputFileError(f"cannot read {path}: {problem.strerror}") from None
+    hint = "; save it as .xlsx first" if ending in (".xls", ".ods", ".xlsb") else ""
+    raise InputFileError(f"{path}: the ending must be .csv, .tsv, .txt or .xlsx{hint}")
+
+
+def open_jobs(path: str) -> JobFile:
+    """Open a job list and find its heading row.
+
+    Raises:
+        InputFileError: as :func:`open_table`, or no heading row was found.
+    """
+    table = open_table(path, JOB_COLUMNS, needed=2)
+    top: list[list[Any]] = []
+    best, best_at = 0, -1
+    for row in islice(table.rows, _HEADING_WITHIN):
+        if len(row) > _MOST_COLUMNS:
+            raise InputFileError(f"{table.name}: row {len(top) + 1} has {len(row)} columns")
+        top.append(row)
+        count = len(_found(row, JOB_COLUMNS))
+        if count > best:
+            best, best_at = count, len(top) - 1
+    if best < 2:
+        table.close()
+        seen = next((row for row in top if any(row)), [])
+        first = ", ".join(shown(cell, 24) for cell in seen[:8] if cell is not None)
+        raise InputFileError(
+            f"{table.name} has no heading row within its first {_HEADING_WITHIN} rows; "
+            f"needed are {', '.join(list(JOB_COLUMNS)[5:9:3])} and others"
+            + (f"; the first row reads {first}" if first else "")
+        )
+    headings, below = top[best_at], top[best_at + 1 :]
+    if not table.is_text:
+        # Notes beside a worksheet's table keep columns of their own.
+        headings = headings + [None] * (max(map(len, top)) - len(headings))
+    rows = chain(below, table.rows)
+    return JobFile(table.name, top[:best_at], headings, rows, best_at + 1, table)
+
+
+def open_catalog(path: str | None, system: str) -> tuple[CatalogTable, str]:
+    """Read a catalog file, or the invented demo catalog that comes with the package.
+
+    Returns:
+        The catalog and what to call it.
+
+    Raises:
+        InputFileError: the file cannot be read, or a size in it makes no sense.
+    """
+    if path is None:
+        path = str(Path(__file__).parents[1] / "data" / "demo_catalog.csv")
+        name = "the invented demo catalog"
+    else:
+        name = path
+    table = open_table(path, CATALOG_COLUMNS)
+    try:
+        rows = [row for row in table.rows if any(cell not in (None, "") for cell in row)]
+        start = next((i for i, row in enumerate(rows) if "size" in _found(row, CATALOG_COLUMNS)), 0)
+        return read_catalog(rows[start:], system), name
+    except CellError as problem:
+        raise InputFileError(f"catalog {name}: {problem.reason}") from None
+    finally:
+        table.close()

@@ -1,0 +1,84 @@
+"""Run the rows of a job list through the sizer, one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from ..call_values import is_blank
+from ..errors import CellError, InputFileError, WrongKind
+from ..sizing.catalog_table import CatalogTable
+from ..sizing.jobs import NO_JOB, JobSizer, SizedJob, reason_of
+from .reading import JobFile
+
+__all__ = ["Row", "SizedList", "size_list"]
+
+#: (row number in the file, raw cells, answer)
+Row = tuple[int, list[Any], SizedJob]
+
+
+@dataclass
+class SizedList:
+    """Counts and problem rows, complete once the rows have been read through."""
+
+    sizer: JobSizer
+    rows: Iterator[Row]
+    jobs: int = 0
+    #: (row number, "column: reason")
+    problems: list[tuple[int, str]] = field(default_factory=list)
+
+
+def size_list(
+    file: JobFile,
+    catalog: CatalogTable,
+    system: str,
+    step: Callable[[], None] | None = None,
+) -> SizedList:
+    """Size every row as it is read.
+
+    Args:
+        file: the opened job list.
+        catalog: the sizes to choose from.
+        system: unit system of plain numbers, "US" or "metric".
+        step: called every 1000 rows, for a progress bar.
+
+    Raises:
+        InputFileError: a needed heading is missing, doubled, or has a unit of something else.
+    """
+    try:
+        sizer = JobSizer(file.headings, catalog, system)
+    except CellError as problem:
+        raise InputFileError(f"{file.name}, row {file.heading_row}: {problem.reason}") from None
+    sized_list = SizedList(sizer, iter(()))
+
+    def rows() -> Iterator[Row]:
+        size, problems, width = sizer.size, sized_list.problems, len(file.headings)
+        for number, cells in enumerate(file.rows, file.heading_row + 1):
+            if len(cells) > width and file.table.is_text and _overflows(cells, width):
+                sized = SizedJob(problem=_shifted(len(cells), width))
+            else:
+                sized = size(cells)
+            if sized is not NO_JOB:
+                sized_list.jobs += 1
+                if sized.problem is not None:
+                    problems.append((number, reason_of(sized.problem)))
+            if step is not None and number % 1000 == 0:
+                step()
+            yield number, cells, sized
+
+    sized_list.rows = rows()
+    return sized_list
+
+
+def _overflows(cells: list[Any], width: int) -> bool:
+    return any(not is_blank(cell) for cell in cells[width:])
+
+
+def _shifted(cells: int, width: int) -> WrongKind:
+    """A text line with too many cells: an unquoted separator has moved every later column."""
+    return WrongKind(
+        f"{cells} cells under {width} headings; a separator inside a text or a decimal comma "
+        "must stand in quotes",
+        "row",
+    )

@@ -1,0 +1,88 @@
+"""Show a sized job list on the terminal: US customary and metric side by side."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from ..quantities import QUANTITIES, SYSTEMS
+from ..sizing.jobs import NO_JOB
+from ..wording import in_system, rounded
+from .sizing import Row
+
+__all__ = ["result_table", "wide_enough"]
+
+_NARROWEST = 120  # columns, where the output goes to a file or a pipe
+
+
+def wide_enough(console: Console) -> Console:
+    """The console itself on a terminal; elsewhere one that does not fold the table."""
+    if console.is_terminal:
+        return console
+    return Console(width=max(_NARROWEST, console.width), file=console.file)
+
+
+def _both(si: float | None, quantity: str, systems: tuple[str, str]) -> str:
+    """``"15.7 (444)"``: the list's own unit system first."""
+    if si is None:
+        return "-"
+    first, second = (rounded(in_system(si, quantity, system), 4) for system in systems)
+    return f"{first} ({second})"
+
+
+def _units(quantity: str, systems: tuple[str, str]) -> str:
+    first, second = (QUANTITIES[quantity].unit(system) for system in systems)
+    return f"{first} ({second})"
+
+
+def _hours(seconds: float | None) -> str:
+    return "-" if seconds is None else rounded(seconds / 3600, 3)
+
+
+def _plain(cell: Any) -> Text:
+    """A cell of the input as text; never read as markup."""
+    return Text("" if cell is None else " ".join(str(cell).split()), overflow="ellipsis")
+
+
+def result_table(rows: list[Row], job_at: int | None, system: str) -> Table:
+    """A table of sized rows.
+
+    Args:
+        rows: what to show.
+        job_at: place of the column with the job's name, None where there is none.
+        system: unit system that stands first.
+    """
+    systems = (system, SYSTEMS[0] if system == SYSTEMS[1] else SYSTEMS[1])
+    volume, density = _units("volume", systems), _units("bulk density", systems)
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    table.add_column("row", justify="right")
+    table.add_column("job", no_wrap=True, max_width=26)
+    table.add_column(f"blend density\n{density}")
+    table.add_column(f"required\n{volume}")
+    table.add_column(f"size below\n{volume}")
+    table.add_column("holds\nh", justify="right")
+    table.add_column(f"next size\n{volume}", style="bold")
+    table.add_column("holds\nh", justify="right")
+    table.add_column("model")
+    table.add_column("", no_wrap=True)
+    for number, cells, sized in rows:
+        if sized is NO_JOB:
+            continue
+        job = cells[job_at] if job_at is not None and job_at < len(cells) else ""
+        marks = [m for m, said in (("assumed", sized.assumed), ("problem", sized.problem)) if said]
+        table.add_row(
+            str(number),
+            _plain(job),
+            _both(sized.blend_density, "bulk density", systems),
+            _both(sized.required_volume, "volume", systems),
+            _both(sized.size_below, "volume", systems),
+            _hours(sized.hours_at_size_below),
+            _both(sized.next_size, "volume", systems),
+            _hours(sized.hours_at_next_size),
+            _plain(sized.model),
+            ", ".join(marks),
+        )
+    return table

@@ -1,0 +1,244 @@
+"""Write a sized job list: every column of the input as it was, then the result columns.
+
+A spreadsheet runs text that looks like a formula. What was text in the input is therefore
+written as text: in .xlsx by the cell's type, in .csv and .tsv with a leading apostrophe (the
+sign for text in a spreadsheet), unless it is a number.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from pathlib import Path
+from typing import Any
+
+from ..errors import InputFileError
+from ..files import replacing
+from ..quantities import QUANTITIES
+from ..sizing.jobs import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, SizedJob, reason_of, result_headings
+from ..wording import in_system
+from .reading import JobFile
+from .sizing import SizedList
+
+__all__ = ["OUTPUT_ENDINGS", "check_out", "write_list"]
+
+OUTPUT_ENDINGS = (".csv", ".tsv", ".xlsx")
+_QUANTITIES = [quantity for quantity in RESULT_COLUMNS.values() if quantity]
+_PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:\.[0-9]{1,15})?")
+_NUMBER_FORMATS = {"bulk density": "0.00", "volume": "#,##0.0", "residence time": "0.0"}
+
+
+def check_out(path: str, formulas: bool = False) -> None:
+    """Refuse an ``--out`` that cannot be written, before any work is done.
+
+    Raises:
+        InputFileError: unknown ending, or formulas in a text file.
+    """
+    ending = Path(path).suffix.lower()
+    if ending not in OUTPUT_ENDINGS:
+        raise InputFileError(f"--out {path}: the ending must be {', '.join(OUTPUT_ENDINGS)}")
+    if formulas and ending != ".xlsx":
+        raise InputFileError(f"--formulas needs --out with the ending .xlsx, not {path}")
+
+
+def write_list(
+    sized: SizedList, file: JobFile, path: str, system: str, formulas: bool = False
+) -> None:
+    """Write ``path`` by its ending; reads ``sized.rows`` through.
+
+    Args:
+        sized: the rows and their answers.
+        file: the opened job list.
+        path: .csv, .tsv or .xlsx.
+        system: unit system of the result columns.
+        formulas: write the results as one live HOPPER_SIZE_JOBS formula over a catalog sheet.
+
+    Raises:
+        InputFileError: as :func:`check_out`, or the file cannot be written; nothing is left half
+            done.
+    """
+    check_out(path, formulas)
+    with replacing(path) as temporary:
+        if formulas:
+            _write_formulas(sized, file, temporary, system)
+        elif temporary.suffix.lower() == ".xlsx":
+            _write_workbook(sized, file, temporary, system)
+        else:
+            _write_text(sized, file, temporary, system)
+
+
+def _results(sized: SizedJob, system: str) -> list[Any]:
+    """The result columns of one row as values; None where there is no answer."""
+    if sized is NO_JOB:
+        return [None] * len(RESULT_COLUMNS)
+    values: tuple[Any, ...] = sized[: len(_QUANTITIES)]
+    numbers = [
+        None if value is None else in_system(value, quantity, system)
+        for value, quantity in zip(values, _QUANTITIES, strict=True)
+    ]
+    problem = None if sized.problem is None else reason_of(sized.problem)
+    return [*numbers, sized.model or None, sized.assumed or None, problem]
+
+
+# --- text ---------------------------------------------------------------------------------
+
+
+def _as_text(cell: Any) -> Any:
+    """A cell for a text file; text that a spreadsheet would run gets a leading apostrophe."""
+    if (
+        isinstance(cell, str)
+        and cell[:1] in ("=", "+", "-", "@", "\t", "\r")
+        and not _PLAIN_NUMBER.fullmatch(cell)
+    ):
+        return "'" + cell
+    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
+        return int(cell)
+    return cell
+
+
+def _write_text(sized: SizedList, file: JobFile, path: Path, system: str) -> None:
+    separator = "\t" if path.suffix.lower() == ".tsv" else ","
+    width = len(file.headings)
+    # The byte order mark tells spreadsheets that the file is UTF-8.
+    with path.open("w", encoding="utf-8-sig", newline="") as out:
+        writer = csv.writer(out, delimiter=separator)
+        for row in file.preamble:
+            writer.writerow([_as_text(cell) for cell in row])
+        headings = [_as_text(cell) for cell in file.headings]
+        writer.writerow([*headings, *result_headings(system)])
+        for _number, cells, answer in sized.rows:
+            line = [_as_text(cell) for cell in _padded(cells, width)]
+            writer.writerow(line + [_as_text(cell) for cell in _results(answer, system)])
+
+
+def _padded(cells: list[Any], width: int) -> list[Any]:
+    """The row made as wide as the headings; cells beyond the last heading are kept in it."""
+    if len(cells) == width:
+        return cells
+    if len(cells) < width:
+        return [*cells, *[None] * (width - len(cells))]
+    extra = " ".join(str(cell) for cell in cells[width:] if cell not in (None, ""))
+    if not extra:
+        return cells[:width]
+    last = cells[width - 1]
+    return [*cells[: width - 1], f"{'' if last is None else last} {extra}".strip()]
+
+
+# --- workbook -----------------------------------------------------------------------------
+
+
+class _Cells:
+    """Makes the cells of one worksheet; text stays text whatever it looks like."""
+
+    def __init__(self, sheet: Any, numeric: set[int]) -> None:
+        self.sheet, self.numeric = sheet, numeric
+
+    def text(self, value: str, bold: bool = False) -> Any:
+        """A text cell: a leading ``=`` makes no formula, a control sign no broken file."""
+        from openpyxl.cell import WriteOnlyCell
+        from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+        from openpyxl.styles import Alignment, Font
+
+        cell = WriteOnlyCell(self.sheet, value=ILLEGAL_CHARACTERS_RE.sub("\ufffd", value))
+        if cell.data_type != "s":
+            cell.data_type, cell.quotePrefix = "s", True
+        if bold:
+            cell.font, cell.alignment = Font(bold=True), Alignment(wrap_text=True, vertical="top")
+        return cell
+
+    def plain(self, value: Any) -> Any:
+        """Any value; only text that needs care becomes a cell object, for speed."""
+        if isinstance(value, str) and (value[:1] in "=#" or not value.isprintable()):
+            return self.text(value)
+        return value
+
+    def formatted(self, value: Any, number_format: str | None) -> Any:
+        """A number with its format."""
+        from openpyxl.cell import WriteOnlyCell
+
+        if value is None or number_format is None:
+            return self.plain(value)
+        cell = WriteOnlyCell(self.sheet, value=value)
+        cell.number_format = number_format
+        return cell
+
+    def passed(self, cells: list[Any], width: int) -> list[Any]:
+        """The cells of an input row. A number that came as text from a .csv becomes a number;
+        other columns may hold part numbers, whose leading zeros must stay.
+        """
+        return [
+            float(cell)
+            if at in self.numeric and isinstance(cell, str) and _PLAIN_NUMBER.fullmatch(cell)
+            else self.plain(cell)
+            for at, cell in enumerate(_padded(cells, width))
+        ]
+
+    def heading(self, value: Any) -> Any:
+        """A heading cell."""
+        return value if value is None else self.text(str(value), bold=True)
+
+
+def _cells_for(sheet: Any, sized: SizedList) -> _Cells:
+    numeric = {h.index for name, h in sized.sizer.columns.items() if JOB_COLUMNS[name]}
+    return _Cells(sheet, numeric)
+
+
+def _set_widths(sheet: Any, headings: list[Any]) -> None:
+    from openpyxl.utils import get_column_letter
+
+    for at, heading in enumerate(headings, 1):
+        widest = 44 if heading in ("assumed", "problem") else len(str(heading or "")) + 2
+        sheet.column_dimensions[get_column_letter(at)].width = min(max(widest, 10), 44)
+
+
+def _write_workbook(sized: SizedList, file: JobFile, path: Path, system: str) -> None:
+    from openpyxl import Workbook
+
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet("Sized jobs")
+    cells = _cells_for(sheet, sized)
+    headings = [*file.headings, *result_headings(system)]
+    _set_widths(sheet, headings)
+    sheet.freeze_panes = f"A{len(file.preamble) + 2}"
+    formats = [_NUMBER_FORMATS.get(quantity) for quantity in RESULT_COLUMNS.values()]
+    width = len(file.headings)
+    for row in file.preamble:
+        sheet.append([cells.plain(cell) for cell in row])
+    sheet.append([cells.heading(heading) for heading in headings])
+    for _number, row, answer in sized.rows:
+        results = zip(_results(answer, system), formats, strict=True)
+        sheet.append([*cells.passed(row, width), *(cells.formatted(v, f) for v, f in results)])
+    book.save(path)
+
+
+def _write_formulas(sized: SizedList, file: JobFile, path: Path, system: str) -> None:
+    """The list with one live formula beside it; its block begins with the jobs' names."""
+    from openpyxl import Workbook
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.formula import ArrayFormula
+
+    book = Workbook()
+    sheet, catalog = book.active, book.create_sheet("Catalog")
+    cells = _cells_for(sheet, sized)
+    sheet.title = "Sized jobs"
+    width, top = len(file.headings), len(file.preamble) + 1
+    for row in file.preamble:
+        sheet.append([cells.plain(cell) for cell in row])
+    sheet.append([cells.heading(heading) for heading in file.headings])
+    last = top
+    for _number, row, _answer in sized.rows:
+        sheet.append(cells.passed(row, width))
+        last += 1
+    catalog.append([f"size [{QUANTITIES['volume'].unit(system)}]", "model", "price"])
+    sizes = sized.sizer.catalog.sizes
+    for size in sizes:
+        price = cells.plain(size.price)
+        catalog.append([in_system(size.volume, "volume", system), cells.plain(size.model), price])
+    jobs = f"$A${top}:${get_column_letter(width)}${last}"
+    formula = f'=HOPPER_SIZE_JOBS({jobs},Catalog!$A$1:$C${len(sizes) + 1},,"{system}")'
+    results = ["job", *result_headings(system)]
+    first, final = get_column_letter(width + 1), get_column_letter(width + len(results))
+    sheet[f"{first}{top}"] = ArrayFormula(f"{first}{top}:{final}{last}", formula)
+    _set_widths(sheet, [*file.headings, *results])
+    sheet.freeze_panes = f"A{top + 1}"
+    book.save(path)
