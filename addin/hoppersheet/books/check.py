@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import ceil, isfinite
 from typing import Any
 
 from ..call_values import OMITTED, as_rows, is_blank
@@ -29,7 +29,7 @@ FIRST_ROW = 12
 
 _ANY_ERROR = "any error"
 _HEADINGS = (
-    ("check", 22),
+    ("check", 36),
     ("function", 26),
     ("formula", 52),
     ("answer here", 22),
@@ -211,6 +211,13 @@ def _style(workbook: Any, check: Any, last: int) -> None:
     for line in check.iter_rows(min_row=FIRST_ROW, max_row=last):
         for cell in line:
             cell.alignment = wrap
+        # No program sizes a wrapped row by itself in a file that was never opened before.
+        lines = max(
+            ceil(len(str(cell.value or "")) / width)
+            for cell, (heading, width) in zip(line, _HEADINGS, strict=True)
+            if heading not in ("answer here", "error shown", "verdict")
+        )
+        check.row_dimensions[line[0].row].height = 15 * min(lines, 8)
     failed = PatternFill("solid", bgColor="F6C9C0")
     check.conditional_formatting.add(
         f"A{FIRST_ROW}:J{last}", FormulaRule(formula=[f'$I{FIRST_ROW}="FAIL"'], fill=failed)

@@ -7,15 +7,13 @@ properties and in the archive.
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 import zipfile
 from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from ..errors import InputFileError
+from ..files import replacing
 
 __all__ = ["save_workbook", "workbook_bytes"]
 
@@ -42,24 +40,11 @@ def workbook_bytes(workbook: Any) -> bytes:
 
 
 def save_workbook(workbook: Any, path: Path) -> None:
-    """Write the workbook to ``path``: to a temporary name beside it, then moved into place.
+    """Write the workbook to ``path``, which keeps its old content until the new one is complete.
 
     Raises:
-        InputFileError: the folder is missing or cannot be written to.
+        InputFileError: the folder is missing, or the file cannot be replaced.
     """
     content = workbook_bytes(workbook)
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            # mkstemp makes a private file; a new file of the user's has the usual rights.
-            mask = os.umask(0)
-            os.umask(mask)
-            Path(temporary).chmod(0o666 & ~mask)
-            Path(temporary).replace(path)
-        except BaseException:
-            Path(temporary).unlink(missing_ok=True)
-            raise
-    except OSError as problem:
-        raise InputFileError(f"cannot write {path}: {problem.strerror or problem}") from None
+    with replacing(path) as temporary:
+        temporary.write_bytes(content)
