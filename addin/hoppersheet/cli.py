@@ -19,6 +19,7 @@ __all__ = ["COMMANDS", "cli", "main"]
 #: Command -> what it does, in the order of the help. The command lives in commands/NAME.py.
 COMMANDS = {
     "size": "Size every job of a list: which hopper does each one need?",
+    "template": "Write a template workbook.",
     "functions": "List the cell functions, or describe one.",
     "explain": "Compute one cell function and say how.",
 }

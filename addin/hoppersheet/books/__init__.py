@@ -1,0 +1,1 @@
+"""Workbooks that hoppersheet writes; each file here is one of them or serves several."""
