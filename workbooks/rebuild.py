@@ -1,0 +1,72 @@
+"""Build every workbook of this folder again: ``.venv/bin/python workbooks/rebuild.py``.
+
+The result is the same to the byte for the same code; a test compares it with what is committed.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import shutil
+import sys
+from collections.abc import Callable
+from datetime import time
+from pathlib import Path
+
+from openpyxl import Workbook
+from openpyxl.styles import Font
+
+import hoppersheet
+from hoppersheet.books.saving import save_workbook
+
+FOLDER = Path(__file__).parent
+_NUMBER = re.compile(r"[0-9]+(\.[0-9]+)?")
+
+
+def demo_catalog(path: Path) -> None:
+    """The invented catalog that the package brings along."""
+    shutil.copyfile(Path(hoppersheet.__file__).parent / "data" / "demo_catalog.csv", path)
+
+
+def demo_jobs(path: Path) -> None:
+    """The invented job list as a worksheet; a clock time is a real clock time there."""
+    book = Workbook()
+    sheet = book.active
+    sheet.title = "Jobs"
+    with (FOLDER / "demo_jobs.csv").open(encoding="utf-8", newline="") as file:
+        for number, row in enumerate(csv.reader(file), 1):
+            sheet.append([_typed(cell) for cell in row])
+            if number == 2:
+                for cell in sheet[2]:
+                    cell.font = Font(bold=True)
+    for column, width in {"A": 20, "F": 13, "G": 16, "H": 17, "I": 13, "J": 15, "L": 44}.items():
+        sheet.column_dimensions[column].width = width
+    sheet.freeze_panes = "B3"
+    save_workbook(book, path)
+
+
+def _typed(cell: str) -> object:
+    """What a person typing the text into a worksheet would get."""
+    if _NUMBER.fullmatch(cell):
+        return float(cell)
+    if cell == "4:00":
+        return time(4, 0)
+    return cell or None
+
+
+#: file name -> what builds it
+BUILDERS: dict[str, Callable[[Path], None]] = {
+    "demo_catalog.csv": demo_catalog,
+    "demo_jobs.xlsx": demo_jobs,
+}
+
+
+def rebuild(folder: Path, only: list[str] | None = None) -> None:
+    """Build all workbooks, or ``only`` some, into ``folder``."""
+    for name, build in BUILDERS.items():
+        if not only or name in only:
+            build(folder / name)
+
+
+if __name__ == "__main__":
+    rebuild(FOLDER, sys.argv[1:])
