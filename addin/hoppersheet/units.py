@@ -132,7 +132,7 @@ _PRESSURE = {
     "standard_atmosphere": "atm",
 }
 _ENERGY = {
-    "Btu_it": "btu",
+    "Btu_table": "btu",
     "joule": "j joule joules",
     "kilojoule": "kj",
     "megajoule": "mj",
@@ -140,7 +140,7 @@ _ENERGY = {
     "kilowatt_hour": "kwh",
     "kilocalorie": "kcal",
 }
-_POWER = {"watt": "w watt watts", "kilowatt": "kw kilowatt kilowatts", "Btu_it/hour": "btuh"}
+_POWER = {"watt": "w watt watts", "kilowatt": "kw kilowatt kilowatts", "Btu_table/hour": "btuh"}
 _RATIO = {"percent": "% percent pct", "ppm": "ppm"}
 
 #: A word that names more than one unit -> what to type instead. ``T`` is as typed: for some it is
@@ -324,7 +324,7 @@ def _registry() -> Any:
     registry = pint.UnitRegistry()
     # pint's own Btu is the International Table one under another name; state it ourselves
     # (NIST SP 811 B.8) so that no edition of pint's definitions can change it.
-    registry.define("Btu_it = 1055.05585262 * joule")
+    registry.define("Btu_table = 1055.05585262 * joule")
     return registry
 
 
