@@ -127,7 +127,8 @@ _ROWS = (
         "a percentage typed as a whole number: 0.2 % is 0.002, or the text 0.2 %",
     ),
     Quantity(
-        "share", "1", "1", "1", 0.0, 100.05, None, "a share below zero or above 100 %"
+        # A lone percentage may be off by the 0.1 % that a sum of shares may be off.
+        "share", "1", "1", "1", 0.0, 100.1
     ),
     Quantity(
         "density ratio", "1", "1", "1", 0.1, 1.2, (0.4, 0.8),
@@ -143,7 +144,7 @@ _ROWS = (
     ),
     Quantity("margin", "1", "1", "1", -1.0, 1e9),
     Quantity("spread", "1", "1", "1", 0.0, 1e9),
-    Quantity("count", "1", "1", "1", 1.0, 1000.0, (1.0, 20.0), "a count of less than one"),
+    Quantity("count", "1", "1", "1", 1.0, 1000.0, (1.0, 20.0)),
 )  # fmt: skip
 
 #: name -> Quantity
