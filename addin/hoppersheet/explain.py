@@ -88,6 +88,16 @@ def _result_text(inputs: Inputs, result: Any) -> str:
     return rounded(result, 6) if isinstance(result, (int, float)) else shown(result)
 
 
+def _own_note(inputs: Inputs) -> list[str]:
+    """What the function itself has to say about this call."""
+    function = inputs.function
+    if function.note is None:
+        return []
+    units = (inputs.system,) if function.takes_units else ()
+    note = function.note(*inputs.values.values(), *units)
+    return [note.rstrip(".")] if note else []
+
+
 def _defaults(inputs: Inputs) -> str:
     texts = [f"{name} {inputs.function.argument(name).default}" for name in inputs.defaulted]
     return f" Default taken: {', '.join(texts)}." if texts else ""
@@ -131,7 +141,7 @@ def explain(function_name: str, *arguments: Any) -> str:
     filled = _with_values(equation, inputs)
     steps = [function.result.text, equation, filled, _result_text(inputs, result)]
     line = " = ".join(dict.fromkeys(step for step in steps if step))
-    notes = "".join(f" Note: {phrase}." for phrase in unusual(inputs))
+    notes = "".join(f" Note: {phrase}." for phrase in [*_own_note(inputs), *unusual(inputs)])
     return (
         f"{function.name}: {line}.{_defaults(inputs)}{notes} Source: {function.source.rstrip('.')}."
     )
