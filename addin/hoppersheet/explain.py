@@ -16,10 +16,12 @@ from .call_values import OMITTED
 from .errors import CellError
 from .numbers_in_text import shown
 from .registry import Argument, Example, Result, cell_function
+from .sizing.resins import TABLE_VERSION
 from .wording import in_both, rounded, to_si, with_unit
 
 __all__ = ["explain", "unusual", "version"]
 
+_VERSIONS = f"hoppersheet {__version__}, resin table {TABLE_VERSION}"
 _SHOWN_VALUES = 8  # of a range; the rest is counted
 
 
@@ -153,9 +155,9 @@ def explain(function_name: str, *arguments: Any) -> str:
     result=Result("the versions", kind="text"),
     equation="",
     source="the add-in itself",
-    example=Example((), f"hoppersheet {__version__}", "the add-in itself"),
+    example=Example((), _VERSIONS, "the add-in itself"),
     units=False,
 )
 def version() -> str:
     """Version of the add-in and of its resin table."""
-    return f"hoppersheet {__version__}"
+    return _VERSIONS

@@ -3,7 +3,7 @@
 Importing this package fills the registry, in the order of the documentation.
 """
 
-from . import density, throughput, volume, catalog, load, air, jobs, conversion  # noqa: I001 the order is meant
+from . import density, resins, throughput, volume, catalog, load, air, jobs, conversion  # noqa: I001 the order is meant
 
 __all__ = [
     "air",
@@ -12,6 +12,7 @@ __all__ = [
     "density",
     "jobs",
     "load",
+    "resins",
     "throughput",
     "volume",
 ]
