@@ -1,56 +1,75 @@
-"""Write the committed workbooks anew: run it after a change of a template or of a test vector.
+"""Build every workbook of this folder again: ``.venv/bin/python workbooks/rebuild.py``.
 
-    .venv/bin/python workbooks/rebuild.py            write them
-    .venv/bin/python workbooks/rebuild.py --check    name those that are out of date; exit status 1
-
-The same content gives the same bytes, so git shows a workbook as changed only when it changed.
+The result is the same to the byte for the same code; a test compares it with what is committed.
 """
 
 from __future__ import annotations
 
+import csv
+import re
+import shutil
 import sys
-import zipfile
 from collections.abc import Callable
-from io import BytesIO
+from datetime import time
 from pathlib import Path
-from typing import Any
 
+from openpyxl import Workbook
+from openpyxl.styles import Font
+
+import hoppersheet
 from hoppersheet.books import check, joblist
-from hoppersheet.books.saving import workbook_bytes
-from hoppersheet.files import replacing
+from hoppersheet.books.saving import save_workbook
 
 FOLDER = Path(__file__).parent
+_NUMBER = re.compile(r"[0-9]+(\.[0-9]+)?")
 
-#: File name -> how its workbook is built.
-WORKBOOKS: dict[str, Callable[[], Any]] = {
-    "function_check.xlsx": check.build,
-    "joblist_template.xlsx": joblist.build,
+
+def demo_catalog(path: Path) -> None:
+    """The invented catalog that the package brings along."""
+    shutil.copyfile(Path(hoppersheet.__file__).parent / "data" / "demo_catalog.csv", path)
+
+
+def demo_jobs(path: Path) -> None:
+    """The invented job list as a worksheet; a clock time is a real clock time there."""
+    book = Workbook()
+    sheet = book.active
+    sheet.title = "Jobs"
+    with (FOLDER / "demo_jobs.csv").open(encoding="utf-8", newline="") as file:
+        for number, row in enumerate(csv.reader(file), 1):
+            sheet.append([_typed(cell) for cell in row])
+            if number == 2:
+                for cell in sheet[2]:
+                    cell.font = Font(bold=True)
+    for column, width in {"A": 20, "F": 13, "G": 16, "H": 17, "I": 13, "J": 15, "L": 44}.items():
+        sheet.column_dimensions[column].width = width
+    sheet.freeze_panes = "B3"
+    save_workbook(book, path)
+
+
+def _typed(cell: str) -> object:
+    """What a person typing the text into a worksheet would get."""
+    if _NUMBER.fullmatch(cell):
+        return float(cell)
+    if cell == "4:00":
+        return time(4, 0)
+    return cell or None
+
+
+#: file name -> what builds it
+BUILDERS: dict[str, Callable[[Path], None]] = {
+    "demo_catalog.csv": demo_catalog,
+    "demo_jobs.xlsx": demo_jobs,
+    "function_check.xlsx": lambda path: save_workbook(check.build(), path),
+    "joblist_template.xlsx": lambda path: save_workbook(joblist.build(), path),
 }
 
 
-def _parts(content: bytes) -> dict[str, bytes]:
-    """The parts of a workbook; how well they are compressed depends on the machine's zlib."""
-    with zipfile.ZipFile(BytesIO(content)) as package:
-        return {name: package.read(name) for name in package.namelist()}
-
-
-def is_current(name: str) -> bool:
-    """Whether the committed workbook holds what it would hold if it were built now."""
-    path = FOLDER / name
-    built = workbook_bytes(WORKBOOKS[name]())
-    return path.is_file() and _parts(path.read_bytes()) == _parts(built)
-
-
-def main() -> int:
-    """Rebuild what is out of date, or only name it."""
-    out_of_date = [name for name in WORKBOOKS if not is_current(name)]
-    for name in out_of_date:
-        if "--check" not in sys.argv[1:]:
-            with replacing(FOLDER / name) as temporary:
-                temporary.write_bytes(workbook_bytes(WORKBOOKS[name]()))
-        print(name)
-    return 1 if out_of_date and "--check" in sys.argv[1:] else 0
+def rebuild(folder: Path, only: list[str] | None = None) -> None:
+    """Build all workbooks, or ``only`` some, into ``folder``."""
+    for name, build in BUILDERS.items():
+        if not only or name in only:
+            build(folder / name)
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    rebuild(FOLDER, sys.argv[1:])

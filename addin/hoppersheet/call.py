@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
-from .call_values import OMITTED, as_rows, is_blank, is_error
-from .errors import SHEET_ERRORS, CellError, ErrorIn, OutOfRange, WrongKind
+from .call_values import OMITTED, as_rows, cell_out, is_blank, is_error, number_of
+from .errors import SHEET_ERRORS, CellError, ErrorIn, NotThisQuantity, OutOfRange, WrongKind
 from .numbers_in_text import shown, split_number
 from .quantities import SYSTEMS
 from .registry import UNITS, Argument, CellFunction, all_functions
@@ -37,6 +37,9 @@ __all__ = [
 
 
 Reader = Callable[[Any], Any]
+
+_LARGE = 10**15  # integers up to here are floats without a loss
+_SYSTEM_WORDS = frozenset(system.casefold() for system in SYSTEMS)
 
 
 # --- reading one cell ---------------------------------------------------------------------
@@ -63,6 +66,17 @@ def _text(cell: Any, argument: Argument) -> str:
     return cell.strip()
 
 
+def _misplaced(text: str, argument: Argument) -> WrongKind | None:
+    """The error for a unit system typed one argument too early, which is easily done."""
+    if argument is UNITS or text.strip().casefold() not in _SYSTEM_WORDS:
+        return None
+    return WrongKind(
+        f"{shown(text.strip())} is a unit system and belongs in the last argument, units; an "
+        "argument left out before it still needs its separator",
+        argument.name,
+    )
+
+
 def choice_reader(argument: Argument) -> Reader:
     """A function that reads one cell as one of the argument's options."""
     known = {
@@ -79,25 +93,65 @@ def choice_reader(argument: Argument) -> Reader:
         try:
             return known[" ".join(text.casefold().split())]
         except KeyError:
+            misplaced = _misplaced(text, argument)
+            if misplaced is not None:
+                raise misplaced from None
             hint = did_you_mean(text.casefold(), known)
             raise WrongKind(f"{shown(text)} is not {options}{hint}", argument.name) from None
 
     return read
 
 
-def _refuse(si: float, argument: Argument, system: str) -> OutOfRange:
-    """The error for a value outside the hard limits; says the value, the limit, the likely slip."""
+def _refuse(si: float, argument: Argument, system: str, typed: str = "") -> OutOfRange:
+    """The error for a value outside the hard limits; says the value, the limit, the likely slip.
+
+    ``typed`` is the text of the cell where that had a unit of its own.
+    """
     measure, limits = argument.measure, argument.limits
     assert measure is not None and limits is not None
     below = si < limits[0]
     limit = limits[0] if below else limits[1]
-    value = with_unit(si, measure.name, system, 6)
+    for digits in (4, 6, 9, 15):  # until the two numbers differ to the eye as they do in fact
+        value, bound = (
+            rounded(in_system(x, measure.name, system), n)
+            for x, n in ((si, max(6, digits)), (limit, digits))
+        )
+        if float(value) < float(bound) if below else float(value) > float(bound):
+            break
+    said = with_unit(si, measure.name, system, max(6, digits))
+    if typed:
+        said = f"{shown(typed)} ({said})"
     side = "below the lowest" if below else "above the highest"
-    hint = f"; often it is {measure.hint}" if measure.hint else ""
+    hint = measure.hint
+    if below and si <= 0.0 <= limit:
+        # Calc hands over 0 for an empty cell; a negative number needs no guess.
+        hint = "an empty cell" if si == 0.0 else ""
     return OutOfRange(
-        f"{measure.name} {value} is {side} possible, {in_both(limit, measure.name, system)}{hint}",
+        f"{measure.name} {said} is {side} possible, {in_both(limit, measure.name, system, digits)}"
+        + (f"; often it is {hint}" if hint else ""),
         argument.name,
     )
+
+
+def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tuple[float, str]:
+    """(SI value, the text if it has a unit of its own, else ``""``) of a cell that holds text."""
+    measure = argument.measure
+    assert measure is not None
+    if text in SHEET_ERRORS:
+        raise ErrorIn(text, argument.name)
+    try:
+        number, unit = split_number(text)
+        scale, offset = factor(unit, measure.si) if unit else plain
+    except NotThisQuantity:
+        units = " or ".join(dict.fromkeys((measure.us, measure.metric)))
+        wanted = "a plain number or a percentage" if units == "1" else f"a unit such as {units}"
+        raise WrongKind(
+            f"{shown(text)} is not a {measure.name}; type {wanted}", argument.name
+        ) from None
+    except (WrongKind, OutOfRange) as problem:
+        problem.argument = argument.name
+        raise _misplaced(text, argument) or problem from None
+    return number * scale + offset, text.strip() if unit else ""
 
 
 def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float, float]) -> float:
@@ -107,29 +161,15 @@ def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float,
     """
     measure, limits = argument.measure, argument.limits
     assert measure is not None and limits is not None
-    if is_blank(cell):
-        raise WrongKind("the cell is blank; a blank is never taken for 0", argument.name)
-    if isinstance(cell, str):
-        if cell in SHEET_ERRORS:
-            raise ErrorIn(cell, argument.name)
-        try:
-            number, unit = split_number(cell)
-            scale, offset = factor(unit, measure.si) if unit else plain
-        except WrongKind as problem:
-            raise WrongKind(problem.reason, argument.name) from None
-    elif isinstance(cell, (int, float)) and not isinstance(cell, bool):
-        try:
-            number = float(cell)
-        except OverflowError:
-            raise OutOfRange(f"{shown(cell)} is too large for a number", argument.name) from None
-        scale, offset = plain
+    typed = ""
+    if isinstance(cell, str) and not is_blank(cell):
+        si, typed = _from_text(cell, argument, plain)
     else:
-        raise WrongKind(f"{shown(cell)} is not a number", argument.name)
-    si = number * scale + offset
+        si = number_of(cell, argument.name) * plain[0] + plain[1]
     if not isfinite(si):
-        raise OutOfRange(f"{measure.name} {shown(cell)} is not a finite number", argument.name)
+        raise OutOfRange(f"{shown(cell)} is too large for a number", argument.name)
     if not limits[0] <= si <= limits[1]:
-        raise _refuse(si, argument, system)
+        raise _refuse(si, argument, system, typed)
     return si
 
 
@@ -152,7 +192,7 @@ def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
     low, high = limits
 
     def read(cell: Any) -> float:
-        if type(cell) is float:
+        if type(cell) is float or (type(cell) is int and -_LARGE < cell < _LARGE):
             si = cell * scale + offset
             if low <= si <= high:
                 return si
@@ -164,12 +204,17 @@ def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
 # --- reading a range ----------------------------------------------------------------------
 
 
+def _cells(count: int) -> str:
+    return f"{count} cell" if count == 1 else f"{count} cells"
+
+
 def _place(rows: list[list[Any]], index: int) -> str:
-    """Where the ``index``-th cell of a flattened range is: ``" (row 2, column 1)"``."""
-    for number, row in enumerate(rows, 1):
-        if index < len(row):
-            return f" (row {number}, column {index + 1} of the range)"
-        index -= len(row)
+    """Where the ``index``-th cell of a flattened range of several cells is, for a sentence."""
+    if sum(map(len, rows)) > 1:
+        for number, row in enumerate(rows, 1):
+            if index < len(row):
+                return f"in row {number}, column {index + 1} of the range, "
+            index -= len(row)
     return ""
 
 
@@ -186,7 +231,7 @@ def _range_reader(argument: Argument, system: str) -> Reader:
                     values.append(None if is_blank(value) else one(value))
         except CellError as problem:
             if not isinstance(problem, ErrorIn):
-                problem.reason += _place(rows, len(values))
+                problem.reason = _place(rows, len(values)) + problem.reason
             raise
         return values
 
@@ -215,8 +260,16 @@ def fractions(shares: list[float], argument: Argument) -> list[float]:
     )
 
 
-def _align(arguments: tuple[Argument, ...], values: list[Any]) -> None:
-    """Bring the ranges that belong together into step, in place."""
+def _shape(cell: Any) -> tuple[int, int]:
+    rows = as_rows(cell)
+    return len(rows), max(map(len, rows))
+
+
+def _align(arguments: tuple[Argument, ...], values: list[Any], cells: tuple[Any, ...]) -> None:
+    """Bring the ranges that belong together into step, in place.
+
+    A row and a column of equal length are in step; blocks must have the same shape.
+    """
     together = [i for i, a in enumerate(arguments) if a.kind in ("pairs", "shares")]
     if not together:
         return
@@ -224,8 +277,16 @@ def _align(arguments: tuple[Argument, ...], values: list[Any]) -> None:
     for i in together[1:]:
         if len(values[i]) != len(values[first]):
             raise WrongKind(
-                f"{len(values[i])} cells, but {arguments[first].name} has {len(values[first])}; "
-                "the ranges must be equally long",
+                f"the range has {_cells(len(values[i]))}, but {arguments[first].name} has "
+                f"{len(values[first])}; they must be equally long",
+                arguments[i].name,
+            )
+        shape, expected = _shape(cells[i]), _shape(cells[first])
+        if shape != expected and (min(shape) > 1 or min(expected) > 1):
+            raise WrongKind(
+                f"the range is {shape[0]} by {shape[1]} cells (rows by columns), but "
+                f"{arguments[first].name} is {expected[0]} by {expected[1]}; blocks must have the "
+                "same shape",
                 arguments[i].name,
             )
     kept = []
@@ -234,7 +295,11 @@ def _align(arguments: tuple[Argument, ...], values: list[Any]) -> None:
         if not blank:
             kept.append(group)
         elif len(blank) < len(together):
-            raise WrongKind(f"cell {place} of the range is blank, its partner is not", blank[0])
+            partner = next(arguments[i].name for i in together if arguments[i].name not in blank)
+            raise WrongKind(
+                f"cell {place} of the range is blank, but cell {place} of {partner} is not",
+                blank[0],
+            )
     if not kept:
         raise WrongKind("the range holds no value", arguments[first].name)
     for position, i in enumerate(together):
@@ -292,6 +357,7 @@ class _Plan:
         self.readers = {s: tuple(_reader(a, s) for a in self.arguments) for s in SYSTEMS}
         self.has_pairs = any(a.kind in ("pairs", "shares") for a in self.arguments)
         quantity = function.result.quantity
+        self.single = function.result.kind in ("number", "cell")
         self.write = {
             s: (lambda si, s=s: in_system(si, quantity, s)) if quantity else None for s in SYSTEMS
         }
@@ -305,18 +371,22 @@ class _Plan:
     def read(self, cells: tuple[Any, ...], system: str) -> list[Any]:
         given = len(cells)
         if given > self.most and not self.takes_rest:
-            raise WrongKind(f"{given} arguments; {self.function.signature} takes {self.most}")
+            raise WrongKind(
+                f"{given} arguments are too many; {self.function.signature} takes {self.most}"
+            )
         values = []
         for i, reader in enumerate(self.readers[system]):
             cell = cells[i] if i < given else OMITTED
             if cell is OMITTED:
                 argument = self.arguments[i]
                 if argument.required:
-                    raise WrongKind("the argument is missing", argument.name)
+                    raise WrongKind(
+                        f"the argument is missing; type {self.function.signature}", argument.name
+                    )
                 cell = argument.default
             values.append(reader(cell))
         if self.has_pairs:
-            _align(self.arguments, values)
+            _align(self.arguments, values, cells)
         return values
 
     def run(self, cells: tuple[Any, ...]) -> Any:
@@ -330,9 +400,11 @@ class _Plan:
                 values.extend(cells[len(self.arguments) :])
             result = self.function.function(*values)
             write = self.write[system]
-            return result if write is None else self._number(result, system, write)
+            if write is not None:
+                return self._number(result, system, write)
+            return cell_out(result) if self.single else result
         except CellError as problem:
-            error = None if isinstance(problem, ErrorIn) else self.first_error(cells)
+            error = self.first_error(cells)
             if error is not None:
                 raise error from None
             problem.word(lambda si, quantity: in_both(si, quantity, system))
@@ -346,15 +418,14 @@ class _Plan:
             limited = Argument("", "", result.quantity)
             low, high = limited.limits or (si, si)
             if not low <= si <= high:
-                raise OutOfRange(
-                    f"the result cannot be right: {_refuse(si, limited, system).reason}"
-                )
+                said = _refuse(si, limited, system).reason.partition(";")[0]
+                raise OutOfRange(f"the result cannot be right: {said}")
         return write(si)
 
     def first_error(self, cells: tuple[Any, ...]) -> ErrorIn | None:
-        """The first error value among the inputs; raw cells are the function's own business."""
+        """The first error value among the inputs; raw ranges are the function's own business."""
         for argument, cell in zip(self.function.arguments, cells):  # noqa: B905 fewer may be given
-            if argument.kind in ("cell", "cells", "rest"):
+            if argument.kind in ("cells", "rest"):
                 continue
             for row in as_rows(cell):
                 for value in row:
@@ -376,9 +447,11 @@ def find(name: str) -> CellFunction:
     wanted = name.strip().upper()
     found = functions.get(wanted)
     if found is None:
-        raise WrongKind(
-            f"there is no function {shown(name)}{did_you_mean(wanted, functions)}", "function_name"
-        )
+        # Every name begins alike: compare what follows, so that a near name is really near.
+        prefix = "HOPPER_"
+        near = did_you_mean(wanted.replace(prefix, "", 1), {n[len(prefix) :] for n in functions})
+        hint = near.replace("mean '", f"mean '{prefix}")
+        raise WrongKind(f"there is no function {shown(name)}{hint}", "function_name")
     return found
 
 

@@ -5,6 +5,7 @@
     HoppersheetError            base: one clear sentence, never a traceback for the user
     ├── CellError               a cell has no value to show: .code .argument .reason
     │   ├── WrongKind           #VALUE!  the wrong kind of input (text for a number, unknown unit)
+    │   │   └── NotThisQuantity #VALUE!  a unit that measures something else
     │   ├── OutOfRange          #NUM!    the right kind, but impossible or out of range
     │   ├── NoAnswer            #N/A     no answer exists (larger than every catalog size)
     │   └── ErrorIn             any code: an input already was an error; the same one comes out
@@ -24,6 +25,7 @@ __all__ = [
     "HostError",
     "InputFileError",
     "NoAnswer",
+    "NotThisQuantity",
     "OutOfRange",
     "WrongKind",
 ]
@@ -83,6 +85,10 @@ class WrongKind(CellError):
     """#VALUE!: the wrong kind of input."""
 
     code = "#VALUE!"
+
+
+class NotThisQuantity(WrongKind):
+    """#VALUE!: a known unit, but one that measures something else."""
 
 
 class OutOfRange(CellError):

@@ -16,10 +16,12 @@ from .call_values import OMITTED
 from .errors import CellError
 from .numbers_in_text import shown
 from .registry import Argument, Example, Result, cell_function
+from .sizing.resins import TABLE_VERSION
 from .wording import in_both, rounded, to_si, with_unit
 
 __all__ = ["explain", "unusual", "version"]
 
+_VERSIONS = f"hoppersheet {__version__}, resin table {TABLE_VERSION}"
 _SHOWN_VALUES = 8  # of a range; the rest is counted
 
 
@@ -88,6 +90,16 @@ def _result_text(inputs: Inputs, result: Any) -> str:
     return rounded(result, 6) if isinstance(result, (int, float)) else shown(result)
 
 
+def _own_note(inputs: Inputs) -> list[str]:
+    """What the function itself has to say about this call."""
+    function = inputs.function
+    if function.note is None:
+        return []
+    units = (inputs.system,) if function.takes_units else ()
+    note = function.note(*inputs.values.values(), *units)
+    return [note.rstrip(".")] if note else []
+
+
 def _defaults(inputs: Inputs) -> str:
     texts = [f"{name} {inputs.function.argument(name).default}" for name in inputs.defaulted]
     return f" Default taken: {', '.join(texts)}." if texts else ""
@@ -131,7 +143,7 @@ def explain(function_name: str, *arguments: Any) -> str:
     filled = _with_values(equation, inputs)
     steps = [function.result.text, equation, filled, _result_text(inputs, result)]
     line = " = ".join(dict.fromkeys(step for step in steps if step))
-    notes = "".join(f" Note: {phrase}." for phrase in unusual(inputs))
+    notes = "".join(f" Note: {phrase}." for phrase in [*_own_note(inputs), *unusual(inputs)])
     return (
         f"{function.name}: {line}.{_defaults(inputs)}{notes} Source: {function.source.rstrip('.')}."
     )
@@ -143,9 +155,9 @@ def explain(function_name: str, *arguments: Any) -> str:
     result=Result("the versions", kind="text"),
     equation="",
     source="the add-in itself",
-    example=Example((), f"hoppersheet {__version__}", "the add-in itself"),
+    example=Example((), _VERSIONS, "the add-in itself"),
     units=False,
 )
 def version() -> str:
     """Version of the add-in and of its resin table."""
-    return f"hoppersheet {__version__}"
+    return _VERSIONS

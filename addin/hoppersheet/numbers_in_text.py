@@ -22,9 +22,9 @@ from __future__ import annotations
 
 import re
 
-from .errors import WrongKind
+from .errors import OutOfRange, WrongKind
 
-__all__ = ["parse_number", "split_number"]
+__all__ = ["parse_number", "shown", "split_number"]
 
 _SPACES = "\u0020\u00a0\u2009\u202f"
 _NUMBER = re.compile(
@@ -34,7 +34,7 @@ _NUMBER = re.compile(
 )
 _PLAIN = re.compile(r"[0-9]*\.?[0-9]*")
 _AMBIGUOUS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
-_CLOCK = re.compile(r"\s*([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?\s*")
+_CLOCK = re.compile(r"\s*([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?(\s*[ap]\.?m\.?)?\s*", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"[0-9]*,[0-9]+|[0-9]+,")
 
 
@@ -103,7 +103,7 @@ def split_number(text: str) -> tuple[float, str]:
         raise WrongKind(f"{shown(text)} is not a number")
     number = sign * float(f"{normal}e{exponent or 0}")
     if number in (float("inf"), float("-inf")):
-        raise WrongKind(f"{shown(text)} is too large for a number")
+        raise OutOfRange(f"{shown(text)} is too large for a number")
     return number, rest
 
 
@@ -115,7 +115,14 @@ def parse_number(text: str) -> float:
     return number
 
 
-def shown(text: object, longest: int = 40) -> str:
-    """Quote a value in a message: one line, cut when long, control characters visible."""
-    quoted = repr(text) if isinstance(text, str) else str(text)
-    return quoted if len(quoted) <= longest else quoted[: longest - 3] + "..."
+def shown(value: object, longest: int = 40) -> str:
+    """A value as a message says it: one line, text quoted, cut when long."""
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, float):
+        return f"{value:.15g}"
+    try:
+        said = repr(value) if isinstance(value, str) else " ".join(str(value).split())
+    except (ValueError, RecursionError):  # an int of more than 4300 digits; a bottomless list
+        return "a value too long to show"
+    return said if len(said) <= longest else said[: longest - 3] + "..."

@@ -92,25 +92,36 @@ _ROWS = (
         "line speed", "m/s", "ft/min", "m/min", 1e-5, 50.0, (0.1 / 60, 300 / 60),
         "a line speed in another unit",
     ),
-    Quantity("length", "m", "ft", "m", 1e-3, 100.0, (0.05, 6.0), "a length in inches or mm"),
+    Quantity("length", "m", "ft", "m", 1e-3, 30.0, (0.05, 6.0), "a length in inches, cm or mm"),
     # A hopper can be all cone, or a cone can close to a point: these allow 0.
-    Quantity("length or zero", "m", "ft", "m", 0.0, 100.0, (0.0, 6.0), "a length in inches or mm"),
+    Quantity(
+        "length or zero", "m", "ft", "m", 0.0, 30.0, (0.0, 6.0), "a length in inches, cm or mm"
+    ),
     Quantity(
         "altitude", "m", "ft", "m", -500.0, 5000.0, (-100.0, 3000.0), "an altitude in another unit"
     ),
     Quantity("cone angle", "deg", "deg", "deg", 10.0, 150.0, (40.0, 75.0), "an angle in radians"),
     Quantity(
-        "temperature", "degC", "degF", "degC", -100.0, 400.0, (-20.0, 190.0),
-        "a temperature in kelvin",
+        # Resins are dried below 200 degC; the lowest room in kelvin is 233.
+        "temperature", "degC", "degF", "degC", -100.0, 220.0, (-20.0, 190.0),
+        "a temperature in kelvin, or in degF where degC is expected",
     ),
     Quantity(
-        "specific airflow", "m3/kg", "cfm/(lb/h)", "m3/h/(kg/h)", 0.1, 30.0, (1.5, 4.5),
-        "an airflow per hopper typed where one per throughput is expected",
+        # 60 degC refuses most room temperatures in degF typed into a metric sheet.
+        "room temperature", "degC", "degF", "degC", -100.0, 60.0, (-5.0, 45.0),
+        "a temperature in degF where degC is expected, or in kelvin",
+    ),
+    Quantity(
+        "specific airflow", "m3/kg", "cfm/(lb/h)", "m3/h/(kg/h)", 1.05, 10.0, (1.5, 4.5),
+        # 1 cfm per lb/h is 3.7 m3/h per kg/h: either typed into the other system is refused.
+        "the other system's figure (1 cfm per lb/h is 3.746 m3/h per kg/h), or the airflow of the "
+        "whole hopper",
     ),
     Quantity("airflow", "m3/s", "cfm", "m3/h", 1e-7, 1e3, None, "an airflow in another unit"),
     Quantity(
-        "specific heat", "J/(kg K)", "Btu/(lb degF)", "kJ/(kg K)", 400.0, 5000.0, (900.0, 2500.0),
-        "a specific heat in J/(kg K) typed where kJ/(kg K) is expected, or the other system's",
+        "specific heat", "J/(kg K)", "Btu/(lb degF)", "kJ/(kg K)", 700.0, 3500.0, (900.0, 2500.0),
+        # 0.9 to 2.5 kJ/(kg K) is 0.21 to 0.6 Btu/(lb degF): the ranges do not overlap.
+        "the other system's figure (0.3 Btu/(lb degF) is 1.256 kJ/(kg K)), or one in J/(kg K)",
     ),
     Quantity("heat", "W", "Btu/h", "kW", 0.0, 1e8, None, "a heat flow in another unit"),
     Quantity(
@@ -123,11 +134,13 @@ _ROWS = (
         "a percentage typed as a whole number: 50 % is 0.5, or the text 50 %",
     ),
     Quantity(
-        "moisture", "1", "1", "1", 0.0, 0.2, (0.0, 0.03),
+        # PA6 takes up 9.5 % (from memory), the most of all; a blank that arrives as 0 is refused.
+        "moisture", "1", "1", "1", 1e-6, 0.099, (1e-5, 0.015),
         "a percentage typed as a whole number: 0.2 % is 0.002, or the text 0.2 %",
     ),
     Quantity(
-        "share", "1", "1", "1", 0.0, 100.05, None, "a share below zero or above 100 %"
+        # A lone percentage may be off by the 0.1 % that a sum of shares may be off.
+        "share", "1", "1", "1", 0.0, 100.1
     ),
     Quantity(
         "density ratio", "1", "1", "1", 0.1, 1.2, (0.4, 0.8),
@@ -143,7 +156,7 @@ _ROWS = (
     ),
     Quantity("margin", "1", "1", "1", -1.0, 1e9),
     Quantity("spread", "1", "1", "1", 0.0, 1e9),
-    Quantity("count", "1", "1", "1", 1.0, 1000.0, (1.0, 20.0), "a count of less than one"),
+    Quantity("count", "1", "1", "1", 1.0, 1000.0, (1.0, 20.0)),
 )  # fmt: skip
 
 #: name -> Quantity

@@ -162,6 +162,8 @@ class CellFunction:
     source: str
     example: Example
     topic: str
+    #: Called with the function's own inputs: what EXPLAIN adds about this very call, or "".
+    note: Callable[..., str] | None = None
 
     @property
     def has_units(self) -> bool:
@@ -205,12 +207,14 @@ def cell_function(
     arguments: tuple[Argument, ...] = (),
     assumptions: str = "",
     units: bool = True,
+    note: Callable[..., str] | None = None,
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Register the decorated pure function as the cell function ``name``.
 
     The decorated function takes one parameter per argument, by position and under the same
     names, without ``units`` (unless it asks for it by having a parameter of that name).
     ``units=False``: the function has no unit system, its numbers mean the same in both.
+    ``note``: takes the same parameters and says what EXPLAIN is to add about a call.
     """
 
     def register(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -227,6 +231,7 @@ def cell_function(
             source=source,
             example=example,
             topic=function.__module__.rpartition(".")[2],
+            note=note,
         )
         return function
 

@@ -17,7 +17,7 @@ from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any
 
-from .errors import WrongKind
+from .errors import NotThisQuantity, WrongKind
 from .numbers_in_text import shown
 
 __all__ = ["HOME_FACTORS", "SPELLING_GROUPS", "canonical", "expression", "factor", "spellings"]
@@ -132,7 +132,7 @@ _PRESSURE = {
     "standard_atmosphere": "atm",
 }
 _ENERGY = {
-    "Btu_it": "btu",
+    "Btu_table": "btu",
     "joule": "j joule joules",
     "kilojoule": "kj",
     "megajoule": "mj",
@@ -140,17 +140,21 @@ _ENERGY = {
     "kilowatt_hour": "kwh",
     "kilocalorie": "kcal",
 }
-_POWER = {"watt": "w watt watts", "kilowatt": "kw kilowatt kilowatts", "Btu_it/hour": "btuh"}
+_POWER = {"watt": "w watt watts", "kilowatt": "kw kilowatt kilowatts", "Btu_table/hour": "btuh"}
 _RATIO = {"percent": "% percent pct", "ppm": "ppm"}
 
-#: A word that names more than one unit, and what to type instead.
+#: A word that names more than one unit -> what to type instead. ``T`` is as typed: for some it is
+#: the short ton, and ``t`` is the metric one.
 _AMBIGUOUS = {
-    "ton": "short ton, long ton or metric ton (t)",
-    "tons": "short tons, long tons or metric tons (t)",
-    "tph": "short ton/h or t/h",
-    "gr": "g for grams or grain for grains",
-    "scfm": "an actual flow in cfm: standard cubic feet hold another mass of air when hot",
-    "nm3/h": "an actual flow in m3/h: a normal cubic metre holds another mass of air when hot",
+    "T": "the unit 'T' is ambiguous; type t for metric tons, or short tons",
+    "ton": "the unit 'ton' is ambiguous; type short ton, long ton, or t for the metric ton",
+    "tons": "the unit 'tons' is ambiguous; type short tons, long tons, or t for metric tons",
+    "tph": "the unit 'tph' is ambiguous; type short ton/h, or t/h for metric tons",
+    "gr": "the unit 'gr' is ambiguous; type g for grams, or grain for grains",
+    "scfm": "a standard cubic foot (scfm) holds another mass of air when hot; type the actual "
+    "flow, in cfm",
+    "nm3/h": "a normal cubic meter (Nm3/h) holds another mass of air when hot; type the actual "
+    "flow, in m3/h",
 }
 
 
@@ -243,27 +247,67 @@ def canonical(unit: str) -> str:
     digits, the degree sign and ``per`` are read as ``3``, ``deg`` and ``/``.
     """
     text = unicodedata.normalize("NFKC", unit).casefold().replace("\u00b0", "deg ")
-    text = re.sub(r"[.^()\[\]]|\*\*", "", text).replace("\u00b7", "*")
+    text = re.sub(r"[.^()\[\]]|\*\*", "", text)
+    text = re.sub("[\u00b7\u22c5\u2219\u2022]", "*", text)
     text = re.sub(r"\bper\b", "/", text)
     text = re.sub(r"\s*([/*])\s*", r"\1", " ".join(text.split()))
     return re.sub(r"\bdeg ([fcrk])\b", r"deg\1", text)
 
 
 @lru_cache(maxsize=4096)
+def _look_up(unit: str) -> tuple[str, str]:
+    """(pint expression, "") of a spelling, or ("", what is wrong with it)."""
+    spelled = canonical(unit)
+    found = spellings().get(spelled, "")
+    if "T" in re.split(r"[^A-Za-z]+", unit):
+        return "", _AMBIGUOUS["T"]
+    if found:
+        return found, ""
+    for part in (spelled, *re.split(r"[/*]", spelled)):
+        if part in _AMBIGUOUS:
+            return "", _AMBIGUOUS[part]
+    return "", f"unknown unit {shown(unit)}{_suggestion(spelled)}"
+
+
 def expression(unit: str) -> str:
     """Pint expression of a unit as the user spelled it.
 
     Raises:
         WrongKind: the spelling is not in the table; names the nearest one.
     """
-    spelled = canonical(unit)
-    found = spellings().get(spelled)
-    if found is not None:
-        return found
-    for part in (spelled, *re.split(r"[/*]", spelled)):
-        if part in _AMBIGUOUS:
-            raise WrongKind(f"the unit {shown(part)} is ambiguous: type {_AMBIGUOUS[part]}")
-    raise WrongKind(f"unknown unit {shown(unit)}{did_you_mean(spelled, spellings())}")
+    found, problem = _look_up(unit)
+    if problem:
+        raise WrongKind(problem)
+    return found
+
+
+@cache
+def _unit_words() -> dict[str, str]:
+    """Every word that spellings are made of."""
+    tables = (
+        _MASS, _LENGTH, _TIME, _VOLUME, _FLOW_OF_AIR, _TEMPERATURE, _ANGLE, _PRESSURE, _ENERGY,
+        _POWER, _RATIO,
+    )  # fmt: skip
+    words = {word: unit for table in tables for word, unit in _words(table).items()}
+    return {**words, "pcf": "", "pph": "", "pps": "", "fpm": "", "fps": ""}
+
+
+def _suggestion(spelled: str) -> str:
+    """``"; did you mean 'lb/cuft'?"``: each part that is no unit replaced by the nearest unit.
+
+    Part by part, because a search among all spellings takes longer than a sheet full of typing
+    errors can wait.
+    """
+    words = _unit_words()
+    parts = re.split(r"([/*])", spelled[:60])
+    for i, part in enumerate(parts[::2]):
+        if part not in words:
+            near = difflib.get_close_matches(part, words, n=1, cutoff=0.6)
+            if not near:
+                return ""
+            parts[2 * i] = near[0]
+    whole = "".join(parts)
+    return f"; did you mean {whole!r}?" if whole in spellings() and whole != spelled else ""
 
 
 def did_you_mean(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
@@ -280,7 +324,7 @@ def _registry() -> Any:
     registry = pint.UnitRegistry()
     # pint's own Btu is the International Table one under another name; state it ourselves
     # (NIST SP 811 B.8) so that no edition of pint's definitions can change it.
-    registry.define("Btu_it = 1055.05585262 * joule")
+    registry.define("Btu_table = 1055.05585262 * joule")
     return registry
 
 
@@ -292,17 +336,18 @@ def factor(unit: str, target: str) -> tuple[float, float]:
         unit, target: spellings from the table; ``"1"`` is a plain ratio.
 
     Raises:
-        WrongKind: a spelling is unknown, or the two measure different things.
+        WrongKind: a spelling is unknown.
+        NotThisQuantity: the two measure different things.
     """
+    source, goal = ("dimensionless" if u == "1" else expression(u) for u in (unit, target))
     registry = _registry()
-    source, goal = (
-        registry.Unit("dimensionless" if u == "1" else expression(u)) for u in (unit, target)
-    )
-    if source.dimensionality != goal.dimensionality:
-        raise WrongKind(
+    from_unit, to_unit = registry.Unit(source), registry.Unit(goal)
+    # An angle has no dimension for pint; but 10 degrees are no reserve of 17 %.
+    if from_unit.dimensionality != to_unit.dimensionality or (source in _ANGLE) != (goal in _ANGLE):
+        raise NotThisQuantity(
             f"{unit!r} cannot be converted to {target!r}: they measure different things"
         )
-    zero, one = (float(registry.Quantity(x, source).to(goal).magnitude) for x in (0.0, 1.0))
+    zero, one = (float(registry.Quantity(x, from_unit).to(to_unit).magnitude) for x in (0.0, 1.0))
     if zero == 0.0:
         return one, 0.0
     # Only temperature scales have an offset. They are defined by fractions with small

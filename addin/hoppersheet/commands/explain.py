@@ -9,7 +9,7 @@ import click
 
 from ..call import call, find
 from ..call_values import OMITTED
-from ..errors import CellError, WrongKind
+from ..errors import CellError
 from ..numbers_in_text import parse_number
 
 
@@ -24,7 +24,7 @@ def cell_of(typed: str) -> Any:
         return [[cell_of(part.strip())] for part in typed.split(";")]
     try:
         return parse_number(typed)
-    except WrongKind:
+    except CellError:
         return typed
 
 

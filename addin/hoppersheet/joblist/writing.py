@@ -16,6 +16,7 @@ from ..errors import InputFileError
 from ..files import replacing
 from ..quantities import QUANTITIES
 from ..sizing.jobs import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, SizedJob, reason_of, result_headings
+from ..units import HOME_FACTORS
 from ..wording import in_system
 from .reading import JobFile
 from .sizing import SizedList
@@ -82,41 +83,88 @@ def _results(sized: SizedJob, system: str) -> list[Any]:
 
 # --- text ---------------------------------------------------------------------------------
 
+_RUNS = ("=", "+", "-", "@", "\t", "\r")  # how text begins that a spreadsheet runs
+_A_CELL_RUNS = re.compile(r"(?:^|\0)[=+\-@\t\r]")
+
 
 def _as_text(cell: Any) -> Any:
     """A cell for a text file; text that a spreadsheet would run gets a leading apostrophe."""
-    if (
-        isinstance(cell, str)
-        and cell[:1] in ("=", "+", "-", "@", "\t", "\r")
-        and not _PLAIN_NUMBER.fullmatch(cell)
-    ):
+    if isinstance(cell, str) and cell.startswith(_RUNS) and not _PLAIN_NUMBER.fullmatch(cell):
         return "'" + cell
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
         return int(cell)
     return cell
 
 
+def _as_texts(cells: list[Any], from_text: bool) -> list[Any]:
+    """A row for a text file. Looking through a row of texts at once saves most of the time."""
+    if from_text and not _A_CELL_RUNS.search("\0".join(cells)):
+        return cells
+    return [_as_text(cell) for cell in cells]
+
+
 def _write_text(sized: SizedList, file: JobFile, path: Path, system: str) -> None:
     separator = "\t" if path.suffix.lower() == ".tsv" else ","
-    width = len(file.headings)
+    width, from_text = len(file.headings), file.table.is_text
+    blank: Any = "" if from_text else None
+    results = _TextResults(system)
     # The byte order mark tells spreadsheets that the file is UTF-8.
     with path.open("w", encoding="utf-8-sig", newline="") as out:
-        writer = csv.writer(out, delimiter=separator)
+        write = csv.writer(out, delimiter=separator).writerow
         for row in file.preamble:
-            writer.writerow([_as_text(cell) for cell in row])
-        headings = [_as_text(cell) for cell in file.headings]
-        writer.writerow([*headings, *result_headings(system)])
+            write(_as_texts(row, from_text))
+        write([*_as_texts(file.headings, from_text), *result_headings(system)])
         for _number, cells, answer in sized.rows:
-            line = [_as_text(cell) for cell in _padded(cells, width)]
-            writer.writerow(line + [_as_text(cell) for cell in _results(answer, system)])
+            if len(cells) != width:
+                cells = _padded(cells, width, blank)
+            write(_as_texts(cells, from_text) + results.of(answer))
 
 
-def _padded(cells: list[Any], width: int) -> list[Any]:
+class _TextResults:
+    """The result columns of a text file; sizes and models repeat and are worded once."""
+
+    def __init__(self, system: str) -> None:
+        units = (HOME_FACTORS[QUANTITIES[q].unit(system)][0] for q in _QUANTITIES)
+        self._per = tuple(units)
+        self._models: dict[str, str] = {}
+        self._sizes: dict[float, str] = {}
+
+    def _size(self, volume: float | None) -> str:
+        if volume is None:
+            return ""
+        text = self._sizes.get(volume)
+        if text is None:
+            text = self._sizes[volume] = f"{volume / self._per[2]:.15g}"
+        return text
+
+    def of(self, sized: SizedJob) -> list[str]:
+        """Nine cells, with the 15 digits that a spreadsheet keeps."""
+        density, volume, below, below_hours, size, hours, model, assumed, problem = sized
+        if density is None or volume is None:
+            return ["", "", "", "", "", "", "", assumed, reason_of(problem) if problem else ""]
+        per_density, per_volume, _, per_hour, _, _ = self._per
+        model_text = self._models.get(model)
+        if model_text is None:
+            model_text = self._models[model] = _as_text(model)
+        return [
+            f"{density / per_density:.15g}",
+            f"{volume / per_volume:.15g}",
+            self._size(below),
+            "" if below_hours is None else f"{below_hours / per_hour:.15g}",
+            self._size(size),
+            "" if hours is None else f"{hours / per_hour:.15g}",
+            model_text,
+            assumed,
+            reason_of(problem) if problem else "",
+        ]
+
+
+def _padded(cells: list[Any], width: int, blank: Any = None) -> list[Any]:
     """The row made as wide as the headings; cells beyond the last heading are kept in it."""
     if len(cells) == width:
         return cells
     if len(cells) < width:
-        return [*cells, *[None] * (width - len(cells))]
+        return [*cells, *[blank] * (width - len(cells))]
     extra = " ".join(str(cell) for cell in cells[width:] if cell not in (None, ""))
     if not extra:
         return cells[:width]

@@ -3,6 +3,16 @@
 Importing this package fills the registry, in the order of the documentation.
 """
 
-from . import density, throughput, volume, catalog, jobs, conversion  # noqa: I001 the order is meant
+from . import density, resins, throughput, volume, catalog, load, air, jobs, conversion  # noqa: I001 the order is meant
 
-__all__ = ["catalog", "conversion", "density", "jobs", "throughput", "volume"]
+__all__ = [
+    "air",
+    "catalog",
+    "conversion",
+    "density",
+    "jobs",
+    "load",
+    "resins",
+    "throughput",
+    "volume",
+]

@@ -123,8 +123,14 @@ def catalog_entry(
     entries = [cell for row in catalog_column for cell in row]
     if len(entries) != len(catalog_sizes):
         raise WrongKind(
-            f"{len(entries)} cells, but catalog_sizes has {len(catalog_sizes)}; the ranges must be "
-            "equally long",
+            f"the column has {len(entries)} cells, but catalog_sizes has {len(catalog_sizes)}; "
+            "they must be equally long",
+            "catalog_column",
+        )
+    if len(catalog_column) > 1 and len(entries) > len(catalog_column):
+        raise WrongKind(
+            f"a block of {len(entries)} cells in {len(catalog_column)} rows; give the one column "
+            "to read",
             "catalog_column",
         )
     for known, entry in zip(catalog_sizes, entries):  # noqa: B905 just compared

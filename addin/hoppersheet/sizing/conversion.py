@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from ..call_values import number_of
 from ..errors import OutOfRange, WrongKind
 from ..registry import Argument, Example, Result, cell_function
@@ -34,7 +36,7 @@ def convert(value: object, from_unit: str, to_unit: str) -> float:
 
     Raises:
         WrongKind: not a number, unknown unit, or units of different dimension.
-        OutOfRange: a temperature below absolute zero.
+        OutOfRange: a temperature below absolute zero, or a result too large for a number.
     """
     number = number_of(value, "value")
     for argument, unit in (("from_unit", from_unit), ("to_unit", to_unit)):
@@ -48,5 +50,10 @@ def convert(value: object, from_unit: str, to_unit: str) -> float:
         raise WrongKind(problem.reason, "to_unit") from None
     lowest = _ABSOLUTE_ZERO.get(expression(from_unit))
     if lowest is not None and number < lowest:
-        raise OutOfRange(f"{number:g} {from_unit} is below absolute zero, {lowest:g}", "value")
-    return float(f"{number * scale + offset:.15g}")
+        raise OutOfRange(
+            f"{number:g} {from_unit} is below absolute zero, {lowest:g} {from_unit}", "value"
+        )
+    result = number * scale + offset
+    if not isfinite(result):
+        raise OutOfRange(f"{number:g} {from_unit} is too large for a number in {to_unit}", "value")
+    return float(f"{result:.15g}")

@@ -46,6 +46,13 @@ JOB_COLUMNS = {
     "reserve": "reserve",
 }
 _NEEDED = ("throughput", "drying hours", "virgin density")
+_BLEND_COLUMNS = (
+    "virgin share",
+    "regrind share",
+    "share basis",
+    "virgin density",
+    "regrind density",
+)
 _NOT_STATED = "not stated"
 _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
 
@@ -95,21 +102,38 @@ def result_headings(system: str) -> list[str]:
     ]
 
 
-def _cached(read: Callable[[Any], float]) -> Callable[[Any], float]:
-    """Remember what each text means: lists repeat their densities and hours row after row."""
-    known: dict[str, float] = {}
+_MOST_REMEMBERED = 100_000  # texts or blends; a list that never repeats itself gains nothing
 
-    def look_up(cell: Any) -> float:
+
+def _column(
+    index: int | None, read: Callable[[Any], float], default: float | None = None
+) -> Callable[[Sequence[Any]], float]:
+    """A function that reads one column of a row as an SI float.
+
+    It remembers what each text means, since lists repeat their densities and hours row after
+    row. Only texts are remembered: among numbers, True and 1.0 would be the same key.
+
+    Args:
+        index: place of the column, None where the list has none.
+        read: reads one cell.
+        default: value where the cell is blank or the column missing; None to refuse a blank.
+    """
+    known: dict[Any, float] = {}
+    if default is not None:
+        known[""] = default
+
+    def value(row: Sequence[Any]) -> float:
+        cell = "" if index is None else row[index]
         if type(cell) is not str:
-            return read(cell)
-        value = known.get(cell)
-        if value is None:
-            value = read(cell)
-            if len(known) < 100_000:
-                known[cell] = value
-        return value
+            return default if cell is None and default is not None else read(cell)
+        found = known.get(cell)
+        if found is None:
+            found = default if default is not None and is_blank(cell) else read(cell)
+            if len(known) < _MOST_REMEMBERED:
+                known[cell] = found
+        return found
 
-    return look_up
+    return value
 
 
 class JobSizer:
@@ -140,13 +164,24 @@ class JobSizer:
         self.system = system
         self._basis = share_basis
         self._read_basis = choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
-        self._readers = {
-            name: _cached(number_reader(Argument(name, "", quantity), system, self._unit(name)))
-            for name, quantity in JOB_COLUMNS.items()
-            if quantity
-        }
         self._at = {name: heading.index for name, heading in self.columns.items()}
         self._wide = max(self._at.values()) + 1
+        self._throughput = self._reader("throughput")
+        self._hours = self._reader("drying hours")
+        self._reserve = self._reader("reserve", 0.0)
+        self._virgin_share = self._reader("virgin share", 0.0)
+        self._regrind_share = self._reader("regrind share", 0.0)
+        self._virgin_density = self._reader("virgin density")
+        self._regrind_density = self._reader("regrind density")
+        # The five columns that decide the blend, and the blends met so far.
+        self._blend_at = [self._at.get(name) for name in _BLEND_COLUMNS]
+        self._blends: dict[tuple[str, ...], tuple[float, str]] = {}
+
+    def _reader(self, name: str, default: float | None = None) -> Callable[[Sequence[Any]], float]:
+        heading: Heading | None = self.columns.get(name)
+        argument = Argument(name, "", JOB_COLUMNS[name])
+        read = number_reader(argument, self.system, heading.unit if heading else "")
+        return _column(self._at.get(name), read, default)
 
     def _require(self, headings: Sequence[Any]) -> None:
         missing = [name for name in _NEEDED if name not in self.columns]
@@ -161,28 +196,37 @@ class JobSizer:
                 f"{', '.join(_NEEDED)}){did_you_mean(missing[0], others)}"
             )
 
-    def _unit(self, name: str) -> str:
-        heading: Heading | None = self.columns.get(name)
-        return heading.unit if heading else ""
-
     def size(self, row: Sequence[Any]) -> SizedJob:
         """Size one row of raw cells; never raises for what a cell holds."""
         if len(row) < self._wide:
             row = [*row, *[None] * (self._wide - len(row))]
-        at = self._at
-        if all(is_blank(row[i]) for i in at.values()):
-            return NO_JOB
-        assumed: list[str] = []
+        assumed = ""
         try:
-            throughput = self._number(row, "throughput")
-            hours = self._number(row, "drying hours")
-            reserve = self._number(row, "reserve", 0.0)
-            density = self._blend(row, assumed)
+            throughput = self._throughput(row)
+            hours = self._hours(row)
+            reserve = self._reserve(row)
+            density, assumed = self._blend(row)
         except CellError as problem:
+            if all(is_blank(row[i]) for i in self._at.values()):
+                return NO_JOB
             problem.word(lambda si, quantity: in_both(si, quantity, self.system))
-            return SizedJob(assumed="; ".join(assumed), problem=problem)
+            return SizedJob(problem=problem)
         volume = required_volume(throughput, hours, density, reserve)
-        return self._choose(volume, density, throughput, "; ".join(assumed))
+        return self._choose(volume, density, throughput, assumed)
+
+    def _blend(self, row: Sequence[Any]) -> tuple[float, str]:
+        """Bulk density of the row's blend, and every choice it took to get there.
+
+        Blends of texts are remembered as a whole: a plant runs few of them.
+        """
+        key = tuple(["" if i is None else row[i] for i in self._blend_at])
+        found = self._blends.get(key)
+        if found is None:
+            assumed: list[str] = []
+            found = self._new_blend(row, assumed), "; ".join(assumed)
+            if len(self._blends) < _MOST_REMEMBERED and all(type(cell) is str for cell in key):
+                self._blends[key] = found
+        return found
 
     def _choose(self, volume: float, density: float, throughput: float, assumed: str) -> SizedJob:
         below, following = self.catalog.around(volume)
@@ -209,33 +253,21 @@ class JobSizer:
             "required volume",
         )
 
-    def _number(self, row: Sequence[Any], name: str, default: float | None = None) -> float:
-        """The number under a heading in SI; ``default`` where there is no column or it is blank."""
-        index = self._at.get(name)
-        cell = None if index is None else row[index]
-        if default is not None and is_blank(cell):
-            return default
-        return self._readers[name](cell)
-
-    def _blend(self, row: Sequence[Any], assumed: list[str]) -> float:
-        """Bulk density of the row's blend; notes every choice it had to make."""
+    def _new_blend(self, row: Sequence[Any], assumed: list[str]) -> float:
         virgin, regrind = self._shares(row, assumed)
         if regrind == 0.0:
-            return self._number(row, "virgin density")
+            return self._virgin_density(row)
         index = self._at.get("regrind density")
-        measured = index is not None and not is_blank(row[index])
-        if not measured:
-            virgin_density = self._number(row, "virgin density")
-            loose = regrind_density(virgin_density, _RATIO_OF_REGRIND)
+        if index is None or is_blank(row[index]):
+            loose = regrind_density(self._virgin_density(row), _RATIO_OF_REGRIND)
             shown = with_unit(loose, "bulk density", self.system)
             assumed.append(f"regrind density {shown}: half of virgin (common practice)")
         else:
-            loose = self._number(row, "regrind density")
+            loose = self._regrind_density(row)
         if virgin == 0.0:
             return loose
-        densities = [self._number(row, "virgin density"), loose]
+        shares, densities = [virgin, regrind], [self._virgin_density(row), loose]
         basis = self._share_basis(row)
-        shares = [virgin, regrind]
         if basis == _NOT_STATED:
             basis = "volume"
             by_volume, by_mass = (blend_density(shares, densities, b) for b in ("volume", "mass"))
@@ -258,8 +290,8 @@ class JobSizer:
             if indexes != [None, None]:
                 assumed.append("virgin only: no shares given")
             return 1.0, 0.0
-        virgin = self._number(row, "virgin share", 0.0)
-        regrind = self._number(row, "regrind share", 0.0)
+        virgin = self._virgin_share(row)
+        regrind = self._regrind_share(row)
         if has_virgin:
             # A lone virgin share must be all of it: what else is in the blend is not ours to guess.
             shares = fractions([virgin, regrind], Argument("virgin share", ""))

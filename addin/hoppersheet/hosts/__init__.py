@@ -1,0 +1,1 @@
+"""The programs that hoppersheet works inside: one folder per spreadsheet program."""

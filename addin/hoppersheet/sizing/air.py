@@ -1,0 +1,246 @@
+"""The dryer behind the hopper: drying air, heat, water, and how humid the room is.
+
+Psychrometrics come from psychrolib (ASHRAE Handbook Fundamentals 2017, chapter 1), imported when
+a cell first asks. Below 0 degC its saturation is the one over ice: a dew point below freezing is
+a *frost point*, as the trade means when it says -40.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from ..errors import OutOfRange
+from ..registry import Argument, Example, Result, cell_function
+from .volume import THROUGHPUT
+
+__all__ = ["air_moisture", "airflow", "dew_point", "heat", "water_removed"]
+
+ROOM_TEMPERATURE = Argument(
+    "temperature",
+    "Temperature of the room air (dry bulb), degF (metric degC), up to 140 degF (60 degC).",
+    "room temperature",
+)
+RELATIVE_HUMIDITY = Argument(
+    "relative_humidity",
+    "Relative humidity of the room air as a fraction up to 1 (0.5 is 50 %), or as the text 50 %.",
+    "relative humidity",
+)
+_ASHRAE = "ASHRAE Handbook Fundamentals 2017, chapter 1"
+_OVER_ICE = "Saturation over ice below freezing."
+
+
+@cell_function(
+    "HOPPER_AIRFLOW",
+    summary="Drying air for a throughput.",
+    arguments=(
+        THROUGHPUT,
+        Argument(
+            "specific_airflow",
+            "Drying air per throughput, cfm per lb/h (metric m3/h per kg/h); the dryer's or resin "
+            "maker's figure governs.",
+            "specific airflow",
+        ),
+    ),
+    result=Result("drying air", "airflow"),
+    equation="throughput x specific_airflow",
+    assumptions=(
+        "Actual or standard flow, whichever specific_airflow is: say which in the quote. Dry air "
+        "weighs 1.205 kg/m3 at 20 degC (68 degF) and 0.898 at 120 degC (248 degF): a standard flow "
+        "(at 20 degC) is 34 % more actual flow there."
+    ),
+    source=(
+        "1 cfm per lb/h: Society of Plastics Engineers, tech topic Material Handling, Jan 2001; "
+        "0.5 to 1 across resins is common practice, no source"
+    ),
+    example=Example(
+        (100, 1), 100.0, "Society of Plastics Engineers, Jan 2001: cfm equal to throughput in lb/h"
+    ),
+)
+def airflow(throughput: float, specific_airflow: float) -> float:
+    """Airflow in m3/s from kg/s and m3/kg."""
+    return throughput * specific_airflow
+
+
+@cell_function(
+    "HOPPER_HEAT",
+    summary="Heat to warm the resin to the drying temperature.",
+    arguments=(
+        THROUGHPUT,
+        Argument(
+            "specific_heat",
+            "Specific heat of the resin, Btu/(lb degF) (metric kJ/(kg K)).",
+            "specific heat",
+        ),
+        Argument(
+            "from_temperature",
+            "Temperature at which the resin enters the hopper, degF (metric degC).",
+            "temperature",
+        ),
+        Argument(
+            "to_temperature",
+            "Drying temperature of the resin, degF (metric degC); above from_temperature.",
+            "temperature",
+        ),
+    ),
+    result=Result("heat to warm the resin", "heat"),
+    equation="throughput x specific_heat x (to_temperature - from_temperature)",
+    assumptions=(
+        "The resin only: heat lost through walls and with exhaust air, and to evaporate water, "
+        "come on top. The specific heat is taken as constant: that of PP rises from 1.68 at 20 to "
+        "2.35 kJ/(kg K) at 100 degC."
+    ),
+    source="energy balance",
+    example=Example(
+        (100, 1.2, 20, 120, "metric"),
+        3.3333333,
+        "Crawford, Plastics Engineering, Table 1.8: PC 1.2 kJ/(kg K); energy balance",
+    ),
+)
+def heat(
+    throughput: float, specific_heat: float, from_temperature: float, to_temperature: float
+) -> float:
+    """Heat flow in W from kg/s, J/(kg K) and degC."""
+    if to_temperature <= from_temperature:
+        raise OutOfRange(
+            "{to} is not above from_temperature, {start}; often the two are swapped",
+            "to_temperature",
+            to=(to_temperature, "temperature"),
+            start=(from_temperature, "temperature"),
+        )
+    return throughput * specific_heat * (to_temperature - from_temperature)
+
+
+@cell_function(
+    "HOPPER_WATER_REMOVED",
+    summary="Water that leaves the resin per hour.",
+    arguments=(
+        Argument("throughput", "Throughput of wet resin fed, lb/h (metric kg/h).", "throughput"),
+        Argument(
+            "moisture_in",
+            "Water in the resin fed, as a fraction of its wet mass (0.002 is 0.2 %), or as the "
+            "text 0.2 %.",
+            "moisture",
+        ),
+        Argument(
+            "moisture_out",
+            "Water in the dried resin, as a fraction of its mass (0.0002 is 0.02 %), or as the "
+            "text 0.02 %.",
+            "moisture",
+        ),
+    ),
+    result=Result("water removed per hour", "throughput"),
+    equation="throughput x (moisture_in - moisture_out) / (1 - moisture_out)",
+    assumptions=(
+        "Both moistures on wet basis (water over resin with its water); throughput is the wet "
+        "feed, not the dried output."
+    ),
+    source="mass balance: the dry resin that enters leaves",
+    example=Example((100, 0.003, 0.0002), 0.280056, "mass balance"),
+)
+def water_removed(throughput: float, moisture_in: float, moisture_out: float) -> float:
+    """Water in kg/s from a feed in kg/s and wet-basis fractions."""
+    if moisture_out > moisture_in:
+        raise OutOfRange(
+            "{out} is above moisture_in, {into}; often the two are swapped",
+            "moisture_out",
+            out=(moisture_out, "moisture"),
+            into=(moisture_in, "moisture"),
+        )
+    return throughput * (moisture_in - moisture_out) / (1.0 - moisture_out)
+
+
+@contextmanager
+def _psychrometrics() -> Iterator[Any]:
+    """psychrolib in SI; whoever else uses it in this process gets their own unit system back."""
+    import psychrolib
+
+    before = psychrolib.GetUnitSystem()
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    try:
+        yield psychrolib
+    finally:
+        if before not in (None, psychrolib.SI):
+            psychrolib.SetUnitSystem(before)
+
+
+@cell_function(
+    "HOPPER_AIR_MOISTURE",
+    summary="Humidity ratio of air: water per dry air, by mass.",
+    arguments=(
+        ROOM_TEMPERATURE,
+        RELATIVE_HUMIDITY,
+        Argument(
+            "altitude",
+            "Altitude of the plant above sea level, ft (metric m); 0 when left out.",
+            "altitude",
+            default=0,
+        ),
+    ),
+    result=Result("humidity ratio of the air", "humidity ratio"),
+    equation=(
+        "0.621945 x p_water / (p_air - p_water), p_water = relative_humidity x saturation pressure "
+        "at temperature, p_air = standard atmosphere at altitude"
+    ),
+    assumptions=(
+        f"{_OVER_ICE} Ideal gas (under 1 % low). For air of a known dew point enter the dew point "
+        "as temperature and a relative humidity of 1."
+    ),
+    source=f"{_ASHRAE}, equations 3, 5, 6, 12 and 20, by psychrolib",
+    example=Example(
+        (25, 1, 0, "metric"), 0.020173, f"{_ASHRAE}, table 2: saturated air at 25 degC", 5e-3
+    ),
+)
+def air_moisture(temperature: float, relative_humidity: float, altitude: float) -> float:
+    """Humidity ratio in kg/kg from degC, a fraction and m."""
+    with _psychrometrics() as psychro:
+        pressure = psychro.GetStandardAtmPressure(altitude)
+        ratio: float = psychro.GetHumRatioFromRelHum(temperature, relative_humidity, pressure)
+        driest = psychro.MIN_HUM_RATIO
+    # psychrolib lifts anything drier to its floor instead of saying so.
+    if ratio <= driest:
+        raise OutOfRange(
+            "at {temperature} and this relative humidity the air holds less water than the "
+            f"equations can tell, {driest:g} kg/kg",
+            "temperature",
+            temperature=(temperature, "temperature"),
+        )
+    return ratio
+
+
+@cell_function(
+    "HOPPER_DEW_POINT",
+    summary="Dew point of room air; the frost point below freezing.",
+    arguments=(ROOM_TEMPERATURE, RELATIVE_HUMIDITY),
+    result=Result("dew point (frost point below freezing)", "temperature"),
+    equation=(
+        "the point at which the saturation pressure is relative_humidity x saturation pressure "
+        "at temperature"
+    ),
+    assumptions=(
+        f"{_OVER_ICE} Solved to 0.001 K. The dew point of the room, not of the dryer's air; "
+        "altitude does not change it."
+    ),
+    source=f"{_ASHRAE}, equations 5, 6 and 36, by psychrolib",
+    example=Example(
+        (25, 103.24 / 3169.7, "metric"),
+        -20.0,
+        f"{_ASHRAE}, table 3: saturation pressure 3169.7 Pa at 25 degC, 103.24 Pa at -20 degC",
+        5e-4,
+    ),
+)
+def dew_point(temperature: float, relative_humidity: float) -> float:
+    """Dew or frost point in degC from degC and a fraction."""
+    with _psychrometrics() as psychro:
+        try:
+            point: float = psychro.GetTDewPointFromRelHum(temperature, relative_humidity)
+        except ValueError:
+            raise OutOfRange(
+                "at {temperature} and this relative humidity the dew point lies below {lowest}, "
+                "where the equations end",
+                "temperature",
+                temperature=(temperature, "temperature"),
+                lowest=(-100.0, "temperature"),
+            ) from None
+    return point
