@@ -124,7 +124,7 @@ def test_shares(sizer, shares, expected, said) -> None:
         ([0.5, 0.5, "weigt", 34, 17, 100, 4, None], "#VALUE!", "share basis", "weight"),
         ([1, 0, "", 34, None, 100, 4, 10], "#NUM!", "reserve", "10"),
         ([1, 0, "", 34, None, 1000, 4, None], "#N/A", "required volume", "3 hoppers"),
-        ([1, 0, "", True, None, 100, 4, None], "#VALUE!", "virgin density", "True"),
+        ([1, 0, "", True, None, 100, 4, None], "#VALUE!", "virgin density", "TRUE"),
     ],
 )
 def test_a_problem_names_column_value_and_limit(sizer, row, code, column, words) -> None:
