@@ -171,7 +171,8 @@ def _verdict(answer: str, expected: str, row: int, sheet: str = "") -> str:
     return (
         f'IF(ISERROR({answer}),OR({error}={expected},{expected}="{_ANY_ERROR}"),'
         f"IF(ISNUMBER({expected}),IF(ISNUMBER({answer}),{near},FALSE),"
-        f"IF(ISNUMBER({answer}),FALSE,EXACT({answer},{expected}))))"
+        # Calc finds a text from an add-in's table equal to no other text until it is joined anew.
+        f'IF(ISNUMBER({answer}),FALSE,EXACT({answer}&"",{expected}&""))))'
     )
 
 

@@ -9,6 +9,7 @@ import click
 
 #: Kind -> what it is; the workbook comes from ``build()`` in books/KIND.py.
 KINDS = {
+    "joblist": "a job list to type or paste into, each job sized beside it",
     "check": "every cell function checked live against known values, with one verdict",
 }
 
