@@ -22,6 +22,8 @@ COMMANDS = {
     "template": "Write a template workbook.",
     "functions": "List the cell functions, or describe one.",
     "explain": "Compute one cell function and say how.",
+    "compute": "Recalculate a workbook; nothing but computed values changes.",
+    "names": "Plain function names again in a workbook bound to a path.",
 }
 
 

@@ -1,0 +1,96 @@
+"""Sheet *Sizing*: one row per line of the quote, columns in the order of the calculation."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..cautions import CAUTIONS
+from ..layout import Field, Table, put_across, realign, start_sheet, write_fields, write_table
+from ..styles import noticed
+from ..validation import a_share, amount, one_of
+from .rows import highlight_states, when
+from .sizing_columns import COLUMNS
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
+__all__ = ["POLICIES", "SETTINGS", "TABLE", "write"]
+
+#: The stated policy of a quote on "which of two sizes?".
+POLICIES = ("always next", "below allowed")
+
+TABLE = Table("Sizing", COLUMNS, first_row=15, rows=20, reach=200)
+
+SETTINGS = (
+    Field(
+        "Figures are typed in", "typed_units", value="US",
+        rule=one_of(
+            "US", "metric",
+            prompt="The unit system of the figures that are typed on this sheet. Changing it does "
+            "not convert them: retype what is there.",
+        ),
+        note='="Unit system of the straw-colored cells: density in "&typed_bulk_density&", '
+        'throughput in "&typed_throughput&". The book is shown in "&unit_system&" (sheet Quote)."',
+    ),
+    Field(
+        "Which of two sizes?", "size_policy", value=POLICIES[0],
+        rule=one_of(
+            *POLICIES,
+            prompt="always next: the smallest size that is large enough. below allowed: the size "
+            "just below where it is short by no more than the percentage underneath.",
+        ),
+        note="The policy of this quote; each line can still choose otherwise, with a reason.",
+    ),
+    Field(
+        "Below allowed within", "policy_shortfall", value=0.05, show="share",
+        rule=a_share(0.5, "How much smaller than required a size may be, 0 % to 50 %."),
+        note="Counts only where the policy is below allowed.",
+    ),
+    Field(
+        "Shortfall allowed", "allowed_shortfall", "calc",
+        f'=IF(size_policy="{POLICIES[1]}",policy_shortfall,0)', show="share",
+        note="What HOPPER_NEXT_SIZE is given by the policy.",
+    ),
+    Field(
+        "Regrind over virgin density", "regrind_ratio", value=0.5,
+        rule=amount(0.1, 1.2, "Estimated regrind density over virgin density."),
+        note="For lines without a regrind density. Common practice, no source: about half. "
+        "Measure when it matters.",
+    ),
+    Field(
+        "Load allowance", "load_allowance", value=0.2, show="share",
+        rule=a_share(1.0, "How much denser than for volume the resin is taken for the load."),
+        note="For lines without a density for load. EN 1991-1-1 Annex A has 653 kg/m3 for PE and "
+        "PS granules as a load, where about 550 kg/m3 is taken for volume.",
+    ),
+)  # fmt: skip
+
+
+def write(book: Workbook) -> None:
+    """Add the sheet."""
+    last = TABLE.letter(COLUMNS[-1].key)
+    sheet = start_sheet(book, TABLE.sheet, "Sizing", last)
+    write_fields(
+        book, sheet, SETTINGS, 3, {"label": "A:B", "value": "C", "word": "D", "note": "E:P"}
+    )
+    for row in range(3, 3 + len(SETTINGS)):
+        sheet.row_dimensions[row].height = 16
+        realign(sheet[f"E{row}"], wrap_text=False, vertical="center")
+    write_table(sheet, TABLE, heading_height=54)
+    # Beside the loaded mass, the caution that belongs to it.
+    put_across(sheet, f"{TABLE.letter('load_density')}9:{last}10", CAUTIONS[2], "alarm")
+    highlight_states(sheet, TABLE, "state")
+    for key in ("regrind_is", "holds"):
+        letter = TABLE.letter(key)
+        first = f"{letter}{TABLE.first_row}"
+        look = "estimated" if key == "regrind_is" else "no"
+        when(
+            sheet, f"{first}:{letter}{TABLE.last_row}",
+            f'LEFT({first},{len(look)})="{look}"', noticed(),
+        )  # fmt: skip
+    sheet.freeze_panes = f"C{TABLE.first_row}"
+    sheet.print_title_rows = f"{TABLE.first_row - 3}:{TABLE.first_row - 1}"
+    sheet.print_title_cols = "A:B"
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.fitToWidth = 4
+    sheet.page_setup.fitToHeight = 1
