@@ -131,7 +131,7 @@ def _sizing(key: str) -> str:
 
 def _input(key: str, heading: str, name: str, group: str, prompt: str) -> Column:
     return Column(
-        key, heading, "input", name, width=10, group=group, rule=quantity(name, prompt),
+        key, heading, "input", name, width=12, group=group, rule=quantity(name, prompt),
         show="moisture" if name == "moisture" else "typed",
     )  # fmt: skip
 
@@ -172,7 +172,7 @@ LINES = Table(
             "line", "Line", show="whole", width=6, align="center", group="Line",
             formula=of_line("line"),
         ),
-        Column("job", "Job", width=22, group="Line", formula=_live(f'{_sizing("job")}&""')),
+        Column("job", "Job", width=27, group="Line", formula=_live(f'{_sizing("job")}&""')),
         Column("resin", "Resin", width=13, group="Line", formula=_live(f'{_sizing("resin")}&""')),
         Column(
             "hoppers", "Hoppers", show="whole", width=8, align="center", group="Line",
@@ -183,7 +183,7 @@ LINES = Table(
             formula=_live(f"{_sizing('throughput_used')}*{{hoppers}}"),
         ),
         Column(
-            "dryer", "Dryer\n(blank: its own)", "input", width=13, group="Air",
+            "dryer", "Dryer\n(blank: its own)", "input", width=13, align="center", group="Air",
             rule=a_text(30, "Name of the dryer. Lines with the same name share it."),
         ),
         _input(
@@ -217,7 +217,7 @@ LINES = Table(
         _used("heat", "Specific heat", "specific heat", "Heat", "specific_heat", ""),
         _from("heat", "Heat"),
         Column(
-            "power", "Heat to warm the resin", quantity="heat", width=11, align="right",
+            "power", "Heat to warm the resin", quantity="heat", width=13, align="right",
             group="Heat",
             formula=_live(
                 f'IF(ISERROR({{temperature_used}}),{{temperature_used}},'
@@ -268,7 +268,7 @@ LINES = Table(
             'ROUND(SUMPRODUCT(({shared:down}<>"")/COUNTIF({shared:down},{shared:down}&"")),0)))',
         ),
         Column(
-            "in_words", "In words: what is not stated, or what is wrong", "check", width=90,
+            "in_words", "In words: what is not stated, or what is wrong", "check", width=60,
             group="State",
             formula=_live(
                 f'IF(ISERROR({{air}}),HOPPER_EXPLAIN("HOPPER_AIRFLOW",{_AIRFLOW}),'
@@ -305,7 +305,7 @@ TOTALS = Table(
     "Dryer",
     first_row=8,
     rows=9,
-    first_column=11,
+    first_column=10,
     columns=(
         Column(
             "name", "Dryer", width=10, group=_BAND,
@@ -328,7 +328,7 @@ TOTALS = Table(
             "air", "Drying air", quantity="airflow", width=9, group=_BAND, formula=_sum("air")
         ),
         Column(
-            "power", "Heat to warm the resin", quantity="heat", width=11, align="right",
+            "power", "Heat to warm the resin", quantity="heat", width=13, align="right",
             group=_BAND, formula=_sum("power"),
         ),
         Column(
@@ -354,11 +354,13 @@ def write(book: Workbook) -> None:
     sheet = start_sheet(book, LINES.sheet, "Dryer", last)
     write_table(sheet, LINES, heading_height=54)
     write_fields(
-        book, sheet, SETTINGS, _FIRST_SETTING, {"label": "A:C", "value": "D", "word": "E",
-                                                "note": "F:J"},
+        book, sheet, SETTINGS, _FIRST_SETTING,
+        {"label": "A:B", "value": "C:D", "word": "E", "note": "F:I"},
     )  # fmt: skip
     for row in range(_FIRST_SETTING, _FIRST_SETTING + len(SETTINGS)):
-        sheet.row_dimensions[row].height = 26 if SETTINGS[row - _FIRST_SETTING].note else 15
+        sheet.row_dimensions[row].height = 24
+        note = sheet[f"F{row}"]
+        note.alignment = note.alignment.copy(vertical="center")
     widths = {
         letter: sheet.column_dimensions[letter].width
         for letter in (LINES.letter(column.key) for column in LINES.columns)
@@ -383,7 +385,8 @@ def write(book: Workbook) -> None:
     when(sheet, f"{cell}:{end}{TOTALS.last_row}", f'{cell}="differ"', noticed())
     highlight_errors(sheet, f"A{LINES.first_row}:{last}{LINES.last_row}")
     highlight_errors(sheet, f"{first}{TOTALS.first_row}:{end}{TOTALS.last_row}")
-    highlight_errors(sheet, f"D{_FIRST_SETTING}:D{_FIRST_SETTING + len(SETTINGS) - 1}")
-    sheet.freeze_panes = f"C{LINES.first_row}"
+    highlight_errors(sheet, f"C{_FIRST_SETTING}:C{_FIRST_SETTING + len(SETTINGS) - 1}")
+    sheet.freeze_panes = "C3"
     sheet.page_setup.orientation = "landscape"
     sheet.page_setup.fitToWidth = 2
+    sheet.page_setup.fitToHeight = 1

@@ -96,8 +96,8 @@ def _outside(value: str, low: str, high: str, what: str) -> str:
 
 
 _DIFFERENCES = "&".join(
-    _outside(f"INDEX({SIZING.range(on_sizing)},{{line}})", f"{{{key}_low}}", f"{{{key}_high}}", what)
-    for on_sizing, key, what in (
+    _outside(f"INDEX({SIZING.range(ours)},{{line}})", f"{{{key}_low}}", f"{{{key}_high}}", what)
+    for ours, key, what in (
         ("virgin_used", "density", "virgin density"), ("hours", "hours", "drying time"),
     )
 )  # fmt: skip
@@ -136,7 +136,7 @@ TABLE = Table(
             ),
         ),
         Column(
-            "in_words", "In words: the sources, or why there is no value", "check", width=110,
+            "in_words", "In words: the sources, or why there is no value", "check", width=80,
             group="Check",
             formula=_live(
                 'IF(ISERROR(HOPPER_RESIN({resin},"source",own_resins,unit_system)),'
@@ -194,4 +194,5 @@ def write(book: Workbook) -> None:
     )  # fmt: skip
     sheet.freeze_panes = f"B{TABLE.first_row}"
     sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth = 2
+    sheet.page_setup.fitToWidth = 3
+    sheet.page_setup.fitToHeight = 1

@@ -193,7 +193,7 @@ TABLE = Table(
             ),
         ),
         Column(
-            "in_words", "In words: the calculation, or what is wrong", "check", width=110,
+            "in_words", "In words: the calculation, or what is wrong", "check", width=80,
             group="State",
             formula=_live(
                 'IF(ISNUMBER({required}),IF(ISERROR({upper_used}),'
@@ -288,7 +288,7 @@ def write(book: Workbook) -> None:
         {"label": "A:C", "value": "D", "word": "E", "note": "F:N"},
     )  # fmt: skip
     put_across(
-        sheet, f"P{_FIRST_FIELD}:{TABLE.letter('most')}{_FIRST_FIELD + 2}",
+        sheet, f"A{_FIRST_FIELD + len(_FIELDS)}:P{_FIRST_FIELD + len(_FIELDS)}",
         "Upper hours: the resin maker's data sheet governs. The tables' figures are the upper end "
         "of the drying time that is usually stated, not a proven limit of over-drying.", "alarm",
     )  # fmt: skip
@@ -304,3 +304,4 @@ def write(book: Workbook) -> None:
     sheet.freeze_panes = f"B{TABLE.first_row}"
     sheet.page_setup.orientation = "landscape"
     sheet.page_setup.fitToWidth = 2
+    sheet.page_setup.fitToHeight = 1
