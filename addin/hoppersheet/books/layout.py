@@ -25,6 +25,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import get_column_letter
@@ -49,6 +50,7 @@ __all__ = [
     "put_across",
     "realign",
     "start_sheet",
+    "text_height",
     "unit_name",
     "write_fields",
     "write_table",
@@ -101,6 +103,13 @@ class Column:
             self.role == "input"
         ):
             raise ValueError(f"column {self.key}: an input has a rule, all others a formula")
+
+    @property
+    def alignment(self) -> str:
+        """Text to the left, figures to the right, unless the column says otherwise."""
+        if self.align:
+            return self.align
+        return "right" if self.quantity or self.show not in ("", "text") else "left"
 
     @property
     def number_format(self) -> str:
@@ -228,7 +237,7 @@ def put(
     if number_format:
         cell.number_format = number_format
     if align:
-        realign(cell, horizontal=align)
+        realign(cell, horizontal=align, indent=0 if align == "center" else 1)
     return cell
 
 
@@ -255,6 +264,12 @@ def put_across(
             cell.style = style_name(kind)
     sheet.merge_cells(span)
     return put(sheet, span.partition(":")[0], value, kind, number_format, align=align)
+
+
+def text_height(text: str, width: float, size: float = 10) -> float:
+    """Row height in points for wrapped text of ``size`` points over columns ``width`` wide."""
+    # Running text takes about 0.82 of the digits of 10 points that column widths are counted in.
+    return size * 1.3 * max(1, ceil(len(text) * 0.082 * size / width)) + 2.5
 
 
 def define_name(book: Workbook, name: str, target: str) -> None:
@@ -306,8 +321,16 @@ def _write_bands(sheet: Worksheet, table: Table) -> None:
         start = end + 1
 
 
-def write_table(sheet: Worksheet, table: Table, heading_height: float = 42) -> None:
+def write_table(
+    sheet: Worksheet,
+    table: Table,
+    heading_height: float = 42,
+    row_height: float = 17,
+    calc_style: str = "calc",
+) -> None:
     """Bands, headings, words, and the prepared rows with formulas, styles and validation."""
+    for row in range(table.first_row, table.last_row + 1):
+        sheet.row_dimensions[row].height = row_height
     grouped = any(column.group for column in table.columns)
     if grouped:
         _write_bands(sheet, table)
@@ -320,8 +343,9 @@ def write_table(sheet: Worksheet, table: Table, heading_height: float = 42) -> N
         for row in range(table.first_row, table.last_row + 1):
             value = table.formula(column.formula, row) if column.formula else None
             put(
-                sheet, f"{letter}{row}", value, column.role, column.number_format,
-                align=column.align,
+                sheet, f"{letter}{row}", value,
+                calc_style if column.role == "calc" else column.role, column.number_format,
+                align=column.alignment,
             )  # fmt: skip
         if column.rule is not None:
             validation = column.rule.validation(column.heading)

@@ -15,7 +15,7 @@ from openpyxl.styles.differential import DifferentialStyle
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-__all__ = ["FORMATS", "WORDS", "add_styles", "failed", "noticed", "passed", "style_name"]
+__all__ = ["FORMATS", "WORDS", "add_styles", "failed", "noticed", "passed", "ruled", "style_name"]
 
 INK = "22313F"  # text
 PINE = "14504A"  # bands and headings
@@ -28,6 +28,7 @@ LILAC = "F1EAF5"
 BRICK = "A4262C"  # something is wrong
 ROSE = "FBE5E4"
 RULE = "C9D5CF"
+SAND = "E6D2A3"  # between input cells
 WHITE = "FFFFFF"
 
 #: The word beside each kind of cell. The style alone would be lost in print and on a phone.
@@ -57,6 +58,7 @@ FORMATS = {
     "margin": "+0.0%;-0.0%;0.0%",
     "money": "#,##0.00",
     "whole": "0",
+    "yes": '"yes";"no";"no"',
     "date": "yyyy-mm-dd",
     "text": "General",
     "typed": "General",
@@ -105,15 +107,14 @@ def _style(
 def _named_styles() -> tuple[NamedStyle, ...]:
     under = Border(bottom=_side(RULE, "hair"))
     boxed = Border(
-        left=_side(AMBER, "hair"), right=_side(AMBER, "hair"),
-        top=_side(AMBER, "hair"), bottom=_side(AMBER),
+        left=_side(SAND), right=_side(SAND), top=_side(SAND), bottom=_side(SAND),
     )  # fmt: skip
     marked = Border(left=_side(PLUM, "medium"), bottom=_side(RULE, "hair"))
     return (
-        _style("title", size=20, bold=True, color=WHITE, fill=PINE, indent=1),
+        _style("title", size=20, bold=True, color=WHITE, fill=PINE, horizontal="left", indent=1),
         _style("subtitle", size=10, color=WHITE, fill=PINE, horizontal="right", indent=1),
         _style("section", size=11, bold=True, color=PINE, border=Border(bottom=_side(PINE))),
-        _style("group", size=10, bold=True, color=PINE, fill=SAGE, indent=1),
+        _style("group", size=10, bold=True, color=PINE, fill=SAGE, horizontal="left", indent=1),
         _style(
             "heading", size=9, bold=True, color=WHITE, fill=PINE, horizontal="center", wrap=True
         ),
@@ -123,6 +124,7 @@ def _named_styles() -> tuple[NamedStyle, ...]:
         _style("note", size=9, italic=True, color="5C6B66", wrap=True, vertical="top"),
         _style("input", fill=STRAW, border=boxed),
         _style("calc", border=under),
+        _style("printed"),
         _style("check", color=PLUM, fill=LILAC, border=marked),
         _style("total", size=14, bold=True, color=PINE, border=Border(top=_side(PINE, "medium"))),
         _style("alarm", bold=True, color=BRICK, wrap=True),
@@ -136,6 +138,11 @@ def add_styles(book: Workbook) -> None:
         book.add_named_style(style)
     normal = book._named_styles["Normal"]
     normal.font = Font(name=_FONT, size=10, color=INK)
+
+
+def ruled() -> DifferentialStyle:
+    """A thin line under the cell: for rows that hold something."""
+    return DifferentialStyle(border=Border(bottom=_side(RULE)))
 
 
 def failed() -> DifferentialStyle:

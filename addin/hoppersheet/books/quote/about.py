@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..cautions import CAUTIONS
-from ..layout import put, put_across, start_sheet
+from ..layout import put, put_across, start_sheet, text_height
 from ..styles import WORDS
 from .unit_words import write_unit_words
 
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 __all__ = ["write"]
+
+_WIDTHS = (24, 18, 18, 20, 22)
 
 _STEPS = (
     "Catalog: replace the invented models by your own hoppers, with their source.",
@@ -44,24 +46,23 @@ def _write_list(sheet: Worksheet, row: int, heading: str, lines: tuple[str, ...]
     put_across(sheet, f"A{row}:E{row}", heading, "section")
     for row, line in enumerate(lines, row + 1):  # noqa: B020 goes on from the heading
         put_across(sheet, f"A{row}:E{row}", line, "text")
-        sheet.row_dimensions[row].height = 14 if len(line) < 96 else 27
+        sheet.row_dimensions[row].height = text_height(line, sum(_WIDTHS))
     return row + 2
 
 
 def write(book: Workbook) -> None:
     """Add the sheet."""
     sheet = start_sheet(book, "About", "About this workbook", "E")
-    for letter, width in zip("ABCDE", (24, 18, 18, 20, 22), strict=True):
+    for letter, width in zip("ABCDE", _WIDTHS, strict=True):
         sheet.column_dimensions[letter].width = width
     put(sheet, "A3", "Computed with", "label")
-    put_across(sheet, "B3:E3", "=HOPPER_VERSION()", "calc")
+    put_across(sheet, "B3:E3", "=HOPPER_VERSION()", "calc", align="left")
     put(sheet, "A4", "What it is for", "label")
     put_across(
         sheet, "B4:E4",
         "Sizes drying hoppers for plastic resin and makes the quote, with every assumption in the "
-        "open.", "text",
+        "open.", "label", align="left",
     )  # fmt: skip
-    sheet.row_dimensions[4].height = 27
     row = _write_list(
         sheet, 6, "How to use it", tuple(f"{n}. {step}" for n, step in enumerate(_STEPS, 1))
     )
@@ -69,11 +70,11 @@ def write(book: Workbook) -> None:
     for role, meaning in _MARKS:
         row += 1
         put(sheet, f"A{row}", WORDS[role], role, align="center")
-        put_across(sheet, f"B{row}:E{row}", meaning, "label")
+        put_across(sheet, f"B{row}:E{row}", meaning, "label", align="left")
     for code, meaning in _ERRORS:
         row += 1
         put(sheet, f"A{row}", code, "alarm", align="center")
-        put_across(sheet, f"B{row}:E{row}", meaning, "label")
+        put_across(sheet, f"B{row}:E{row}", meaning, "label", align="left")
     row = _write_list(sheet, row + 2, "Cautions", CAUTIONS)
     put_across(sheet, f"A{row}:E{row}", "Units", "section")
     row = write_unit_words(book, sheet, row + 1)

@@ -21,7 +21,7 @@ _STARTED = "{model}&{stated}&{stated_unit}&{rated_density}&{empty}&{empty_unit}&
 TABLE = Table(
     sheet="Catalog",
     first_row=11,
-    rows=40,
+    rows=32,
     reach=100,
     columns=(
         Column(

@@ -207,7 +207,7 @@ def write(book: Workbook, checks: Iterable[Check] = CHECKS) -> None:
     for number, check in enumerate(checks, 1):
         row += 1
         put(sheet, f"A{row}", number, "label", align="center")
-        put(sheet, f"B{row}", check.text, "label")
+        put(sheet, f"B{row}", check.text, "label", align="left")
         put(sheet, f"C{row}", f"={check.found}", "check", "0", align="center")
         # A check that is itself in error has not passed.
         put(

@@ -7,8 +7,18 @@ from typing import TYPE_CHECKING, Any
 from openpyxl.worksheet.properties import PageSetupProperties
 
 from ..cautions import CAUTIONS
-from ..layout import Column, Field, Table, put, put_across, realign, write_fields, write_table
-from ..styles import failed, noticed, passed, style_name
+from ..layout import (
+    Column,
+    Field,
+    Table,
+    put,
+    put_across,
+    realign,
+    text_height,
+    write_fields,
+    write_table,
+)
+from ..styles import failed, noticed, passed, ruled, style_name
 from ..validation import Rule, a_date, a_share, a_text, one_of
 from .rows import highlight_errors, when
 from .sizing import TABLE as SIZING
@@ -64,11 +74,13 @@ TABLE = Table(
         Column("price", "Unit price", show="money", width=12, formula=_from("price")),
         Column(
             "discount", "Disc.", show="share", width=8,
-            formula=f'IF({{line}}="","",IF({_at("discount")}="",0,{_at("discount")}))',
+            formula=f'IF({{line}}="","",IF({_at("discount")}="","",{_at("discount")}))',
         ),
         Column("total", "Total", show="money", width=14, formula=_from("line_total")),
     ),
 )  # fmt: skip
+
+_WIDTH = sum(column.width for column in TABLE.columns)
 
 _HEADER_LEFT = (
     Field("Customer", "customer", rule=a_text(60, "Who gets this quote.")),
@@ -159,8 +171,8 @@ def _write_header(book: Workbook, sheet: Worksheet) -> None:
 def _write_basis_and_totals(book: Workbook, sheet: Worksheet) -> None:
     put_across(sheet, "A9:G9", "How these hoppers were sized", "section")
     for row, text in enumerate(_BASIS, 10):
-        put_across(sheet, f"A{row}:G{row}", text, "text")
-        sheet.row_dimensions[row].height = 26
+        put_across(sheet, f"A{row}:G{row}", text, "caution")
+        sheet.row_dimensions[row].height = 16
     put_across(sheet, f"H9:{_LAST}9", '="Price in "&currency', "section")
     write_fields(book, sheet, _TOTALS, 10, {"label": "H:J", "value": "K:L"}, align="right")
     put_across(
@@ -192,7 +204,7 @@ def _write_foot(sheet: Worksheet) -> None:
     put_across(sheet, f"A{row}:{_LAST}{row}", "Please note", "section")
     for row, caution in enumerate(CAUTIONS, row + 1):  # noqa: B020 goes on from the heading
         put_across(sheet, f"A{row}:{_LAST}{row}", caution, "caution")
-        sheet.row_dimensions[row].height = 14 if len(caution) < 130 else 26
+        sheet.row_dimensions[row].height = text_height(caution, _WIDTH, 9)
     sheet.print_area = f"A1:{_LAST}{row}"
 
 
@@ -216,7 +228,7 @@ def write(book: Workbook) -> None:
     """Add the sheet, first in the book."""
     sheet = book.create_sheet(TABLE.sheet, 0)
     sheet.sheet_view.showGridLines = False
-    write_table(sheet, TABLE, heading_height=30)
+    write_table(sheet, TABLE, heading_height=42, row_height=20, calc_style="printed")
     # The words of the columns stand in the margin; the customer does not need them.
     for cell in sheet[f"A{TABLE.first_row - 1}:{_LAST}{TABLE.first_row - 1}"][0]:
         cell.value = None
@@ -224,9 +236,9 @@ def write(book: Workbook) -> None:
     sheet.row_dimensions[TABLE.first_row - 1].height = 3
     _write_header(book, sheet)
     _write_basis_and_totals(book, sheet)
-    for row in range(TABLE.first_row, TABLE.last_row + 1):
-        sheet.row_dimensions[row].height = 17
-    highlight_errors(sheet, f"A{TABLE.first_row}:{_LAST}{TABLE.last_row}")
+    lines = f"A{TABLE.first_row}:{_LAST}{TABLE.last_row}"
+    highlight_errors(sheet, lines)
+    when(sheet, lines, f'$A{TABLE.first_row}<>""', ruled())
     _write_foot(sheet)
     _write_margin(sheet)
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
@@ -238,5 +250,5 @@ def write(book: Workbook) -> None:
     sheet.page_margins.left = sheet.page_margins.right = 0.5
     sheet.page_margins.top = 0.5
     sheet.page_margins.bottom = 0.7
-    sheet.oddFooter.left.text = "&8Quote, printed &D"
-    sheet.oddFooter.right.text = "&8Page &P of &N"
+    sheet.oddFooter.left.text = "&8&F"
+    sheet.oddFooter.right.text = "&8Page &P"

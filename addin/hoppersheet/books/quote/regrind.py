@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from openpyxl.chart import Reference, ScatterChart, Series
-from openpyxl.chart.layout import Layout, ManualLayout
+from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.chart.text import RichText
+from openpyxl.drawing.line import LineProperties
+from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
 
-from ..layout import Column, Field, Table, put, put_across, start_sheet, write_fields, write_table
-from ..styles import AMBER, PINE, PLUM
+from ..layout import Column, Field, Table, put_across, start_sheet, write_fields, write_table
+from ..styles import AMBER, PINE, PLUM, RULE
 from ..validation import a_whole
 from .rows import highlight_errors
 from .sizing import TABLE as SIZING
@@ -35,7 +38,7 @@ _FIELDS = (
     ),
     Field(
         "Line is ready", "regrind_line_ready", "check",
-        f"=IF(ISNUMBER(INDEX({SIZING.range('hours_held')},regrind_line)),1,0)", show="whole",
+        f"=IF(ISNUMBER(INDEX({SIZING.range('hours_held')},regrind_line)),1,0)", show="yes",
     ),
     Field("Job", "", "calc", _of_line("job")),
     Field("Resin", "", "calc", _of_line("resin")),
@@ -69,21 +72,21 @@ def _by(basis: str) -> tuple[Column, ...]:
     density = f"{{density_{basis}}}"
     return (
         Column(
-            f"density_{basis}", "Blend density", quantity="bulk density", width=12, group=band,
+            f"density_{basis}", "Blend density", quantity="bulk density", width=13, group=band,
             formula=_ready(
                 f"HOPPER_BLEND_DENSITY({{virgin}}:{{regrind}},{_DENSITIES},"
                 f'"{basis}",unit_system)'
             ),
         ),
         Column(
-            f"volume_{basis}", "Required volume", quantity="volume", width=12, group=band,
+            f"volume_{basis}", "Required volume", quantity="volume", width=13, group=band,
             formula=_ready(
                 f"HOPPER_REQUIRED_VOLUME(regrind_throughput,regrind_hours,{density},"
                 "regrind_reserve,unit_system)"
             ),
         ),
         Column(
-            f"held_{basis}", "Hours held", show="hours", unit="h", width=12, group=band,
+            f"held_{basis}", "Hours held", show="hours", unit="h", width=13, group=band,
             formula=_ready(
                 f"HOPPER_HELD_HOURS(regrind_hopper,{density},regrind_throughput,unit_system)"
             ),
@@ -110,12 +113,17 @@ TABLE = Table(
 )  # fmt: skip
 
 
-def _chart(sheet: Worksheet, lines: tuple[tuple[str, str, str], ...]) -> ScatterChart:
+def _small_text() -> RichText:
+    size = CharacterProperties(sz=800)
+    return RichText(p=[Paragraph(pPr=ParagraphProperties(defRPr=size), endParaRPr=size)])
+
+
+def _chart(sheet: Worksheet, lines: tuple[tuple[str, str, str], ...], width: float) -> ScatterChart:
     """One small chart over the regrind share; ``lines``: column key, series name, color."""
     chart = ScatterChart()
     chart.style = 2
     chart.scatterStyle = "lineMarker"
-    chart.width, chart.height = 11.5, 7.2
+    chart.width, chart.height = width, 6.6
     first, last = TABLE.first_row, TABLE.last_row
     column = {c.key: index for index, c in enumerate(TABLE.columns, TABLE.first_column)}
     shares = Reference(sheet, min_col=column["regrind"], min_row=first, max_row=last)
@@ -132,44 +140,44 @@ def _chart(sheet: Worksheet, lines: tuple[tuple[str, str, str], ...]) -> Scatter
     chart.x_axis.number_format = "0%"
     chart.x_axis.scaling.min, chart.x_axis.scaling.max = 0, 1
     chart.x_axis.majorUnit = 0.2
-    chart.x_axis.title = "regrind share"
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.y_axis.number_format = "General"
-    chart.y_axis.majorGridlines.spPr = None
+    for axis in (chart.x_axis, chart.y_axis):
+        axis.majorGridlines.spPr = GraphicalProperties(ln=LineProperties(solidFill=RULE))
+        axis.txPr = _small_text()
     chart.legend.position = "b"
-    chart.layout = Layout(ManualLayout(xMode="edge", yMode="edge", x=0.1, y=0.05, w=0.85, h=0.62))
+    chart.legend.txPr = _small_text()
     return chart
 
 
 def write(book: Workbook) -> None:
     """Add the sheet."""
     sheet = start_sheet(book, SHEET, "What regrind does", "J")
-    columns = {"label": "A:B", "value": "C", "word": "D", "note": "E:J"}
+    columns = {"label": "A:B", "value": "C:D", "word": "E", "note": "F:J"}
     write_fields(book, sheet, _FIELDS, _FIRST_FIELD, columns)
     write_table(sheet, TABLE)
     last = TABLE.letter(TABLE.columns[-1].key)
     highlight_errors(sheet, f"A{TABLE.first_row}:{last}{TABLE.last_row}")
     row = TABLE.last_row + 2
     two = (("volume", "by volume", PINE), ("mass", "by mass", PLUM))
-    for (letter, end), heading, key in (
-        ("AC", '="Blend density, "&unit_bulk_density', "density"),
-        ("DG", '="Required volume, "&unit_volume', "volume"),
-        ("HJ", "Hours held in the hopper chosen, h", "held"),
+    for (letter, end), width, heading, key in (
+        ("AC", 7.8, '="Blend density, "&unit_bulk_density&", by regrind share"', "density"),
+        ("DF", 7.4, '="Required volume, "&unit_volume&", by regrind share"', "volume"),
+        ("GJ", 9.4, "Hours held in the hopper, by regrind share", "held"),
     ):
         lines = tuple((f"{key}_{basis}", name, color) for basis, name, color in two)
         if key == "held":
             lines = (*lines, ("needed", "drying time", AMBER))
         put_across(sheet, f"{letter}{row}:{end}{row}", heading, "section")
-        sheet.add_chart(_chart(sheet, lines), f"{letter}{row + 1}")
-    note = row + 17
+        sheet.add_chart(_chart(sheet, lines, width), f"{letter}{row + 1}")
+    note = row + 16
     put_across(
         sheet, f"A{note}:{last}{note}",
         "The same percentages mean less density and more volume when they are by mass. A recipe "
         "from a weigh blender is by mass. Bulk volumes are taken to add up: measure the blend "
         "when it matters.", "note",
     )  # fmt: skip
-    put(sheet, f"A{note + 1}", None, "note")
     sheet.row_dimensions[note].height = 28
-    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.orientation = "portrait"
     sheet.page_setup.fitToHeight = 1
     sheet.print_area = f"A1:{last}{note}"

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from openpyxl.utils import column_index_from_string
+from openpyxl.worksheet.pagebreak import Break
+
 from ..cautions import CAUTIONS
 from ..layout import Field, Table, put_across, realign, start_sheet, write_fields, write_table
 from ..styles import noticed
@@ -60,8 +63,8 @@ SETTINGS = (
     Field(
         "Load allowance", "load_allowance", value=0.2, show="share",
         rule=a_share(1.0, "How much denser than for volume the resin is taken for the load."),
-        note="For lines without a density for load. EN 1991-1-1 Annex A has 653 kg/m3 for PE and "
-        "PS granules as a load, where about 550 kg/m3 is taken for volume.",
+        note="For lines without a density for load. Compare EN 1991-1-1 Annex A: PE and PS "
+        "granules 653 kg/m3 as a load, about 550 for volume.",
     ),
 )  # fmt: skip
 
@@ -71,14 +74,15 @@ def write(book: Workbook) -> None:
     last = TABLE.letter(COLUMNS[-1].key)
     sheet = start_sheet(book, TABLE.sheet, "Sizing", last)
     write_fields(
-        book, sheet, SETTINGS, 3, {"label": "A:B", "value": "C", "word": "D", "note": "E:P"}
+        book, sheet, SETTINGS, 3, {"label": "D:F", "value": "G:H", "word": "I", "note": "J:W"}
     )
     for row in range(3, 3 + len(SETTINGS)):
         sheet.row_dimensions[row].height = 16
-        realign(sheet[f"E{row}"], wrap_text=False, vertical="center")
+        realign(sheet[f"J{row}"], wrap_text=False, vertical="center")
     write_table(sheet, TABLE, heading_height=54)
     # Beside the loaded mass, the caution that belongs to it.
-    put_across(sheet, f"{TABLE.letter('load_density')}9:{last}10", CAUTIONS[2], "alarm")
+    beside = f"{TABLE.letter('load_density')}8:{TABLE.letter('line_total')}10"
+    put_across(sheet, beside, f"{CAUTIONS[2]} {CAUTIONS[1].split('. ', 1)[1]}", "alarm")
     highlight_states(sheet, TABLE, "state")
     for key in ("regrind_is", "holds"):
         letter = TABLE.letter(key)
@@ -92,5 +96,8 @@ def write(book: Workbook) -> None:
     sheet.print_title_rows = f"{TABLE.first_row - 3}:{TABLE.first_row - 1}"
     sheet.print_title_cols = "A:B"
     sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth = 4
-    sheet.page_setup.fitToHeight = 1
+    # Printed in parts that belong together, each with the line and the job beside it.
+    sheet.sheet_properties.pageSetUpPr.fitToPage = False
+    sheet.page_setup.scale = 62
+    for key in ("required", "price_next", "choice_used", "state"):
+        sheet.col_breaks.append(Break(id=column_index_from_string(TABLE.letter(key))))

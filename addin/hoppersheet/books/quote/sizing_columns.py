@@ -12,15 +12,11 @@ from typing import Any
 
 from ..layout import Column
 from ..validation import Rule, a_share, a_text, a_whole, one_of, quantity
+from .sizing_state import RESERVE, STATE, live
 
 __all__ = ["COLUMNS"]
 
 BASES = ("measured", "data sheet", "estimated")
-
-
-def _live(formula: str) -> str:
-    """Nothing in a row that nobody has begun."""
-    return f'IF({{line}}="","",{formula})'
 
 
 def _as_shown(key: str, quantity_name: str) -> str:
@@ -29,12 +25,9 @@ def _as_shown(key: str, quantity_name: str) -> str:
     return f'IF({{{key}}}="",NA(),HOPPER_CONVERT({{{key}}},typed_{words},unit_{words}))'
 
 
-_RESERVE = 'IF({reserve}="",0,{reserve})'
-_BASIS = 'IF({share_basis}="","volume",{share_basis})'
 _DISCOUNT = 'IF({discount}="",0,{discount})'
 
 _JOB = (
-    Column("line", "Line", show="whole", width=5, align="center", group="Job", formula="?"),
     Column(
         "job", "Job", "input", width=22, group="Job",
         rule=a_text(60, "What the customer calls it; one row per hopper and job."),
@@ -49,7 +42,7 @@ _MIX = (
     ),
     Column(
         "regrind_share", "Regrind share", show="share", width=9, group="Mix",
-        formula=_live('IF({virgin_share}="",NA(),1-{virgin_share})'),
+        formula=live('IF({virgin_share}="",NA(),1-{virgin_share})'),
     ),
     Column(
         "share_basis", "Share by volume or mass", "input", width=10, align="center", group="Mix",
@@ -72,7 +65,8 @@ _DENSITY = (
         ),
     ),
     Column(
-        "virgin_basis", "from", "input", width=10, align="center", group="Bulk density",
+        "virgin_basis", "Virgin density from", "input", width=11, align="center",
+        group="Bulk density",
         rule=one_of(*BASES, prompt="Where the virgin density comes from."),
     ),
     Column(
@@ -84,16 +78,17 @@ _DENSITY = (
         ),
     ),
     Column(
-        "regrind_basis", "from", "input", width=10, align="center", group="Bulk density",
+        "regrind_basis", "Regrind density from", "input", width=11, align="center",
+        group="Bulk density",
         rule=one_of(*BASES, prompt="Where the typed regrind density comes from."),
     ),
     Column(
         "virgin_used", "Virgin density", quantity="bulk density", width=9, group="Bulk density",
-        formula=_live(_as_shown("virgin_density", "bulk density")),
+        formula=live(_as_shown("virgin_density", "bulk density")),
     ),
     Column(
         "regrind_used", "Regrind density", quantity="bulk density", width=9, group="Bulk density",
-        formula=_live(
+        formula=live(
             'IF({regrind_density}="",'
             "HOPPER_REGRIND_DENSITY({virgin_used},regrind_ratio,unit_system),"
             "HOPPER_CONVERT({regrind_density},typed_bulk_density,unit_bulk_density))"
@@ -101,14 +96,14 @@ _DENSITY = (
     ),
     Column(
         "regrind_is", "Regrind density is", width=11, align="center", group="Bulk density",
-        formula=_live(
+        formula=live(
             'IF({regrind_density}="","estimated",'
             'IF({regrind_basis}="","not stated",{regrind_basis}))'
         ),
     ),
     Column(
         "blend", "Blend density", quantity="bulk density", width=9, group="Bulk density",
-        formula=_live(
+        formula=live(
             'IF({regrind_share}=0,{virgin_used},IF({share_basis}="",NA(),'
             "HOPPER_BLEND_DENSITY({virgin_share}:{regrind_share},{virgin_used}:{regrind_used},"
             "{share_basis},unit_system)))"
@@ -127,7 +122,7 @@ _DEMAND = (
     ),
     Column(
         "throughput_used", "Throughput", quantity="throughput", width=11, group="Demand",
-        formula=_live(_as_shown("throughput", "throughput")),
+        formula=live(_as_shown("throughput", "throughput")),
     ),
     Column(
         "hours", "Drying time", "input", "drying hours", width=8, unit="h", group="Demand",
@@ -142,9 +137,9 @@ _DEMAND = (
     ),
     Column(
         "required", "Required volume", quantity="volume", width=10, group="Demand",
-        formula=_live(
+        formula=live(
             'IF({hours}="",NA(),HOPPER_REQUIRED_VOLUME({throughput_used},{hours},{blend},'
-            f"{_RESERVE},unit_system))"
+            f"{RESERVE},unit_system))"
         ),
     ),
 )  # fmt: skip
@@ -155,13 +150,13 @@ def _size(key: str, heading: str, formula: str) -> tuple[Column, ...]:
     there = f'IF({{{key}}}="none","",'
 
     def fact(name: str, heading: str, formula: str, **more: Any) -> Column:
-        live = _live(f"{there}{formula})")
-        return Column(f"{name}_{key}", heading, formula=live, group=band, **more)
+        begun = live(f"{there}{formula})")
+        return Column(f"{name}_{key}", heading, formula=begun, group=band, **more)
 
     band = heading
     least = f"{{least_{key}}}"
     return (
-        Column(key, heading, quantity="volume", width=10, group=band, formula=_live(formula)),
+        Column(key, heading, quantity="volume", width=10, group=band, formula=live(formula)),
         fact(
             "hours", "Hours held", f"HOPPER_HELD_HOURS({{{key}}},{{blend}},{{throughput_used}},"
             "unit_system)", show="hours", unit="h", width=8,
@@ -180,7 +175,7 @@ def _size(key: str, heading: str, formula: str) -> tuple[Column, ...]:
         ),
         fact(
             "least", "Lowest density that fits",
-            f"{{throughput_used}}*{{hours}}*(1+{_RESERVE})/{{{key}}}",
+            f"{{throughput_used}}*{{hours}}*(1+{RESERVE})/{{{key}}}",
             quantity="bulk density", width=10,
         ),
         fact(
@@ -211,18 +206,18 @@ _NEXT = _size("next", "Next size", "HOPPER_NEXT_SIZE({required},catalog_volumes,
 _CHOICE = (
     Column(
         "price_step", "Next costs more by", show="money", width=11, group="Choice",
-        formula=_live('IF({below}="none","",{price_next}-{price_below})'),
+        formula=live('IF({below}="none","",{price_next}-{price_below})'),
     ),
     Column(
         "policy_size", "Size by the policy", quantity="volume", width=10, group="Choice",
-        formula=_live(
+        formula=live(
             "HOPPER_NEXT_SIZE({required},catalog_volumes,allowed_shortfall,unit_system)"
         ),
     ),
     Column(
         "policy_choice", "Policy says", width=8, align="center", group="Choice",
         # 1E-9: the tolerance within which the cell functions compare sizes.
-        formula=_live('IF({policy_size}<{required}*0.999999999,"below","next")'),
+        formula=live('IF({policy_size}<{required}*0.999999999,"below","next")'),
     ),
     Column(
         "choice", "Choice\n(blank: policy)", "input", width=9, align="center", group="Choice",
@@ -244,11 +239,11 @@ _CHOICE = (
     ),
     Column(
         "choice_used", "Chosen", width=8, align="center", group="Choice",
-        formula=_live('IF({choice}="",{policy_choice},{choice})'),
+        formula=live('IF({choice}="",{policy_choice},{choice})'),
     ),
     Column(
         "reason_kept", "Reason on record", width=34, group="Choice",
-        formula=_live(
+        formula=live(
             'IF({reason}<>"",{reason},IF({choice_used}="next","next size up",'
             'IF({choice}="","policy: up to "&ROUND(100*allowed_shortfall,1)&" % short",'
             "NA())))"
@@ -259,7 +254,7 @@ _CHOICE = (
 _HOPPER = (
     Column(
         "chosen", "Hopper size", quantity="volume", width=10, group="Hopper",
-        formula=_live(
+        formula=live(
             "IF(ISERROR({reason_kept}),NA(),"
             'IF({choice_used}="next",{next},'
             'IF({choice_used}="below",IF({below}="none",NA(),{below}),'
@@ -269,25 +264,25 @@ _HOPPER = (
     ),
     Column(
         "model", "Model", width=14, group="Hopper",
-        formula=_live(
+        formula=live(
             'IF({choice_used}="own",{own_model},'
             "HOPPER_CATALOG_ENTRY({chosen},catalog_volumes,catalog_models))"
         ),
     ),
     Column(
         "hours_held", "Hours held", show="hours", unit="h", width=8, group="Hopper",
-        formula=_live("HOPPER_HELD_HOURS({chosen},{blend},{throughput_used},unit_system)"),
+        formula=live("HOPPER_HELD_HOURS({chosen},{blend},{throughput_used},unit_system)"),
     ),
     Column(
-        "holds", "Holds the drying time?", "check", width=11, align="center", group="Hopper",
-        formula=_live(
+        "holds", "Holds the drying time?", "check", width=16, align="center", group="Hopper",
+        formula=live(
             'IF({hours_held}>={hours}*0.999999999,"yes",'
             '"no, "&ROUND(100*(1-{hours_held}/{hours}),1)&" % short")'
         ),
     ),
     Column(
         "most", "Highest throughput", quantity="throughput", width=10, group="Hopper",
-        formula=_live("HOPPER_MAX_THROUGHPUT({chosen},{blend},{hours},unit_system)"),
+        formula=live("HOPPER_MAX_THROUGHPUT({chosen},{blend},{hours},unit_system)"),
     ),
 )  # fmt: skip
 
@@ -304,14 +299,14 @@ _LOAD = (
     Column(
         "load_used", "Density for load", quantity="bulk density", width=9,
         group="Load (high density)",
-        formula=_live(
+        formula=live(
             'IF({load_density}="",MAX({virgin_used},{blend})*(1+load_allowance),'
             "HOPPER_CONVERT({load_density},typed_bulk_density,unit_bulk_density))"
         ),
     ),
     Column(
         "loaded", "Loaded mass", quantity="mass", width=10, group="Load (high density)",
-        formula=_live(
+        formula=live(
             "HOPPER_LOADED_MASS(INDEX(catalog_empty_masses,MATCH({model},catalog_models,0)),"
             "{chosen},{load_used},unit_system)"
         ),
@@ -320,12 +315,12 @@ _LOAD = (
 
 _PRICE = (
     Column(
-        "quantity", "Quantity", "input", width=8, group="Price",
+        "quantity", "Quantity", "input", show="whole", width=9, group="Price",
         rule=a_whole(1, 1000, "How many of this hopper."),
     ),
     Column(
         "price", "Unit price", show="money", width=12, group="Price",
-        formula=_live(
+        formula=live(
             'IF(INDEX(catalog_prices,MATCH({model},catalog_models,0))="",NA(),'
             "INDEX(catalog_prices,MATCH({model},catalog_models,0)))"
         ),
@@ -336,126 +331,26 @@ _PRICE = (
     ),
     Column(
         "line_total", "Line total", show="money", width=13, group="Price",
-        formula=_live(
+        formula=live(
             f'IF({{quantity}}="",NA(),ROUND({{quantity}}*{{price}}*(1-{_DISCOUNT}),2))'
         ),
     ),
 )  # fmt: skip
 
-#: Input that is needed -> its name in "to do"; a key with a condition where it is not always so.
-_NEEDED = (
-    ("job", '{job}=""'),
-    ("resin", '{resin}=""'),
-    ("virgin share", '{virgin_share}=""'),
-    ("by volume or mass", 'AND({virgin_share}<>"",{virgin_share}<>1,{share_basis}="")'),
-    ("virgin density", '{virgin_density}=""'),
-    ("where the virgin density is from", '{virgin_basis}=""'),
-    ("where the regrind density is from", 'AND({regrind_density}<>"",{regrind_basis}="")'),
-    ("throughput", '{throughput}=""'),
-    ("drying time", '{hours}=""'),
-    ("own model", 'AND({choice}="own",{own_model}="")'),
-    ("reason for the choice", 'AND(OR({choice}="below",{choice}="own"),{reason}="")'),
-    ("quantity", '{quantity}=""'),
-)
-_TO_DO = "&".join(f'IF({condition},", {name}","")' for name, condition in _NEEDED)
 
-
-def _why(steps: tuple[tuple[str, str], ...], otherwise: str) -> str:
-    """The explanation of the first step in error, or ``otherwise``."""
-    for key, explanation in reversed(steps):
-        otherwise = f"IF(ISERROR({{{key}}}),{explanation},{otherwise})"
-    return otherwise
-
-
-_REQUIRED_WHY = (
-    'HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{throughput_used},{hours},{blend},'
-    f"{_RESERVE},unit_system)"
-)
-_IN_WORDS = _why(
-    (
-        (
-            "virgin_used",
-            'HOPPER_EXPLAIN("HOPPER_CONVERT",{virgin_density},typed_bulk_density,'
-            "unit_bulk_density)",
-        ),
-        (
-            "regrind_used",
-            'IF({regrind_density}="",'
-            'HOPPER_EXPLAIN("HOPPER_REGRIND_DENSITY",{virgin_used},regrind_ratio,unit_system),'
-            'HOPPER_EXPLAIN("HOPPER_CONVERT",{regrind_density},typed_bulk_density,'
-            "unit_bulk_density))",
-        ),
-        (
-            "blend",
-            'HOPPER_EXPLAIN("HOPPER_BLEND_DENSITY",{virgin_share}:{regrind_share},'
-            f"{{virgin_used}}:{{regrind_used}},{_BASIS},unit_system)",
-        ),
-        (
-            "throughput_used",
-            'HOPPER_EXPLAIN("HOPPER_CONVERT",{throughput},typed_throughput,unit_throughput)',
-        ),
-        ("required", _REQUIRED_WHY),
-        (
-            "next",
-            'HOPPER_EXPLAIN("HOPPER_NEXT_SIZE",{required},catalog_volumes,0,unit_system)',
-        ),
-        ("chosen", '"there is no such size: see the choice and the sheet Catalog"'),
-        ("model", '"the Catalog has no model beside this size"'),
-        ("price", '"the Catalog has no price for this model"'),
-        ("loaded", '"the Catalog has no empty mass for this model, or the load is impossible"'),
-    ),
-    _REQUIRED_WHY,
-)
-
-_PLAIN_BLEND = (
-    'IF({share_basis}="mass",'
-    "1/({virgin_share}/{virgin_used}+{regrind_share}/{regrind_used}),"
-    "{virgin_share}*{virgin_used}+{regrind_share}*{regrind_used})"
-)
-
-_STATE = (
-    Column(
-        "agrees", "Agrees with plain arithmetic?", "check", width=11, align="center",
-        group="State",
-        # 1E-9 relative: far above the rounding of 15 digits, far below anything that matters.
-        formula=_live(
-            "IF(OR(ISERROR({required}),ISERROR({hours_held})),\"\","
-            f"IF(AND(ABS({{blend}}/({_PLAIN_BLEND})-1)<0.000000001,"
-            f"ABS({{required}}/({{throughput_used}}*{{hours}}*(1+{_RESERVE})/{{blend}})-1)"
-            "<0.000000001,"
-            "ABS({hours_held}/({chosen}*{blend}/{throughput_used})-1)<0.000000001),"
-            '"yes","no"))'
-        ),
-    ),
-    Column(
-        "to_do", "Still to do", "check", width=24, group="State",
-        formula=_live(f"MID({_TO_DO},3,200)"),
-    ),
-    Column(
-        "state", "State", "check", width=16, group="State",
-        formula=_live(
-            'IF({to_do}<>"","to do: "&{to_do},'
-            'IF(SUMPRODUCT(--ISERROR({virgin_share}:{line_total}))>0,"error","ok"))'
-        ),
-    ),
-    Column(
-        "in_words", "In words: the calculation, or what is wrong", "check", width=120,
-        group="State", formula=_live(f'IF({{to_do}}<>"","",{_IN_WORDS})'),
-    ),
-)  # fmt: skip
-
-
-def _with_line(columns: tuple[Column, ...]) -> tuple[Column, ...]:
-    """Fill in "line": a row counts as soon as anything at all is typed into it."""
+def _line(columns: tuple[Column, ...]) -> Column:
+    """The line's number; a row counts as soon as anything at all is typed into it."""
     typed = ",".join(f"{{{column.key}}}" for column in columns if column.role == "input")
-    first = Column(
-        "line", "Line", show="whole", width=5, align="center", group="Job",
+    return Column(
+        "line", "Line", show="whole", width=9, align="center", group="Job",
         formula=f'IF(COUNTA({typed})=0,"",ROWS({{line:down}}))',
     )  # fmt: skip
-    return (first, *columns[1:])
 
+
+_AFTER_LINE = (
+    _JOB + _MIX + _DENSITY + _DEMAND + _BELOW + _NEXT + _CHOICE + _HOPPER + _LOAD + _PRICE
+    + STATE
+)  # fmt: skip
 
 #: From left to right.
-COLUMNS = _with_line(
-    _JOB + _MIX + _DENSITY + _DEMAND + _BELOW + _NEXT + _CHOICE + _HOPPER + _LOAD + _PRICE + _STATE
-)
+COLUMNS = (_line(_AFTER_LINE), *_AFTER_LINE)

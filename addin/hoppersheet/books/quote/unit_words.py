@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...quantities import QUANTITIES
+from ...quantities import QUANTITIES, Quantity
 from ..layout import define_name, has_unit, put, unit_name
 
 if TYPE_CHECKING:
@@ -29,14 +29,24 @@ def write_unit_words(book: Workbook, sheet: Worksheet, first_row: int) -> int:
     for letter, heading in zip("ABCDE", headings, strict=True):
         put(sheet, f"{letter}{first_row}", heading, "heading")
     row = first_row
+    cells: dict[tuple[str, str], int] = {}
     for name in SWITCHING:
-        row += 1
         quantity = QUANTITIES[name]
-        put(sheet, f"A{row}", quantity.name, "label")
-        put(sheet, f"B{row}", quantity.us, "calc", align="center")
-        put(sheet, f"C{row}", quantity.metric, "calc", align="center")
-        for letter, system, typed in (("D", "unit_system", False), ("E", "typed_units", True)):
-            formula = f'=IF({system}="US",$B{row},IF({system}="metric",$C{row},NA()))'
-            put(sheet, f"{letter}{row}", formula, "calc", align="center")
-            define_name(book, unit_name(name, typed), f"{sheet.title}!${letter}${row}")
+        units = (quantity.us, quantity.metric)
+        # One line for all quantities of the same unit, under the name of the first.
+        if units not in cells:
+            row += 1
+            cells[units] = row
+            _write_line(sheet, row, quantity)
+        for letter, typed in (("D", False), ("E", True)):
+            define_name(book, unit_name(name, typed), f"{sheet.title}!${letter}${cells[units]}")
     return row + 1
+
+
+def _write_line(sheet: Worksheet, row: int, quantity: Quantity) -> None:
+    put(sheet, f"A{row}", quantity.name, "label", align="left")
+    put(sheet, f"B{row}", quantity.us, "calc", align="center")
+    put(sheet, f"C{row}", quantity.metric, "calc", align="center")
+    for letter, system in (("D", "unit_system"), ("E", "typed_units")):
+        formula = f'=IF({system}="US",$B{row},IF({system}="metric",$C{row},NA()))'
+        put(sheet, f"{letter}{row}", formula, "calc", align="center")
