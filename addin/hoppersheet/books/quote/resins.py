@@ -23,7 +23,7 @@ from ..layout import (
 )
 from ..styles import noticed
 from ..validation import a_text, quantity
-from .rows import highlight_errors, when
+from .rows import highlight_errors, print_in_parts, when
 from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
@@ -193,6 +193,4 @@ def write(book: Workbook) -> None:
         "A low density is safe for volume, a high one for load.", "alarm",
     )  # fmt: skip
     sheet.freeze_panes = f"B{TABLE.first_row}"
-    sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth = 3
-    sheet.page_setup.fitToHeight = 1
+    print_in_parts(sheet, "", OWN.letter("source"), TABLE.letter("specific_heat"))

@@ -13,7 +13,7 @@ from ..layout import Column, Field, Table, put_across, start_sheet, write_fields
 from ..styles import failed, noticed
 from ..validation import Rule, a_share, a_text, a_whole, quantity
 from .resins import NO_VALUE
-from .rows import highlight_errors, when
+from .rows import highlight_errors, print_in_parts, when
 from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
@@ -302,6 +302,4 @@ def write(book: Workbook) -> None:
     highlight_errors(sheet, f"A{TABLE.first_row}:{last}{TABLE.last_row}")
     highlight_errors(sheet, f"D{_FIRST_FIELD}:D{_FIRST_FIELD + len(_FIELDS) - 1}")
     sheet.freeze_panes = f"B{TABLE.first_row}"
-    sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth = 2
-    sheet.page_setup.fitToHeight = 1
+    print_in_parts(sheet, "", TABLE.letter("reserve"), TABLE.letter("most"))
