@@ -272,6 +272,10 @@ LINES = Table(
             "in_words", "In words: what is not stated, or what is wrong", "check", width=60,
             group="State",
             formula=_live(
+                # A cell in error reaches no function of Calc: say where it comes from instead.
+                'IF(ISERROR({feed}),"see the line on Sizing",'
+                "IF(ISERROR({airflow_used}&{temperature_used}&{heat_used}&{moisture_used}),"
+                '"a typed figure is not a number, or see In words on Resins",'
                 f'IF(ISERROR({{air}}),HOPPER_EXPLAIN("HOPPER_AIRFLOW",{_AIRFLOW}),'
                 f'IF(ISERROR({{power}}),HOPPER_EXPLAIN("HOPPER_HEAT",{_HEAT}),'
                 f'IF(ISERROR({{water}}),HOPPER_EXPLAIN("HOPPER_WATER_REMOVED",{_WATER}),'
@@ -280,7 +284,7 @@ LINES = Table(
                 f'IF({{temperature_used}}="{NOT_STATED}",", drying temperature","")&'
                 f'IF({{heat_used}}="{NOT_STATED}",", specific heat","")&'
                 'IF({moisture_in}="",", moisture as fed","")&'
-                f'IF({{moisture_used}}="{NOT_STATED}",", moisture dried",""),3,200)))))'
+                f'IF({{moisture_used}}="{NOT_STATED}",", moisture dried",""),3,200)))))))'
             ),
         ),
     ),

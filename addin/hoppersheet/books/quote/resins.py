@@ -17,6 +17,7 @@ from ..layout import (
     has_unit,
     put,
     put_across,
+    realign,
     start_sheet,
     unit_name,
     write_table,
@@ -171,7 +172,7 @@ def write(book: Workbook) -> None:
         '="Your own rows are typed in "&typed_units&" units, as the headings say (chosen on '
         'Sizing); the tables\' values on the right are shown in "&unit_system&" units."', "note",
     )  # fmt: skip
-    sheet["A3"].alignment = sheet["A3"].alignment.copy(wrap_text=False)
+    realign(sheet["A3"], wrap_text=False)
     for table in (OWN, TABLE):
         write_table(sheet, table)
         _swap_words_and_headings(sheet, table)

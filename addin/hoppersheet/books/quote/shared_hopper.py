@@ -199,11 +199,12 @@ TABLE = Table(
                 'IF(ISNUMBER({required}),IF(ISERROR({upper_used}),'
                 'HOPPER_EXPLAIN("HOPPER_RESIN",{resin_used},"drying hours high",own_resins,'
                 f'unit_system),HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{_VOLUME})),'
-                'IF({line}<>"","see the line on Sizing",MID("to do: "&'
-                'IF({density}="","bulk density, ","")&IF({throughput}="","throughput, ","")&'
-                'IF({hours}="","drying time, ","")&'
-                'IF(OR({density}="",{throughput}="",{hours}=""),"",'
-                f'HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{_VOLUME})),1,255)))'
+                'IF({line}<>"","see the line on Sizing",'
+                'IF(OR({density}="",{throughput}="",{hours}=""),"to do: "&MID('
+                'IF({density}="",", bulk density","")&IF({throughput}="",", throughput","")&'
+                'IF({hours}="",", drying time",""),3,99),'
+                'IF(ISERROR({density_used}&{feed}&{hours_used}),"a typed figure is not a number",'
+                f'HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{_VOLUME})))))'
             ),
         ),
     ),
