@@ -37,16 +37,16 @@ WORDS = {"input": "input", "calc": "calculated", "check": "check"}
 _FONT = "Arial"  # on every machine, or a font of the same widths is
 
 #: How a quantity is shown; the digits follow the size of the number, so one format serves both
-#: unit systems.
+#: unit systems. "_)" leaves room to the right, which Calc does not always do for an indent.
 FORMATS = {
-    "bulk density": "[<5]0.000;[<100]0.0;#,##0",
-    "volume": "[<100]0.0;#,##0",
-    "throughput": "[<100]0.0;#,##0",
-    "mass": "[<100]0.0;#,##0",
-    "hours": "0.00",
-    "share": "0.0%",
-    "margin": "+0.0%;-0.0%;0.0%",
-    "money": "#,##0.00",
+    "bulk density": "[<5]0.000_);[<100]0.0_);#,##0_)",
+    "volume": "[<100]0.0_);#,##0_)",
+    "throughput": "[<100]0.0_);#,##0_)",
+    "mass": "[<100]0.0_);#,##0_)",
+    "hours": "0.00_)",
+    "share": "0.0%_)",
+    "margin": "+0.0%_);-0.0%_);0.0%_)",
+    "money": "#,##0.00_)",
     "whole": "0",
     "yes": '"yes";"no";"no"',
     "date": "yyyy-mm-dd",
