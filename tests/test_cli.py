@@ -58,7 +58,7 @@ def test_a_function_is_described_with_its_arguments_and_source(name: str) -> Non
     [
         (("HOPPER_REQUIRED_VOLUME", "100", "4", "25.5"), 0, "15.69 ft3 (444.2 L)"),
         (("hopper_blend_density", "50;50", "34;17"), 0, "25.5 lb/ft3"),
-        (("HOPPER_BLEND_DENSITY", "0,5;0,5", "600 kg/m3;0.3 kg/L", "mass", "metric"), 0, "0.4 kg/L"),
+        (("HOPPER_BLEND_DENSITY", "0,5;0,5", "0.6 kg/L;300 kg/m3", "mass", "metric"), 0, "0.4"),
         (("HOPPER_REQUIRED_VOLUME", "100", "4", "25.5", "-", "US"), 0, "15.69 ft3"),
         (("HOPPER_REQUIRED_VOLUME", "100", "4:00", "25.5"), 1, "clock time"),
         (("HOPPER_REQUIRED_VOLUME", "-5", "4", "25.5"), 1, "#NUM! throughput"),

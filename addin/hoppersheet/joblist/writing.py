@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -200,15 +201,29 @@ class _Cells:
             return self.text(value)
         return value
 
-    def formatted(self, value: Any, number_format: str | None) -> Any:
-        """A number with its format."""
+    def results(self) -> Callable[[list[Any]], list[Any]]:
+        """A function that gives a row's results their number formats.
+
+        It returns the same cell objects every time: a streamed row is written at once, and
+        making a formatted cell is what costs most.
+        """
         from openpyxl.cell import WriteOnlyCell
 
-        if value is None or number_format is None:
-            return self.plain(value)
-        cell = WriteOnlyCell(self.sheet, value=value)
-        cell.number_format = number_format
-        return cell
+        cells = []
+        for quantity in _QUANTITIES:
+            cell = WriteOnlyCell(self.sheet, value=0.0)
+            cell.number_format = _NUMBER_FORMATS[quantity]
+            cells.append(cell)
+
+        def fill(values: list[Any]) -> list[Any]:
+            numbers: list[Any] = []
+            for cell, value in zip(cells, values, strict=False):  # the texts come after
+                if value is not None:
+                    cell.value = value
+                numbers.append(None if value is None else cell)
+            return numbers + [self.plain(value) for value in values[len(cells) :]]
+
+        return fill
 
     def passed(self, cells: list[Any], width: int) -> list[Any]:
         """The cells of an input row. A number that came as text from a .csv becomes a number;
@@ -248,14 +263,12 @@ def _write_workbook(sized: SizedList, file: JobFile, path: Path, system: str) ->
     headings = [*file.headings, *result_headings(system)]
     _set_widths(sheet, headings)
     sheet.freeze_panes = f"A{len(file.preamble) + 2}"
-    formats = [_NUMBER_FORMATS.get(quantity) for quantity in RESULT_COLUMNS.values()]
-    width = len(file.headings)
+    fill, width = cells.results(), len(file.headings)
     for row in file.preamble:
         sheet.append([cells.plain(cell) for cell in row])
     sheet.append([cells.heading(heading) for heading in headings])
     for _number, row, answer in sized.rows:
-        results = zip(_results(answer, system), formats, strict=True)
-        sheet.append([*cells.passed(row, width), *(cells.formatted(v, f) for v, f in results)])
+        sheet.append(cells.passed(row, width) + fill(_results(answer, system)))
     book.save(path)
 
 
