@@ -16,7 +16,7 @@ import os
 import posixpath
 import zipfile
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
@@ -24,9 +24,20 @@ from pathlib import Path
 from urllib.parse import unquote
 
 from ..errors import InputFileError
-from ..output_file import replacing
+from ..files import replacing
 from .safe_xml import Element, as_utf8, elements
-from .sheet_cells import Cell, SheetScan, read_cells, scan_sheet, shared_strings, with_values
+from .sheet_cells import (
+    Cell,
+    SheetScan,
+    Value,
+    computed_cells,
+    read_cells,
+    read_values,
+    scan_sheet,
+    shared_strings,
+    with_values,
+    without_formulas,
+)
 
 __all__ = ["DefinedName", "Package", "Sheet"]
 
@@ -165,9 +176,9 @@ class Package:
         """Write the package to ``out``, whole or not at all; parts keep order, time and packing.
 
         Raises:
-            OutputFileError: see :func:`~hoppersheet.output_file.replacing`.
+            InputFileError: see :func:`~hoppersheet.files.replacing`.
         """
-        with replacing(out) as temporary, zipfile.ZipFile(temporary, "w") as package:
+        with replacing(Path(out)) as temporary, zipfile.ZipFile(temporary, "w") as package:
             package.comment = self._zip.comment
             for info in self._zip.infolist():
                 # A new record: the old one may carry sizes that no longer hold.
@@ -185,12 +196,12 @@ class Package:
         Raises:
             InputFileError: see :meth:`read`; names the file.
         """
-        with self._named():
+        with self.naming_file():
             return as_utf8(self.read(part), part)[0]
 
     def elements(self, part: str) -> list[Element]:
         """Every element of a part, see :func:`~hoppersheet.books.safe_xml.elements`."""
-        with self._named():
+        with self.naming_file():
             return elements(self.xml(part), part)
 
     def replace_xml(self, part: str, utf8: bytes) -> None:
@@ -200,7 +211,7 @@ class Package:
         self.replace(part, data)
 
     @contextmanager
-    def _named(self) -> Iterator[None]:
+    def naming_file(self) -> Iterator[None]:
         """An InputFileError from within that does not begin with the file's name gets it."""
         try:
             yield
@@ -288,7 +299,7 @@ class Package:
     def _strings(self) -> list[str]:
         for kind, part in self.relations(self.workbook_part).values():
             if kind == "sharedStrings" and part in self.parts:
-                with self._named():
+                with self.naming_file():
                     return shared_strings(self.xml(part), part)
         return []
 
@@ -300,16 +311,60 @@ class Package:
         if part is None:
             raise KeyError(sheet)
         if part not in self._scans:
-            with self._named():
+            with self.naming_file():
                 self._scans[part] = scan_sheet(self.xml(part), part)
         return self._scans[part]
 
     def cells(self, sheet: str) -> dict[str, Cell]:
         """``{"A1": Cell}`` of every cell of a sheet that holds a value or a formula."""
-        with self._named():
+        with self.naming_file():
             return read_cells(self.scan(sheet), self._strings)
 
-    def set_values(self, sheet: str, values: Mapping[str, object]) -> None:
-        """Store values in cells of a sheet, see :func:`~.sheet_cells.with_values`."""
-        part = next(s.part for s in self.sheets if s.name == sheet)
-        self.replace_xml(part, with_values(self.scan(sheet), self._strings, values))
+    def values(self, sheet: str) -> dict[str, Value]:
+        """``{"A1": value}`` of every cell of a sheet that holds a value or a formula."""
+        with self.naming_file():
+            return read_values(self.scan(sheet), self._strings)
+
+    def formula_cells(self, sheet: str) -> list[str]:
+        """Every cell of a sheet with a formula or filled by an array formula, in file order."""
+        with self.naming_file():
+            return computed_cells(self.scan(sheet))
+
+    def set_values(self, sheet: str, values: Mapping[str, Value]) -> int:
+        """Store values in cells of a sheet, see :func:`~.sheet_cells.with_values`.
+
+        Returns:
+            The number of cells whose stored value was another one.
+        """
+        with self.naming_file():
+            data, count = with_values(self.scan(sheet), self._strings, values)
+        if count:
+            self.replace_xml(self.scan(sheet).part, data)
+        return count
+
+    def freeze(self, sheet: str, refs: Collection[str]) -> None:
+        """Take the formulas out of some cells, which keep their stored values."""
+        scan = self.scan(sheet)
+        self.replace_xml(scan.part, without_formulas(scan, refs))
+
+    # --- the whole ------------------------------------------------------------------------
+
+    def copy(self) -> Package:
+        """Another package with the same content, to change without changing this one."""
+        other = Package(self.path, self._data)
+        other._changed = dict(self._changed)
+        return other
+
+    def refuse_document_types(self) -> None:
+        """Make sure that no part tricks another reader with entities or files of its own.
+
+        Raises:
+            InputFileError: a part has a document type declaration.
+        """
+        for part in self.parts:
+            if part.lower().endswith((".xml", ".rels", ".vml")):
+                data = self.read(part)
+                if data[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" in data[:4]:
+                    data = self.xml(part)
+                if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
+                    raise self._refused(f"{part} holds a document type declaration")

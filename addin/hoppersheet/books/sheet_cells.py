@@ -7,7 +7,7 @@ part 1, 18.3.1 (``c``, ``f``, ``v``, ``is``, ``row``, ``sheetData``).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from ..errors import InputFileError
@@ -17,14 +17,18 @@ __all__ = [
     "Cell",
     "ErrorText",
     "SheetScan",
+    "Value",
     "cells_of",
+    "computed_cells",
     "place",
     "read_cells",
+    "read_values",
     "reference",
     "same_value",
     "scan_sheet",
     "shared_strings",
     "with_values",
+    "without_formulas",
 ]
 
 #: ECMA-376 part 1, 18.3.1.73: a sheet has 1,048,576 rows; and 16,384 columns (XFD).
@@ -351,6 +355,27 @@ def read_cells(scan: SheetScan, strings: list[str]) -> dict[str, Cell]:
     return found
 
 
+def read_values(scan: SheetScan, strings: list[str]) -> dict[str, Value]:
+    """``{"A1": value}``, as :func:`read_cells` but without the formulas, which takes longer."""
+    found = {}
+    try:
+        for ref, raw in scan.cells.items():
+            value = stored_value(raw, strings)
+            if value is not None or raw.formula is not None:
+                found[ref] = value
+    except InputFileError as problem:
+        raise InputFileError(f"{scan.part}: {problem}") from None
+    return found
+
+
+def computed_cells(scan: SheetScan) -> list[str]:
+    """Every cell with a formula or filled by an array formula, in the order of the file."""
+    found = dict.fromkeys(ref for ref, raw in scan.cells.items() if raw.formula)
+    for area in scan.arrays.values():
+        found.update(dict.fromkeys(cells_of(area)))
+    return list(found)
+
+
 # --- writing ------------------------------------------------------------------------------
 
 
@@ -363,7 +388,7 @@ def same_value(one: object, other: object) -> bool:
     return type(one) is type(other) and one == other
 
 
-def _stored_form(value: object) -> tuple[bytes | None, bytes | None]:
+def _stored_form(value: Value) -> tuple[bytes | None, bytes | None]:
     """The attribute t (None: leave it out) and the text of ``<v>`` (None: no ``<v>``)."""
     if value is None:
         return None, None
@@ -394,7 +419,7 @@ class _Editor:
         assert name is not None
         return name[1]
 
-    def change(self, raw: RawCell, value: object) -> None:
+    def change(self, raw: RawCell, value: Value) -> None:
         """Replace the value of a cell that stands in the sheet."""
         data = self.scan.data
         kind, text = _stored_form(value)
@@ -419,7 +444,7 @@ class _Editor:
             at = raw.formula.end if raw.formula else tag_end
             self.edits[at, at] = new_value
 
-    def add(self, values: Mapping[tuple[int, int], object]) -> None:
+    def add(self, values: Mapping[tuple[int, int], Value]) -> None:
         """Put cells that the sheet does not hold yet where they belong."""
         prefix = self._tag_name(self.scan.end)[: -len(b"sheetData")]
         new_rows: dict[int, bytes] = {}
@@ -464,19 +489,49 @@ class _Editor:
         self.edits[key] = self.edits.get(key, b"") + cell
 
 
-def with_values(scan: SheetScan, strings: list[str], values: Mapping[str, object]) -> bytes:
+def with_values(
+    scan: SheetScan, strings: list[str], values: Mapping[str, Value]
+) -> tuple[bytes, int]:
     """The sheet's XML with the given values stored in the given cells, nothing else changed.
 
     A cell whose stored value already is the same stays as it is, byte for byte. A cell that does
     not exist (an array formula may fill cells that the file does not list) is added.
+
+    Returns:
+        The XML, and the number of cells that changed.
     """
     editor = _Editor(scan)
-    missing: dict[tuple[int, int], object] = {}
+    missing: dict[tuple[int, int], Value] = {}
+    count = 0
     for ref, value in values.items():
         raw = scan.cells.get(ref)
         if raw is None:
             missing[place(ref)] = value
         elif not same_value(stored_value(raw, strings), value):
             editor.change(raw, value)
+            count += 1
     editor.add(missing)
-    return spliced(scan.data, editor.edits)
+    return spliced(scan.data, editor.edits), count + len(missing)
+
+
+def without_formulas(scan: SheetScan, refs: Collection[str]) -> bytes:
+    """The sheet's XML with the formulas taken out of some cells, which keep their values.
+
+    Where one cell of those that share a formula is named, all of them lose it.
+    """
+    shared = {key for ref in refs if (key := _share(scan.cells[ref])) is not None}
+    return spliced(
+        scan.data,
+        {
+            (raw.formula.start, raw.formula.end): b""
+            for ref, raw in scan.cells.items()
+            if raw.formula and (ref in refs or _share(raw) in shared)
+        },
+    )
+
+
+def _share(raw: RawCell) -> str | None:
+    """The number under which a cell shares its formula."""
+    if raw.formula is None or raw.formula.attributes.get("t") != "shared":
+        return None
+    return raw.formula.attributes.get("si")
