@@ -6,6 +6,9 @@ sheet              file
 Quote              ``quote_sheet``: one printed page for the customer
 Sizing             ``sizing`` and ``sizing_columns``: one row per line, all inputs
 Catalog            ``catalog``: the hoppers that can be quoted
+Dryer              ``dryer``: airflow, heat and water behind the hoppers; how humid the room is
+Shared hopper      ``shared_hopper``: several jobs that take turns on one hopper
+Resins             ``resins``: the user's own resin values, and what the tables say per line
 What regrind does  ``regrind``: a table and charts over the regrind share
 Checks             ``checks``: every check, and the flag that Quote shows
 About              ``about`` and ``unit_words``: version, marks, cautions, units
@@ -25,7 +28,10 @@ if TYPE_CHECKING:
 __all__ = ["SHEETS", "build"]
 
 #: The sheets in their order; each is the name of a file here.
-SHEETS = ("quote_sheet", "sizing", "catalog", "regrind", "checks", "about")
+SHEETS = (
+    "quote_sheet", "sizing", "catalog", "dryer", "shared_hopper", "resins", "regrind", "checks",
+    "about",
+)  # fmt: skip
 
 
 def build(units: str = "US", demo: bool = False) -> Workbook:

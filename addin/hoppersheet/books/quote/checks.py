@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..layout import Field, put, put_across, start_sheet, write_fields
+from ..layout import Field, Table, put, put_across, start_sheet, write_fields
 from ..styles import WORDS
 from .catalog import TABLE as CATALOG
+from .dryer import LINES as DRYER
+from .dryer import TOTALS as DRYERS
 from .quote_sheet import TABLE as QUOTE
+from .resins import TABLE as RESINS
 from .rows import highlight_results
+from .shared_hopper import TABLE as SHARED
 from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
@@ -38,6 +42,12 @@ class Check:
 
 
 _S = SIZING.range
+
+
+def _errors(table: Table, first: str, last: str) -> str:
+    """How many cells from column ``first`` to column ``last`` are in error."""
+    span = f"{table.range(first).partition(':')[0]}:{table.range(last).partition(':')[2]}"
+    return f"SUMPRODUCT(--ISERROR({span}))"
 
 
 CHECKS: tuple[Check, ...] = (
@@ -96,6 +106,15 @@ CHECKS: tuple[Check, ...] = (
         "Blend density, required volume and hours held agree with plain arithmetic",
         f'COUNTIF({_S("agrees")},"no")',
     ),
+    Check("No error on Dryer", _errors(DRYER, "hoppers", "water"), where="Dryer"),
+    Check(
+        "Every dryer that lines share stands in the totals",
+        f"MAX(0,MAX({DRYER.range('number')})-{DRYERS.rows})", where="Dryer",
+    ),
+    Check(
+        "No error on Shared hopper", _errors(SHARED, "density_used", "most"),
+        where="Shared hopper",
+    ),
     Check(
         "Lines whose hopper holds less than the drying time",
         f'COUNTIF({_S("holds")},"no*")', "look",
@@ -107,6 +126,28 @@ CHECKS: tuple[Check, ...] = (
     Check(
         "Lines with regrind of estimated density",
         f'COUNTIFS({_S("regrind_is")},"estimated",{_S("regrind_share")},">0")', "look",
+    ),
+    Check(
+        "Lines whose density or drying time is outside what Resins says",
+        f'COUNTIF({RESINS.range("agrees")},"*the table*")', "look", "Resins",
+    ),
+    Check(
+        "Lines with a figure for the dryer not stated",
+        f'IF(room_temperature="",0,COUNTIF({DRYER.range("in_words")},"not stated*"))', "look",
+        "Dryer",
+    ),
+    Check(
+        "The drying air is not drier than the room air",
+        'IF(ISERROR(room_over_drying),1,IF(room_over_drying="",0,'
+        "IF(room_over_drying>1,0,1)))", "look", "Dryer",
+    ),
+    Check(
+        "Jobs of the shared hopper that are held too short", "N(shared_short)", "look",
+        "Shared hopper",
+    ),
+    Check(
+        "Jobs of the shared hopper that are over-dried when it is full, or may be",
+        "N(shared_over)+N(shared_unknown)", "look", "Shared hopper",
     ),
     Check(
         "Catalog rows that are marked as invented",
