@@ -14,6 +14,7 @@ import io
 import re
 import tempfile
 from collections.abc import Callable, Collection, Iterator
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -130,6 +131,26 @@ def _value(value: Any) -> Value:
     return number if number - number == 0.0 else ErrorText("#NUM!")
 
 
+@cache
+def _table_class() -> Any:
+    """The library's array, laid into the range of an array formula as the spreadsheets do it."""
+    import numpy
+    from formulas.functions import Array, Error
+
+    class Table(Array):
+        def reshape(self, shape: Any, *more: Any, order: Any = "C") -> Any:
+            # The library would refuse a table larger than the range, and would pour one of as
+            # many cells but other sides into it cell after cell.
+            if self.ndim != 2 or more or not isinstance(shape, tuple) or len(shape) != 2:
+                return super().reshape(shape, *more, order=order)
+            laid = numpy.full(shape, Error.errors["#N/A"], object)
+            rows, columns = (min(a, b) for a, b in zip(shape, self.shape, strict=True))
+            laid[:rows, :columns] = self[:rows, :columns]
+            return laid
+
+    return Table
+
+
 def _function(name: str) -> Callable[..., Any]:
     """The cell function ``name`` as the library calls it."""
     import numpy
@@ -149,7 +170,7 @@ def _function(name: str) -> Callable[..., Any]:
         for down, row in enumerate(result):
             for right, value in enumerate(row):
                 table[down, right] = answer(value)
-        return table
+        return table.view(_table_class())
 
     return function
 

@@ -131,8 +131,10 @@ def formulas(package: Package) -> list[Formula]:
     ]
 
 
-def rewrite(package: Package, change: Callable[[str], str]) -> list[tuple[Formula, str]]:
-    """Put ``change(text)`` in the place of every formula, in memory.
+def rewrite(
+    package: Package, change: Callable[[str], str], kind: str | None = None
+) -> list[tuple[Formula, str]]:
+    """Put ``change(text)`` in the place of every formula (or only those of ``kind``), in memory.
 
     Returns:
         The formulas that changed, each with its new text. Parts without one stay as they are,
@@ -145,6 +147,8 @@ def rewrite(package: Package, change: Callable[[str], str]) -> list[tuple[Formul
     for part, owner, tags in _parts(package):
         edits = {}
         for place in _places(package, part, owner, tags):
+            if kind not in (None, place.formula.kind):
+                continue
             new = change(place.formula.text)
             if new != place.formula.text:
                 edits[place.start, place.end] = _xml(new, place.quote)

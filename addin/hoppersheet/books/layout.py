@@ -237,7 +237,9 @@ def put(
     if number_format:
         cell.number_format = number_format
     if align:
-        realign(cell, horizontal=align, indent=0 if align == "center" else 1)
+        # A figure has the room to its right in its number format.
+        near_edge = align == "left" or (align == "right" and not number_format.endswith("_)"))
+        realign(cell, horizontal=align, indent=int(near_edge))
     return cell
 
 

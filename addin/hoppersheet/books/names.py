@@ -16,12 +16,12 @@ from collections import Counter
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from ..hosts.calc.names import SERVICE
+from ..hosts.calc.names import SERVICE, programmatic_name
 from ..registry import all_functions
-from .formula_places import Formula, rewrite
+from .formula_places import Formula, formulas, rewrite
 from .package import Package
 
-__all__ = ["NamesReport", "bound_to", "make_plain", "plain", "put_plain_names"]
+__all__ = ["NamesReport", "bound_to", "for_calc", "make_plain", "plain", "put_plain_names"]
 
 
 @lru_cache(maxsize=1)
@@ -51,6 +51,14 @@ def plain(formula: str) -> str:
     """
     return _pattern().sub(
         lambda match: match["name"].upper() if match["bound"] else match[0], formula
+    )
+
+
+def for_calc(formula: str) -> str:
+    """A formula with the names that Calc uses internally; every version of it reads these."""
+    return _pattern().sub(
+        lambda match: programmatic_name(match["name"].upper()) if match["name"] else match[0],
+        formula,
     )
 
 
@@ -100,8 +108,6 @@ def make_plain(package: Package) -> NamesReport:
 
 def _links_no_longer_needed(package: Package, report: NamesReport) -> list[str]:
     """Targets of ``[1]!``-like bindings that no formula refers to now."""
-    from .formula_places import formulas
-
     used = {n for formula in formulas(package) for n in re.findall(r"\[(\d+)\]", formula.text)}
     freed = {n for formula, _ in report.changed for n in re.findall(r"\[(\d+)\]", formula.text)}
     relations = package.relations(package.workbook_part)

@@ -99,5 +99,5 @@ def write(book: Workbook) -> None:
     # Printed in parts that belong together, each with the line and the job beside it.
     sheet.sheet_properties.pageSetUpPr.fitToPage = False
     sheet.page_setup.scale = 62
-    for key in ("required", "price_next", "choice_used", "state"):
+    for key in ("required", "price_next", "reason_kept", "state"):
         sheet.col_breaks.append(Break(id=column_index_from_string(TABLE.letter(key))))

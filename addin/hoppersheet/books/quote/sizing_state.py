@@ -105,18 +105,18 @@ STATE = (
         ),
     ),
     Column(
-        "to_do", "Still to do", "check", width=24, group="State",
+        "to_do", "Still to do", "check", width=21, group="State",
         formula=live(f"MID({_TO_DO},3,200)"),
     ),
     Column(
-        "state", "State", "check", width=16, group="State",
+        "state", "State", "check", width=12, group="State",
         formula=live(
             'IF({to_do}<>"","to do: "&{to_do},'
             'IF(SUMPRODUCT(--ISERROR({virgin_share}:{line_total}))>0,"error","ok"))'
         ),
     ),
     Column(
-        "in_words", "In words: the calculation, or what is wrong", "check", width=150,
+        "in_words", "In words: the calculation, or what is wrong", "check", width=182,
         group="State", formula=live(f'IF({{to_do}}<>"","",{_IN_WORDS})'),
     ),
 )  # fmt: skip
