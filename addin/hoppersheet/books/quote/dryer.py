@@ -13,6 +13,7 @@ from ..layout import (
     Field,
     Table,
     put_across,
+    realign,
     start_sheet,
     unit_name,
     write_fields,
@@ -22,7 +23,7 @@ from ..styles import noticed
 from ..validation import a_text, one_of, quantity
 from .resins import NO_VALUE, of_line
 from .resins import TABLE as RESINS
-from .rows import highlight_errors, when
+from .rows import highlight_errors, print_in_parts, when
 from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
@@ -150,7 +151,7 @@ def _used(key: str, heading: str, name: str, group: str, resin_key: str, show: s
 
 def _from(key: str, group: str) -> Column:
     return Column(
-        f"{key}_from", "from", width=9, align="center", group=group,
+        f"{key}_from", "from", width=13, align="center", group=group,
         formula=_live(
             f'IF({{{key}}}<>"","typed",IF({{{key}_used}}="{NOT_STATED}","{NOT_STATED}","Resins"))'
         ),
@@ -271,6 +272,10 @@ LINES = Table(
             "in_words", "In words: what is not stated, or what is wrong", "check", width=60,
             group="State",
             formula=_live(
+                # A cell in error reaches no function of Calc: say where it comes from instead.
+                'IF(ISERROR({feed}),"see the line on Sizing",'
+                "IF(ISERROR({airflow_used}&{temperature_used}&{heat_used}&{moisture_used}),"
+                '"a typed figure is not a number, or see In words on Resins",'
                 f'IF(ISERROR({{air}}),HOPPER_EXPLAIN("HOPPER_AIRFLOW",{_AIRFLOW}),'
                 f'IF(ISERROR({{power}}),HOPPER_EXPLAIN("HOPPER_HEAT",{_HEAT}),'
                 f'IF(ISERROR({{water}}),HOPPER_EXPLAIN("HOPPER_WATER_REMOVED",{_WATER}),'
@@ -279,7 +284,7 @@ LINES = Table(
                 f'IF({{temperature_used}}="{NOT_STATED}",", drying temperature","")&'
                 f'IF({{heat_used}}="{NOT_STATED}",", specific heat","")&'
                 'IF({moisture_in}="",", moisture as fed","")&'
-                f'IF({{moisture_used}}="{NOT_STATED}",", moisture dried",""),3,200)))))'
+                f'IF({{moisture_used}}="{NOT_STATED}",", moisture dried",""),3,200)))))))'
             ),
         ),
     ),
@@ -358,14 +363,14 @@ def write(book: Workbook) -> None:
         {"label": "A:B", "value": "C:D", "word": "E", "note": "F:I"},
     )  # fmt: skip
     for row in range(_FIRST_SETTING, _FIRST_SETTING + len(SETTINGS)):
-        sheet.row_dimensions[row].height = 24
-        note = sheet[f"F{row}"]
-        note.alignment = note.alignment.copy(vertical="center")
+        realign(sheet[f"F{row}"], vertical="center")
     widths = {
         letter: sheet.column_dimensions[letter].width
         for letter in (LINES.letter(column.key) for column in LINES.columns)
     }
     write_table(sheet, TOTALS, heading_height=40)
+    for row in range(_FIRST_SETTING, _FIRST_SETTING + len(SETTINGS)):
+        sheet.row_dimensions[row].height = 40 if row == TOTALS.heading_row else 24
     for letter, width in widths.items():
         sheet.column_dimensions[letter].width = width
     first, end = (TOTALS.letter(column.key) for column in (TOTALS.columns[0], TOTALS.columns[-1]))
@@ -387,6 +392,4 @@ def write(book: Workbook) -> None:
     highlight_errors(sheet, f"{first}{TOTALS.first_row}:{end}{TOTALS.last_row}")
     highlight_errors(sheet, f"C{_FIRST_SETTING}:C{_FIRST_SETTING + len(SETTINGS) - 1}")
     sheet.freeze_panes = "C3"
-    sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth = 2
-    sheet.page_setup.fitToHeight = 1
+    print_in_parts(sheet, "A:B", TOTALS.letter("temperatures"))

@@ -17,13 +17,14 @@ from ..layout import (
     has_unit,
     put,
     put_across,
+    realign,
     start_sheet,
     unit_name,
     write_table,
 )
 from ..styles import noticed
 from ..validation import a_text, quantity
-from .rows import highlight_errors, when
+from .rows import highlight_errors, print_in_parts, when
 from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
@@ -171,7 +172,7 @@ def write(book: Workbook) -> None:
         '="Your own rows are typed in "&typed_units&" units, as the headings say (chosen on '
         'Sizing); the tables\' values on the right are shown in "&unit_system&" units."', "note",
     )  # fmt: skip
-    sheet["A3"].alignment = sheet["A3"].alignment.copy(wrap_text=False)
+    realign(sheet["A3"], wrap_text=False)
     for table in (OWN, TABLE):
         write_table(sheet, table)
         _swap_words_and_headings(sheet, table)
@@ -193,6 +194,4 @@ def write(book: Workbook) -> None:
         "A low density is safe for volume, a high one for load.", "alarm",
     )  # fmt: skip
     sheet.freeze_panes = f"B{TABLE.first_row}"
-    sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth = 3
-    sheet.page_setup.fitToHeight = 1
+    print_in_parts(sheet, "", OWN.letter("source"), TABLE.letter("specific_heat"))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from openpyxl.formatting.rule import Rule
+from openpyxl.utils import column_index_from_string
+from openpyxl.worksheet.pagebreak import Break
 
 from ..layout import Table
 from ..styles import failed, noticed, passed
@@ -13,7 +15,13 @@ if TYPE_CHECKING:
     from openpyxl.styles.differential import DifferentialStyle
     from openpyxl.worksheet.worksheet import Worksheet
 
-__all__ = ["highlight_errors", "highlight_results", "highlight_states", "when"]
+__all__ = [
+    "highlight_errors",
+    "highlight_results",
+    "highlight_states",
+    "print_in_parts",
+    "when",
+]
 
 
 def when(sheet: Worksheet, span: str, formula: str, look: DifferentialStyle) -> None:
@@ -43,3 +51,17 @@ def highlight_results(sheet: Worksheet, span: str) -> None:
     when(sheet, span, f'LEFT({first},4)="fail"', failed())
     when(sheet, span, f'LEFT({first},4)="look"', noticed())
     when(sheet, span, f'LEFT({first},4)="pass"', passed())
+
+
+def print_in_parts(sheet: Worksheet, repeated: str, *last_columns: str) -> None:
+    """Print landscape, with a new page after each of ``last_columns``.
+
+    ``repeated`` are the columns that every page shows at its left (``"A:B"``), or "".
+    """
+    sheet.page_setup.orientation = "landscape"
+    sheet.sheet_properties.pageSetUpPr.fitToPage = False
+    sheet.page_setup.scale = 58
+    if repeated:
+        sheet.print_title_cols = repeated
+    for letter in last_columns:
+        sheet.col_breaks.append(Break(id=column_index_from_string(letter)))

@@ -13,7 +13,7 @@ from ..layout import Column, Field, Table, put_across, start_sheet, write_fields
 from ..styles import failed, noticed
 from ..validation import Rule, a_share, a_text, a_whole, quantity
 from .resins import NO_VALUE
-from .rows import highlight_errors, when
+from .rows import highlight_errors, print_in_parts, when
 from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
@@ -199,11 +199,12 @@ TABLE = Table(
                 'IF(ISNUMBER({required}),IF(ISERROR({upper_used}),'
                 'HOPPER_EXPLAIN("HOPPER_RESIN",{resin_used},"drying hours high",own_resins,'
                 f'unit_system),HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{_VOLUME})),'
-                'IF({line}<>"","see the line on Sizing",MID("to do: "&'
-                'IF({density}="","bulk density, ","")&IF({throughput}="","throughput, ","")&'
-                'IF({hours}="","drying time, ","")&'
-                'IF(OR({density}="",{throughput}="",{hours}=""),"",'
-                f'HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{_VOLUME})),1,255)))'
+                'IF({line}<>"","see the line on Sizing",'
+                'IF(OR({density}="",{throughput}="",{hours}=""),"to do: "&MID('
+                'IF({density}="",", bulk density","")&IF({throughput}="",", throughput","")&'
+                'IF({hours}="",", drying time",""),3,99),'
+                'IF(ISERROR({density_used}&{feed}&{hours_used}),"a typed figure is not a number",'
+                f'HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{_VOLUME})))))'
             ),
         ),
     ),
@@ -302,6 +303,4 @@ def write(book: Workbook) -> None:
     highlight_errors(sheet, f"A{TABLE.first_row}:{last}{TABLE.last_row}")
     highlight_errors(sheet, f"D{_FIRST_FIELD}:D{_FIRST_FIELD + len(_FIELDS) - 1}")
     sheet.freeze_panes = f"B{TABLE.first_row}"
-    sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth = 2
-    sheet.page_setup.fitToHeight = 1
+    print_in_parts(sheet, "", TABLE.letter("reserve"), TABLE.letter("most"))
