@@ -13,6 +13,7 @@ placeholder    stands for                              used for
 ============== ======================================= =====================================
 ``{hours}``    ``$Q12``, the cell of the same row      nearly everything
 ``{hours:down}`` ``$Q$12:$Q12``, from the first row    counting and running sums
+``{hours:above}`` ``$Q$11:$Q11``, up to the row above  ROWS of it is the number of the row
 ``{hours:all}``  ``$Q$12:$Q$211``, the whole reach     comparing with the other rows
 ============== ======================================= =====================================
 
@@ -135,6 +136,8 @@ class _Place:
     def __format__(self, spec: str) -> str:
         if spec == "down":
             return f"${self.letter}${self.first}:${self.letter}{self.row}"
+        if spec == "above":
+            return f"${self.letter}${self.first - 1}:${self.letter}{self.row - 1}"
         if spec == "all":
             return f"${self.letter}${self.first}:${self.letter}${self.last}"
         if spec:

@@ -314,8 +314,8 @@ TOTALS = Table(
     columns=(
         Column(
             "name", "Dryer", width=10, group=_BAND,
-            formula=f'IF(ROWS({{name:down}})>MAX({LINES.range("number")}),"",'
-            f"INDEX({_NAMES},MATCH(ROWS({{name:down}}),{LINES.range('number')},0)))",
+            formula=f'IF(ROWS({{name:above}})>MAX({LINES.range("number")}),"",'
+            f"INDEX({_NAMES},MATCH(ROWS({{name:above}}),{LINES.range('number')},0)))",
         ),
         Column(
             "lines", "Lines", show="whole", width=9, align="center", group=_BAND,

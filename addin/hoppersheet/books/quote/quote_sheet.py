@@ -51,8 +51,8 @@ TABLE = Table(
         Column(
             "line", "Line", show="whole", width=5, align="center",
             # The lines that were begun, without gaps; none is left out.
-            formula=f'IF(ROWS({{line:down}})>lines_begun,"",'
-            f"SMALL({SIZING.range('line')},ROWS({{line:down}})))",
+            formula=f'IF(ROWS({{line:above}})>lines_begun,"",'
+            f"SMALL({SIZING.range('line')},ROWS({{line:above}})))",
         ),
         Column("job", "Job", width=21, formula=_from("job", text=True)),
         Column(
@@ -131,13 +131,15 @@ def _count(key: str, value: str) -> str:
     return f'COUNTIF({SIZING.range(key)},"{value}")'
 
 
+_CHOSEN = f'SUMPRODUCT(--({SIZING.range("choice")}<>""))'
+
 #: What the customer should know about how the hoppers were chosen.
 _BASIS = (
     '="Volume = throughput x drying time / bulk density, plus the reserve stated for the line."',
     '=IF(allowed_shortfall=0,"Size: the next catalog size up'
     '","Size: the catalog size below where it is short by no more than "&'
     'ROUND(100*allowed_shortfall,1)&" %, else the next size up")&'
-    f'IF({_count("choice", "?*")}=0,".","; "&{_count("choice", "?*")}&'
+    f'IF({_CHOSEN}=0,".","; "&{_CHOSEN}&'
     '" line(s) chosen individually.")',
     f'="Virgin densities: "&{_count("virgin_basis", "measured")}&" measured, "&'
     f'{_count("virgin_basis", "data sheet")}&" from data sheets, "&'

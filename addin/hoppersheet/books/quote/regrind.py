@@ -102,7 +102,7 @@ TABLE = Table(
         Column("virgin", "Virgin share", show="share", width=14, group="Mix",
                formula=_ready("1-{regrind}")),
         Column("regrind", "Regrind share", show="share", width=14, group="Mix",
-               formula="(ROWS({regrind:down})-1)/10"),
+               formula="(ROWS({regrind:above})-1)/10"),
         *_by("volume"),
         *_by("mass"),
         Column("more", "More volume by mass than by volume", show="margin", width=13,

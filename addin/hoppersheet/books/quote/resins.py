@@ -68,7 +68,7 @@ OWN = Table(
 )  # fmt: skip
 
 
-def of_line(key: str, number: str = "ROWS({line:down})") -> str:
+def of_line(key: str, number: str = "ROWS({line:above})") -> str:
     """A cell of *Sizing* beside this row; an empty text where it is empty."""
     cell = f"INDEX({SIZING.range(key)},{number})"
     return f'IF({cell}="","",{cell})'

@@ -216,7 +216,7 @@ def _numbered(table: Table) -> Table:
     typed = ",".join(f"{{{column.key}}}" for column in table.inputs)
     first = Column(
         "number", "No.", show="whole", width=5, align="center", group="Job",
-        formula=f'IF(COUNTA({typed})=0,"",ROWS({{number:down}}))',
+        formula=f'IF(COUNTA({typed})=0,"",ROWS({{number:above}}))',
     )  # fmt: skip
     return Table(table.sheet, (first, *table.columns[1:]), table.first_row, table.rows, table.reach)
 

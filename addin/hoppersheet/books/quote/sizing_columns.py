@@ -343,7 +343,7 @@ def _line(columns: tuple[Column, ...]) -> Column:
     typed = ",".join(f"{{{column.key}}}" for column in columns if column.role == "input")
     return Column(
         "line", "Line", show="whole", width=9, align="center", group="Job",
-        formula=f'IF(COUNTA({typed})=0,"",ROWS({{line:down}}))',
+        formula=f'IF(COUNTA({typed})=0,"",ROWS({{line:above}}))',
     )  # fmt: skip
 
 
