@@ -61,6 +61,7 @@ PAIRS = [
         vector("#VALUE!", arguments=(16, 0.55)),
     ),
     (vector("#N/A", arguments=("#N/A", 25.5)), vector("#NUM!", arguments=("#N/A", 25.5))),
+    (vector("#NULL!", arguments=("#NULL!", 25.5)), vector("#N/A", arguments=("#NULL!", 25.5))),
     (vector("#VALUE!", arguments=(16, None)), vector(0.0, arguments=(16, None))),
     (
         vector(93000, arguments=("124 m3", "0.75 kg/L", "metric")),

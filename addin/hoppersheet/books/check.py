@@ -55,7 +55,7 @@ _NOTES = (
     "If every answer is #NAME?, the add-in is not installed or not loaded. If some rows FAIL, do "
     "not quote with this installation; reinstall the add-in.",
     'Expected "any error": the formula refers to a blank cell, which reaches the function as '
-    "nothing in Excel (#VALUE!) and as 0 in Calc (#NUM!).",
+    "nothing in Excel (#VALUE!) and as 0 in Calc (#NUM!); or it is #NULL!, which Calc cannot name.",
 )
 
 
@@ -120,7 +120,10 @@ def _formula(vector: Vector, inputs: _Inputs) -> str:
 
 
 def _expected(vector: Vector) -> Any:
-    """The expected cell value; a host that hands a blank over as 0 may give another error."""
+    """The expected cell value, or that any error will do where the programs differ."""
+    # Calc's ERROR.TYPE has no number for #NULL!, and Calc hands a blank over as 0.
+    if vector.expected == "#NULL!":
+        return _ANY_ERROR
     blank = any(is_blank(a) for a in vector.arguments if not isinstance(a, (list, tuple)))
     if blank and isinstance(vector.expected, str) and vector.expected in SHEET_ERRORS:
         return _ANY_ERROR
