@@ -119,7 +119,7 @@ def test_a_metric_density_in_a_us_sheet() -> None:
         "#NUM!", "bulk_density", "bulk density 0.55 lb/ft3", "REQUIRED_VOLUME", 100, 4, 0.55
     )
     assert "below the lowest possible, 1.873 lb/ft3 (0.03 kg/L)" in reason
-    assert "a density in g/cm3 typed where lb/ft3 is expected" in reason
+    assert "a density in g/cm3 or kg/m3 typed where lb/ft3 is expected" in reason
 
 
 def test_a_us_density_in_a_metric_sheet() -> None:

@@ -113,7 +113,7 @@ def _refuse(si: float, argument: Argument, system: str, typed: str = "") -> OutO
         # Calc hands over 0 for an empty cell; a negative number needs no guess.
         hint = "an empty cell" if si == 0.0 else ""
     return OutOfRange(
-        f"{measure.name} {said} is {side} possible, {in_both(limit, measure.name, system, digits)}"
+        f"{measure.said} {said} is {side} possible, {in_both(limit, measure.name, system, digits)}"
         + (f"; often it is {hint}" if hint else ""),
         argument.name,
     )
@@ -132,7 +132,7 @@ def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tup
         units = " or ".join(dict.fromkeys((measure.us, measure.metric)))
         wanted = "a plain number or a percentage" if units == "1" else f"a unit such as {units}"
         raise WrongKind(
-            f"{shown(text)} is not a {measure.name}; type {wanted}", argument.name
+            f"{shown(text)} is not a {measure.said}; type {wanted}", argument.name
         ) from None
     except (WrongKind, OutOfRange) as problem:
         problem.argument = argument.name
