@@ -340,9 +340,8 @@ def shared_row(book: Book, row: int, size: Any, governing: Any) -> Cells:
         return next((v for v in values if is_error(v)), None) or then()
 
     def enough() -> str:
-        return (
-            "yes" if held >= hours * (1 - 1e-9) else f"no, {(1 - held / hours) * 100:.1f} % short"
-        )
+        short = round((1 - held / hours) * 100, 1)
+        return "yes" if held >= hours * (1 - 1e-9) else f"no, {short:g} % short"
 
     def over() -> str:
         if upper == "no value":

@@ -9,14 +9,23 @@ inserted and deleted, which a spreadsheet forbids inside an array.
 from __future__ import annotations
 
 import csv
+from copy import copy
 from importlib.resources import files
 from typing import Any
+
+from openpyxl import Workbook
+from openpyxl.formatting.rule import Rule
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.formula import ArrayFormula
 
 from ..quantities import QUANTITIES, SYSTEMS
 from ..sizing.density import BASIS
 from ..sizing.jobs import JOB_COLUMNS, RESULT_COLUMNS
 from ..units import factor
 from .cautions import CAUTIONS
+from .layout import define_name, put, realign, start_sheet, text_height
+from .styles import WORDS, add_styles, failed
 
 __all__ = ["CATALOG_ROWS", "FIRST_JOB", "JOB_ROWS", "build"]
 
@@ -31,7 +40,6 @@ _CATALOG_HEADING = 3
 _OWN_COLUMNS = ("machine", "note")
 _NOT_STATED = "not stated"
 
-_COLORS = {"heading": "2F4858", "input": "FFF8DC", "computed": "EAF1F4", "alarm": "F6C9C0"}
 _WIDTHS = {"job": 22, "resin": 12, "note": 24, "model": 14, "assumed": 46, "problem": 60}
 
 _STEPS = (
@@ -51,15 +59,8 @@ _STEPS = (
     "no source), and assumed says so.",
     "More rows: insert them above the last prepared row, copy the computed cells down, and stretch "
     "the array on Sized. More columns: insert them to the left of the last one.",
-    "Words that mark cells: input (type here), computed (do not type here), check.",
+    "Words that mark cells: input (type here), calculated (do not type here), check.",
 )
-
-
-def _letter(column: int) -> str:
-    from openpyxl.utils import get_column_letter
-
-    text: str = get_column_letter(column)
-    return text
 
 
 def _headings(system: str) -> list[str]:
@@ -83,34 +84,8 @@ def _demo_catalog(system: str) -> list[list[Any]]:
     return [[f"size [{unit}]", *head[1:]], *lines]
 
 
-class _Look:
-    """Colors and borders, and the word that says what a color means."""
-
-    def __init__(self) -> None:
-        from openpyxl.styles import Border, Font, PatternFill, Side
-
-        self.fills = {
-            name: PatternFill("solid", start_color=color, end_color=color)
-            for name, color in _COLORS.items()
-        }
-        self.heading = Font(bold=True, color="FFFFFF")
-        self.bold, self.title = Font(bold=True), Font(bold=True, size=14)
-        line = Side("thin", color="C8CDD0")
-        self.border = Border(line, line, line, line)
-
-    def head(self, cell: Any, value: Any) -> None:
-        from openpyxl.styles import Alignment
-
-        cell.value, cell.font, cell.fill = value, self.heading, self.fills["heading"]
-        cell.alignment = Alignment(wrap_text=True, vertical="center")
-
-    def mark(self, cell: Any, kind: str) -> None:
-        cell.fill, cell.border = self.fills[kind], self.border
-
-
 def _validate(sheet: Any, system_cell: str, basis_cell: str, columns: dict[str, str]) -> None:
     """Refuse at typing what no function would accept; a text with a unit is let through."""
-    from openpyxl.worksheet.datavalidation import DataValidation
 
     def add(kind: str, formula: str, cells: str, title: str, text: str, style: str) -> None:
         rule = DataValidation(type=kind, formula1=formula, allow_blank=True, errorStyle=style)
@@ -144,129 +119,121 @@ def _validate(sheet: Any, system_cell: str, basis_cell: str, columns: dict[str, 
             add("custom", formula, cells, name, text, "warning")
 
 
-def _jobs_sheet(sheet: Any, system: str, look: _Look) -> None:
+def _write_jobs(sheet: Any, system: str) -> None:
     headings = _headings(system)
-    inputs = len(headings)
-    first_result = inputs + 2
-    sheet["A1"], sheet["A1"].font = "Job list", look.title
-    sheet["C1"].font = look.bold
-    sheet["A2"], sheet["B2"] = "unit system (input)", system
-    sheet["D2"], sheet["G2"] = "share basis where a row states none (input)", _NOT_STATED
-    for cell in (sheet["B2"], sheet["G2"]):
-        look.mark(cell, "input")
-    sheet.cell(3, 1, "input: type or paste jobs here, headings included if you like")
-    sheet.cell(3, first_result, "computed: do not type here")
+    first_result = len(headings) + 2
+    for address, text, kind in (
+        ("A2", "unit system", "label"), ("B2", system, "input"),
+        ("D2", "share basis where a row states none", "label"), ("G2", _NOT_STATED, "input"),
+        ("A3", f"{WORDS['input']}: type or paste jobs here, headings included if you like", "note"),
+        (f"{get_column_letter(first_result)}3", f"{WORDS['calc']}: do not type here", "note"),
+    ):  # fmt: skip
+        put(sheet, address, text, kind)
+        realign(sheet[address], wrap_text=False)
     for column, heading in enumerate(headings, 1):
-        look.head(sheet.cell(_HEADING_ROW, column), heading)
-        letter = _letter(column)
+        letter = get_column_letter(column)
+        put(sheet, f"{letter}{_HEADING_ROW}", heading, "heading")
         sheet.column_dimensions[letter].width = _WIDTHS.get(heading, 13)
         for row in range(FIRST_JOB, _LAST_JOB + 1):
-            look.mark(sheet.cell(row, column), "input")
-    sheet.column_dimensions[_letter(inputs + 1)].width = 2
-    first, last = _HEADING_ROW, _LAST_JOB
+            put(sheet, f"{letter}{row}", None, "input")
+    sheet.column_dimensions[get_column_letter(first_result - 1)].width = 2
     for offset, (name, quantity) in enumerate(RESULT_COLUMNS.items()):
-        column, source = first_result + offset, _letter(2 + offset)
-        results = f"Sized!{source}${first}:{source}${last}"
-        look.head(sheet.cell(_HEADING_ROW, column), f"=INDEX({results},1)")
-        sheet.column_dimensions[_letter(column)].width = _WIDTHS.get(name, 12)
+        letter, source = get_column_letter(first_result + offset), get_column_letter(2 + offset)
+        results = f"Sized!{source}${_HEADING_ROW}:{source}${_LAST_JOB}"
+        put(sheet, f"{letter}{_HEADING_ROW}", f"=INDEX({results},1)", "heading")
+        sheet.column_dimensions[letter].width = _WIDTHS.get(name, 12)
+        place = f"ROW()-ROW(${letter}${_HEADING_ROW})+1"
+        # Calc finds a text from an add-in's table equal to no other text, so that a filter or
+        # a look-up would miss it, until it is joined anew.
+        formula = f"=INDEX({results},{place})" + ("" if quantity else '&""')
         for row in range(FIRST_JOB, _LAST_JOB + 1):
-            cell = sheet.cell(row, column)
-            place = f"ROW()-ROW(${_letter(column)}${_HEADING_ROW})+1"
-            # Calc finds a text from an add-in's table equal to no other text, so that a filter or
-            # a look-up would miss it, until it is joined anew.
-            cell.value = f"=INDEX({results},{place})" + ("" if quantity else '&""')
-            cell.number_format = "0.00"
-            look.mark(cell, "computed")
+            put(sheet, f"{letter}{row}", formula, "calc", "0.00")
     sheet.row_dimensions[_HEADING_ROW].height = 45
-    columns = {name: _letter(i) for i, name in enumerate(JOB_COLUMNS, 1)}
-    _validate(sheet, "B2", "G2", columns)
+    _validate(
+        sheet, "B2", "G2", {name: get_column_letter(i) for i, name in enumerate(JOB_COLUMNS, 1)}
+    )
     sheet.freeze_panes = f"B{FIRST_JOB}"
-    _status(sheet, look, _letter(first_result), _letter(first_result + len(RESULT_COLUMNS) - 1))
+    sheet.print_title_rows = f"{_HEADING_ROW}:{_HEADING_ROW}"
+    last = get_column_letter(first_result + len(RESULT_COLUMNS) - 1)
+    _write_status(sheet, get_column_letter(first_result), last)
 
 
-def _status(sheet: Any, look: _Look, first_result: str, problem: str) -> None:
-    """One line that says how many jobs were sized, and the color of rows with a problem."""
-    from openpyxl.formatting.rule import FormulaRule
-
-    at = {name: _letter(2 + i) for i, name in enumerate(RESULT_COLUMNS)}
-
-    def result(name: str) -> str:
-        return f"Sized!{at[name]}{FIRST_JOB}:{at[name]}{_LAST_JOB}"
-
-    problems = f"SUMPRODUCT(--(LEN({result('problem')})>0))"
-    sized = f"SUMPRODUCT(--ISNUMBER({result('next size')}))"
-    listed = f"Jobs!$A${_HEADING_ROW}:${_letter(len(JOB_COLUMNS) + len(_OWN_COLUMNS))}${_LAST_JOB}"
-    sheet["C1"] = (
-        f"=IF(ISERROR(Sized!A{_HEADING_ROW}),"
-        f'"check: the list cannot be read. "&HOPPER_EXPLAIN("HOPPER_SIZE_JOBS",{listed},'
-        f"{_catalog_range()},default_basis,unit_system),"
-        f'"check: "&{sized}&" jobs sized, "&{problems}&" with a problem")'
-    )
-    rows = f"{first_result}{FIRST_JOB}:{problem}{_LAST_JOB}"
-    sheet.conditional_formatting.add(
-        rows,
-        FormulaRule(formula=[f"LEN(${problem}{FIRST_JOB})>0"], fill=look.fills["alarm"]),
-    )
+def _list_range() -> str:
+    last = get_column_letter(len(JOB_COLUMNS) + len(_OWN_COLUMNS))
+    return f"Jobs!$A${_HEADING_ROW}:${last}${_LAST_JOB}"
 
 
 def _catalog_range() -> str:
     return f"Catalog!$A${_CATALOG_HEADING}:$D${_CATALOG_HEADING + CATALOG_ROWS}"
 
 
-def _catalog_sheet(sheet: Any, system: str, look: _Look) -> None:
-    sheet["A1"], sheet["A1"].font = "Catalog", look.title
-    sheet["A2"] = "input: invented demo sizes and prices; replace them by your own"
+def _write_status(sheet: Any, first_result: str, problem: str) -> None:
+    """One line that says how many jobs were sized, and the look of rows with a problem."""
+    at = {name: get_column_letter(2 + i) for i, name in enumerate(RESULT_COLUMNS)}
+
+    def result(name: str) -> str:
+        return f"Sized!{at[name]}{FIRST_JOB}:{at[name]}{_LAST_JOB}"
+
+    problems = f"SUMPRODUCT(--(LEN({result('problem')})>0))"
+    sized = f"SUMPRODUCT(--ISNUMBER({result('next size')}))"
+    status = (
+        f"=IF(ISERROR(Sized!A{_HEADING_ROW}),"
+        f'"check: the list cannot be read. "&HOPPER_EXPLAIN("HOPPER_SIZE_JOBS",{_list_range()},'
+        f"{_catalog_range()},default_basis,unit_system),"
+        f'"check: "&{sized}&" jobs sized, "&{problems}&" with a problem")'
+    )
+    put(sheet, "C1", status, "title")
+    font = copy(sheet["C1"].font)
+    font.size = 11
+    sheet["C1"].font = font
+    sheet.conditional_formatting.add(
+        f"{first_result}{FIRST_JOB}:{problem}{_LAST_JOB}",
+        Rule(type="expression", dxf=failed(), formula=[f"LEN(${problem}{FIRST_JOB})>0"]),
+    )
+
+
+def _write_catalog(sheet: Any, system: str) -> None:
     head, *rows = _demo_catalog(system)
     for column, heading in enumerate(head, 1):
-        look.head(sheet.cell(_CATALOG_HEADING, column), heading)
-        sheet.column_dimensions[_letter(column)].width = 20
+        letter = get_column_letter(column)
+        put(sheet, f"{letter}{_CATALOG_HEADING}", heading, "heading")
+        sheet.column_dimensions[letter].width = 20
         for down in range(CATALOG_ROWS):
-            cell = sheet.cell(_CATALOG_HEADING + 1 + down, column)
-            look.mark(cell, "input")
-            if down < len(rows):
-                cell.value = rows[down][column - 1]
+            value = rows[down][column - 1] if down < len(rows) else None
+            put(sheet, f"{letter}{_CATALOG_HEADING + 1 + down}", value, "input")
     sheet.freeze_panes = f"A{_CATALOG_HEADING + 1}"
 
 
-def _sized_sheet(sheet: Any, look: _Look) -> None:
-    from openpyxl.worksheet.formula import ArrayFormula
-
-    sheet["A1"], sheet["A1"].font = "Sized", look.title
-    sheet["A2"] = "computed: one HOPPER_SIZE_JOBS over the whole list on Jobs; do not type here"
-    width = 1 + len(RESULT_COLUMNS)
-    last_input = _letter(len(JOB_COLUMNS) + len(_OWN_COLUMNS))
-    listed = f"Jobs!$A${_HEADING_ROW}:${last_input}${_LAST_JOB}"
-    target = f"A{_HEADING_ROW}:{_letter(width)}{_LAST_JOB}"
-    sheet[f"A{_HEADING_ROW}"] = ArrayFormula(
-        target, f"=HOPPER_SIZE_JOBS({listed},{_catalog_range()},default_basis,unit_system)"
-    )
+def _write_sized(sheet: Any) -> None:
+    last = get_column_letter(1 + len(RESULT_COLUMNS))
     for column, name in enumerate(("job", *RESULT_COLUMNS), 1):
-        sheet.column_dimensions[_letter(column)].width = _WIDTHS.get(name, 14)
-        for row in range(_HEADING_ROW, _LAST_JOB + 1):
-            look.mark(sheet.cell(row, column), "computed")
-            sheet.cell(row, column).number_format = "0.00"
-        sheet.cell(_HEADING_ROW, column).font = look.bold
+        letter = get_column_letter(column)
+        sheet.column_dimensions[letter].width = _WIDTHS.get(name, 14)
+        put(sheet, f"{letter}{_HEADING_ROW}", None, "heading")
+        for row in range(FIRST_JOB, _LAST_JOB + 1):
+            put(sheet, f"{letter}{row}", None, "calc", "0.00")
+    sheet[f"A{_HEADING_ROW}"] = ArrayFormula(
+        f"A{_HEADING_ROW}:{last}{_LAST_JOB}",
+        f"=HOPPER_SIZE_JOBS({_list_range()},{_catalog_range()},default_basis,unit_system)",
+    )
+    sheet.row_dimensions[_HEADING_ROW].height = 45
     sheet.freeze_panes = f"B{FIRST_JOB}"
 
 
-def _about_sheet(sheet: Any, look: _Look) -> None:
-    from openpyxl.styles import Alignment
-
-    sheet.column_dimensions["A"].width = 110
+def _write_about(sheet: Any) -> None:
+    width = 110
+    sheet.column_dimensions["A"].width = width
     lines = [
-        ("About this workbook", look.title),
-        *((step, None) for step in _STEPS),
-        ("Cautions", look.title),
-        *((caution, None) for caution in CAUTIONS),
+        ("How to use it", "section"),
+        *((step, "text") for step in _STEPS),
+        ("Cautions", "section"),
+        *((caution, "text") for caution in CAUTIONS),
     ]
-    for row, (text, font) in enumerate(lines, 1):
-        cell = sheet.cell(row, 1, text)
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
-        sheet.row_dimensions[row].height = 20 if font else 15 * (1 + len(text) // 105) + 3
-        if font:
-            cell.font = font
-    cell = sheet.cell(len(lines) + 2, 1)
-    cell.value = '="Add-in: "&IFERROR(HOPPER_VERSION(),"not installed or not loaded")'
+    for row, (text, kind) in enumerate(lines, 3):
+        put(sheet, f"A{row}", text, kind)
+        sheet.row_dimensions[row].height = text_height(text, width) + 4
+    version = '="Add-in: "&IFERROR(HOPPER_VERSION(),"not installed or not loaded")'
+    put(sheet, f"A{len(lines) + 4}", version, "check")
 
 
 def build(system: str = SYSTEMS[0]) -> Any:
@@ -276,22 +243,27 @@ def build(system: str = SYSTEMS[0]) -> Any:
         system: "US" or "metric": units in the headings and of the results; either can be changed
             in the workbook.
     """
-    from openpyxl import Workbook
-    from openpyxl.workbook.defined_name import DefinedName
-
-    workbook, look = Workbook(), _Look()
-    jobs = workbook.active
-    jobs.title = "Jobs"
-    catalog, sized, about = (workbook.create_sheet(n) for n in ("Catalog", "Sized", "About"))
-    _jobs_sheet(jobs, system, look)
-    _catalog_sheet(catalog, system, look)
-    _sized_sheet(sized, look)
-    _about_sheet(about, look)
-    for name, target in (("unit_system", "Jobs!$B$2"), ("default_basis", "Jobs!$G$2")):
-        workbook.defined_names[name] = DefinedName(name, attr_text=target)
-    for sheet in workbook:
+    workbook = Workbook()
+    workbook.remove(workbook.active)
+    add_styles(workbook)
+    jobs = start_sheet(workbook, "Jobs", "Job list", "V")
+    catalog = start_sheet(
+        workbook, "Catalog", "Catalog", "D",
+        f"{WORDS['input']}: invented demo sizes and prices; replace them by your own.",
+    )  # fmt: skip
+    sized = start_sheet(
+        workbook, "Sized", "Sized", "J",
+        f"{WORDS['calc']}: one HOPPER_SIZE_JOBS over the whole list on Jobs; do not type here.",
+    )  # fmt: skip
+    about = start_sheet(workbook, "About", "About this workbook", "A")
+    _write_jobs(jobs, system)
+    _write_catalog(catalog, system)
+    _write_sized(sized)
+    _write_about(about)
+    define_name(workbook, "unit_system", "Jobs!$B$2")
+    define_name(workbook, "default_basis", "Jobs!$G$2")
+    for sheet in (jobs, sized):
         sheet.page_setup.orientation = "landscape"
-        sheet.page_setup.fitToHeight = 0
-        sheet.sheet_properties.pageSetUpPr.fitToPage = True
-    jobs.print_title_rows = f"{_HEADING_ROW}:{_HEADING_ROW}"
+    workbook.properties.title = "Job list: drying hoppers"
+    workbook.properties.creator = "hoppersheet"
     return workbook
