@@ -73,7 +73,8 @@ def write(book: Workbook) -> None:
         put_across(sheet, f"B{row}:E{row}", meaning, "label", align="left")
     for code, meaning in _ERRORS:
         row += 1
-        put(sheet, f"A{row}", code, "alarm", align="center")
+        # The text, not the error itself, which openpyxl would make of it.
+        put(sheet, f"A{row}", code, "alarm", align="center").data_type = "s"
         put_across(sheet, f"B{row}:E{row}", meaning, "label", align="left")
     row = _write_list(sheet, row + 2, "Cautions", CAUTIONS)
     put_across(sheet, f"A{row}:E{row}", "Units", "section")

@@ -99,7 +99,7 @@ TABLE = Table(
                 'IF({model}="","to do: model",'
                 'IF({volume}="","to do: size with its unit",'
                 'IF(ISERROR({volume}),"error in the size",'
-                'IF({price}="","to do: list price",'
+                'IF(OR(NOT(ISNUMBER({price})),{price}<=0),"to do: list price",'
                 'IF({empty_used}="","to do: empty mass",'
                 'IF(COUNTIF({model:all},{model})>1,"model is there twice",'
                 'IF(COUNTIFS({volume:all},">"&{volume}*0.999999999,'

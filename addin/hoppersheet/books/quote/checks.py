@@ -98,9 +98,22 @@ CHECKS: tuple[Check, ...] = (
         'IF(OR(quote_date="",valid_until=""),1,IF(valid_until>=quote_date,0,1))', where="Quote",
     ),
     Check(
-        "Total = sum of quantity x price x (1 - discount), plus tax, recomputed from Sizing",
-        "IF(lines_begun=0,0,IF(ISERROR(quote_total),1,IF(ABS(quote_total-ROUND((1+tax_rate)*"
-        f'SUM({_S("line_total")}),2))<=0.011,0,1)))', where="Quote",
+        "Total = sum of quantity x price x (1 - discount), plus tax, by another way of summing",
+        # SUMPRODUCT takes blanks as 0; every line may be rounded to a cent.
+        "IF(lines_begun=0,0,IF(ABS(quote_total-(1+tax_rate)*("
+        f"SUMPRODUCT({_S('quantity')},{_S('price')})"
+        f"-SUMPRODUCT({_S('quantity')},{_S('price')},{_S('discount')})))"
+        "<=0.01*(lines_begun+1),0,1))",
+        where="Quote",
+    ),
+    Check(
+        "Quantities are whole and at least 1; discounts and tax lie between 0 % and 100 %",
+        f"SUMPRODUCT(--ISNUMBER({_S('quantity')}),--({_S('quantity')}<1))"
+        f"+SUMPRODUCT(--(ROUND({_S('quantity')},0)<>{_S('quantity')}))"
+        f"+SUMPRODUCT(--ISNUMBER({_S('discount')}),--({_S('discount')}<0))"
+        f"+SUMPRODUCT(--ISNUMBER({_S('discount')}),--({_S('discount')}>1))"
+        '+IF(AND(ISNUMBER(tax_rate),tax_rate>=0,tax_rate<=1),0,1)',
+        where="Sizing, Quote",
     ),
     Check(
         "Blend density, required volume and hours held agree with plain arithmetic",

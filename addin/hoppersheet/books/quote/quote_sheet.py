@@ -118,7 +118,7 @@ _TOTALS = (
     ),
     Field(
         "Tax", "quote_tax", "calc",
-        '=IF(lines_begun=0,"",ROUND(quote_subtotal*tax_rate,2))', show="money",
+        '=IF(lines_begun=0,"",IF(tax_rate="",NA(),ROUND(quote_subtotal*tax_rate,2)))', show="money",
     ),
     Field(
         "Total", "quote_total", "calc",
@@ -131,7 +131,7 @@ def _count(key: str, value: str) -> str:
     return f'COUNTIF({SIZING.range(key)},"{value}")'
 
 
-_CHOSEN = f'SUMPRODUCT(--({SIZING.range("choice")}<>""))'
+_CHOSEN = f"COUNTA({SIZING.range('choice')})"
 
 #: What the customer should know about how the hoppers were chosen.
 _BASIS = (

@@ -51,7 +51,8 @@ SETTINGS = (
     ),
     Field(
         "Shortfall allowed", "allowed_shortfall", "calc",
-        f'=IF(size_policy="{POLICIES[1]}",policy_shortfall,0)', show="share",
+        f'=IF(size_policy="{POLICIES[0]}",0,IF(size_policy="{POLICIES[1]}",'
+        'IF(policy_shortfall="",NA(),policy_shortfall),NA()))', show="share",
         note="What HOPPER_NEXT_SIZE is given by the policy.",
     ),
     Field(

@@ -265,7 +265,7 @@ _HOPPER = (
     Column(
         "model", "Model", width=14, group="Hopper",
         formula=live(
-            'IF({choice_used}="own",{own_model},'
+            'IF({choice_used}="own",{own_model}&"",'
             "HOPPER_CATALOG_ENTRY({chosen},catalog_volumes,catalog_models))"
         ),
     ),
@@ -300,7 +300,7 @@ _LOAD = (
         "load_used", "Density for load", quantity="bulk density", width=9,
         group="Load (high density)",
         formula=live(
-            'IF({load_density}="",MAX({virgin_used},{blend})*(1+load_allowance),'
+            'IF({load_density}="",MAX({virgin_used},{blend})*(1+IF(load_allowance="",NA(),load_allowance)),'
             "HOPPER_CONVERT({load_density},typed_bulk_density,unit_bulk_density))"
         ),
     ),
