@@ -311,8 +311,8 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
         ),
         Argument(
             "property",
-            "bulk density, regrind density, drying temperature, drying hours (each also with low "
-            "or high), moisture limit, specific heat; source, or one of these with source behind.",
+            "Name of a value: bulk density, regrind density, drying temperature, drying hours "
+            "(also with low or high), moisture limit, specific heat; source, or a name and source.",
             kind="text",
         ),
         Argument(
@@ -324,11 +324,10 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
         ),
     ),
     result=Result("the value, or its source as text", kind="cell"),
-    equation="",
+    equation="own_table, else the built-in table, where resin and property meet",
     assumptions=(
-        "Typical values to start from: measure the density, and let the resin maker's data sheet "
-        "govern drying. Low density for volume, high density for load. Moisture limit as a "
-        "fraction of wet mass."
+        "Values to start from: measure the density; the resin maker's data sheet governs drying. "
+        "Low density for volume, high for load. Moisture limit as a fraction of wet mass."
     ),
     source=f"resin table {TABLE_VERSION}; the source of each value: property with source behind",
     example=Example(
