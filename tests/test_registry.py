@@ -23,6 +23,7 @@ HOPPER_BLEND_DENSITY(shares, densities, [share_basis], [units])
 HOPPER_REGRIND_DENSITY(virgin_density, [ratio], [units])
 HOPPER_SAMPLE_DENSITY(net_masses, cup_volume, [units])
 HOPPER_SAMPLE_SPREAD(net_masses)
+HOPPER_RESIN(resin, property, [own_table], [units])
 HOPPER_MOLDING_RATE(shot_mass, cycle_time, [machines], [units])
 HOPPER_EXTRUSION_RATE(mass_per_length, line_speed, [units])
 HOPPER_REQUIRED_VOLUME(throughput, drying_hours, bulk_density, [reserve], [units])
@@ -35,6 +36,14 @@ HOPPER_CATALOG_ENTRY(size, catalog_sizes, catalog_column, [units])
 HOPPER_SIZE_MARGIN(size, required_volume, [units])
 HOPPER_COUNT(required_volume, catalog_sizes, [units])
 HOPPER_RATED_VOLUME(rated_mass, rated_density, [units])
+HOPPER_SHAPE_VOLUME(diameter, straight_height, cone_angle, outlet_diameter, [units])
+HOPPER_LOADED_MASS(empty_mass, volume, bulk_density, [units])
+HOPPER_AIRFLOW(throughput, specific_airflow, [units])
+HOPPER_HEAT(throughput, specific_heat, from_temperature, to_temperature, [units])
+HOPPER_WATER_REMOVED(throughput, moisture_in, moisture_out, [units])
+HOPPER_AIR_MOISTURE(temperature, relative_humidity, [altitude], [units])
+HOPPER_DEW_POINT(temperature, relative_humidity, [units])
+HOPPER_DIFFUSION_HOURS(particle_size, diffusivity, removed_share, [shape], [units])
 HOPPER_SIZE_JOBS(jobs, catalog_sizes, [share_basis], [units])
 HOPPER_CONVERT(value, from_unit, to_unit)
 HOPPER_EXPLAIN(function_name, arguments...)
@@ -48,6 +57,9 @@ DEFAULTS = {
     ("HOPPER_MOLDING_RATE", "machines"): 1,
     ("HOPPER_REQUIRED_VOLUME", "reserve"): 0,
     ("HOPPER_NEXT_SIZE", "allowed_shortfall"): 0,
+    ("HOPPER_RESIN", "own_table"): "none",
+    ("HOPPER_AIR_MOISTURE", "altitude"): 0,
+    ("HOPPER_DIFFUSION_HOURS", "shape"): "sphere",
     ("HOPPER_SIZE_JOBS", "share_basis"): "not stated",
 }
 
@@ -173,6 +185,10 @@ def test_default_is_one_that_a_user_could_type(function: CellFunction, argument:
         return
     if argument.kind == "choice":
         assert choice_reader(argument)(argument.default) in argument.choices
+    elif argument.kind == "cells":
+        before = function.example.arguments[: function.arguments.index(argument)]
+        typed = hoppersheet.call(function.name, *before, argument.default)
+        assert typed == hoppersheet.call(function.name, *before)
     else:
         for system in SYSTEMS:
             number_reader(argument, system)(argument.default)
