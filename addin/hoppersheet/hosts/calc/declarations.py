@@ -31,14 +31,24 @@ def _parameter(index: int) -> str:
 
 
 def _idl_type(argument: Argument) -> str:
+    """What Calc may hand over for an argument; it converts or refuses (Err:504) by this type.
+
+    A range with an error cell in it is refused unless the range itself is handed over, and that
+    is possible for references only: arrays in the formula are refused then. Which loss is the
+    smaller one depends on the kind:
+
+    - Numbers: an error among them leaves no answer anyway, and Err:504 is an error like another
+      for ISERROR, IFERROR and totals. But {0.5;0.5} and A1:A9*2 must work.
+    - Raw cells (job lists, catalog columns): an error in one row must not take the others down,
+      and nobody types such a table into a formula.
+
+    Only ``any`` can be left out.
+    """
     if argument.kind == "rest":
         return "sequence< any >"
-    if argument.kind == "cells":
-        # Raw cells may hold errors that do not matter to the answer. Calc refuses a reference to
-        # such a range (Err:504) unless it can hand over the range itself; in return it refuses an
-        # array typed into the formula, which nobody types for these.
-        return "com::sun::star::table::XCellRange"
-    return _TABLE if argument.is_range else "any"
+    if not argument.is_range or not argument.required:
+        return "any"
+    return "com::sun::star::table::XCellRange" if argument.kind == "cells" else _TABLE
 
 
 def _idl_method(function: CellFunction) -> str:

@@ -6,8 +6,6 @@ units and moist air travel inside, with their licenses. The same sources give th
 
 from __future__ import annotations
 
-import os
-import tempfile
 import zipfile
 from collections.abc import Iterator
 from importlib import metadata
@@ -15,6 +13,7 @@ from pathlib import Path, PurePosixPath
 
 from ..._version import __version__
 from ...errors import HostError
+from ...files import replacing
 from . import declarations
 
 __all__ = ["FILE_NAME", "IN_OFFICE", "PACKED_DISTRIBUTIONS", "build", "contents"]
@@ -30,7 +29,7 @@ _PACKAGE = Path(__file__).parents[2]
 _HERE = Path(__file__).parent
 
 #: Top-level modules of hoppersheet that no cell function needs.
-_NOT_IN_OFFICE = frozenset(("cli.py", "vectors.py"))
+_NOT_IN_OFFICE = frozenset(("__main__.py", "cli.py", "files.py", "vectors.py"))
 
 #: Files of this folder that run inside the office.
 IN_OFFICE = ("component.py", "load_job.py", "cell_values.py", "names.py")
@@ -96,19 +95,13 @@ def build(target: Path) -> Path:
 
     Raises:
         HostError: a package to be packed is not installed.
-        OSError: the target cannot be written.
+        InputFileError: the target cannot be written.
     """
     packed = contents()
-    handle, temporary = tempfile.mkstemp(dir=target.parent, suffix=".oxt.part")
-    try:
-        with os.fdopen(handle, "wb") as stream, zipfile.ZipFile(stream, "w") as archive:
-            for path in sorted(packed):
-                entry = zipfile.ZipInfo(path, _DATE)
-                entry.compress_type = zipfile.ZIP_DEFLATED
-                entry.external_attr = 0o644 << 16
-                archive.writestr(entry, packed[path])
-        Path(temporary).replace(target)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    with replacing(target) as temporary, zipfile.ZipFile(temporary, "w") as archive:
+        for path in sorted(packed):
+            entry = zipfile.ZipInfo(path, _DATE)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, packed[path])
     return target
