@@ -183,20 +183,30 @@ def _prepared_profile(programs: Programs, packed: bytes | None) -> Path:
     return profile
 
 
+def _copy_extensions(source: Path, target: Path) -> None:
+    for name in ("uno_packages", "extensions"):
+        if (source / "user" / name).is_dir():
+            shutil.copytree(source / "user" / name, target / "user" / name, dirs_exist_ok=True)
+
+
 class Office:
     """One headless LibreOffice Calc, for use in a ``with`` statement.
 
     Args:
         timeout: seconds that starting, and then each request, may take.
         addin: install the add-in; False gives an office as it comes.
+        like: a profile folder whose installed extensions this office shall see too.
 
     Raises:
         HostError: no office found, it does not start or answer, a file cannot be opened.
     """
 
-    def __init__(self, timeout: float = 60, *, addin: bool = True) -> None:
+    def __init__(
+        self, timeout: float = 60, *, addin: bool = True, like: Path | None = None
+    ) -> None:
         self.timeout = timeout
         self.addin = addin
+        self.like = like
         self._worker: _Worker | None = None
         self._folder: Path | None = None
 
@@ -207,6 +217,8 @@ class Office:
         try:
             self.profile = self._folder / "profile"
             shutil.copytree(prepared, self.profile, symlinks=True)
+            if self.like is not None:
+                _copy_extensions(self.like, self.profile)
             self._worker = _Worker(programs, self.profile, self.timeout)
         except BaseException:
             self.close()
