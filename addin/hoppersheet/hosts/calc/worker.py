@@ -6,9 +6,9 @@ request per line on standard input and answers each with one line on standard ou
     {"do": "evaluate", "cells": {"A1": 4}, "formulas": {"B1": "=A1*2"}}
     {"result": {"B1": 8.0}}     or     {"problem": "one sentence"}
 
-An error value is ``{"error": its number}``, an omitted argument ``{"omitted": true}``. At the end
-of the input the office is closed; should that hang, the whole process group is killed, so that
-no office outlives whoever started it.
+An error value comes back as ``{"error": its number}`` and is asked for as ``{"formula": text}``.
+At the end of the input the office is closed; should that hang, the whole process group is killed,
+so that no office outlives whoever started it.
 """
 
 from __future__ import annotations
@@ -82,8 +82,8 @@ def _plain(value: Any) -> Any:
 
 def _scalar(value: Any) -> Any:
     """A value from JSON as a single argument of FunctionAccess."""
-    if isinstance(value, dict):
-        return None
+    if isinstance(value, dict) or value is None:
+        raise Problem("a direct call takes no blank and no error as a single argument")
     if isinstance(value, bool):
         return 1.0 if value else 0.0
     return float(value) if isinstance(value, int) else value

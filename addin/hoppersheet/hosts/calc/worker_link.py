@@ -12,7 +12,6 @@ import threading
 from pathlib import Path
 from typing import Any
 
-from ...call_values import OMITTED
 from ...errors import HostError
 from .cell_values import ERROR_NUMBERS, error_name
 from .programs import Programs
@@ -24,8 +23,6 @@ _SECONDS_TO_CLOSE = 15
 
 def to_worker(value: Any) -> Any:
     """A cell value, or rows of them, as the worker's JSON."""
-    if value is OMITTED:
-        return {"omitted": True}
     if isinstance(value, str) and value in ERROR_NUMBERS:
         return {"formula": f"={value}"}
     if isinstance(value, (list, tuple)):
