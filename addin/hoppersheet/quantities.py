@@ -39,6 +39,11 @@ class Quantity:
     typical: tuple[float, float] | None = None
     hint: str = ""
 
+    @property
+    def said(self) -> str:
+        """The name as a message says it: a length that may be zero is still a length."""
+        return self.name.removesuffix(" or zero")
+
     def unit(self, system: str) -> str:
         """Unit of plain numbers in ``system`` ("US" or "metric")."""
         return self.us if system == "US" else self.metric
@@ -52,7 +57,8 @@ _CFM = _FT3 / 60.0
 _ROWS = (
     Quantity(
         "bulk density", "kg/m3", "lb/ft3", "kg/L", 30.0, 3000.0, (200.0, 950.0),
-        "a density in g/cm3 typed where lb/ft3 is expected, or kg/m3 where kg/L is expected",
+        "a density in g/cm3 or kg/m3 typed where lb/ft3 is expected, "
+        "or in lb/ft3 or kg/m3 where kg/L is",
     ),
     Quantity(
         "throughput", "kg/s", "lb/h", "kg/h", 1e-3 * _LB / _HOUR, 1e6 / _HOUR,

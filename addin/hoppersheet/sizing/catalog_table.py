@@ -7,12 +7,14 @@ without looking at every size for every job.
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from ..call import number_reader
 from ..call_values import is_blank
 from ..errors import CellError, WrongKind
+from ..numbers_in_text import shown
 from .catalog import CATALOG_SIZES, TOLERANCE
 from .headings import Heading, read_headings
 
@@ -74,7 +76,12 @@ def read_catalog(rows: list[list[Any]], system: str) -> CatalogTable:
     if "size" not in headings:
         read = number_reader(CATALOG_SIZES, system)
         return CatalogTable(
-            [CatalogSize(read(cell), "") for row in rows for cell in row if not is_blank(cell)]
+            [
+                CatalogSize(_read_size(read, cell, number), "")
+                for number, row in enumerate(rows, 1)
+                for cell in row
+                if not is_blank(cell)
+            ]
         )
     size_heading = headings["size"]
     read = number_reader(CATALOG_SIZES, system, size_heading.unit)
@@ -83,18 +90,26 @@ def read_catalog(rows: list[list[Any]], system: str) -> CatalogTable:
         cell = _cell(row, size_heading)
         if is_blank(cell):
             continue
-        try:
-            volume = read(cell)
-        except CellError as problem:
-            problem.reason += f" (row {number} of the catalog)"
-            raise
+        volume = _read_size(read, cell, number)
         model = _cell(row, headings.get("model"))
-        sizes.append(
-            CatalogSize(
-                volume, "" if is_blank(model) else str(model), _cell(row, headings.get("price"))
-            )
-        )
+        sizes.append(CatalogSize(volume, _as_text(model), _cell(row, headings.get("price"))))
     return CatalogTable(sizes)
+
+
+def _read_size(read: Callable[[Any], float], cell: Any, row: int) -> float:
+    """The size in a cell; an error says in which row of the catalog it stands."""
+    try:
+        return read(cell)
+    except CellError as problem:
+        problem.reason = f"in row {row} of the catalog, {problem.reason}"
+        raise
+
+
+def _as_text(cell: Any) -> str:
+    """A cell as text: a model that is a number without the ``.0`` that Python adds."""
+    if is_blank(cell):
+        return ""
+    return cell if isinstance(cell, str) else shown(cell)
 
 
 def _cell(row: list[Any], heading: Heading | None) -> Any:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from ..errors import WrongKind
+from ..errors import NotThisQuantity, WrongKind
 from ..numbers_in_text import shown
 from ..quantities import QUANTITIES
 from ..units import factor
@@ -60,6 +60,12 @@ def read_headings(cells: Sequence[Any], columns: Mapping[str, str]) -> dict[str,
         if unit and quantity:
             try:
                 factor(unit, QUANTITIES[quantity].si)
+            except NotThisQuantity:
+                measure = QUANTITIES[quantity]
+                units = " or ".join(dict.fromkeys((measure.us, measure.metric))).replace("1", "%")
+                raise WrongKind(
+                    f"heading {shown(cell)}: not a unit of {measure.said}, such as {units}"
+                ) from None
             except WrongKind as problem:
                 raise WrongKind(f"heading {shown(cell)}: {problem.reason}") from None
         found[name] = Heading(name, index, unit)

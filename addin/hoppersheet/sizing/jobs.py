@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from ..call import choice_reader, fractions, number_reader
-from ..call_values import is_blank, is_error
+from ..call_values import cell_out, is_blank, is_error
 from ..errors import CellError, ErrorIn, NoAnswer, OutOfRange, WrongKind
 from ..registry import Argument, Example, Result, cell_function
 from ..units import did_you_mean
@@ -327,10 +327,13 @@ def reason_of(problem: CellError) -> str:
 
 
 def _job_name(row: list[Any], heading: Heading | None) -> Any:
-    """The row's name as it stands; an empty text where there is none."""
+    """The row's name as a cell; an empty text where there is none."""
     if heading is None or heading.index >= len(row) or is_blank(row[heading.index]):
         return ""
-    return row[heading.index]
+    try:
+        return cell_out(row[heading.index])
+    except CellError as problem:
+        return problem.code
 
 
 @cell_function(
