@@ -66,17 +66,6 @@ def _text(cell: Any, argument: Argument) -> str:
     return cell.strip()
 
 
-def _misplaced(text: str, argument: Argument) -> WrongKind | None:
-    """The error for a unit system typed one argument too early, which is easily done."""
-    if argument is UNITS or text.strip().casefold() not in _SYSTEM_WORDS:
-        return None
-    return WrongKind(
-        f"{shown(text.strip())} is a unit system and belongs in the last argument, units; an "
-        "argument left out before it still needs its separator",
-        argument.name,
-    )
-
-
 def choice_reader(argument: Argument) -> Reader:
     """A function that reads one cell as one of the argument's options."""
     known = {
@@ -93,9 +82,6 @@ def choice_reader(argument: Argument) -> Reader:
         try:
             return known[" ".join(text.casefold().split())]
         except KeyError:
-            misplaced = _misplaced(text, argument)
-            if misplaced is not None:
-                raise misplaced from None
             hint = did_you_mean(text.casefold(), known)
             raise WrongKind(f"{shown(text)} is not {options}{hint}", argument.name) from None
 
@@ -150,7 +136,7 @@ def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tup
         ) from None
     except (WrongKind, OutOfRange) as problem:
         problem.argument = argument.name
-        raise _misplaced(text, argument) or problem from None
+        raise
     return number * scale + offset, text.strip() if unit else ""
 
 
@@ -404,9 +390,9 @@ class _Plan:
                 return self._number(result, system, write)
             return cell_out(result) if self.single else result
         except CellError as problem:
-            error = self.first_error(cells)
-            if error is not None:
-                raise error from None
+            better = self.first_error(cells) or self.misplaced_units(cells)
+            if better is not None:
+                raise better from None
             problem.word(lambda si, quantity: in_both(si, quantity, system))
             raise
 
@@ -431,6 +417,22 @@ class _Plan:
                 for value in row:
                     if is_error(value):
                         return ErrorIn(value, argument.name)
+        return None
+
+    def misplaced_units(self, cells: tuple[Any, ...]) -> WrongKind | None:
+        """The error for a unit system typed one argument too early, which is easily done.
+
+        It is the cause of whatever else is wrong: metric numbers were read as US ones.
+        """
+        if self.units_at is None:
+            return None
+        for argument, cell in zip(self.arguments, cells):  # noqa: B905 fewer may be given
+            if isinstance(cell, str) and cell.strip().casefold() in _SYSTEM_WORDS:
+                return WrongKind(
+                    f"{shown(cell)} is a unit system and belongs in the last argument, units; an "
+                    "argument left out before it still needs its separator",
+                    argument.name,
+                )
         return None
 
 

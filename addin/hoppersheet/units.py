@@ -214,6 +214,7 @@ def _groups() -> dict[str, dict[str, str]]:
         "specific airflow": {
             **_per(_words(_DRYING_AIR), _words(_RESIN_RATE)),
             "m3/kg": "meter**3/kilogram",
+            "ft3/lb": "foot**3/pound",
         },
         "specific heat": {
             f"{e}/{below}": f"{energy[e]}/{unit}"
