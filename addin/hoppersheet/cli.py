@@ -20,6 +20,7 @@ __all__ = ["COMMANDS", "cli", "main"]
 COMMANDS = {
     "size": "Size every job of a list: which hopper does each one need?",
     "template": "Write a template workbook.",
+    "calc": "Install, remove, examine or build the add-in for LibreOffice Calc.",
     "functions": "List the cell functions, or describe one.",
     "explain": "Compute one cell function and say how.",
 }

@@ -1,0 +1,87 @@
+"""The Calc add-in itself: one method per cell function, made from the registry.
+
+LibreOffice loads this file at the first use of a function and calls the methods that the type
+description (:mod:`.declarations`) promises. It lies at the top of the extension; the package
+``hoppersheet`` and what it needs lie beside it in ``pythonpath``.
+
+Errors: a :class:`hoppersheet.CellError` becomes the exact error value. Anything else is a mistake
+of ours; it is left to the office, which shows #VALUE!.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import unohelper
+from com.sun.star.lang import Locale, XLocalizable, XServiceInfo, XServiceName
+
+# LibreOffice puts this folder last, after whatever hoppersheet or pint the machine may have.
+_PACKED = str(Path(__file__).resolve().parent / "pythonpath")
+if _PACKED in sys.path:
+    sys.path.remove(_PACKED)
+sys.path.insert(0, _PACKED)
+
+from org.hoppersheet import XFunctions  # noqa: E402  known once the extension is registered
+
+from hoppersheet import CellError, call  # noqa: E402
+from hoppersheet.hosts.calc.cell_values import (  # noqa: E402
+    answer,
+    arguments,
+    error_value,
+    table,
+)
+from hoppersheet.hosts.calc.names import SERVICE  # noqa: E402
+from hoppersheet.registry import CellFunction, all_functions  # noqa: E402
+
+
+class Functions(unohelper.Base, XFunctions, XLocalizable, XServiceName, XServiceInfo):
+    """The service that holds every cell function as a method."""
+
+    def __init__(self, context: Any) -> None:
+        self._locale = Locale("en", "US", "")
+
+    def setLocale(self, locale: Any) -> None:  # noqa: D102 XLocalizable
+        self._locale = locale
+
+    def getLocale(self) -> Any:  # noqa: D102 XLocalizable
+        return self._locale
+
+    def getServiceName(self) -> str:  # noqa: D102 XServiceName
+        return SERVICE
+
+    def getImplementationName(self) -> str:  # noqa: D102 XServiceInfo
+        return SERVICE
+
+    def supportsService(self, name: str) -> bool:  # noqa: D102 XServiceInfo
+        return name == SERVICE
+
+    def getSupportedServiceNames(self) -> tuple[str, ...]:  # noqa: D102 XServiceInfo
+        return (SERVICE,)
+
+
+def _method(function: CellFunction) -> Any:
+    name = function.name
+    is_table = function.result.kind == "table"
+    takes_rest = bool(function.arguments) and function.arguments[-1].kind == "rest"
+
+    def method(self: Functions, *cells: Any) -> Any:
+        given = list(cells)
+        if takes_rest:
+            given[-1:] = given[-1]
+        try:
+            value = call(name, *arguments(given))
+        except CellError as problem:
+            error = error_value(problem.code)
+            return ((error,),) if is_table else error
+        return table(value) if is_table else answer(value)
+
+    return method
+
+
+for _function in all_functions().values():
+    setattr(Functions, _function.name, _method(_function))
+
+g_ImplementationHelper = unohelper.ImplementationHelper()
+g_ImplementationHelper.addImplementation(Functions, SERVICE, (SERVICE,))
