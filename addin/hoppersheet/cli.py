@@ -23,6 +23,8 @@ COMMANDS = {
     "calc": "Install, remove, examine or build the add-in for LibreOffice Calc.",
     "functions": "List the cell functions, or describe one.",
     "explain": "Compute one cell function and say how.",
+    "compute": "Recalculate a workbook; nothing but computed values changes.",
+    "names": "Plain function names again in a workbook bound to a path.",
 }
 
 

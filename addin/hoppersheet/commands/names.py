@@ -1,0 +1,20 @@
+"""``hoppersheet names BOOK --out F``: plain names of the functions again."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command("names")
+@click.argument("book", type=click.Path(dir_okay=False))
+@click.option("--out", required=True, type=click.Path(), help="The workbook to write.")
+def command(book: str, out: str) -> None:
+    """Put plain function names back into BOOK, changing nothing else.
+
+    For a workbook in which Excel or Calc has bound the functions to a path or a service, so that
+    they show #NAME? elsewhere: 'C:\\...\\x.xlam'!HOPPER_X( becomes HOPPER_X(.
+    """
+    from ..books.names import put_plain_names
+
+    for line in put_plain_names(book, out).lines():
+        click.echo(line)
