@@ -22,6 +22,7 @@ COMMANDS = {
     "template": "Write a template workbook.",
     "functions": "List the cell functions, or describe one.",
     "explain": "Compute one cell function and say how.",
+    "excel": "Install the Excel add-in (Windows), or build its file.",
 }
 
 
