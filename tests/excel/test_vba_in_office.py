@@ -54,6 +54,8 @@ CASES: list[tuple[str, list[Any], Any]] = [
     (COUNT, [100, SIZES], 3.0),
     (COUNT, [100, 40], 3.0),
     (COUNT, [100, [[10, None, "40 ft3"]]], 3.0),
+    (COUNT, [100, ["whole column", SIZES]], 3.0),
+    (ENTRY, [16, *[["whole column", x] for x in (SIZES, [["A"], ["B"], ["C"]])]], "B"),
     (ENTRY, [16, SIZES, [["A"], ["B"], ["C"], ["D"]]], "B"),
     (ENTRY, [16, SIZES, [["A"], [9.5], ["C"], ["D"]]], 9.5),
     *[(COUNT, [100, [[10], [text]]], f"Error {number}") for text, number in ERRORS.items()],

@@ -5,11 +5,11 @@ Started with the system's Python, which has ``uno``::
     python3 vba_in_office.py ADDIN.xlam PYTHON_WITH_HOPPERSHEET < cases.json > answers.json
 
 A case is ``[function, [argument, ...], rows, columns]``: the arguments are put into cells (a list
-of rows into a range, null left blank, ``["missing"]`` left out), the function is entered as a cell
-formula, and the answer is what the cell shows, or a table of that. The function ``"gone"`` stands
-for a call while Python has ended, ``"unreachable"`` for one while it cannot be started; the answer
-is then ``[what the cell shows, attempts to start]``. LibreOffice shows CVErr(2042) as the text
-"Error 2042".
+of rows into a range, null left blank, ``["missing"]`` left out, ``["whole column", rows]`` into a
+column referred to as A:A), the function is entered as a cell formula, and the answer is what the
+cell shows, or a table of that. The function ``"gone"`` stands for a call while Python has ended,
+``"unreachable"`` for one while it cannot be started; the answer is then ``[what the cell shows,
+attempts to start]``. LibreOffice shows CVErr(2042) as the text "Error 2042".
 
 The add-in's module runs as it is but for one edit: LibreOffice's Range has no Value2, so Value
 is read. The module of xlwings, which loads a Windows DLL, is replaced by one with the same entry.
@@ -181,6 +181,7 @@ class Sheet:
         book.Sheets.insertNewByName("calls", 0)
         self.sheet = book.Sheets.getByName("calls")
         self.row = 0
+        self.free = 100  # a column that nothing else uses
 
     def _entered(self, value: object, column: int) -> tuple[str, int]:
         """(reference, height) of a value that was put into cells."""
@@ -204,6 +205,13 @@ class Sheet:
         for value in arguments:
             if value == ["missing"]:
                 references.append("")
+                continue
+            if isinstance(value, list) and value[0] == "whole column":
+                self._entered(value[1], self.free)
+                name = self.sheet.Columns.getByIndex(self.free).Name
+                references.append(f"{name}:{name}")
+                height = max(height, len(value[1]))
+                self.free += 1
                 continue
             reference, tall = self._entered(value, column)
             references.append(reference)

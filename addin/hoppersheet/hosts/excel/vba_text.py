@@ -55,7 +55,8 @@ _RESERVED_WORDS = """
     vb_predeclaredid vb_procdata vb_templatederived vb_usermemid vb_vardescription vb_varhelpid
     vb_varmemberflags vb_varprocdata vb_varusermemid cdecl decimal defdec
     k argsarray failed xlpy application err range thisworkbook activeworkbook
-    cellvalue rangevalue hoppercall withrealerrors realerror server notbefore describe auto_open
+    lastgiven cellvalue rangevalue hoppercall withrealerrors realerror server notbefore describe
+    auto_open
 """
 #: Words, lower case, that no argument may be called.
 RESERVED = frozenset(_RESERVED_WORDS.split())
@@ -162,7 +163,7 @@ def _hardened(text: str) -> str:
 _HELPERS = """
 Private Function HopperCall(functionName, argumentList)
     ' One call into Python. Python may have ended since the last one: then connect again, once.
-    Dim connected As Boolean, connecting As Boolean
+    Dim connected As Boolean, connecting As Boolean, kept, result
     On Error GoTo lost
     connected = Not (Server Is Nothing)
 connect:
@@ -172,8 +173,15 @@ connect:
         Set Server = XLPy
         connecting = False
     End If
-    HopperCall = WithRealErrors( _
-        Server.CallUDF("{module}", functionName, argumentList, Nothing, Nothing))
+    If LastGiven(argumentList) < UBound(argumentList) Then
+        ' xlwings takes its time for each argument: drop what is left out at the end.
+        kept = argumentList
+        ReDim Preserve kept(0 To LastGiven(argumentList))
+        result = Server.CallUDF("{module}", functionName, kept, Nothing, Nothing)
+    Else
+        result = Server.CallUDF("{module}", functionName, argumentList, Nothing, Nothing)
+    End If
+    HopperCall = WithRealErrors(result)
     Exit Function
 lost:
     Set Server = Nothing
@@ -185,6 +193,18 @@ lost:
     End If
 failed:
     HopperCall = CVErr(2015)
+End Function
+
+Private Function LastGiven(argumentList)
+    ' Where the arguments end that the formula does not leave out.
+    Dim i As Long
+    i = UBound(argumentList)
+    Do While i > 0
+        If VarType(argumentList(i)) <> vbString Then Exit Do
+        If argumentList(i) <> "{left_out}" Then Exit Do
+        i = i - 1
+    Loop
+    LastGiven = i
 End Function
 
 Private Function CellValue(Optional x)
