@@ -93,7 +93,7 @@ def _no_dll(places: Places) -> str:
         "Excel reaches Python through it. This happens with Python from the Microsoft Store and "
         "after `pip install --user`. Remedy: make an environment of its own, in a command window: "
         r"py -m venv %USERPROFILE%\hoppersheet-env, then "
-        r"%USERPROFILE%\hoppersheet-env\Scripts\pip install hoppersheet, then "
+        r"%USERPROFILE%\hoppersheet-env\Scripts\pip install FOLDER (where hoppersheet lies), then "
         r"%USERPROFILE%\hoppersheet-env\Scripts\hoppersheet excel install"
     )
 
