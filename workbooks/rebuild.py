@@ -17,6 +17,7 @@ from openpyxl import Workbook
 from openpyxl.styles import Font
 
 import hoppersheet
+from hoppersheet.books import check, joblist
 from hoppersheet.books.saving import save_workbook
 
 FOLDER = Path(__file__).parent
@@ -58,6 +59,8 @@ def _typed(cell: str) -> object:
 BUILDERS: dict[str, Callable[[Path], None]] = {
     "demo_catalog.csv": demo_catalog,
     "demo_jobs.xlsx": demo_jobs,
+    "function_check.xlsx": lambda path: save_workbook(check.build(), path),
+    "joblist_template.xlsx": lambda path: save_workbook(joblist.build(), path),
 }
 
 

@@ -13,11 +13,18 @@ from dataclasses import dataclass
 from math import ceil, isfinite
 from typing import Any
 
+from openpyxl import Workbook
+from openpyxl.formatting.rule import Rule
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.formula import ArrayFormula
+
 from ..call_values import OMITTED, as_rows, is_blank
 from ..errors import SHEET_ERRORS
 from ..registry import get
 from ..vectors import Vector, load_vectors
 from .formula_text import call_text, fits_in_formula, literal
+from .layout import define_name, put, realign, start_sheet
+from .styles import add_styles, failed, passed
 
 __all__ = ["ALL_PASS", "FIRST_ROW", "STATUS_CELL", "build"]
 
@@ -30,7 +37,7 @@ FIRST_ROW = 12
 _ANY_ERROR = "any error"
 _HEADINGS = (
     ("check", 36),
-    ("function", 26),
+    ("function", 30),
     ("formula", 52),
     ("answer here", 22),
     ("expected", 22),
@@ -40,12 +47,15 @@ _HEADINGS = (
     ("verdict", 10),
     ("source of the expected value", 70),
 )
+_COMPUTED = ("answer here", "error shown", "verdict")
 _ERROR_NAMES = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
 _NOTES = (
     "Every row computes one cell function live and compares the answer with a value from the "
     "named source. Open it after installing the add-in, and after updating it.",
     "If every answer is #NAME?, the add-in is not installed or not loaded. If some rows FAIL, do "
     "not quote with this installation; reinstall the add-in.",
+    'Expected "any error": the formula refers to a blank cell, which reaches the function as '
+    "nothing in Excel (#VALUE!) and as 0 in Calc (#NUM!); or it is #NULL!, which Calc cannot name.",
 )
 
 
@@ -78,8 +88,6 @@ class _Inputs:
     row: int = 4
 
     def reference(self, vector: Vector, name: str, value: Any) -> str:
-        from openpyxl.utils import get_column_letter
-
         rows = as_rows(value)
         width = max(len(line) for line in rows)
         first = self.row
@@ -112,7 +120,10 @@ def _formula(vector: Vector, inputs: _Inputs) -> str:
 
 
 def _expected(vector: Vector) -> Any:
-    """The expected cell value; a host that hands a blank over as 0 may give another error."""
+    """The expected cell value, or that any error will do where the programs differ."""
+    # Calc's ERROR.TYPE has no number for #NULL!, and Calc hands a blank over as 0.
+    if vector.expected == "#NULL!":
+        return _ANY_ERROR
     blank = any(is_blank(a) for a in vector.arguments if not isinstance(a, (list, tuple)))
     if blank and isinstance(vector.expected, str) and vector.expected in SHEET_ERRORS:
         return _ANY_ERROR
@@ -127,9 +138,6 @@ def _table(
     Returns:
         The formula that counts the cells that agree, how many must, and the next free row.
     """
-    from openpyxl.utils import get_column_letter
-    from openpyxl.worksheet.formula import ArrayFormula
-
     expected = as_rows(vector.expected)
     height, width = len(expected), max(len(line) for line in expected)
     _put(sheet.cell(row, 1), vector.id)
@@ -171,65 +179,75 @@ def _verdict(answer: str, expected: str, row: int, sheet: str = "") -> str:
     return (
         f'IF(ISERROR({answer}),OR({error}={expected},{expected}="{_ANY_ERROR}"),'
         f"IF(ISNUMBER({expected}),IF(ISNUMBER({answer}),{near},FALSE),"
-        f"IF(ISNUMBER({answer}),FALSE,EXACT({answer},{expected}))))"
+        # Calc finds a text from an add-in's table equal to no other text until it is joined anew.
+        f'IF(ISNUMBER({answer}),FALSE,EXACT({answer}&"",{expected}&""))))'
     )
 
 
-def _head(sheet: Any, last: int, fonts: dict[str, Any]) -> None:
-    verdicts = f"I{FIRST_ROW}:I{last}"
-    sheet["A1"], sheet["A1"].font = "Function check", fonts["title"]
-    for row, note in enumerate(_NOTES, 2):
-        sheet.cell(row, 1, note)
-    labels = {
-        4: ("result", f'=IF(B7=0,"{ALL_PASS}",B7&" OF "&B5&" FAIL")'),
-        5: ("checks", f"=COUNTA(A{FIRST_ROW}:A{last})"),
-        6: ("pass", f'=COUNTIF({verdicts},"pass")'),
-        7: ("fail", "=B5-B6"),
-        8: ("add-in", '=IFERROR(HOPPER_VERSION(),"not installed or not loaded")'),
-    }
-    for row, (label, value) in labels.items():
-        sheet.cell(row, 1, label).font = fonts["bold"]
-        sheet.cell(row, 2, value)
-    sheet[STATUS_CELL].font = fonts["title"]
-    sheet["A9"] = (
-        'Expected "any error": the formula refers to a blank cell, which reaches the function as '
-        "nothing in Excel (#VALUE!) and as 0 in Calc (#NUM!)."
-    )
-
-
-def _style(workbook: Any, check: Any, last: int) -> None:
-    from openpyxl.formatting.rule import FormulaRule
-    from openpyxl.styles import Alignment, Font, PatternFill
-
-    check.freeze_panes = f"B{FIRST_ROW}"
-    for column, (heading, width) in enumerate(_HEADINGS, 1):
-        cell = check.cell(FIRST_ROW - 1, column, heading)
-        cell.font = Font(bold=True, color="FFFFFF")
-        cell.fill = PatternFill("solid", fgColor="2F4858")
-        check.column_dimensions[cell.column_letter].width = width
-    wrap = Alignment(wrap_text=True, vertical="top")
-    for line in check.iter_rows(min_row=FIRST_ROW, max_row=last):
-        for cell in line:
-            cell.alignment = wrap
-        # No program sizes a wrapped row by itself in a file that was never opened before.
-        lines = max(
-            ceil(len(str(cell.value or "")) / width)
-            for cell, (heading, width) in zip(line, _HEADINGS, strict=True)
-            if heading not in ("answer here", "error shown", "verdict")
-        )
-        check.row_dimensions[line[0].row].height = 15 * min(lines, 8)
-    failed = PatternFill("solid", bgColor="F6C9C0")
-    check.conditional_formatting.add(
-        f"A{FIRST_ROW}:J{last}", FormulaRule(formula=[f'$I{FIRST_ROW}="FAIL"'], fill=failed)
-    )
-    check.conditional_formatting.add(
-        STATUS_CELL, FormulaRule(formula=[f'{STATUS_CELL}<>"{ALL_PASS}"'], fill=failed)
-    )
-    for sheet in workbook:
+def _start(workbook: Any) -> tuple[Any, Any, Any]:
+    """The three empty sheets with their titles."""
+    titles = (
+        ("Check", "Function check", "J", _NOTES[0]),
+        (
+            "Inputs", "Inputs of the checks", "H",
+            "Ranges, blanks and error values that the formulas on Check refer to.",
+        ),
+        ("Tables", "Results that are tables", "H", "What was computed beside what is expected."),
+    )  # fmt: skip
+    check, inputs, tables = (start_sheet(workbook, *title) for title in titles)
+    for sheet in (check, inputs, tables):
         sheet.page_setup.orientation = "landscape"
-        sheet.page_setup.fitToHeight = 0
-        sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    for column, (heading, width) in enumerate(_HEADINGS, 1):
+        cell = check.cell(FIRST_ROW - 1, column)
+        put(check, cell.coordinate, heading, "heading")
+        check.column_dimensions[cell.column_letter].width = width
+    check.freeze_panes = f"B{FIRST_ROW}"
     check.print_title_rows = f"{FIRST_ROW - 1}:{FIRST_ROW - 1}"
+    return check, inputs, tables
+
+
+def _summary(sheet: Any, last: int) -> None:
+    """The one cell that tells, the counts, and the version."""
+    put(sheet, "A3", _NOTES[1], "note")
+    put(sheet, "A9", _NOTES[2], "note")
+    for address in ("A3", "A9"):
+        realign(sheet[address], wrap_text=False)
+    verdicts = f"I{FIRST_ROW}:I{last}"
+    lines = (
+        ("result", f'=IF(B7=0,"{ALL_PASS}",B7&" OF "&B5&" FAIL")'),
+        ("checks", f"=COUNTA(A{FIRST_ROW}:A{last})"),
+        ("pass", f'=COUNTIF({verdicts},"pass")'),
+        ("fail", "=B5-B6"),
+        ("add-in", '=IFERROR(HOPPER_VERSION(),"not installed or not loaded")'),
+    )
+    for row, (label, value) in enumerate(lines, 4):
+        put(sheet, f"A{row}", label, "label")
+        put(sheet, f"B{row}", value, "total" if row == 4 else "check", align="left")
+    # In every row of the list, and in the cell that tells: words first, color second.
+    for span, condition, look in (
+        (f"A{FIRST_ROW}:J{last}", f'$I{FIRST_ROW}="FAIL"', failed()),
+        (STATUS_CELL, f'{STATUS_CELL}<>"{ALL_PASS}"', failed()),
+        (STATUS_CELL, f'{STATUS_CELL}="{ALL_PASS}"', passed()),
+    ):
+        rule = Rule(type="expression", dxf=look, formula=[condition], stopIfTrue=True)
+        sheet.conditional_formatting.add(span, rule)
+
+
+def _write_row(sheet: Any, row: int, cells: Iterable[tuple[str, Any]]) -> None:
+    """The cells of one check, from left to right, as (style, value)."""
+    lines = 1
+    for column, ((kind, value), (heading, width)) in enumerate(
+        zip(cells, _HEADINGS, strict=True), 1
+    ):
+        cell = sheet.cell(row, column)
+        formula = heading in _COMPUTED
+        put(sheet, cell.coordinate, value, kind)
+        if not formula:
+            _put(cell, value)
+            # No program sizes a wrapped row by itself in a file that was never opened before.
+            lines = max(lines, ceil(len(str(value)) / width))
+        realign(cell, wrap_text=not formula, vertical="top", horizontal="left")
+    sheet.row_dimensions[row].height = 14 * min(lines, 8) + 2
 
 
 def build(vectors: Sequence[Vector] | None = None) -> Any:
@@ -242,41 +260,32 @@ def build(vectors: Sequence[Vector] | None = None) -> Any:
     Raises:
         ValueError: a vector holds what no cell can hold, such as an infinite number.
     """
-    from openpyxl import Workbook
-    from openpyxl.styles import Font
-    from openpyxl.workbook.defined_name import DefinedName
-
     rows: Iterable[Vector] = load_vectors() if vectors is None else vectors
     workbook = Workbook()
-    check = workbook.active
-    check.title = "Check"
-    fonts = {"title": Font(bold=True, size=14), "bold": Font(bold=True)}
-    inputs, tables = _Inputs(workbook.create_sheet("Inputs")), workbook.create_sheet("Tables")
-    inputs.sheet["A1"], inputs.sheet["A1"].font = "Inputs of the checks", fonts["title"]
-    inputs.sheet["A2"] = "Ranges, blanks and error values that the formulas on Check refer to."
-    tables["A1"], tables["A1"].font = "Results that are tables", fonts["title"]
-    tables_row, last = 4, FIRST_ROW - 1
+    workbook.remove(workbook.active)
+    add_styles(workbook)
+    check, inputs_sheet, tables = _start(workbook)
+    inputs, tables_row, last = _Inputs(inputs_sheet), 4, FIRST_ROW - 1
     for last, vector in enumerate(rows, FIRST_ROW):
         formula, expected = _formula(vector, inputs), _expected(vector)
-        _put(check.cell(last, 1), vector.id)
-        _put(check.cell(last, 2), vector.function)
-        _put(check.cell(last, 3), formula)
+        shown = formula
         if isinstance(expected, (list, tuple)):
             formula, expected, tables_row = _table(vector, formula, tables, tables_row, last)
-        check.cell(last, 4, f"={formula}")
-        _put(check.cell(last, 5), expected)
-        check.cell(last, 6, vector.tolerance)
-        check.cell(
-            last, 7, {"rel": "relative", "abs": "absolute", "exact": "exact"}[vector.tolerance_kind]
-        )
-        check.cell(last, 8, "=" + _error_name(f"D{last}"))
-        check.cell(last, 9, f'=IF({_verdict(f"D{last}", f"E{last}", last)},"pass","FAIL")')
-        _put(check.cell(last, 10), vector.source)
+        kind = {"rel": "relative", "abs": "absolute", "exact": "exact"}[vector.tolerance_kind]
+        verdict = f'=IF({_verdict(f"D{last}", f"E{last}", last)},"pass","FAIL")'
+        _write_row(
+            check, last,
+            (
+                ("text", vector.id), ("text", vector.function), ("text", shown),
+                ("calc", f"={formula}"), ("text", expected), ("text", vector.tolerance),
+                ("text", kind), ("check", "=" + _error_name(f"D{last}")), ("check", verdict),
+                ("note", vector.source),
+            ),
+        )  # fmt: skip
     if last < FIRST_ROW:
         raise ValueError("there is no vector to check")
-    _head(check, last, fonts)
-    _style(workbook, check, last)
-    workbook.defined_names["all_pass"] = DefinedName(
-        "all_pass", attr_text=f"Check!${STATUS_CELL[0]}${STATUS_CELL[1:]}"
-    )
+    _summary(check, last)
+    define_name(workbook, "all_pass", f"Check!${STATUS_CELL[0]}${STATUS_CELL[1:]}")
+    workbook.properties.title = "Function check"
+    workbook.properties.creator = "hoppersheet"
     return workbook

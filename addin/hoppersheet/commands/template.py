@@ -7,8 +7,12 @@ from pathlib import Path
 
 import click
 
+from ..quantities import SYSTEMS
+
 #: Kind -> what it is; the workbook comes from ``build()`` in books/KIND.py.
 KINDS = {
+    "quote": "sizes, prices and prints a quote, with every assumption in the open",
+    "joblist": "a job list to type or paste into, each job sized beside it",
     "check": "every cell function checked live against known values, with one verdict",
 }
 
@@ -16,9 +20,17 @@ KINDS = {
 @click.command("template")
 @click.argument("kind", type=click.Choice(list(KINDS)))
 @click.option("--out", required=True, type=click.Path(path_type=Path, dir_okay=False))
-def command(kind: str, out: Path) -> None:
+@click.option(
+    "--units",
+    type=click.Choice(SYSTEMS, case_sensitive=False),
+    default=SYSTEMS[0],
+    show_default=True,
+    help="Unit system that quote and joblist start in; a cell of the workbook switches it.",
+)
+def command(kind: str, out: Path, units: str) -> None:
     """Write the template workbook KIND to the file --out."""
     from ..books.saving import save_workbook
 
-    save_workbook(importlib.import_module(f"hoppersheet.books.{kind}").build(), out)
+    book = importlib.import_module(f"hoppersheet.books.{kind}")
+    save_workbook(book.build() if kind == "check" else book.build(units), out)
     click.echo(f"Wrote {out}: {KINDS[kind]}.")
