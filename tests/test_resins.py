@@ -234,10 +234,10 @@ def test_a_wrong_own_cell_is_named(wanted: str, reason: str) -> None:
         ([["name", "drying hours"], ["PC", 4]], "no column 'resin'"),
         ([[None]], "no column 'resin'"),
         ([["resin", "bulk dens [kg/L]"], ["PC", 0.6]], "unknown heading .*'bulk density'"),
-        ([["resin", "drying hours [kg]"], ["PC", 4]], "measure different things"),
+        ([["resin", "drying hours [kg]"], ["PC", 4]], "not a unit of drying hours"),
         ([["resin", "drying hours"], ["PC", 4], ["polycarbonate", 5]], "rows 2 and 3"),
         ([["resin", "Drying Hours", "drying  hours"], ["PC", 4, 5]], "stands twice"),
-        ("metric", "fourth argument"),
+        ("metric", "unit system"),
     ],
 )
 def test_a_table_that_cannot_be_read_is_refused(table: Any, reason: str) -> None:

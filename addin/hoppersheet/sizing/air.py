@@ -38,8 +38,8 @@ _OVER_ICE = "Saturation over ice below freezing."
         THROUGHPUT,
         Argument(
             "specific_airflow",
-            "Drying air per throughput, cfm/(lb/h) (metric m3/h/(kg/h)); the resin maker's or the "
-            "dryer's figure governs.",
+            "Drying air per throughput, cfm per lb/h (metric m3/h per kg/h); the resin maker's or "
+            "the dryer's figure governs.",
             "specific airflow",
         ),
     ),

@@ -25,7 +25,6 @@ from ..call import number_reader
 from ..call_values import is_blank, is_error
 from ..errors import CellError, ErrorIn, NoAnswer, WrongKind
 from ..numbers_in_text import shown
-from ..quantities import SYSTEMS
 from ..registry import Argument, Example, Result, cell_function
 from ..units import HOME_FACTORS, did_you_mean
 from ..wording import in_both, in_system
@@ -201,16 +200,8 @@ class _OwnTable:
 def _own_table(rows: list[list[Any]], system: str) -> _OwnTable | None:
     """The own table; None where none is given."""
     cells = [cell for row in rows for cell in row]
-    if len(cells) == 1 and isinstance(cells[0], str):
-        word = cells[0].strip().casefold()
-        if word == _NO_TABLE:
-            return None
-        if word in [name.casefold() for name in SYSTEMS]:
-            raise WrongKind(
-                f"{shown(cells[0])} is a unit system, which is the fourth argument; leave the "
-                "third one out",
-                _OWN,
-            )
+    if len(cells) == 1 and isinstance(cells[0], str) and cells[0].strip().casefold() == _NO_TABLE:
+        return None
     return _OwnTable(rows, system)
 
 
