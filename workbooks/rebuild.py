@@ -1,6 +1,7 @@
 """Build every workbook of this folder again: ``.venv/bin/python workbooks/rebuild.py``.
 
 The result is the same to the byte for the same code; a test compares it with what is committed.
+The quote books carry the values that a real Calc computed, so that a viewer shows numbers.
 """
 
 from __future__ import annotations
@@ -12,12 +13,14 @@ import sys
 from collections.abc import Callable
 from datetime import time
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from openpyxl import Workbook
 from openpyxl.styles import Font
 
 import hoppersheet
-from hoppersheet.books import check, joblist
+from hoppersheet.books import check, joblist, quote
+from hoppersheet.books.compute import compute
 from hoppersheet.books.saving import save_workbook
 
 FOLDER = Path(__file__).parent
@@ -55,11 +58,24 @@ def _typed(cell: str) -> object:
     return cell or None
 
 
+def _computed(book: Workbook, path: Path) -> None:
+    """Save the book with the values that Calc computes."""
+    with TemporaryDirectory() as folder:
+        plain = Path(folder, path.name)
+        save_workbook(book, plain)
+        compute(plain, path, engine="calc")
+
+
+#: Books whose stored values come from a real Calc.
+COMPUTED = ("quote_template.xlsx", "demo_quote.xlsx")
+
 #: file name -> what builds it
 BUILDERS: dict[str, Callable[[Path], None]] = {
     "demo_catalog.csv": demo_catalog,
     "demo_jobs.xlsx": demo_jobs,
     "function_check.xlsx": lambda path: save_workbook(check.build(), path),
+    "quote_template.xlsx": lambda path: _computed(quote.build(), path),
+    "demo_quote.xlsx": lambda path: _computed(quote.build(demo=True), path),
     "joblist_template.xlsx": lambda path: save_workbook(joblist.build(), path),
 }
 

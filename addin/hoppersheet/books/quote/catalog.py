@@ -29,7 +29,8 @@ TABLE = Table(
             rule=a_text(40, "The name that the customer reads on the quote."),
         ),
         Column(
-            "stated", "Stated size", "input", width=10, group="As the maker states it",
+            "stated", "Stated size", "input", show="typed", width=10,
+            group="As the maker states it",
             rule=amount(
                 0.001, 1e6,
                 "Volume of the hopper, or the mass of resin that the maker states; the unit is "
@@ -46,7 +47,7 @@ TABLE = Table(
             ),
         ),
         Column(
-            "rated_density", "At density\n(lb/ft3 or kg/L)", "input", width=13,
+            "rated_density", "At density\n(lb/ft3 or kg/L)", "input", show="typed", width=13,
             group="As the maker states it",
             rule=amount(
                 0.03, 187,
@@ -55,7 +56,7 @@ TABLE = Table(
             ),
         ),
         Column(
-            "empty", "Empty mass", "input", width=9, group="As the maker states it",
+            "empty", "Empty mass", "input", show="typed", width=9, group="As the maker states it",
             rule=amount(0, 1e6, "Mass of the empty hopper with all that hangs on it."),
         ),
         Column(

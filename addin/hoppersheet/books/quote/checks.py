@@ -211,7 +211,7 @@ def _write_flag(book: Workbook, last_row: int) -> None:
 def write(book: Workbook, checks: Iterable[Check] = CHECKS) -> None:
     """Add the sheet."""
     sheet = start_sheet(book, "Checks", "Checks", "G")
-    for letter, width in zip("ABCDEFG", (5, 66, 10, 10, 20, 12, 50), strict=True):
+    for letter, width in zip("ABCDEFG", (5, 78, 10, 10, 20, 12, 50), strict=True):
         sheet.column_dimensions[letter].width = width
     headings = ("No.", "What must be so, or is worth a look", "Cases", "Result", "Where", "")
     for letter, heading in zip("ABCDE", headings, strict=False):

@@ -99,6 +99,7 @@ def write(book: Workbook) -> None:
     sheet.page_setup.orientation = "landscape"
     # Printed in parts that belong together, each with the line and the job beside it.
     sheet.sheet_properties.pageSetUpPr.fitToPage = False
-    sheet.page_setup.scale = 62
+    sheet.page_setup.scale = 58
+    sheet.print_area = f"A1:{last}{TABLE.last_row}"
     for key in ("required", "price_next", "reason_kept", "state"):
         sheet.col_breaks.append(Break(id=column_index_from_string(TABLE.letter(key))))

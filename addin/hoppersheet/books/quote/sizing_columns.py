@@ -234,7 +234,7 @@ _CHOICE = (
         ),
     ),
     Column(
-        "reason", "Reason (needed for below and own)", "input", width=34, group="Choice",
+        "reason", "Reason (needed for below and own)", "input", width=46, group="Choice",
         rule=a_text(200, "Why this size. It stays with the quote."),
     ),
     Column(
@@ -242,7 +242,7 @@ _CHOICE = (
         formula=live('IF({choice}="",{policy_choice},{choice})'),
     ),
     Column(
-        "reason_kept", "Reason on record", width=34, group="Choice",
+        "reason_kept", "Reason on record", width=46, group="Choice",
         formula=live(
             'IF({reason}<>"",{reason},IF({choice_used}="next","next size up",'
             'IF({choice}="","policy: up to "&ROUND(100*allowed_shortfall,1)&" % short",'

@@ -116,7 +116,7 @@ STATE = (
         ),
     ),
     Column(
-        "in_words", "In words: the calculation, or what is wrong", "check", width=182,
+        "in_words", "In words: the calculation, or what is wrong", "check", width=178,
         group="State", formula=live(f'IF({{to_do}}<>"","",{_IN_WORDS})'),
     ),
 )  # fmt: skip
