@@ -146,7 +146,7 @@ def test_units_in_headings_win(sizer) -> None:
         (("throughput", "drying hours"), "virgin density"),
         (("troughput", "drying hours", "virgin density"), "did you mean 'troughput'"),
         (("throughput", "throughput", "drying hours", "virgin density"), "twice"),
-        (("throughput [lb]", "drying hours", "virgin density"), "different things"),
+        (("throughput [lb]", "drying hours", "virgin density"), "not a unit of throughput"),
         (("throughput [ton/h]", "drying hours", "virgin density"), "ambiguous"),
     ],
 )

@@ -43,6 +43,7 @@ HOPPER_HEAT(throughput, specific_heat, from_temperature, to_temperature, [units]
 HOPPER_WATER_REMOVED(throughput, moisture_in, moisture_out, [units])
 HOPPER_AIR_MOISTURE(temperature, relative_humidity, [altitude], [units])
 HOPPER_DEW_POINT(temperature, relative_humidity, [units])
+HOPPER_DIFFUSION_HOURS(particle_size, diffusivity, removed_share, [shape], [units])
 HOPPER_SIZE_JOBS(jobs, catalog_sizes, [share_basis], [units])
 HOPPER_CONVERT(value, from_unit, to_unit)
 HOPPER_EXPLAIN(function_name, arguments...)
@@ -56,9 +57,10 @@ DEFAULTS = {
     ("HOPPER_MOLDING_RATE", "machines"): 1,
     ("HOPPER_REQUIRED_VOLUME", "reserve"): 0,
     ("HOPPER_NEXT_SIZE", "allowed_shortfall"): 0,
-    ("HOPPER_SIZE_JOBS", "share_basis"): "not stated",
     ("HOPPER_RESIN", "own_table"): "none",
     ("HOPPER_AIR_MOISTURE", "altitude"): 0,
+    ("HOPPER_DIFFUSION_HOURS", "shape"): "sphere",
+    ("HOPPER_SIZE_JOBS", "share_basis"): "not stated",
 }
 
 FUNCTIONS = list(all_functions().values())
@@ -189,6 +191,10 @@ def test_default_is_one_that_a_user_could_type(function: CellFunction, argument:
         return
     if argument.kind == "choice":
         assert choice_reader(argument)(argument.default) in argument.choices
+    elif argument.kind == "cells":
+        before = function.example.arguments[: function.arguments.index(argument)]
+        typed = hoppersheet.call(function.name, *before, argument.default)
+        assert typed == hoppersheet.call(function.name, *before)
     elif argument.quantity:
         for system in SYSTEMS:
             number_reader(argument, system)(argument.default)

@@ -134,6 +134,15 @@ _ROWS = (
         "humidity ratio", "kg/kg", "lb/lb", "kg/kg", 0.0, 1.0, None,
         "a humidity ratio in grains per pound or g/kg",
     ),
+    Quantity(
+        "particle size", "m", "mm", "mm", 1e-4, 0.02, (1e-3, 6e-3),
+        "a size in inches or m typed where mm is expected",
+    ),
+    Quantity(
+        "diffusivity", "m2/s", "m2/s", "m2/s", 1e-15, 1e-8, (1e-12, 1e-9),
+        "a diffusivity in cm2/s typed where m2/s is expected",
+    ),
+    Quantity("diffusion time", "s", "h", "h", 0.0, 1e15, None, "a time in another unit"),
     # Plain ratios: the same number in both systems.
     Quantity(
         "relative humidity", "1", "1", "1", 0.0005, 1.0, (0.1, 0.9),
@@ -147,6 +156,10 @@ _ROWS = (
     Quantity(
         # A lone percentage may be off by the 0.1 % that a sum of shares may be off.
         "share", "1", "1", "1", 0.0, 100.1
+    ),
+    Quantity(
+        "removed share", "1", "1", "1", 0.05, 0.9999, (0.5, 0.99),
+        "a percentage typed as a whole number: 90 % is 0.9, or the text 90 %",
     ),
     Quantity(
         "density ratio", "1", "1", "1", 0.1, 1.2, (0.4, 0.8),

@@ -49,6 +49,8 @@ HOME_FACTORS: dict[str, tuple[float, float]] = {
     "m/min": (1.0 / 60.0, 0.0),
     "ft": (_FT, 0.0),
     "m": (1.0, 0.0),
+    "mm": (1e-3, 0.0),
+    "m2/s": (1.0, 0.0),
     "deg": (1.0, 0.0),
     "degF": (5.0 / 9.0, -160.0 / 9.0),
     "degC": (1.0, 0.0),
@@ -121,6 +123,11 @@ _TEMPERATURE = {
     "degR": "degr deg_r rankine",
 }
 _ANGLE = {"degree": "deg degree degrees", "radian": "rad radian radians"}
+_DIFFUSIVITY = {
+    "meter**2/second": "m2/s",
+    "centimeter**2/second": "cm2/s",
+    "millimeter**2/second": "mm2/s",
+}
 _PRESSURE = {
     "psi": "psi",
     "pascal": "pa",
@@ -203,6 +210,7 @@ def _groups() -> dict[str, dict[str, str]]:
         "angle": _words(_ANGLE),
         "temperature": _words(_TEMPERATURE),
         "airflow": air,
+        # m3/kg is what airflow per throughput comes down to: air used per mass of resin.
         "specific airflow": {
             **_per(_words(_DRYING_AIR), _words(_RESIN_RATE)),
             "m3/kg": "meter**3/kilogram",
@@ -217,6 +225,7 @@ def _groups() -> dict[str, dict[str, str]]:
         "heat": {**_words(_POWER), **_per(energy, time)},
         "energy per mass": _per(energy, mass),
         "pressure": _words(_PRESSURE),
+        "diffusivity": _words(_DIFFUSIVITY),
         # The trade writes gr/lb for grains per pound; alone, gr is refused.
         "ratio": {**_words(_RATIO), **_per(mass, mass), "gr/lb": "grain/pound"},
     }
@@ -226,7 +235,7 @@ def _groups() -> dict[str, dict[str, str]]:
 SPELLING_GROUPS = (
     "bulk density", "throughput", "time", "volume", "mass", "mass per length", "speed", "length",
     "angle", "temperature", "airflow", "specific airflow", "specific heat", "energy", "heat",
-    "energy per mass", "pressure", "ratio",
+    "energy per mass", "pressure", "diffusivity", "ratio",
 )  # fmt: skip
 
 

@@ -56,8 +56,8 @@ def test_cells_show_the_published_value(place: int, in_cells: list[Any]) -> None
 def _can_be_called_directly(vector: Vector) -> bool:
     """Whether FunctionAccess can be given these arguments at all.
 
-    It knows no blank, no error and no gap as a single argument, and it hands an array over in place of a
-    range, which the arguments of raw cells refuse.
+    It knows no blank, no error and no gap as a single argument, and it hands an array over in
+    place of a range, which the arguments of raw cells refuse.
     """
     record = get(vector.function)
     assert record is not None

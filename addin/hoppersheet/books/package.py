@@ -35,9 +35,8 @@ from .sheet_cells import (
     read_values,
     scan_sheet,
     shared_strings,
-    with_values,
-    without_formulas,
 )
+from .sheet_edits import with_values, without_formulas
 
 __all__ = ["DefinedName", "Package", "Sheet"]
 
@@ -331,7 +330,7 @@ class Package:
             return computed_cells(self.scan(sheet))
 
     def set_values(self, sheet: str, values: Mapping[str, Value]) -> int:
-        """Store values in cells of a sheet, see :func:`~.sheet_cells.with_values`.
+        """Store values in cells of a sheet, see :func:`~.sheet_edits.with_values`.
 
         Returns:
             The number of cells whose stored value was another one.

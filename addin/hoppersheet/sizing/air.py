@@ -38,17 +38,16 @@ _OVER_ICE = "Saturation over ice below freezing."
         THROUGHPUT,
         Argument(
             "specific_airflow",
-            "Drying air per throughput, cfm per lb/h (metric m3/h per kg/h); the dryer's or resin "
-            "maker's figure governs.",
+            "Drying air per throughput, cfm per lb/h (metric m3/h per kg/h); the resin maker's or "
+            "the dryer's figure governs.",
             "specific airflow",
         ),
     ),
     result=Result("drying air", "airflow"),
     equation="throughput x specific_airflow",
     assumptions=(
-        "Actual or standard flow, whichever specific_airflow is: say which in the quote. Dry air "
-        "weighs 1.205 kg/m3 at 20 degC (68 degF) and 0.898 at 120 degC (248 degF): a standard flow "
-        "(at 20 degC) is 34 % more actual flow there."
+        "Actual or standard cfm, as specific_airflow is: say which. A standard flow (20 degC, dry) "
+        "is 34 % more actual flow at 120 degC (248 degF): 1.205 against 0.898 kg/m3."
     ),
     source=(
         "1 cfm per lb/h: Society of Plastics Engineers, tech topic Material Handling, Jan 2001; "
@@ -87,9 +86,8 @@ def airflow(throughput: float, specific_airflow: float) -> float:
     result=Result("heat to warm the resin", "heat"),
     equation="throughput x specific_heat x (to_temperature - from_temperature)",
     assumptions=(
-        "The resin only: heat lost through walls and with exhaust air, and to evaporate water, "
-        "come on top. The specific heat is taken as constant: that of PP rises from 1.68 at 20 to "
-        "2.35 kJ/(kg K) at 100 degC."
+        "The resin alone: losses and the heat to evaporate water come on top. A constant specific "
+        "heat; that of PP rises from 1.68 to 2.35 kJ/(kg K) between 20 and 100 degC."
     ),
     source="energy balance",
     example=Example(
@@ -180,8 +178,8 @@ def _psychrometrics() -> Iterator[Any]:
     ),
     result=Result("humidity ratio of the air", "humidity ratio"),
     equation=(
-        "0.621945 x p_water / (p_air - p_water), p_water = relative_humidity x saturation pressure "
-        "at temperature, p_air = standard atmosphere at altitude"
+        "0.621945 x pw / (p - pw), pw = relative_humidity x saturation pressure at temperature, "
+        "p = standard atmosphere at altitude"
     ),
     assumptions=(
         f"{_OVER_ICE} Ideal gas (under 1 % low). For air of a known dew point enter the dew point "

@@ -28,7 +28,7 @@ def cone_height(diameter: float, cone_angle: float, outlet_diameter: float) -> f
         ),
         Argument(
             "cone_angle",
-            "Included angle of the cone in degrees, 10 to 150: wall to wall, twice the angle "
+            "Included angle of the cone, wall to wall, in degrees, 10 to 150: twice the angle "
             "between wall and axis.",
             "cone angle",
         ),
@@ -39,17 +39,19 @@ def cone_height(diameter: float, cone_angle: float, outlet_diameter: float) -> f
             "length or zero",
         ),
     ),
-    result=Result("volume of cylinder and cone", "volume", limited=True),
+    result=Result("volume of cylinder and cone", "volume"),
     equation=(
-        "pi/4 x diameter x diameter x straight_height + pi/12 x cone height x (diameter x diameter "
-        "+ diameter x outlet_diameter + outlet_diameter x outlet_diameter), cone height = "
-        "(diameter - outlet_diameter) / 2 / tan(cone_angle / 2)"
+        "cylinder of diameter and straight_height + frustum of a cone from diameter to "
+        "outlet_diameter, (diameter - outlet_diameter) / 2 / tan(cone_angle / 2) high"
     ),
     assumptions=(
-        "Filled level to the top of the straight height. Take off what a diffuser cone, probe or "
-        "an angle of repose leaves empty."
+        "Filled level to the top of the straight height; take off what a diffuser, a probe or the "
+        "angle of repose leaves empty."
     ),
-    source="geometry: cylinder and frustum of a cone",
+    source=(
+        "geometry: pi/4 D^2 H and pi/12 h (D^2 + D d + d^2); Sloley, Come Up With a Solid "
+        "Estimate, Chemical Processing, Dec 2009"
+    ),
     example=Example(
         (1, 1.2, 60, 0.15, "metric"), 1168.438, "geometry: 942.478 L and 225.960 L", 1e-6
     ),
@@ -64,6 +66,11 @@ def shape_volume(
             "outlet_diameter",
             outlet=(outlet_diameter, "length"),
             diameter=(diameter, "length"),
+        )
+    if straight_height == 0.0 and outlet_diameter == diameter:
+        raise OutOfRange(
+            "the straight height is 0 and the outlet as wide as the diameter: nothing holds resin",
+            "straight_height",
         )
     cylinder = pi / 4.0 * diameter**2 * straight_height
     height = cone_height(diameter, cone_angle, outlet_diameter)
@@ -91,9 +98,8 @@ def shape_volume(
     result=Result("mass on the supports", "mass"),
     equation="empty_mass + volume x bulk_density",
     assumptions=(
-        "Take a high density for load; the low one that is safe for volume is unsafe here. Static "
-        "mass filled to the brim, no impact, wind or earthquake. What a machine throat, stand or "
-        "mezzanine carries is for a licensed engineer and the local code."
+        "A HIGH density: the low one that is safe for volume is unsafe for load. Static mass only. "
+        "What a throat, stand or mezzanine carries is for a licensed engineer and the local code."
     ),
     source="arithmetic identity",
     example=Example((150, 16, 40), 790.0, "arithmetic identity: 640 lb of resin"),

@@ -16,7 +16,6 @@ import csv
 import difflib
 import re
 import unicodedata
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -26,7 +25,6 @@ from ..call import number_reader
 from ..call_values import is_blank, is_error
 from ..errors import CellError, ErrorIn, NoAnswer, WrongKind
 from ..numbers_in_text import shown
-from ..quantities import SYSTEMS
 from ..registry import Argument, Example, Result, cell_function
 from ..units import HOME_FACTORS, did_you_mean
 from ..wording import in_both, in_system
@@ -73,6 +71,7 @@ class ResinValue:
 # --- names --------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=4096)
 def _key(name: str) -> str:
     """A name without case, spaces, hyphens and other signs: "PA 6.6" and "pa66" are one."""
     text = unicodedata.normalize("NFKC", name).casefold()
@@ -99,9 +98,10 @@ def _names() -> dict[str, tuple[str, ...]]:
     return known
 
 
-def _synonyms(resin: str) -> list[str]:
-    """All names that mean this resin and no other."""
-    return [name for name, resins in _names().items() if resins == (resin,)]
+@lru_cache(maxsize=256)
+def _synonyms(resin: str) -> frozenset[str]:
+    """Keys of all names that mean this resin and no other."""
+    return frozenset(key for key, resins in _names().items() if resins == (resin,))
 
 
 def resin_names() -> list[str]:
@@ -160,9 +160,8 @@ class _OwnTable:
         heading, row = self._headings.get(name), self._rows[place]
         return None if heading is None or heading.index >= len(row) else row[heading.index]
 
-    def find(self, names: Iterable[str]) -> int | None:
-        """Place of the one row whose resin is called so, or None."""
-        keys = {_key(name) for name in names}
+    def find(self, keys: frozenset[str]) -> int | None:
+        """Place of the one row whose resin has one of these keys, or None."""
         found = [
             place
             for place in range(1, len(self._rows))
@@ -201,16 +200,8 @@ class _OwnTable:
 def _own_table(rows: list[list[Any]], system: str) -> _OwnTable | None:
     """The own table; None where none is given."""
     cells = [cell for row in rows for cell in row]
-    if len(cells) == 1 and isinstance(cells[0], str):
-        word = cells[0].strip().casefold()
-        if word == _NO_TABLE:
-            return None
-        if word in [name.casefold() for name in SYSTEMS]:
-            raise WrongKind(
-                f"{shown(cells[0])} is a unit system, which is the fourth argument; leave the "
-                "third one out",
-                _OWN,
-            )
+    if len(cells) == 1 and isinstance(cells[0], str) and cells[0].strip().casefold() == _NO_TABLE:
+        return None
     return _OwnTable(rows, system)
 
 
@@ -254,7 +245,7 @@ def resin_value(resin: str, wanted: str, own: _OwnTable | None = None) -> ResinV
     called = _names().get(_key(resin), ())
     if own is not None:
         # The own table may list the resin as it is asked for, or under another of its names.
-        place = own.find(_synonyms(called[0]) if len(called) == 1 else [resin])
+        place = own.find(_synonyms(called[0]) if len(called) == 1 else frozenset((_key(resin),)))
         value = None if place is None else own.value(place, wanted)
         if value is not None:
             return value
@@ -311,8 +302,8 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
         ),
         Argument(
             "property",
-            "bulk density, regrind density, drying temperature, drying hours (each also with low "
-            "or high), moisture limit, specific heat; source, or one of these with source behind.",
+            "Name of a value: bulk density, regrind density, drying temperature, drying hours "
+            "(also with low or high), moisture limit, specific heat; source, or a name and source.",
             kind="text",
         ),
         Argument(
@@ -324,11 +315,10 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
         ),
     ),
     result=Result("the value, or its source as text", kind="cell"),
-    equation="",
+    equation="own_table, else the built-in table, where resin and property meet",
     assumptions=(
-        "Typical values to start from: measure the density, and let the resin maker's data sheet "
-        "govern drying. Low density for volume, high density for load. Moisture limit as a "
-        "fraction of wet mass."
+        "Values to start from: measure the density; the resin maker's data sheet governs drying. "
+        "Low density for volume, high for load. Moisture limit as a fraction of wet mass."
     ),
     source=f"resin table {TABLE_VERSION}; the source of each value: property with source behind",
     example=Example(

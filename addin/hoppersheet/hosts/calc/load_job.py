@@ -2,8 +2,8 @@
 
 LibreOffice 7.4 takes an add-in's function in an .xlsx file only by its long programmatic name, but
 files hold the plain one. Adding and removing any defined name makes Calc compile exactly the
-cells again whose names it did not know. Newer offices know the plain names: then no cell is
-unknown, and nothing is done.
+cells again whose names it did not know; a defined name is compiled again when it is given its own
+formula once more. Newer offices know the plain names: then nothing is unknown, and nothing is done.
 """
 
 from __future__ import annotations
@@ -43,16 +43,30 @@ def _formulas(document: Any) -> Iterator[str]:
                 yield from row
 
 
+def _unknown_in_names(document: Any) -> list[Any]:
+    """The defined names, of the document and of its sheets, whose formula holds one of ours."""
+    scopes = [document.NamedRanges, *(sheet.NamedRanges for sheet in document.Sheets)]
+    return [
+        scope.getByName(name)
+        for scope in scopes
+        for name in scope.getElementNames()
+        if _is_unknown(scope.getByName(name).getContent())
+    ]
+
+
 def repair(document: Any) -> bool:
     """Make Calc know the functions that it left unknown; whether there were any."""
-    if not any(map(_is_unknown, _formulas(document))):
+    names = _unknown_in_names(document)
+    if not names and not any(map(_is_unknown, _formulas(document))):
         return False
     was_modified, undo = document.isModified(), document.UndoManager
     undo.lock()
     try:
-        name = "hoppersheet_" + uuid.uuid4().hex
-        document.NamedRanges.addNewByName(name, "1", CellAddress(), 0)
-        document.NamedRanges.removeByName(name)
+        for name in names:
+            name.setContent(name.getContent())
+        passing = "hoppersheet_" + uuid.uuid4().hex
+        document.NamedRanges.addNewByName(passing, "1", CellAddress(), 0)
+        document.NamedRanges.removeByName(passing)
     finally:
         undo.unlock()
     document.calculate()

@@ -95,7 +95,7 @@ class Office:
 
         Args:
             name: a cell function of ours or of Calc's own (English name).
-            arguments: number, text, bool, or a range as a list of rows; a gap cannot be expressed here.
+            arguments: number, text, bool, or a range as a list of rows. Gaps are not possible.
 
         Returns:
             The value, or rows of values. LibreOffice tells ``#N/A`` from other errors here and

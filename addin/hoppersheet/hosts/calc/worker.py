@@ -25,6 +25,7 @@ import sys
 import threading
 import time
 import uuid
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -89,15 +90,6 @@ def _scalar(value: Any) -> Any:
     return float(value) if isinstance(value, int) else value
 
 
-def _value_of(cell: Any) -> Any:
-    """A cell's value: number, text or error."""
-    error = cell.getError()
-    if error:
-        return {"error": error}
-    is_text = cell.FormulaResultType2 == 2 if cell.getFormula() else False
-    return cell.getString() if is_text else cell.getValue()
-
-
 def _values_of(cells: Any) -> list[list[Any]]:
     """All values of a cell range, row by row."""
     rows = [list(row) for row in cells.getDataArray()]
@@ -118,21 +110,66 @@ def _column_letters(index: int) -> str:
     return letters
 
 
-def _write(cell: Any, value: Any) -> None:
-    if isinstance(value, dict):  # an error: the formula that gives exactly this one
-        cell.setFormula(value["formula"])
-    elif isinstance(value, bool):
-        cell.setFormula("=TRUE()" if value else "=FALSE()")
-    elif isinstance(value, str):
-        cell.setString(value)
-    elif value is not None:
-        cell.setValue(float(value))
+def _place(address: str) -> tuple[int, int]:
+    """Column and row, from 0, of an address such as B3."""
+    letters = address.rstrip("0123456789")
+    column = 0
+    for letter in letters.upper():
+        column = column * 26 + ord(letter) - 64
+    return column - 1, int(address[len(letters) :]) - 1
+
+
+def _runs(addresses: Iterable[str]) -> Iterator[tuple[list[str], tuple[int, int, int, int]]]:
+    """Addresses that stand one below the other without a gap, and the range they fill.
+
+    A call to the office takes as long for ten thousand cells as for one.
+    """
+    run: list[str] = []
+    last = (-1, -1)
+    for address in sorted(addresses, key=_place):
+        column, row = _place(address)
+        if run and (column, row) != (last[0], last[1] + 1):
+            yield run, (last[0], last[1] - len(run) + 1, *last)
+            run = []
+        run.append(address)
+        last = (column, row)
+    if run:
+        yield run, (last[0], last[1] - len(run) + 1, *last)
+
+
+def _formula_for(value: Any) -> str:
+    """The formula that gives a value which cannot be written as it is."""
+    if isinstance(value, dict):  # an error
+        return str(value["formula"])
+    return "=TRUE()" if value else "=FALSE()"
+
+
+def _write(sheet: Any, cells: dict[str, Any]) -> None:
+    """Write values into cells: numbers, texts, logical values, errors; None leaves it blank."""
+    by_formula = {a: _formula_for(v) for a, v in cells.items() if isinstance(v, (bool, dict))}
+    plain = {a: v for a, v in cells.items() if a not in by_formula and v is not None}
+    for run, area in _runs(plain):
+        values = (plain[address] for address in run)
+        rows = tuple((v if isinstance(v, str) else float(v),) for v in values)
+        sheet.getCellRangeByPosition(*area).setDataArray(rows)
+    _write_formulas(sheet, by_formula)
+
+
+def _write_formulas(sheet: Any, formulas: dict[str, str]) -> None:
+    for run, area in _runs(formulas):
+        rows = tuple((formulas[address],) for address in run)
+        sheet.getCellRangeByPosition(*area).setFormulaArray(rows)
 
 
 def _write_block(sheet: Any, first_row: int, rows: list[list[Any]]) -> Any:
-    for down, row in enumerate(rows):
-        for right, value in enumerate(row):
-            _write(sheet.getCellByPosition(right, first_row + down), value)
+    _write(
+        sheet,
+        {
+            f"{_column_letters(right)}{first_row + down + 1}": value
+            for down, row in enumerate(rows)
+            for right, value in enumerate(row)
+        },
+    )
     width = max(len(row) for row in rows)
     return sheet.getCellRangeByPosition(0, first_row, width - 1, first_row + len(rows) - 1)
 
@@ -221,7 +258,22 @@ class Office:
             _properties(Hidden=True, MacroExecutionMode=0, UpdateDocMode=0, **properties),
         )
         if document is None:
-            raise Problem("the file cannot be opened")
+            raise Problem(f"{address.rpartition('/')[2]} cannot be opened")
+        return document
+
+    def _open_file(self, file: str) -> Any:
+        name = Path(file).name
+        if not Path(file).is_file():
+            raise Problem(f"{name} does not exist")
+        try:
+            document = self._open(_url(file))
+        except (Problem, UnoException):
+            raise Problem(
+                f"{name} cannot be opened: it is damaged or asks for a password"
+            ) from None
+        if not document.supportsService("com.sun.star.sheet.SpreadsheetDocument"):
+            document.close(True)
+            raise Problem(f"{name} is not a spreadsheet")
         return document
 
     # What can be asked for: one method per request, named do_....
@@ -297,25 +349,25 @@ class Office:
         document = self._open("private:factory/scalc")
         try:
             sheet = document.Sheets.getByIndex(0)
-            for address, value in cells.items():
-                _write(sheet.getCellRangeByName(address), value)
-            for address, formula in formulas.items():
-                target = sheet.getCellRangeByName(address)
-                if ":" in address:
-                    target.setArrayFormula(formula)
-                else:
-                    target.setFormula(formula)
-            values = {}
-            for address in formulas:
-                target = sheet.getCellRangeByName(address)
-                values[address] = _values_of(target) if ":" in address else _value_of(target)
+            _write(sheet, cells)
+            arrays = [address for address in formulas if ":" in address]
+            single = {a: formula for a, formula in formulas.items() if a not in arrays}
+            for address in arrays:
+                sheet.getCellRangeByName(address).setArrayFormula(formulas[address])
+            _write_formulas(sheet, single)
+            values: dict[str, Any] = {
+                address: _values_of(sheet.getCellRangeByName(address)) for address in arrays
+            }
+            for run, area in _runs(single):
+                column = _values_of(sheet.getCellRangeByPosition(*area))
+                values.update(zip(run, (row[0] for row in column)))  # noqa: B905
             return values
         finally:
             document.close(True)
 
     def do_compute(self, file: str, save_as: str | None, pdf: str | None) -> dict[str, Any]:
         """Calculate a file afresh; sheet -> address -> value of every formula cell."""
-        document = self._open(_url(file))
+        document = self._open_file(file)
         try:
             repair(document)
             document.calculateAll()
@@ -338,7 +390,7 @@ class Office:
 
     def do_convert(self, file: str, out: str) -> None:
         """Calculate a file afresh and write it in the format of the new name."""
-        document = self._open(_url(file))
+        document = self._open_file(file)
         try:
             repair(document)
             document.calculateAll()

@@ -14,7 +14,10 @@ from typing import Any
 
 from ...call_values import OMITTED
 
-__all__ = ["ERROR_NUMBERS", "from_excel", "rest_from_excel", "to_excel"]
+__all__ = ["ERROR_NUMBERS", "LEFT_OUT", "PLAIN", "from_excel", "rest_from_excel", "to_excel"]
+
+#: What our VBA hands over for an argument that the formula leaves out.
+LEFT_OUT = "#LEFTOUT"
 
 #: Error value -> its number in VBA's CVErr (Microsoft's XlCVError enumeration).
 ERROR_NUMBERS = {
@@ -40,7 +43,8 @@ _ERRORS = {_COM_ERROR + number: text for text, number in ERROR_NUMBERS.items()}
 # No number in a sheet arrives as an integer, so every one down here is an error value.
 _HIGHEST_ERROR = -2146800000
 
-_PLAIN = frozenset((float, str, bool, type(None)))
+#: Types of argument that the core takes as they are.
+PLAIN = frozenset((float, str, bool, type(None), type(OMITTED)))
 # Day 0 of the serial numbers that OLE automation uses for dates.
 _DAY_ZERO = dt.datetime(1899, 12, 30)
 
@@ -66,12 +70,12 @@ def _one_from_excel(value: Any) -> Any:
 
 def from_excel(value: Any) -> Any:
     """One argument as xlwings hands it over (``err_to_str=True``) as the core reads it."""
-    if type(value) in _PLAIN or value is OMITTED:
-        return value
+    if type(value) in PLAIN:
+        return OMITTED if value == LEFT_OUT else value
     if not isinstance(value, (list, tuple)):
         return _one_from_excel(value)
     for row in value:
-        if not isinstance(row, (list, tuple)) or not _PLAIN.issuperset(map(type, row)):
+        if not isinstance(row, (list, tuple)) or not PLAIN.issuperset(map(type, row)):
             return [from_excel(row) for row in value]
     return value
 
@@ -105,6 +109,8 @@ def _one_to_excel(value: Any) -> float | str | bool:
 
 def to_excel(value: Any) -> float | str | bool | list[list[float | str | bool]]:
     """A result of the core as Excel may have it; an error stays its text."""
+    if type(value) is float and isfinite(value):
+        return value
     if not isinstance(value, (list, tuple)):
         return _one_to_excel(value)
     rows = [_row_to_excel(row) for row in value]

@@ -17,23 +17,34 @@ from typing import Any
 from ...call import OMITTED, call
 from ...errors import CellError
 from ...registry import CATEGORY, Argument, CellFunction, all_functions
-from .cell_values import from_excel, rest_from_excel, to_excel
+from .cell_values import LEFT_OUT, PLAIN, from_excel, rest_from_excel, to_excel
 
 __all__ = ["MODULE", "worksheet_functions"]
 
 #: What xlwings must import to find the functions.
 MODULE = __name__
 
+# Words that VBA gives a meaning in some places only. Excel's VBA may take them as a name, the one
+# of LibreOffice, in which the text is tested, does not; nobody needs to find out.
+_WORDS_OF_VBA = (
+    "access alias append base binary class compare error explicit lib line mid module name object "
+    "output property random read reset step text width"
+)
+
 Decorator = Callable[..., Callable[[Any], Any]]
+
+
+def _name(argument: Argument) -> str:
+    return f"{argument.name}_" if argument.name in _WORDS_OF_VBA.split() else argument.name
 
 
 def _parameter(argument: Argument) -> Parameter:
     if argument.kind == "rest":
-        return Parameter(argument.name, Parameter.VAR_POSITIONAL)
+        return Parameter(_name(argument), Parameter.VAR_POSITIONAL)
     # OMITTED rather than the default itself: only so does a blank cell, which is no default,
     # differ from an argument that was left out.
     default = Parameter.empty if argument.required else OMITTED
-    return Parameter(argument.name, Parameter.POSITIONAL_OR_KEYWORD, default=default)
+    return Parameter(_name(argument), Parameter.POSITIONAL_OR_KEYWORD, default=default)
 
 
 def _reading(argument: Argument) -> dict[str, Any]:
@@ -54,11 +65,15 @@ def _plain_function(record: CellFunction) -> Callable[..., Any]:
     has_rest = fixed < len(record.arguments)
 
     def function(*cells: Any) -> Any:
-        given = [from_excel(cell) for cell in cells[:fixed]]
         if has_rest:
-            given += map(rest_from_excel, cells[fixed:])
+            cells = (
+                *map(from_excel, cells[:fixed]),
+                *map(rest_from_excel, cells[fixed:]),
+            )
+        elif LEFT_OUT in cells or not PLAIN.issuperset(map(type, cells)):
+            cells = tuple(map(from_excel, cells))
         try:
-            return to_excel(call(name, *given))
+            return to_excel(call(name, *cells))
         except CellError as problem:
             return problem.code
 
@@ -78,7 +93,7 @@ def worksheet_functions(func: Decorator, arg: Decorator) -> dict[str, Callable[.
         function = _plain_function(record)
         for argument in record.arguments:
             star = "*" if argument.kind == "rest" else ""
-            function = arg(star + argument.name, **_reading(argument))(function)
+            function = arg(star + _name(argument), **_reading(argument))(function)
         functions[record.name] = func(category=CATEGORY)(function)
     return functions
 

@@ -1,0 +1,301 @@
+"""The text of the VBA module that stands between a cell and Python.
+
+xlwings writes one VBA function per worksheet function (``generate_vba_wrapper``). Its text is
+then changed in four places, because as it stands a failing cell shows *text*: ISERROR is false,
+and SUM skips it silently.
+
+1. Each argument passes through ``CellValue``: ranges are handed over as values, which saves a
+   dozen calls back into Excel per range and lets dates and currencies arrive as plain numbers.
+2. The call passes through ``HopperCall``: an error's text in the result becomes a real error
+   value, and the connection to Python is looked up once instead of at every cell.
+3. An exception becomes #VALUE! instead of its text.
+4. This also holds where no cell is the caller (conditional formats, other VBA).
+
+Every change is counted; an xlwings that writes another text fails the build loudly instead of
+giving a half-changed module.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from io import StringIO
+from types import ModuleType, SimpleNamespace
+from typing import Any
+from unittest import mock
+
+from ...errors import HostError
+from ...registry import CellFunction, all_functions
+from . import descriptions
+from .cell_values import ERROR_NUMBERS, LEFT_OUT
+from .functions import MODULE, worksheet_functions
+
+__all__ = ["MODULE_NAME", "RESERVED", "module_text", "reserved_names"]
+
+#: Name of our module in the VBA project.
+MODULE_NAME = "hoppersheet_functions"
+
+# Words that VBA refuses as the name of an argument, lower case ([MS-VBAL] 3.3.5.2), and the
+# names that the generated text itself uses. One of them stops the whole module from compiling.
+_RESERVED_WORDS = """
+    call case close const declare defbool defbyte defcur defdate defdbl defint deflng deflnglng
+    deflngptr defobj defsng defstr defvar dim do else elseif end endif enum erase event exit for
+    friend function get global gosub goto if implements input let lock loop lset next on open
+    option print private public put raiseevent redim resume return rset seek select set static
+    stop sub type unlock wend while with write rem any as byref byval each in new shared until
+    withevents optional paramarray preserve spc tab then to addressof and eqv imp is like mod not
+    or typeof xor abs cbool cbyte ccur cdate cdbl cdec cint clng clnglng clngptr csng cstr cvar
+    cverr date debug doevents fix int len lenb me pset scale sgn string array circle inputb lbound
+    ubound boolean byte currency double integer long longlong longptr single variant true false
+    nothing empty null attribute lineinput vb_base vb_control vb_creatable vb_customizable
+    vb_description vb_exposed vb_ext_key vb_globalnamespace vb_helpid vb_invoke_func
+    vb_invoke_property vb_invoke_propertyput vb_invoke_propertyputref vb_memberflags vb_name
+    vb_predeclaredid vb_procdata vb_templatederived vb_usermemid vb_vardescription vb_varhelpid
+    vb_varmemberflags vb_varprocdata vb_varusermemid cdecl decimal defdec
+    k argsarray failed xlpy application err range thisworkbook activeworkbook
+    lastgiven cellvalue rangevalue hoppercall withrealerrors realerror server notbefore describe
+    auto_open
+"""
+#: Words, lower case, that no argument may be called.
+RESERVED = frozenset(_RESERVED_WORDS.split())
+
+_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*\Z")
+
+
+def reserved_names(functions: dict[str, CellFunction] | None = None) -> list[str]:
+    """``"FUNCTION.argument"`` for every argument whose name VBA would refuse."""
+    wrong = []
+    for record in (functions or all_functions()).values():
+        taken = RESERVED | {record.name.lower()}
+        for argument in record.arguments:
+            if not _NAME.match(argument.name) or argument.name.lower() in taken:
+                wrong.append(f"{record.name}.{argument.name}")
+    return wrong
+
+
+@contextmanager
+def _generator() -> Iterator[ModuleType]:
+    """xlwings' module of worksheet functions, which by itself imports on Windows only.
+
+    The part of it that writes VBA text needs nothing of Windows. Elsewhere the modules it
+    imports are replaced while it is imported and used, and everything is put back after.
+    """
+    if "pythoncom" in sys.modules or sys.platform == "win32":
+        import xlwings.udfs
+
+        yield xlwings.udfs
+        return
+    import xlwings
+
+    absent = {name: ModuleType(name) for name in ("pythoncom", "pywintypes", "win32com")}
+    absent["win32com.client"] = ModuleType("win32com.client")
+    absent["win32com.client"].Dispatch = None  # type: ignore[attr-defined]
+    absent["pythoncom"].CoInitialize = None  # type: ignore[attr-defined]
+    with mock.patch.dict(sys.modules, absent):
+        import xlwings.udfs
+
+        yield xlwings.udfs
+    xlwings.__dict__.pop("udfs", None)
+
+
+def _from_xlwings(book_name: str) -> str:
+    """The VBA functions exactly as xlwings writes them."""
+    out = StringIO()
+    with _generator() as udfs:
+        functions = worksheet_functions(udfs.xlfunc, udfs.xlarg)
+        book: Any = SimpleNamespace(Name=book_name)
+        udfs.generate_vba_wrapper(MODULE, SimpleNamespace(**functions), out, book)
+    return out.getvalue()
+
+
+def _replaced(text: str, pattern: str, by: Any, expected: int, what: str) -> str:
+    changed, count = re.subn(pattern, by, text, flags=re.MULTILINE)
+    if count != expected:
+        raise HostError(
+            f"the installed xlwings writes another VBA text than expected: {count} x {what} where "
+            f"{expected} are expected; install an xlwings that hoppersheet supports"
+        )
+    return changed
+
+
+def _with_values(match: re.Match[str]) -> str:
+    names = [name.strip() for name in match[2].split(",") if name.strip()]
+    return f"{match[1]}{', '.join(f'CellValue({name})' for name in names)}{match[3]}"
+
+
+def _hardened(text: str) -> str:
+    """The four changes."""
+    records = all_functions().values()
+    count = len(records)
+    rest = sum(any(a.kind == "rest" for a in record.arguments) for record in records)
+    name = r"(HOPPER_\w+)"
+    call = rf'XLPy\.CallUDF\("{re.escape(MODULE)}", "{name}", '
+    cells = r"Array\((?:CellValue\(\w+\)(?:, )?)*\)|argsArray"
+    # xlwings writes each call twice, for Excel and for other programs.
+    text = _replaced(
+        text, rf"({call}Array\()([^()]*)(\))",
+        lambda m: _with_values(re.match(r"(.*Array\()([^()]*)(\))", m[0])),  # type: ignore[arg-type]
+        2 * (count - rest), "argument list",
+    )  # fmt: skip
+    text = _replaced(
+        text, r"^(\s*argsArray = Array\()([^()]*)(\))$", _with_values, rest, "fixed arguments"
+    )
+    text = _replaced(
+        text, r"^(\s*argsArray\(\d+ \+ k - LBound\((\w+)\)\) = )(\2\(k\))$",
+        r"\1CellValue(\3)", rest, "further argument",
+    )  # fmt: skip
+    text = _replaced(
+        text, rf"{call}({cells})(?:, ActiveWorkbook, Application\.Caller)?\)$",
+        r'HopperCall("\1", \2)', 2 * count, "call into Python",
+    )  # fmt: skip
+    text = _replaced(
+        text, r"If TypeOf Application\.Caller Is Range Then (On Error GoTo failed)$",
+        r"\1", count, "error handler",
+    )  # fmt: skip
+    text = _replaced(
+        text, rf"^(\s*){name} = Err\.Description$", r"\1\2 = CVErr(2015)", count, "error text"
+    )
+    return text
+
+
+_HELPERS = """
+Private Function HopperCall(functionName, argumentList)
+    ' One call into Python. Python may have ended since the last one: then connect again, once.
+    Dim connected As Boolean, connecting As Boolean, kept, result
+    On Error GoTo lost
+    connected = Not (Server Is Nothing)
+connect:
+    If Server Is Nothing Then
+        If Now < NotBefore Then GoTo failed
+        connecting = True
+        Set Server = XLPy
+        connecting = False
+    End If
+    If LastGiven(argumentList) < UBound(argumentList) Then
+        ' xlwings takes its time for each argument: drop what is left out at the end.
+        kept = argumentList
+        ReDim Preserve kept(0 To LastGiven(argumentList))
+        result = Server.CallUDF("{module}", functionName, kept, Nothing, Nothing)
+    Else
+        result = Server.CallUDF("{module}", functionName, argumentList, Nothing, Nothing)
+    End If
+    HopperCall = WithRealErrors(result)
+    Exit Function
+lost:
+    Set Server = Nothing
+    ' A sheet of a thousand cells must not try to start a missing Python a thousand times.
+    If connecting Then NotBefore = Now + TimeSerial(0, 0, 10)
+    If connected Then
+        connected = False
+        Resume connect
+    End If
+failed:
+    HopperCall = CVErr(2015)
+End Function
+
+Private Function LastGiven(argumentList)
+    ' Where the arguments end that the formula does not leave out.
+    Dim i As Long
+    i = UBound(argumentList)
+    Do While i > 0
+        If VarType(argumentList(i)) <> vbString Then Exit Do
+        If argumentList(i) <> "{left_out}" Then Exit Do
+        i = i - 1
+    Loop
+    LastGiven = i
+End Function
+
+Private Function CellValue(Optional x)
+    ' What an argument holds: a range its values, anything else itself.
+    If IsMissing(x) Then
+        CellValue = "{left_out}"
+    ElseIf TypeName(x) = "Range" Then
+        CellValue = RangeValue(x)
+    Else
+        CellValue = x
+    End If
+End Function
+
+Private Function RangeValue(cells)
+    Dim used As Long
+    If cells.Areas.Count > 1 Then
+        ' Value2 of several areas is that of the first: refuse, do not compute on less.
+        RangeValue = CVErr(2015)
+    ElseIf cells.Rows.Count = cells.Worksheet.Rows.Count Then
+        ' A whole column: only down to the last row in use.
+        used = cells.Worksheet.UsedRange.Row + cells.Worksheet.UsedRange.Rows.Count - 1
+        RangeValue = cells.Resize(used).Value2
+    Else
+        RangeValue = cells.Value2
+    End If
+End Function
+
+Private Function WithRealErrors(result)
+    Dim i As Long, j As Long, lastColumn As Long
+    If Not IsArray(result) Then
+        WithRealErrors = RealError(result)
+        Exit Function
+    End If
+    lastColumn = -1
+    On Error Resume Next
+    lastColumn = UBound(result, 2)
+    On Error GoTo 0
+    For i = LBound(result, 1) To UBound(result, 1)
+        If lastColumn < 0 Then
+            result(i) = RealError(result(i))
+        Else
+            For j = LBound(result, 2) To lastColumn
+                result(i, j) = RealError(result(i, j))
+            Next j
+        End If
+    Next i
+    WithRealErrors = result
+End Function
+
+Private Function RealError(value)
+    RealError = value
+    If VarType(value) <> vbString Then Exit Function
+    If Left(value, 1) <> "#" Then Exit Function
+    Select Case value
+{cases}
+    End Select
+End Function
+"""
+
+
+def module_text(book_name: str = "hoppersheet.xlam") -> str:
+    """The whole VBA module, lines ended by ``\\n``, without characters outside ASCII.
+
+    Raises:
+        HostError: an argument has a name that VBA refuses, or the installed xlwings writes
+            another text than the one the changes are made for.
+    """
+    wrong = reserved_names()
+    if wrong:
+        raise HostError(f"VBA refuses these argument names: {', '.join(wrong)}")
+    cases = "\n".join(
+        f'        Case "{text}": RealError = CVErr({number})'
+        for text, number in ERROR_NUMBERS.items()
+    )
+    functions = descriptions.with_attributes(_hardened(_from_xlwings(book_name)))
+    parts = [
+        f'Attribute VB_Name = "{MODULE_NAME}"',
+        "' Written by hoppersheet from its registry; a new installation replaces it.",
+        '#Const App = "Microsoft Excel"',
+        "",
+        "' The running Python. Looking it up reads a configuration file, so it is kept.",
+        "Private Server As Object",
+        "' Until when no new attempt to start Python is made.",
+        "Private NotBefore As Date",
+        "",
+        functions.rstrip("\n"),
+        _HELPERS.format(module=MODULE, cases=cases, left_out=LEFT_OUT).rstrip("\n"),
+        "",
+        descriptions.auto_open().rstrip("\n"),
+        "",
+    ]
+    text = "\n".join(parts)
+    text.encode("ascii")
+    return text
