@@ -119,6 +119,8 @@ class RawCell:
 
 @dataclass
 class RawRow:
+    """One ``<row>`` as it stands in the file."""
+
     number: int
     start: int
     end: int = 0  # place of </row>, or of the row itself where it is <row/>
