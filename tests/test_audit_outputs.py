@@ -7,9 +7,9 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from audit_books import COLUMN, LINES, at, clean_book, stored
 from openpyxl.comments import Comment
 
+from audit_books import COLUMN, LINES, at, clean_book, stored
 from hoppersheet.books.audit import audit_book
 from hoppersheet.books.audit.annotate import annotate
 from hoppersheet.books.audit.report import write_report

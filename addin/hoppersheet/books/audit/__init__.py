@@ -38,7 +38,7 @@ class Audit:
         lines: number of hoppers sized.
         engine: what calculated the fresh values.
         not_followed: cell -> why its calls could not be made again.
-        never_calculated: cells with a formula and no stored value.
+        never_calculated: cells with a formula that gives something, and no stored value.
     """
 
     path: Path
@@ -193,6 +193,9 @@ def audit_book(path: str | Path, engine: str | None = None, progress: Progress =
     audit.cells, audit.lines = len(book.sizing_cells), len(context.lines)
     audit.engine = context.values.engine
     audit.not_followed = {**context.values.unknown, **context.unread}
-    audit.never_calculated = sum(cell.value is None for cell in book.formulas())
+    audit.never_calculated = sum(
+        cell.value is None and context.value(cell.place) not in (None, "")
+        for cell in book.formulas()
+    )
     audit.context = context
     return audit

@@ -189,20 +189,22 @@ class Context:
         sheet = self.book.sheet_of(area[0])
         return None if sheet is None else (sheet, *area[1:])
 
-    def source(self, node: Node | None, place: Place) -> Place | None:
+    def source(self, node: Node | None, place: Place, converted: bool = True) -> Place | None:
         """The one cell that a tree takes its value from, else None.
 
-        ``IF(B2="","",B2)`` and a mere change of units count too.
+        ``IF(B2="","",B2)`` counts too, and with ``converted`` a mere change of units.
         """
         area = self.area_of(node, place)
         if area is not None:
             return area[:3] if area[1:3] == area[3:] else None
         if isinstance(node, Call) and node.name in _REPEATS and node.arguments:
+            if node.sizes and not converted:
+                return None
             try:
                 if node.name == "IF":
                     test = self.values.evaluate(node.arguments[0], place)
-                    return self.source(node.arguments[1 if test else 2], place)
-                return self.source(node.arguments[0], place)
+                    return self.source(node.arguments[1 if test else 2], place, converted)
+                return self.source(node.arguments[0], place, converted)
             except (Unknown, FormulaError, IndexError):
                 return None
         return None

@@ -49,6 +49,15 @@ def unit_in(text: str) -> Unit | None:
     ``"Throughput [lb/h]"``, ``"Density (kg/L)"``, ``"Volume, ft3"``, ``"Hours h"``. A bare word
     at the end counts only where it cannot be an ordinary word.
     """
+    for at, line in enumerate(text.split("\n")):
+        words = line.split()
+        for first in range(len(words) if not at else 1):  # a second line often begins with a unit
+            for count in (3, 2, 1):
+                part = " ".join(words[first : first + count]).strip("[],")
+                if part.startswith("(") and part.find(")") == len(part) - 1:
+                    part = part[1:-1]
+                if (at or "/" in part) and part.count("(") == part.count(")") and _is_unit(part):
+                    return Unit(part, True)
     for pattern in (r"\[([^\[\]]+)\]", r"\((.+)\)"):
         for inside in reversed(re.findall(pattern, text)):
             for part in (inside, inside.split(",")[-1], inside.removeprefix("in ")):
@@ -112,7 +121,8 @@ def _words(heading: str) -> set[str]:
 
 def without_unit(text: str) -> str:
     """A heading without its unit: ``"Virgin density [lb/ft3]"`` -> ``"Virgin density"``."""
-    return re.sub(r"\s*[\[(][^\])]*[\])]?\s*$", "", " ".join(text.split())).rstrip(" ,:")
+    first = text.strip().split("\n")[0]
+    return re.sub(r"\s*[\[(][^\])]*[\])]?\s*$", "", " ".join(first.split())).rstrip(" ,:")
 
 
 _SHARE = re.compile(r"\bshares?\b", re.IGNORECASE)

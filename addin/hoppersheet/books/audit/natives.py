@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import contextlib
 import math
+import re
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
@@ -298,6 +299,17 @@ def _lookup(turned: bool) -> Callable[..., Any]:
     return work
 
 
+def _pattern(wanted: str, other: bool) -> Callable[[Any], bool]:
+    """Texts that fit: ``*`` is any text, ``?`` any character, ``~`` takes them as such."""
+    parts = re.findall(r"~[*?~]|[*?]|[^*?~]+|~", wanted)
+    known = {"*": ".*", "?": "."}
+    said = "".join(
+        known.get(p, re.escape(p[1:] if len(p) == 2 and p[0] == "~" else p)) for p in parts
+    )
+    expression = re.compile(said, re.IGNORECASE | re.DOTALL)
+    return lambda cell: (isinstance(cell, str) and bool(expression.fullmatch(cell))) != other
+
+
 def _criterion(wanted: Any) -> Callable[[Any], bool]:
     wanted = scalar(wanted)
     operator, operand = "=", wanted
@@ -306,8 +318,8 @@ def _criterion(wanted: Any) -> Callable[[Any], bool]:
             if wanted.startswith(sign):
                 operator, operand = sign, wanted[len(sign) :]
                 break
-        if "*" in str(operand) or "?" in str(operand):
-            raise Unknown("a pattern with wildcards")
+        if operator in "=<>" and ("*" in operand or "?" in operand):
+            return _pattern(operand, operator == "<>")
         with contextlib.suppress(TypeError, ValueError):
             operand = float(operand)
 
@@ -321,6 +333,20 @@ def _criterion(wanted: Any) -> Callable[[Any], bool]:
         return _compare(operator, cell, operand)
 
     return fits
+
+
+def _chosen(criteria: tuple[Any, ...]) -> list[bool]:
+    """Which cells fit every (range, criterion) of a list of both in turn."""
+    tests = [
+        [fits(cell) for cell in flat(area)]
+        for area, fits in zip(criteria[::2], map(_criterion, criteria[1::2]), strict=True)
+    ]
+    return [all(column) for column in zip(*tests, strict=True)]
+
+
+def _sumifs(summed: Any, *criteria: Any) -> float:
+    picked = zip(flat(summed), _chosen(criteria), strict=True)
+    return sum(_numbers([[[value for value, fits in picked if fits]]]))
 
 
 def _sumif(area: Any, wanted: Any, summed: Any = None) -> float:
@@ -455,6 +481,9 @@ NATIVES: dict[str, Callable[..., Any]] = {
     "COUNTBLANK": lambda area: float(sum(cell in (None, "") for cell in flat(area))),
     "COUNTIF": lambda area, wanted: float(sum(map(_criterion(wanted), flat(area)))),
     "SUMIF": _sumif,
+    "SUMIFS": _sumifs,
+    "COUNTIFS": lambda *criteria: float(sum(_chosen(criteria))),
+    "CHAR": lambda v: chr(int(number(v))),
     "SMALL": _nth(False),
     "LARGE": _nth(True),
     "ABS": lambda v: each(lambda x: abs(number(x)), v),
@@ -510,15 +539,15 @@ NATIVES: dict[str, Callable[..., Any]] = {
 #: Functions whose arguments may hold errors without the whole becoming one.
 SEES_ERRORS = frozenset(
     ("ISERROR", "ISERR", "ISNA", "ISNUMBER", "ISTEXT", "ISNONTEXT", "ISBLANK", "ISLOGICAL",
-     "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "SUMIF", "MATCH", "INDEX", "ROWS", "COLUMNS",
-     "VLOOKUP", "HLOOKUP")
+     "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "SUMIF", "SUMIFS", "MATCH", "INDEX",
+     "ROWS", "COLUMNS", "VLOOKUP", "HLOOKUP")
 )  # fmt: skip
 
 #: Functions that take a single cell as a range of one.
 TAKES_RANGES = frozenset(
     ("SUM", "PRODUCT", "SUMPRODUCT", "SUBTOTAL", "AVERAGE", "MIN", "MAX", "COUNT", "COUNTA",
-     "COUNTBLANK", "COUNTIF", "SUMIF", "SMALL", "LARGE", "INDEX", "MATCH", "VLOOKUP", "HLOOKUP",
-     "ROWS", "COLUMNS", "AND", "OR")
+     "COUNTBLANK", "COUNTIF", "COUNTIFS", "SUMIF", "SUMIFS", "SMALL", "LARGE", "INDEX", "MATCH",
+     "VLOOKUP", "HLOOKUP", "ROWS", "COLUMNS", "AND", "OR")
 )  # fmt: skip
 
 #: Functions that give another value at every calculation.

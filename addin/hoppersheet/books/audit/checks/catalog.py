@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -32,6 +33,10 @@ def _held_hours(context: Context, line: Line) -> str:
 
 
 def _sizes(context: Context) -> Iterator[Finding]:
+    largest: dict[Place, float] = {}
+    for line in context.lines:
+        if line.chosen is not None:
+            largest[line.chosen] = max(largest.get(line.chosen, 0.0), line.required)
     for line in context.lines:
         size, place = line.chosen_size, line.chosen
         if size is None or place is None:
@@ -56,6 +61,8 @@ def _sizes(context: Context) -> Iterator[Finding]:
             )
         if margin < -TOLERANCE * 10:
             yield _undersized(context, line, margin, shown, required)
+        elif line.required < largest[place] or _shared(context, line):
+            pass  # one hopper for several jobs is as large as the largest needs it
         elif known and listed:
             fits = bisect_left(known, line.required * (1 - TOLERANCE))
             steps = bisect_left(known, size * (1 - TOLERANCE)) - fits
@@ -63,6 +70,15 @@ def _sizes(context: Context) -> Iterator[Finding]:
                 yield _oversized(context, line, margin, shown, required, steps, known[fits])
         elif not known and margin > _MUCH:
             yield _oversized(context, line, margin, shown, required, 0, None)
+
+
+def _shared(context: Context, line: Line) -> bool:
+    """Whether several jobs take turns on the chosen hopper: the same is asked of it repeatedly."""
+    assert line.chosen is not None
+    if line.chosen[:2] == line.place[:2]:
+        return False
+    asked = Counter(use.call.name for use in context.uses.get(line.chosen, []))
+    return asked["HOPPER_HELD_HOURS"] > 1
 
 
 def _undersized(context: Context, line: Line, margin: float, shown: str, required: str) -> Finding:
@@ -110,6 +126,7 @@ def _oversized(
         advice = "compare the size below before you quote"
     reason = context.labels.reason_in_row(line.place)
     stated = f"; the stated reason is {reason!r}" if reason else ""
+    advice = "see that the customer knows it" if reason else advice
     return finding(
         "oversized",
         "note" if reason or steps < 1 else "warning",

@@ -12,6 +12,7 @@ from ..context import Context, Line, percent, spot
 from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Binary, Literal, Node, Place, Reference, Word, walk
+from ..labels import without_unit
 
 _FACTOR = (0.2, 0.95)  # a density times such a number is an estimate by rule
 
@@ -150,7 +151,7 @@ def _estimated(context: Context) -> Iterator[Finding]:
 def _estimate(context: Context, place: Place, origin: str) -> Finding:
     cell = context.book.cell(place)
     value = context.value(place)
-    label = context.labels.label(place) or "density"
+    label = without_unit(context.labels.label(place)) or "density"
     how = "a typical value of the resin table" if origin == "resin table" else "an estimate"
     return finding(
         "estimated density",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import Any
 
 from ....call_values import as_rows
 from ....errors import ErrorIn
@@ -49,6 +50,16 @@ def _effect(context: Context, call: SizingCall, argument: Argument, si: float, e
     return f"the {inputs.function.result.text} is {percent(change)} {side} than with {limit}"
 
 
+def _on_purpose(function: str, argument: str, values: dict[str, Any], above: bool) -> bool:
+    """An unusual value that the calculation asks for."""
+    if function == "HOPPER_CATALOG_ENTRY":
+        return True  # it only looks a size up, in whatever unit
+    if function == "HOPPER_LOADED_MASS" and argument == "bulk_density":
+        return above  # a load wants a high density
+    # Saturated air: the temperature is a dew point, and that of drying air is far below usual.
+    return function == "HOPPER_AIR_MOISTURE" and values.get("relative_humidity") == 1.0
+
+
 def _unusual(context: Context) -> Iterator[Finding]:
     reported: set[tuple[Place, str]] = set()
     for call in context.all_calls():
@@ -64,6 +75,8 @@ def _unusual(context: Context) -> Iterator[Finding]:
             places = _filled_places(value) if several else [0]
             for at, si in zip(places, read if several else [read], strict=False):
                 low, high = measure.typical
+                if _on_purpose(call.name, argument.name, inputs.values, si > high):
+                    continue
                 if si is None or low * (1 - 1e-9) <= si <= high * (1 + 1e-9) or si == 0.0 >= low:
                     continue
                 place = context.trail(_cell_of(context, call, node, at))[-1]

@@ -14,7 +14,10 @@ from ..findings import Finding, finding
 from ..formulas import Call, Place, address, column_letters
 from .values import said
 
-_ADDS = frozenset(("SUM", "SUBTOTAL", "AGGREGATE", "SUMIF"))
+_ADDS = frozenset(("SUM", "SUBTOTAL", "AGGREGATE"))
+#: Arguments before the ranges: which sum, and what to leave out. A sum that chooses its lines
+#: (SUMIF) may leave some out on purpose.
+_FIRST_SUMMED = {"SUBTOTAL": 1, "AGGREGATE": 2}
 _EXTERNAL = re.compile(r"\[[^\[\]]*\.xl\w+\]|(^|[=(,+\-*/'&])\[\d+\]|\.xlam?'?!", re.IGNORECASE)
 
 
@@ -29,7 +32,7 @@ def _totals(context: Context) -> Iterator[tuple[Cell, Area]]:
         for node in context.book.nodes(cell.tree):
             if not isinstance(node, Call) or node.name not in _ADDS:
                 continue
-            for argument in node.arguments[0 if node.name == "SUM" else 1 :]:
+            for argument in node.arguments[_FIRST_SUMMED.get(node.name, 0) :]:
                 area = context.area_of(argument, cell.place)
                 if area is not None and area[2] == area[4] and area[3] > area[1]:
                     yield cell, area

@@ -16,10 +16,18 @@ from ..findings import Finding, finding
 from ..formulas import Node, Place
 from ..labels import Unit
 
+#: Functions that only compare volumes: without a unit system both may be in any unit.
+_COMPARING = frozenset(("HOPPER_CATALOG_ENTRY", "HOPPER_SIZE_MARGIN"))
+
 
 def _system(context: Context, call: SizingCall) -> str | None:
+    """The unit system of a call's plain numbers, None where it does not matter."""
     inputs = context.inputs(call)
-    return inputs.system if inputs is not None and inputs.function.has_units else None
+    if inputs is None or not inputs.function.has_units:
+        return None
+    if call.name in _COMPARING and "units" in inputs.defaulted:
+        return None
+    return inputs.system
 
 
 def _compare(stated: Unit, expected: str) -> tuple[str, float] | None:
@@ -48,7 +56,7 @@ def _sources(context: Context, node: Node, call: SizingCall) -> Iterator[tuple[P
                 yield cell.place, context.value(cell.place)
                 return
         return
-    place = context.source(node, call.place)
+    place = context.source(node, call.place, converted=False)
     if place is not None and isinstance(context.value(place), float):
         yield place, context.value(place)
 
@@ -172,6 +180,9 @@ def _mixed(context: Context) -> Iterator[Finding]:
         units: dict[str, SizingCall] = {}
         for use in uses:
             system, measure = _system(context, use.call), use.argument.measure
+            node = context.argument_node(use.call, use.argument.name)
+            if context.source(node, use.call.place, converted=False) not in context.trail(place):
+                continue  # converted on the way
             if system is not None and measure is not None:
                 units.setdefault(measure.unit(system), use.call)
         if len(units) < 2:
