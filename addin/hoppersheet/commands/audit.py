@@ -18,7 +18,7 @@ from ..books.audit.terminal import print_audit
 
 
 @contextmanager
-def _progress() -> Iterator[Report]:
+def progress_bar() -> Iterator[Report]:
     """A bar on standard error, for people only."""
     console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
@@ -54,7 +54,7 @@ def command(book: str, out: str | None, as_json: bool, annotate: bool, engine: s
     """
     if annotate and not out:
         raise click.UsageError("--annotate needs --out COPY")
-    with _progress() as report:
+    with progress_bar() as report:
         audit: Audit = audit_book(book, engine, report)
         if out:
             report("writing", 0, 0)

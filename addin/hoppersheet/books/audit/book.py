@@ -54,6 +54,17 @@ class Cell:
         return self.formula is None and not self.spill and self.value is not None
 
     @property
+    def filled(self) -> tuple[int, int, int, int]:
+        """First row and column, last row and column that the cell's formula fills."""
+        from openpyxl.utils import range_boundaries
+
+        _, row, column = self.place
+        if not self.array:
+            return row, column, row, column
+        left, top, right, bottom = range_boundaries(self.array)
+        return top, left, bottom, right
+
+    @property
     def sizes(self) -> bool:
         """Whether the formula calls one of our functions."""
         return self.formula is not None and "HOPPER_" in self.formula.upper()

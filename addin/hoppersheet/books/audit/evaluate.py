@@ -277,6 +277,7 @@ class Evaluator(_Reader):
         #: formulas that could not be calculated here, with the reason; the stored value is used
         self.unknown: dict[Place, str] = {}
         self._areas: dict[Area, list[list[Any]]] = {}
+        self.values.update(fresh or {})
         for cell in book.cells():
             if cell.formula is None and not cell.spill:
                 self.values[cell.place] = cell.value
@@ -320,11 +321,11 @@ class Evaluator(_Reader):
             value = cell.value
         if isinstance(value, list):
             sheet, row, column = cell.place
-            for r, line in enumerate(value):
-                for c, item in enumerate(line):
-                    filled = self.book.cell((sheet, row + r, column + c))
-                    if filled is not None and filled is not cell and filled.spill:
-                        self.values[filled.place] = item
+            # An array formula also fills cells that the file need not list.
+            _, _, last_row, last_column = cell.filled
+            for r, line in enumerate(value[: last_row - row + 1]):
+                for c, item in enumerate(line[: last_column - column + 1]):
+                    self.values[sheet, row + r, column + c] = item
             value = value[0][0]
         self.values[cell.place] = value
 
