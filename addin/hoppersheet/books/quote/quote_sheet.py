@@ -141,14 +141,17 @@ _BASIS = (
     'ROUND(100*allowed_shortfall,1)&" %, else the next size up")&'
     f'IF({_CHOSEN}=0,".","; "&{_CHOSEN}&'
     '" line(s) chosen individually.")',
-    f'="Virgin densities: "&{_count("virgin_basis", "measured")}&" measured, "&'
+    f'=IF(lines_begun=0,"","Virgin densities: "&{_count("virgin_basis", "measured")}&" measured, "&'
     f'{_count("virgin_basis", "data sheet")}&" from data sheets, "&'
     f'{_count("virgin_basis", "estimated")}&" estimated. Regrind densities estimated: "&'
     f'COUNTIFS({SIZING.range("regrind_is")},"estimated",'
-    f'{SIZING.range("regrind_share")},">0")&"."',
-    f'=IF({_count("holds", "no*")}=0,"Every hopper holds its drying time at the throughput '
+    f'{SIZING.range("regrind_share")},">0")&".")',
+    # Said only where it is known of every line.
+    f'=IF(lines_begun=0,"",IF(COUNT({SIZING.range("hours_held")})<lines_begun,'
+    '"Not every line has a hopper yet.",'
+    f'IF({_count("holds", "no*")}=0,"Every hopper holds its drying time at the throughput '
     f'stated.",{_count("holds", "no*")}&" hopper(s) hold less than the drying time: compare the '
-    'columns.")',
+    'columns.")))',
     '="Hoppers and prices: "&catalog_name&IF(catalog_date="","",", of "&'
     'TEXT(catalog_date,"yyyy-mm-dd"))&"."',
 )
@@ -180,8 +183,7 @@ def _write_basis_and_totals(book: Workbook, sheet: Worksheet) -> None:
     put_across(
         sheet, f"H13:{_LAST}13",
         '=IF(lines_begun=0,"No line is filled in on Sizing.",IF(lines_not_priced=0,"",'
-        'lines_not_priced&" of "&lines_begun&" lines not priced: there is no total. See Sizing, '
-        'column State."))', "alarm",
+        'lines_not_priced&" of "&lines_begun&" lines not priced: no total. See Sizing."))', "alarm",
     )  # fmt: skip
     put_across(sheet, f"H14:{_LAST}14", "=checks_flag", "text")
     realign(sheet["H14"], vertical="center")

@@ -105,13 +105,13 @@ STATE = (
         ),
     ),
     Column(
-        "to_do", "Still to do", "check", width=21, group="State",
+        "to_do", "Still to do", "check", width=25, group="State",
         formula=live(f"MID({_TO_DO},3,200)"),
     ),
     Column(
-        "state", "State", "check", width=12, group="State",
+        "state", "State", "check", width=8, group="State",
         formula=live(
-            'IF({to_do}<>"","to do: "&{to_do},'
+            'IF({to_do}<>"","to do",'
             'IF(SUMPRODUCT(--ISERROR({virgin_share}:{line_total}))>0,"error","ok"))'
         ),
     ),
