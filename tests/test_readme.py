@@ -22,6 +22,8 @@ _OUTPUT = re.compile(r"<!-- output: (.+?) -->\n\n```text\n(.*?)```\n", re.DOTALL
 #: What a test must not run from inside a test run, or only a desktop can show.
 NOT_RUN = {
     "sh tests/run": "this is the test run",
+    ".venv/bin/hoppersheet calc install": "tests/calc/test_installation.py does, and cleans up",
+    ".venv/bin/hoppersheet calc status": "goes with calc install",
 }
 #: Commands that end with 1 because their input has problems or assumptions, as it is meant to.
 HAS_FINDINGS = ("demo_jobs", "hoppersheet audit")
