@@ -35,6 +35,7 @@ def progress_bar() -> Iterator[Report]:
 
 @click.command("audit")
 @click.argument("book", metavar="BOOK")
+@click.argument("newer", metavar="[NEW]", required=False)
 @click.option("--out", metavar="F.xlsx", help="Write the audit as a workbook (or the copy).")
 @click.option("--json", "as_json", is_flag=True, help="For machines: one JSON object.")
 @click.option(
@@ -42,16 +43,32 @@ def progress_bar() -> Iterator[Report]:
     is_flag=True,
     help="With --out COPY: a copy of BOOK with a comment on each sizing cell.",
 )
+@click.option("--changes", is_flag=True, help="Compare BOOK with a NEW version of it.")
 @click.option(
     "--engine",
     type=click.Choice(ENGINES),
     help="What calculates the fresh values. Default: Calc where it is installed, else core.",
 )
-def command(book: str, out: str | None, as_json: bool, annotate: bool, engine: str | None) -> None:
+def command(
+    book: str,
+    newer: str | None,
+    out: str | None,
+    as_json: bool,
+    annotate: bool,
+    changes: bool,
+    engine: str | None,
+) -> None:
     """Recalculate every cell of BOOK that sizes a hopper, and examine it.
 
-    Exit status 0: nothing found. 1: findings. 2: the workbook cannot be read.
+    Exit status 0: nothing found (or nothing changed). 1: findings. 2: the workbook cannot be read.
     """
+    if changes != (newer is not None):
+        raise click.UsageError("two workbooks go with --changes: audit OLD NEW --changes")
+    if newer is not None:
+        if annotate or out:
+            raise click.UsageError("--changes prints its findings; use --json for a file")
+        _compare(book, newer, as_json, engine)
+        return
     if annotate and not out:
         raise click.UsageError("--annotate needs --out COPY")
     with progress_bar() as report:
@@ -66,6 +83,21 @@ def command(book: str, out: str | None, as_json: bool, annotate: bool, engine: s
         if out:
             click.echo(f"Written: {out}.")
     if audit.findings:
+        sys.exit(1)
+
+
+def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
+    """What changed between two versions; exit status 1 where something did."""
+    from ..books.audit.changes import compare
+    from ..books.audit.terminal import print_changes
+
+    with progress_bar() as report:
+        found = compare(old, new, engine, report)
+    if as_json:
+        click.echo(json.dumps(found.as_dict(), indent=1, ensure_ascii=False, default=str))
+    else:
+        print_changes(found)
+    if found.changes or found.sheets_added or found.sheets_removed:
         sys.exit(1)
 
 

@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from .checks.values import said
 from .findings import KINDS, SEVERITIES, Finding
 
 if TYPE_CHECKING:
     from . import Audit
+    from .changes import Changes
 
-__all__ = ["print_audit"]
+__all__ = ["print_audit", "print_changes"]
 
 _SHOWN_ALIKE = 3  # findings of one kind and wording; the rest is counted
 _CAUTION = (
@@ -81,3 +83,41 @@ def _print_severity(findings: list[Finding], severity: str) -> None:
                 click.echo(
                     f"    ... and {count - _SHOWN_ALIKE} more like {first.sheet}!{first.cell}"
                 )
+
+
+_MOST_CHANGES = 12  # of one kind
+_SECTIONS = {
+    "input": "INPUTS",
+    "formula": "FORMULAS",
+    "added": "ADDED",
+    "removed": "REMOVED",
+    "result": "RESULTS",
+}
+
+
+def print_changes(found: Changes) -> None:
+    """Print what changed between two workbooks, causes first."""
+    for what, sheets in (("added", found.sheets_added), ("removed", found.sheets_removed)):
+        if sheets:
+            click.echo(f"Sheets {what}: {', '.join(sheets)}.")
+    if not found.changes:
+        click.echo("No cell changed.")
+        return
+    if found.causes:
+        click.echo("WHAT MOVED, AND WHY")
+        for cause in found.causes[: 3 * _MOST_CHANGES]:
+            click.echo(f"  {cause.message}")
+        if len(found.causes) > 3 * _MOST_CHANGES:
+            click.echo(f"  ... and {len(found.causes) - 3 * _MOST_CHANGES} more (--json)")
+    for kind, title in _SECTIONS.items():
+        changes = [change for change in found.changes if change.kind == kind]
+        if not changes:
+            continue
+        click.echo(f"\n{title}: {len(changes)}")
+        for change in changes[:_MOST_CHANGES]:
+            name = f" {change.name}" if change.name else ""
+            line = f" of {change.line!r}" if change.line and change.line != change.name else ""
+            step = f"{said(change.old)} -> {said(change.new)}"
+            click.echo(f"  {change.sheet}!{change.cell}{name}{line}: {step}")
+        if len(changes) > _MOST_CHANGES:
+            click.echo(f"  ... and {len(changes) - _MOST_CHANGES} more (--json)")
