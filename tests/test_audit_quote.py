@@ -1,0 +1,116 @@
+"""The quote workbook audited: the demo shows its declared assumptions only, faults are found."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from audit_books import COLUMN, FIRST, clean_book, formulas, set_stored, stored
+from hoppersheet.books.audit import Audit, audit_book
+from hoppersheet.books.quote.demo import LINES as DEMO_LINES
+
+WORKBOOKS = Path(__file__).parents[1] / "workbooks"
+DEMO = WORKBOOKS / "demo_quote.xlsx"
+
+
+@pytest.fixture(scope="module")
+def demo() -> Audit:
+    return audit_book(DEMO, "core")
+
+
+def _declared() -> dict[str, int]:
+    """What the invented scenario declares, from its own data."""
+    estimated = sum(line.get("virgin_basis") == "estimated" for line in DEMO_LINES)
+    estimated += sum(
+        line["virgin_share"] < 1
+        and (not line.get("regrind_density") or line.get("regrind_basis") == "estimated")
+        for line in DEMO_LINES
+    )
+    return {"estimated density": estimated}
+
+
+def test_the_demo_gives_only_its_declared_assumptions(demo: Audit) -> None:
+    kinds: dict[str, int] = {}
+    for found in demo.findings:
+        assert found.severity == "note", found
+        kinds[found.kind] = kinds.get(found.kind, 0) + 1
+        if found.kind in ("undersized", "oversized"):
+            assert "the stated reason is" in found.message
+    assert set(kinds) <= {"estimated density", "undersized", "oversized"}
+    assert kinds["estimated density"] == _declared()["estimated density"]
+    assert {a.origin for a in demo.assumptions} >= {"measured", "data sheet", "estimated by rule"}
+
+
+def test_the_empty_template_has_nothing_to_find() -> None:
+    assert audit_book(WORKBOOKS / "quote_template.xlsx", "core").findings == []
+
+
+def _column(sheet: Any, heading: str) -> str:
+    for row in sheet.iter_rows(max_row=14):
+        for cell in row:
+            if isinstance(cell.value, str) and heading in cell.value:
+                return str(cell.column_letter)
+    raise AssertionError(heading)
+
+
+@pytest.mark.calc
+def test_four_faults_in_the_demo_are_exactly_four_cells(demo: Audit, tmp_path: Path) -> None:
+    """One density typed over, one formula changed, one price edited, one stored value falsified."""
+    from hoppersheet.books.compute import compute
+
+    book = openpyxl.load_workbook(DEMO)
+    sheet = book["Sizing"]
+    blend = _column(sheet, "Blend density")
+    required = _column(sheet, "Required volume")
+    rows = sorted(line.place[1] for line in demo.context.lines if line.place[0] == "Sizing")
+    price = next(
+        c.coordinate
+        for c in sheet[rows[3]]
+        if isinstance(c.value, str) and "CATALOG_ENTRY" in c.value and "catalog_prices" in c.value
+        and "List price" in str(demo.context.labels.heading(("Sizing", c.row, c.column)))
+    )  # fmt: skip
+    sheet[f"{blend}{rows[1]}"] = 40.0
+    sheet[f"{required}{rows[2]}"] = sheet[f"{required}{rows[2]}"].value + "*1.02"
+    sheet[price] = 4321.0
+    book.save(tmp_path / "spoiled.xlsx")
+    compute(tmp_path / "spoiled.xlsx", tmp_path / "computed.xlsx", engine="calc")
+    falsified = f"{required}{rows[4]}"
+    set_stored(tmp_path / "computed.xlsx", "Sizing", falsified, 1.0)
+    audit = audit_book(tmp_path / "computed.xlsx", "calc")
+    declared = {(f.sheet, f.cell) for f in demo.findings}
+    new = {(f.sheet, f.cell) for f in audit.findings} - declared
+    assert new == {
+        ("Sizing", f"{blend}{rows[1]}"), ("Sizing", f"{required}{rows[2]}"),
+        ("Sizing", price), ("Sizing", falsified),
+    }  # fmt: skip
+
+
+def test_five_thousand_sizing_cells_with_progress(tmp_path: Path) -> None:
+    """900 lines with six calls each; the clock is generous, CI machines are slow."""
+    book = clean_book()
+    sheet, lines = book["Sizing"], 900
+    for row in range(FIRST, FIRST + 12):
+        for letter in COLUMN.values():
+            sheet[f"{letter}{row}"] = None
+    for line in range(lines):
+        row = FIRST + line
+        inputs = {
+            "job": f"Press {line}", "virgin_share": 0.5 + line % 5 / 10, "basis": "volume",
+            "virgin": 36.0, "regrind": 20.0, "origin": "measured", "rate": 60.0 + line % 90,
+            "hours": 4.0, "quantity": 1, "high": 45.0, "empty": 300.0,
+        }  # fmt: skip
+        for key, value in {**inputs, **formulas(row)}.items():
+            sheet[f"{COLUMN[key]}{row}"] = value
+    path = stored(book, tmp_path / "many.xlsx")
+    told: list[tuple[str, int, int]] = []
+    began = time.monotonic()
+    audit = audit_book(path, "core", lambda what, done, total: told.append((what, done, total)))
+    assert time.monotonic() - began < 60
+    assert (audit.cells, audit.lines) == (6 * lines, lines)
+    assert len(audit.assumptions) >= 6 * lines
+    assert ("weighing assumptions", lines, lines) in told
+    assert [f for f in audit.findings if f.severity == "error"] == []
