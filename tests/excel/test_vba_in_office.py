@@ -17,6 +17,7 @@ import pytest
 from excel.vectors_in_cells import ERRORS, VECTORS
 from hoppersheet import OMITTED
 from hoppersheet.hosts.excel import addin_file
+from hoppersheet.vectors import Vector
 
 HERE = Path(__file__).parent
 pytestmark = pytest.mark.calc
@@ -89,9 +90,21 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> list[Any]:
     return found
 
 
+def has_gap(vector: Vector) -> bool:
+    """Whether an argument is left out before one that is given: ``=F(1,,"metric")``.
+
+    LibreOffice's VBA hands an empty value over for it, where Excel hands over Missing. Such
+    vectors go through the real CallUDF with Missing in test_call_udf.py; that Excel does so
+    stands in the checklist.
+    """
+    return OMITTED in vector.arguments
+
+
 def test_every_vector_through_the_vba(answers: list[Any]) -> None:
     wrong = []
     for vector, answer in zip(VECTORS, answers, strict=False):
+        if has_gap(vector):
+            continue
         if not (vector.accepts(answer) or answer == as_shown(vector.expected)):
             wrong.append(f"{vector.id}: {answer!r}, expected {vector.expected!r}")
     assert not wrong, "\n".join(wrong)
