@@ -6,18 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 
 import hoppersheet
+from hoppersheet.books.sheet_cells import column_letters
 from hoppersheet.errors import SHEET_ERRORS
 from hoppersheet.registry import get
-
-
-def column(index: int) -> str:
-    """Letters of the column with this index, from 0."""
-    letters = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
 
 
 class Sheet:
@@ -34,12 +25,12 @@ class Sheet:
         first = self._row
         for row in rows:
             for at, cell in enumerate(row):
-                self.cells[f"{column(at)}{self._row}"] = cell
+                self.cells[f"{column_letters(at + 1)}{self._row}"] = cell
             self._row += 1
         if not isinstance(value, (list, tuple)):
             return f"A{first}"
         width = max(len(row) for row in rows)
-        return f"A{first}:{column(width - 1)}{self._row - 1}"
+        return f"A{first}:{column_letters(width)}{self._row - 1}"
 
     def add(
         self, function: str, arguments: Sequence[Any], shape: tuple[int, int] | None = None
@@ -53,7 +44,7 @@ class Sheet:
         self._row += 1
         if shape is not None:
             rows, columns = shape
-            address += f":{column(25 + columns - 1)}{first + rows - 1}"
+            address += f":{column_letters(25 + columns)}{first + rows - 1}"
             self._row += rows
         self.formulas[address] = f"={function}({';'.join(words)})"
         return address

@@ -14,6 +14,8 @@ from ..errors import InputFileError
 from .safe_xml import start_tag_end, walk
 
 __all__ = [
+    "COLUMNS",
+    "ROWS",
     "Cell",
     "ErrorText",
     "RawCell",
@@ -21,6 +23,8 @@ __all__ = [
     "SheetScan",
     "Value",
     "cells_of",
+    "column_letters",
+    "column_number",
     "computed_cells",
     "place",
     "read_cells",
@@ -50,6 +54,23 @@ Value = float | str | bool | None
 # --- places -------------------------------------------------------------------------------
 
 
+def column_number(letters: str) -> int:
+    """``"AB"`` -> 28; in either case."""
+    number = 0
+    for letter in letters.upper():
+        number = number * 26 + ord(letter) - 64
+    return number
+
+
+def column_letters(number: int) -> str:
+    """28 -> ``"AB"``."""
+    letters = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
 def place(ref: str) -> tuple[int, int]:
     """``"B7"`` -> (7, 2).
 
@@ -58,10 +79,7 @@ def place(ref: str) -> tuple[int, int]:
     """
     match = _REFERENCE.match(ref)
     if match:
-        column = 0
-        for letter in match[1].upper():
-            column = column * 26 + ord(letter) - 64
-        row = int(match[2])
+        column, row = column_number(match[1]), int(match[2])
         if row <= ROWS and column <= COLUMNS:
             return row, column
     raise InputFileError(f"{ref[:30]!r} is not a cell")
@@ -69,11 +87,7 @@ def place(ref: str) -> tuple[int, int]:
 
 def reference(row: int, column: int) -> str:
     """(7, 2) -> ``"B7"``."""
-    letters = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(65 + rest) + letters
-    return f"{letters}{row}"
+    return f"{column_letters(column)}{row}"
 
 
 def cells_of(area: str, most: int = 1_000_000) -> Iterator[str]:

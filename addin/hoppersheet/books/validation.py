@@ -35,10 +35,6 @@ class Rule:
     says: str = ""
     prompt: str = ""
 
-    def with_prompt(self, prompt: str) -> Rule:
-        """The same rule with another prompt."""
-        return Rule(self.kind, self.first, self.second, self.says, prompt)
-
     def validation(self, title: str) -> DataValidation:
         """As openpyxl wants it; add the cells to it."""
         from openpyxl.worksheet.datavalidation import DataValidation

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 
+from ..sheet_cells import COLUMNS, ROWS
 from .book import Book, Sheet
 from .formulas import (
-    MAX_COLUMN,
-    MAX_ROW,
     Binary,
     Call,
     Node,
@@ -47,8 +46,8 @@ class Alignment:
             if not moved:
                 return (sheet, r1, c1, r2, c2)
             rows, columns = self.rows.get(sheet, {}), self.columns.get(sheet, {})
-            row = [r if r == MAX_ROW else rows.get(r, r) for r in (r1, r2)]
-            column = [c if c == MAX_COLUMN else columns.get(c, c) for c in (c1, c2)]
+            row = [r if r == ROWS else rows.get(r, r) for r in (r1, r2)]
+            column = [c if c == COLUMNS else columns.get(c, c) for c in (c1, c2)]
             return (sheet, row[0], column[0], row[1], column[1])
         if isinstance(node, Call):
             return (node.name, *(self.meaning(a, place, moved) for a in node.arguments))

@@ -79,7 +79,6 @@ class Table:
     first_column: int
     last_row: int
     columns: tuple[str, ...]
-    totals_row: bool
 
 
 @dataclass
@@ -281,7 +280,6 @@ def _read_tables(book: Book, workbook: Any) -> None:
                 c1,
                 r2 - totals,
                 tuple(column.name for column in table.tableColumns),
-                totals,
             )
 
 

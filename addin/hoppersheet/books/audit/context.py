@@ -269,11 +269,6 @@ class Context:
         return lines
 
     @cached_property
-    def line_at(self) -> dict[Place, Line]:
-        """Cell of the required volume -> its line."""
-        return {line.place: line for line in self.lines}
-
-    @cached_property
     def lines_from(self) -> dict[Place, list[Line]]:
         """Cell -> the lines that follow from it."""
         found: dict[Place, list[Line]] = {}

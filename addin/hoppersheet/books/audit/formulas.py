@@ -12,6 +12,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from ..sheet_cells import COLUMNS, ROWS, column_letters, column_number
+
+# Here a "reference" is a part of a formula; what names one cell is its address.
+from ..sheet_cells import reference as address
+
 __all__ = [
     "Array",
     "Binary",
@@ -26,8 +31,6 @@ __all__ = [
     "Unparsed",
     "Word",
     "address",
-    "column_letters",
-    "column_number",
     "parse",
     "relative_form",
     "text_of",
@@ -37,30 +40,6 @@ __all__ = [
 
 #: (sheet, row, column), both counted from 1
 Place = tuple[str, int, int]
-
-MAX_ROW, MAX_COLUMN = 1_048_576, 16_384
-
-
-def column_number(letters: str) -> int:
-    """``"AB"`` -> 28."""
-    number = 0
-    for letter in letters.upper():
-        number = number * 26 + ord(letter) - 64
-    return number
-
-
-def column_letters(number: int) -> str:
-    """28 -> ``"AB"``."""
-    letters = ""
-    while number:
-        number, rest = divmod(number - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
-
-
-def address(row: int, column: int) -> str:
-    """(3, 2) -> ``"B3"``."""
-    return f"{column_letters(column)}{row}"
 
 
 # --- the tree ------------------------------------------------------------------------------
@@ -209,9 +188,9 @@ def _corner(text: str, place: Place, whole: int) -> Corner | None:
         before_row = before_row or before_column
     column_fixed = letters is None or before_column == "$"
     row_fixed = digits is None or before_row == "$"
-    column = column_number(letters) if letters else (1, MAX_COLUMN)[whole]
-    row = int(digits) if digits else (1, MAX_ROW)[whole]
-    if not (1 <= column <= MAX_COLUMN and 1 <= row <= MAX_ROW):
+    column = column_number(letters) if letters else (1, COLUMNS)[whole]
+    row = int(digits) if digits else (1, ROWS)[whole]
+    if not (1 <= column <= COLUMNS and 1 <= row <= ROWS):
         return None
     return Corner(
         row if row_fixed else row - place[1],
@@ -498,10 +477,10 @@ def _reference_text(node: Reference, place: Place) -> str:
     if node.single:
         return before + _corner_text(node.first, row, column)
     (r1, c1), (r2, c2) = node.first.at(row, column), node.last.at(row, column)
-    if (r1, r2) == (1, MAX_ROW):
+    if (r1, r2) == (1, ROWS):
         dollars = ["$" if x.column_fixed else "" for x in (node.first, node.last)]
         return f"{before}{dollars[0]}{column_letters(c1)}:{dollars[1]}{column_letters(c2)}"
-    if (c1, c2) == (1, MAX_COLUMN):
+    if (c1, c2) == (1, COLUMNS):
         dollars = ["$" if x.row_fixed else "" for x in (node.first, node.last)]
         return f"{before}{dollars[0]}{r1}:{dollars[1]}{r2}"
     return f"{before}{_corner_text(node.first, row, column)}:{_corner_text(node.last, row, column)}"

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 
 from ....call_values import is_error
 from ....wording import rounded
+from ...sheet_cells import column_letters
 from ..book import Cell, Sheet
 from ..context import Context, spot
 from ..evaluate import Area
 from ..findings import Finding, finding
-from ..formulas import Call, Place, address, column_letters
+from ..formulas import Call, Place, address
 from .values import said
 
 _ADDS = frozenset(("SUM", "SUBTOTAL", "AGGREGATE"))
