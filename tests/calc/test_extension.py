@@ -5,12 +5,14 @@ from __future__ import annotations
 import subprocess
 import sys
 import zipfile
+from importlib import metadata
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
 from hoppersheet import __version__
+from hoppersheet.errors import HostError
 from hoppersheet.hosts.calc import extension
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.registry import all_functions
@@ -111,3 +113,28 @@ def test_it_computes_with_nothing_but_its_own_packages(package: Path, tmp_path: 
     # ASHRAE psychrometric chart no. 1: 70 degF at 50 % has a dew point of about 50.5 degF (read
     # from the chart, from memory).
     assert dew_point == pytest.approx(50.5, abs=0.3)
+
+
+@pytest.mark.parametrize("installed", [True, False])
+def test_a_package_that_an_older_pip_installed(installed: bool, tmp_path, monkeypatch) -> None:
+    # Debian 12's pip without "wheel" leaves an egg-info whose list names sources: setup.py too,
+    # which is not installed.
+    info = tmp_path / "PsychroLib-2.5.0.egg-info"
+    info.mkdir()
+    (info / "PKG-INFO").write_text("Metadata-Version: 2.1\nName: PsychroLib\nVersion: 2.5.0\n")
+    (info / "SOURCES.txt").write_text("psychrolib.py\nsetup.py\n")
+    if installed:
+        (tmp_path / "psychrolib.py").write_text("MARK = 1\n")
+    real = metadata.distribution
+    monkeypatch.setattr(
+        extension.metadata,
+        "distribution",
+        lambda name: metadata.Distribution.at(info) if name == "psychrolib" else real(name),
+    )
+    if not installed:
+        with pytest.raises(HostError, match="psychrolib"):
+            extension.contents()
+        return
+    packed = extension.contents()
+    assert packed["pythonpath/psychrolib.py"] == b"MARK = 1\n"
+    assert "pythonpath/setup.py" not in packed

@@ -63,11 +63,16 @@ def _distribution_files(name: str) -> Iterator[tuple[str, Path]]:
         raise HostError(
             f"the package {name} is not installed; install hoppersheet again with pip"
         ) from None
+    # An older pip leaves no record of what it installed but the list of the sources, of which
+    # some (setup.py) were never meant to be installed.
+    lists_sources = distribution.read_text("RECORD") is None
     for entry in distribution.files or ():
         path = PurePosixPath(entry.as_posix())
         if "testsuite" in path.parts or "__pycache__" in path.parts or ".." in path.parts:
             continue
         file = Path(str(distribution.locate_file(entry)))
+        if lists_sources and not file.is_file():
+            continue
         if path.parts[0].endswith(".dist-info"):
             if path.name.upper().startswith(("LICENSE", "LICENCE", "COPYING", "AUTHORS")):
                 yield f"licenses/{name}/{path.name}", file
@@ -85,7 +90,13 @@ def contents() -> dict[str, bytes]:
     for path, file in _own_files():
         found[f"pythonpath/hoppersheet/{path}"] = file.read_bytes()
     for distribution in PACKED_DISTRIBUTIONS:
-        for path, file in _distribution_files(distribution):
+        files = dict(_distribution_files(distribution))
+        if not any(path.endswith(".py") for path in files):
+            raise HostError(
+                f"no module of the package {distribution} was found; install hoppersheet again "
+                "with pip"
+            )
+        for path, file in files.items():
             found[path] = file.read_bytes()
     return found
 
