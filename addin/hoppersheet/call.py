@@ -154,9 +154,16 @@ def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float,
         si = number_of(cell, argument.name) * plain[0] + plain[1]
     if not isfinite(si):
         raise OutOfRange(f"{shown(cell)} is too large for a number", argument.name)
-    if not limits[0] <= si <= limits[1]:
+    low, high = _widened(limits)
+    if not low <= si <= high:
         raise _refuse(si, argument, system, typed)
     return si
+
+
+def _widened(limits: tuple[float, float]) -> tuple[float, float]:
+    """The limits with room for rounding: a value on a limit is legal in either unit system."""
+    low, high = limits
+    return low - 1e-12 * abs(low), high + 1e-12 * abs(high)
 
 
 def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
@@ -175,7 +182,7 @@ def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
     assert measure is not None and limits is not None, argument
     plain = factor(unit, measure.si) if unit else HOME_FACTORS[measure.unit(system)]
     scale, offset = plain
-    low, high = limits
+    low, high = _widened(limits)
 
     def read(cell: Any) -> float:
         if type(cell) is float or (type(cell) is int and -_LARGE < cell < _LARGE):

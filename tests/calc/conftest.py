@@ -13,9 +13,3 @@ from hoppersheet.hosts.calc.office import Office
 def office() -> Iterator[Office]:
     with Office(timeout=60) as running:
         yield running
-
-
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
-        if item.path.parent.name == "calc":
-            item.add_marker(pytest.mark.calc)

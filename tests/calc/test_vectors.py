@@ -13,6 +13,8 @@ from hoppersheet.hosts.calc.office import Office
 from hoppersheet.registry import get
 from hoppersheet.vectors import Vector, load_vectors
 
+pytestmark = pytest.mark.calc
+
 VECTORS = load_vectors()
 
 

@@ -119,6 +119,8 @@ class RawCell:
 
 @dataclass
 class RawRow:
+    """A row and its cells, in the order of their columns."""
+
     number: int
     start: int
     end: int = 0  # place of </row>, or of the row itself where it is <row/>

@@ -28,6 +28,7 @@ RELATIVE_HUMIDITY = Argument(
     "relative humidity",
 )
 _ASHRAE = "ASHRAE Handbook Fundamentals 2017, chapter 1"
+_SAME_TEMPERATURE = 0.01  # K
 _OVER_ICE = "Saturation over ice below freezing."
 
 
@@ -100,7 +101,8 @@ def heat(
     throughput: float, specific_heat: float, from_temperature: float, to_temperature: float
 ) -> float:
     """Heat flow in W from kg/s, J/(kg K) and degC."""
-    if to_temperature <= from_temperature:
+    # Closer than this is the same temperature, typed in two scales.
+    if to_temperature - from_temperature < _SAME_TEMPERATURE:
         raise OutOfRange(
             "{to} is not above from_temperature, {start}; often the two are swapped",
             "to_temperature",

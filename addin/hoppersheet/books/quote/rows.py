@@ -53,14 +53,15 @@ def highlight_results(sheet: Worksheet, span: str) -> None:
     when(sheet, span, f'LEFT({first},4)="pass"', passed())
 
 
-def print_in_parts(sheet: Worksheet, repeated: str, *last_columns: str) -> None:
+def print_in_parts(sheet: Worksheet, repeated: str, *last_columns: str, scale: int = 58) -> None:
     """Print landscape, with a new page after each of ``last_columns``.
 
-    ``repeated`` are the columns that every page shows at its left (``"A:B"``), or "".
+    ``repeated`` are the columns that every page shows at its left (``"A:B"``), or ""; ``scale`` is
+    in percent.
     """
     sheet.page_setup.orientation = "landscape"
     sheet.sheet_properties.pageSetUpPr.fitToPage = False
-    sheet.page_setup.scale = 58
+    sheet.page_setup.scale = scale
     if repeated:
         sheet.print_title_cols = repeated
     for letter in last_columns:

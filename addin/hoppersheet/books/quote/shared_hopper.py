@@ -65,7 +65,7 @@ TABLE = Table(
             rule=a_whole(1, SIZING.reach, "Takes the job from that line. Blank: typed here."),
         ),
         Column("job", "Job", "input", width=22, group="Job", rule=a_text(60)),
-        Column("resin", "Resin", "input", width=12, group="Job", rule=a_text(40)),
+        Column("resin", "Resin", "input", width=15, group="Job", rule=a_text(40)),
         Column(
             "density", "Bulk density, typed", "input", "bulk density", width=10, group="Job",
             rule=quantity(
@@ -101,7 +101,7 @@ TABLE = Table(
             formula=_live(f'IF({{line}}<>"",{_of("job")},{{job}})&""'),
         ),
         Column(
-            "resin_used", "Resin", width=12, group="As calculated",
+            "resin_used", "Resin", width=15, group="As calculated",
             formula=_live(f'IF({{line}}<>"",{_of("resin")},{{resin}})&""'),
         ),
         Column(
@@ -156,7 +156,7 @@ TABLE = Table(
             ),
         ),
         Column(
-            "over", "Over-dried?", "check", width=17, align="center", group="In this hopper",
+            "over", "Over-dried?", "check", width=20, align="center", group="In this hopper",
             formula=_sized(
                 f'IF({{upper_used}}="{NO_VALUE}","not known",'
                 'IF({upper_used}<{hours_used},"upper below drying time",'
@@ -179,7 +179,7 @@ TABLE = Table(
         ),
         Column(
             "least", "Lowest throughput, full", quantity="throughput", width=11, align="right",
-            group="Throughput this size serves",
+            group="Throughput served",
             formula=_sized(
                 f'IF({{upper_used}}="{NO_VALUE}","{NO_VALUE}",'
                 "HOPPER_MAX_THROUGHPUT(shared_size,{density_used},{upper_used},unit_system))"
@@ -187,7 +187,7 @@ TABLE = Table(
         ),
         Column(
             "most", "Highest throughput, full", quantity="throughput", width=11,
-            group="Throughput this size serves",
+            group="Throughput served",
             formula=_sized(
                 "HOPPER_MAX_THROUGHPUT(shared_size,{density_used},{hours_used},unit_system)"
             ),
@@ -303,4 +303,4 @@ def write(book: Workbook) -> None:
     highlight_errors(sheet, f"A{TABLE.first_row}:{last}{TABLE.last_row}")
     highlight_errors(sheet, f"D{_FIRST_FIELD}:D{_FIRST_FIELD + len(_FIELDS) - 1}")
     sheet.freeze_panes = f"B{TABLE.first_row}"
-    print_in_parts(sheet, "", TABLE.letter("reserve"), TABLE.letter("most"))
+    print_in_parts(sheet, "", TABLE.letter("most"), scale=41)

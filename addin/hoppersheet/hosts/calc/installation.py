@@ -72,9 +72,12 @@ def installed(programs: Programs) -> dict[str, str]:
     for layer, option in _layers().items():
         listed = _unopkg(programs, "list", *option)
         match = re.search(
-            rf"Identifier: {re.escape(EXTENSION)}\s+Version: (\S+)", listed, re.MULTILINE
+            rf"Identifier: {re.escape(EXTENSION)}\s+Version: (\S+)\s+URL: .*\s+"
+            r"is registered: (\S+)",
+            listed,
         )
-        if match:
+        # An installation that was interrupted leaves the files without their registration.
+        if match and match[2] == "yes":
             found[layer] = match[1]
     return found
 
@@ -94,17 +97,20 @@ def install() -> str:
 
 
 def remove() -> list[str]:
-    """Remove the add-in wherever this user may; says from where.
+    """Remove the add-in where this user may; says from where (nowhere: it was not installed).
 
     Raises:
-        HostError: no LibreOffice, or it refuses.
+        HostError: no LibreOffice, it refuses, or only root can remove it.
     """
     programs = find()
     own = SHARED if _is_root() else USER
-    layers = [layer for layer in installed(programs) if layer == own]
-    for layer in layers:
-        _unopkg(programs, "remove", *_layers()[layer], EXTENSION)
-    return layers
+    layers = list(installed(programs))
+    if own in layers:
+        _unopkg(programs, "remove", *_layers()[own], EXTENSION)
+        return [own]
+    if layers:
+        raise HostError(f"the add-in is installed {layers[0]}; only root can remove it")
+    return []
 
 
 def _user_profile() -> Path:

@@ -55,10 +55,10 @@ class Office:
         programs = find()
         self._folder = Path(tempfile.mkdtemp(prefix="hoppersheet-office-"))
         try:
-            profile = profiles.make(self._folder / "profile", programs, addin=self.addin)
+            self.profile = profiles.make(self._folder / "profile", programs, addin=self.addin)
             if self.like is not None:
-                profiles.copy_extensions(self.like, profile)
-            self._worker = WorkerLink(programs, profile, self.timeout)
+                profiles.copy_extensions(self.like, self.profile)
+            self._worker = WorkerLink(programs, self.profile, self.timeout)
         except BaseException:
             self.close()
             raise
@@ -81,14 +81,21 @@ class Office:
             shutil.rmtree(self._folder, ignore_errors=True)
             self._folder = None
 
-    def _ask(self, what: str, **arguments: Any) -> Any:
+    def set_timeout(self, seconds: float) -> None:
+        """Change the time limit of the requests to come."""
+        self.timeout = seconds
+        if self._worker is not None:
+            self._worker.timeout = seconds
+
+    def ask(self, what: str, **arguments: Any) -> Any:
+        """One request to the worker, by the name of its method ``do_<what>``."""
         if self._worker is None:
             raise HostError("the office is not running")
         return self._worker.ask(what, **arguments)
 
     def version(self) -> str:
         """Version of LibreOffice, such as ``"7.4.7.2"``."""
-        return str(self._ask("version"))
+        return str(self.ask("version"))
 
     def call(self, name: str, arguments: Sequence[Any] = ()) -> Any:
         """One function called directly, without any document.
@@ -101,11 +108,11 @@ class Office:
             The value, or rows of values. LibreOffice tells ``#N/A`` from other errors here and
             nothing more; the others are given as ``"#VALUE!"``. :meth:`evaluate` is exact.
         """
-        return self._ask("call", name=name, arguments=to_worker(arguments))
+        return self.ask("call", name=name, arguments=to_worker(arguments))
 
     def describe(self) -> list[dict[str, Any]]:
         """What the function wizard shows: ``name``, ``text``, ``category``, ``arguments``."""
-        found: list[dict[str, Any]] = self._ask("describe")
+        found: list[dict[str, Any]] = self.ask("describe")
         return found
 
     def evaluate(self, cells: Mapping[str, Any], formulas: Mapping[str, str]) -> dict[str, Any]:
@@ -119,7 +126,7 @@ class Office:
         Returns:
             Address -> value; for an array formula, its rows of values.
         """
-        found: dict[str, Any] = self._ask(
+        found: dict[str, Any] = self.ask(
             "evaluate",
             cells={address: to_worker(value) for address, value in cells.items()},
             formulas=dict(formulas),
@@ -140,7 +147,7 @@ class Office:
         Returns:
             Sheet -> address (``"A1"``) -> value, for each cell that holds a formula.
         """
-        found: dict[str, dict[str, Any]] = self._ask(
+        found: dict[str, dict[str, Any]] = self.ask(
             "compute",
             file=str(path),
             save_as=str(save_as) if save_as else None,
@@ -150,4 +157,4 @@ class Office:
 
     def convert(self, path: Path, out: Path) -> None:
         """Open a file, calculate it afresh, write it as .pdf, .xlsx, .ods or .csv."""
-        self._ask("convert", file=str(path), out=str(out))
+        self.ask("convert", file=str(path), out=str(out))

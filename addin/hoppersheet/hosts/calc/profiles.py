@@ -45,29 +45,26 @@ def _cache() -> Path | None:
     return folder if os.access(folder, os.W_OK) else None
 
 
-def _key(programs: Programs, addin: bytes | None) -> str:
+def _key(programs: Programs, addin: bytes) -> str:
     office = programs.soffice.stat()
     told = f"{programs.soffice} {office.st_size} {office.st_mtime_ns} {programs.python}"
-    return hashlib.sha256(told.encode() + (addin or b"")).hexdigest()[:32]
+    return hashlib.sha256(told.encode() + addin).hexdigest()[:32]
 
 
-def _prepare(profile: Path, programs: Programs, addin: bytes | None) -> None:
+def _prepare(profile: Path, programs: Programs, addin: bytes) -> None:
     """Make a new profile, install the add-in into it, and start it until it is settled."""
-    if addin is not None:
-        package = profile.with_name(extension.FILE_NAME)
-        package.write_bytes(addin)
+    package = profile.with_name(extension.FILE_NAME)
+    package.write_bytes(addin)
+    # The first start after the installation restarts itself; copies shall not have to.
+    for what, arguments in (
+        ("install", {"file": str(package)}),
+        ("call", {"name": "HOPPER_VERSION", "arguments": []}),
+    ):
         link = WorkerLink(programs, profile, _SECONDS_TO_PREPARE)
         try:
-            link.ask("install", file=str(package))
+            link.ask(what, **arguments)
         finally:
             link.close()
-    # The first start after an installation restarts itself; copies shall not have to.
-    link = WorkerLink(programs, profile, _SECONDS_TO_PREPARE)
-    try:
-        if addin is not None:
-            link.ask("call", name="HOPPER_VERSION", arguments=[])
-    finally:
-        link.close()
     for lock in profile.glob("*lock"):
         lock.unlink()
 
@@ -85,7 +82,10 @@ def make(target: Path, programs: Programs, *, addin: bool) -> Path:
     Raises:
         HostError: the office does not start, or refuses the add-in.
     """
-    packed = _packed() if addin else None
+    if not addin:
+        target.mkdir()
+        return target
+    packed = _packed()
     cache = _cache()
     if cache is None:
         _prepare(target, programs, packed)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from ...errors import HostError
 
-__all__ = ["Programs", "find"]
+__all__ = ["OVERRIDE", "Programs", "clear", "find"]
 
 #: Environment variable that names the soffice program to use instead of the one that is found.
 OVERRIDE = "HOPPERSHEET_SOFFICE"
@@ -106,3 +106,8 @@ def find() -> Programs:
         HostError: there is none, or no Python can talk to it; says how to get it.
     """
     return _find(os.environ.get(OVERRIDE))
+
+
+def clear() -> None:
+    """Look again at the next :func:`find`: something was installed or removed."""
+    _find.cache_clear()

@@ -63,8 +63,12 @@ class WorkerLink:
         )  # fmt: skip
         self.lines: queue.Queue[str] = queue.Queue()
         self.errors: list[str] = []
-        for target in (self._read_answers, self._read_errors):
-            threading.Thread(target=target, daemon=True).start()
+        self.readers = [
+            threading.Thread(target=read, daemon=True)
+            for read in (self._read_answers, self._read_errors)
+        ]
+        for reader in self.readers:
+            reader.start()
         self.answer("starting")
 
     def _read_answers(self) -> None:
@@ -132,3 +136,10 @@ class WorkerLink:
                 check=False,
             )
         self.process.wait()
+        for reader in self.readers:
+            reader.join(5)
+        for pipe in (self.process.stdin, self.process.stdout, self.process.stderr):
+            # What could not be written any more is of no interest.
+            with contextlib.suppress(OSError):
+                if pipe is not None:
+                    pipe.close()

@@ -1,0 +1,113 @@
+"""The extension file, and what the function wizard makes of it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from hoppersheet import __version__
+from hoppersheet.hosts.calc import extension
+from hoppersheet.hosts.calc.office import Office
+from hoppersheet.registry import all_functions
+
+pytestmark = pytest.mark.calc
+
+
+@pytest.fixture(scope="module")
+def package(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return extension.build(tmp_path_factory.mktemp("oxt") / extension.FILE_NAME)
+
+
+def test_the_wizard_shows_every_function_and_argument(office: Office) -> None:
+    shown = {entry["name"]: entry for entry in office.describe()}
+    assert set(shown) == set(all_functions())
+    for name, function in all_functions().items():
+        assert shown[name]["text"] == function.summary
+        assert [(a["name"], a["text"]) for a in shown[name]["arguments"]] == [
+            (argument.name, argument.text) for argument in function.arguments
+        ]
+
+
+def test_the_wizard_shows_the_same_before_the_first_call() -> None:
+    # Until the component is loaded Calc knows the arguments from the configuration alone, and
+    # there it sorts them by their names.
+    with Office() as fresh:
+        shown = {entry["name"]: entry["arguments"] for entry in fresh.describe()}
+    assert [a["name"] for a in shown["HOPPER_REQUIRED_VOLUME"]] == [
+        "throughput",
+        "drying_hours",
+        "bulk_density",
+        "reserve",
+        "units",
+    ]
+
+
+def test_the_same_sources_give_the_same_bytes(package: Path, tmp_path: Path) -> None:
+    again = extension.build(tmp_path / "again.oxt")
+    assert again.read_bytes() == package.read_bytes()
+
+
+def test_it_holds_what_it_needs_and_no_more(package: Path) -> None:
+    with zipfile.ZipFile(package) as archive:
+        names = archive.namelist()
+        assert archive.testzip() is None
+        for name in names:
+            if name.endswith((".xml", ".xcu", ".components")):
+                ElementTree.fromstring(archive.read(name))
+        assert f'<version value="{__version__}"/>' in archive.read("description.xml").decode()
+    assert names == sorted(names)
+    assert package.stat().st_size < 1_000_000
+    for needed in ("pint/default_en.txt", "psychrolib.py", "hoppersheet/data/resins.csv"):
+        assert f"pythonpath/{needed}" in names
+    for useless in ("cli.py", "commands", "testsuite", "__pycache__", "openpyxl", "tests"):
+        assert not [name for name in names if f"/{useless}" in name]
+    for packed in ("pint", "flexcache", "flexparser", "platformdirs", "typing_extensions"):
+        assert any(name.startswith(f"licenses/{packed}/") for name in names)
+
+
+#: pint and its helpers import these only where the running Python has them, which vermin cannot
+#: see; typing_extensions is made of nothing else. What is hoppersheet's own, tests/run checks
+#: without exceptions.
+EXCEPT = [
+    "--exclude-regex", "typing_extensions", "--exclude", "typing.Self", "--exclude", "typing.Never",
+    "--exclude", "typing.TypeAlias", "--exclude", "typing.Unpack",
+    "--exclude", "warnings.deprecated",
+]  # fmt: skip
+
+
+def test_all_of_it_runs_on_the_python_of_an_older_office(package: Path, tmp_path: Path) -> None:
+    """Python 3.9: what LibreOffice on Windows and macOS may bring. vermin reads the syntax."""
+    with zipfile.ZipFile(package) as archive:
+        archive.extractall(tmp_path)
+    done = subprocess.run(
+        [
+            sys.executable, "-c", "from vermin import main; main()", "--target=3.9-",
+            "--no-tips", "--violations", "--quiet", *EXCEPT, str(tmp_path),
+        ],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout
+
+
+def test_it_computes_with_nothing_but_its_own_packages(package: Path, tmp_path: Path) -> None:
+    """The packed sources alone, on a Python without site-packages, read units and moist air."""
+    with zipfile.ZipFile(package) as archive:
+        archive.extractall(tmp_path)
+    program = (
+        "import sys; sys.path.insert(0, sys.argv[1]); import hoppersheet as h; "
+        "print(h.call('HOPPER_HELD_MASS', '16 ft3', 25.5), h.call('HOPPER_DEW_POINT', 70, 0.5))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-S", "-I", "-c", program, str(tmp_path / "pythonpath")],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    mass, dew_point = map(float, done.stdout.split())
+    assert mass == 408.0
+    # ASHRAE psychrometric chart no. 1: 70 degF at 50 % has a dew point of about 50.5 degF (read
+    # from the chart, from memory).
+    assert dew_point == pytest.approx(50.5, abs=0.3)

@@ -1,0 +1,139 @@
+"""The headless office: two at once, one that hangs, one that dies, one that nobody closes."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import textwrap
+import time
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from hoppersheet.errors import HostError
+from hoppersheet.hosts.calc import programs
+from hoppersheet.hosts.calc.office import Office
+
+pytestmark = pytest.mark.calc
+
+
+def processes_of(profile: Path) -> list[int]:
+    """Ids of the running processes that name this profile in their command line."""
+    found = []
+    for entry in Path("/proc").glob("[0-9]*/cmdline"):
+        try:
+            words = entry.read_bytes()
+        except OSError:
+            continue
+        if str(profile).encode() in words:
+            found.append(int(entry.parent.name))
+    return found
+
+
+def wait_until_gone(profile: Path, seconds: float) -> None:
+    deadline = time.monotonic() + seconds
+    while processes_of(profile):
+        assert time.monotonic() < deadline, f"still running: {processes_of(profile)}"
+        time.sleep(0.1)
+
+
+def test_two_offices_compute_at_once() -> None:
+    with Office() as first, Office() as second, ThreadPoolExecutor(2) as threads:
+        assert first.profile != second.profile
+        masses = [
+            threads.submit(office.call, "HOPPER_HELD_MASS", [volume, 25.5])
+            for volume in (10, 20)
+            for office in (first, second)
+        ]
+        assert [mass.result() for mass in masses] == [255.0, 255.0, 510.0, 510.0]
+
+
+def test_an_office_leaves_nothing_behind() -> None:
+    with Office() as office:
+        profile = office.profile
+        assert len(processes_of(profile)) >= 2  # the worker and its office
+    assert processes_of(profile) == []
+    assert not profile.exists()
+
+
+def test_an_office_that_does_not_answer_is_killed() -> None:
+    with Office(timeout=20) as office:
+        office.set_timeout(1)
+        began = time.monotonic()
+        with pytest.raises(HostError, match="did not answer within 1 s"):
+            office.ask("sleep", seconds=600)
+        assert time.monotonic() - began < 10
+        wait_until_gone(office.profile, 5)
+        # What comes after is refused at once and does not start another office.
+        with pytest.raises(HostError, match="has ended"):
+            office.call("HOPPER_HELD_MASS", [16, 25.5])
+
+
+def test_an_office_that_dies_is_reported() -> None:
+    with Office() as office:
+        (killed,) = [
+            pid
+            for pid in processes_of(office.profile)
+            if b"soffice.bin" in Path(f"/proc/{pid}/cmdline").read_bytes().split(b"\0")[0]
+        ]
+        os.kill(killed, 9)
+        with pytest.raises(HostError, match="LibreOffice"):
+            office.call("HOPPER_HELD_MASS", [16, 25.5])
+    wait_until_gone(office.profile, 5)
+
+
+def test_no_office_outlives_a_killed_program(tmp_path: Path) -> None:
+    program = textwrap.dedent("""
+        import time
+        from hoppersheet.hosts.calc.office import Office
+        with Office() as office:
+            print(office.profile, flush=True)
+            time.sleep(600)
+    """)
+    with subprocess.Popen(
+        [sys.executable, "-c", program], stdout=subprocess.PIPE, text=True
+    ) as running:
+        assert running.stdout is not None
+        profile = Path(running.stdout.readline().strip())
+        assert processes_of(profile)
+        running.kill()
+    wait_until_gone(profile, 20)
+
+
+def test_an_office_without_the_add_in_does_not_know_the_functions() -> None:
+    with Office(addin=False) as office:
+        assert office.evaluate({}, {"A1": "=HOPPER_VERSION()", "A2": "=1+1"}) == {
+            "A1": "#NAME?",
+            "A2": 2.0,
+        }
+
+
+def test_a_missing_office_is_one_clear_line(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv(programs.OVERRIDE, str(tmp_path / "nowhere"))
+    with pytest.raises(HostError, match="nowhere, which does not exist"):
+        programs.find()
+    monkeypatch.delenv(programs.OVERRIDE)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setattr(programs, "_PLACES", ())
+    programs.clear()
+    try:
+        with pytest.raises(HostError, match="LibreOffice was not found; install it"):
+            programs.find()
+    finally:
+        programs.clear()
+
+
+def test_a_program_that_is_no_office_is_reported(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    for name in ("soffice", "unopkg"):
+        program = tmp_path / name
+        program.write_text("#!/bin/sh\necho 'no display' >&2\nexit 77\n")
+        program.chmod(0o755)
+    monkeypatch.setenv(programs.OVERRIDE, str(tmp_path / "soffice"))
+    with pytest.raises(HostError, match="ended at once with status 77: no display"), Office():
+        pass
