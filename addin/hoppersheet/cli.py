@@ -24,6 +24,8 @@ COMMANDS = {
     "functions": "List the cell functions, or describe one.",
     "explain": "Compute one cell function and say how.",
     "compute": "Recalculate a workbook; nothing but computed values changes.",
+    "audit": "Examine a workbook: does every number still follow, and from what?",
+    "handoff": "Write a copy of a workbook that lives without the add-in.",
     "names": "Plain function names again in a workbook bound to a path.",
     "excel": "Install the Excel add-in (Windows), or build its file.",
 }

@@ -164,6 +164,9 @@ class CellFunction:
     topic: str
     #: Called with the function's own inputs: what EXPLAIN adds about this very call, or "".
     note: Callable[..., str] | None = None
+    #: The same as a formula of spreadsheet functions alone, see :mod:`books.plain_formulas`;
+    #: one per option where a choice changes it; "" where there is none.
+    plain: str | Mapping[str, str] = ""
 
     @property
     def has_units(self) -> bool:
@@ -208,6 +211,7 @@ def cell_function(
     assumptions: str = "",
     units: bool = True,
     note: Callable[..., str] | None = None,
+    plain: str | Mapping[str, str] = "",
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Register the decorated pure function as the cell function ``name``.
 
@@ -215,6 +219,8 @@ def cell_function(
     names, without ``units`` (unless it asks for it by having a parameter of that name).
     ``units=False``: the function has no unit system, its numbers mean the same in both.
     ``note``: takes the same parameters and says what EXPLAIN is to add about a call.
+    ``plain``: the same in functions of Excel 2010 and Calc 7.4, for inputs within their limits;
+    ``{name}`` is an argument, ``[2.2|1]`` a number that is 2.2 in US and 1 in metric units.
     """
 
     def register(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -232,6 +238,7 @@ def cell_function(
             example=example,
             topic=function.__module__.rpartition(".")[2],
             note=note,
+            plain=plain,
         )
         return function
 

@@ -47,6 +47,9 @@ MOST_PARTS = 20_000
 MOST_RATIO = 300
 _SMALL = 8 * 2**20  # below this a ratio does not matter
 
+#: Stamped on added parts, so that the same work gives the same bytes.
+_ADDED_AT = (2026, 1, 1, 0, 0, 0)
+
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships id"
 _RELATION_STRICT = "http://purl.oclc.org/ooxml/officeDocument/relationships id"
@@ -90,6 +93,7 @@ class Package:
         self._data = data
         self._zip = self._open()
         self._changed: dict[str, bytes] = {}
+        self._added: list[str] = []
         self._scans: dict[str, SheetScan] = {}
 
     # --- parts ----------------------------------------------------------------------------
@@ -139,8 +143,9 @@ class Package:
 
     @property
     def parts(self) -> list[str]:
-        """Names of all parts, in the order of the file."""
-        return [info.filename for info in self._zip.infolist() if not info.is_dir()]
+        """Names of all parts, in the order of the file; added ones last."""
+        stored = [info.filename for info in self._zip.infolist() if not info.is_dir()]
+        return stored + self._added
 
     def read(self, part: str) -> bytes:
         """The bytes of a part, as stored or as patched.
@@ -162,14 +167,24 @@ class Package:
 
     def replace(self, part: str, data: bytes) -> None:
         """Give a part new bytes; they reach a file with :meth:`save`."""
-        assert part in self._zip.namelist(), part
+        assert part in self.parts, part
         self._changed[part] = data
         self._scans.pop(part, None)
 
+    def add(self, part: str, data: bytes) -> None:
+        """Put a new part into the package; whoever adds it also makes its relation and type."""
+        assert part.lower() not in {known.lower() for known in self.parts}, part
+        self._added.append(part)
+        self._changed[part] = data
+
     @property
     def changed(self) -> list[str]:
-        """Parts that were given bytes other than the stored ones."""
-        return [part for part, data in self._changed.items() if data != self._stored(part)]
+        """Parts that were given bytes other than the stored ones, or were added."""
+        return [
+            part
+            for part, data in self._changed.items()
+            if part in self._added or data != self._stored(part)
+        ]
 
     def save(self, out: str | os.PathLike[str]) -> None:
         """Write the package to ``out``, whole or not at all; parts keep order, time and packing.
@@ -186,6 +201,10 @@ class Package:
                 new.compress_type = zipfile.ZIP_STORED if stored else zipfile.ZIP_DEFLATED
                 new.external_attr, new.create_system = info.external_attr, info.create_system
                 package.writestr(new, self.read(info.filename))
+            for part in self._added:
+                new = zipfile.ZipInfo(part, _ADDED_AT)
+                new.compress_type, new.external_attr = zipfile.ZIP_DEFLATED, 0o600 << 16
+                package.writestr(new, self.read(part))
 
     # --- the workbook ---------------------------------------------------------------------
 
@@ -205,7 +224,7 @@ class Package:
 
     def replace_xml(self, part: str, utf8: bytes) -> None:
         """Give a part new XML, kept in the encoding the part had."""
-        encoding = as_utf8(self._stored(part), part)[1]
+        encoding = as_utf8(self.read(part), part)[1]
         data = utf8 if encoding == "utf-8" else utf8.decode("utf-8").encode(encoding)
         self.replace(part, data)
 
@@ -351,7 +370,7 @@ class Package:
     def copy(self) -> Package:
         """Another package with the same content, to change without changing this one."""
         other = Package(self.path, self._data)
-        other._changed = dict(self._changed)
+        other._changed, other._added = dict(self._changed), list(self._added)
         return other
 
     def refuse_document_types(self) -> None:

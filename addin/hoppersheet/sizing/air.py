@@ -46,6 +46,7 @@ _OVER_ICE = "Saturation over ice below freezing."
     ),
     result=Result("drying air", "airflow"),
     equation="throughput x specific_airflow",
+    plain="{throughput}*{specific_airflow}",
     assumptions=(
         "Actual or standard cfm, as specific_airflow is: say which. A standard flow (20 degC, dry) "
         "is 34 % more actual flow at 120 degC (248 degF): 1.205 against 0.898 kg/m3."
@@ -86,6 +87,10 @@ def airflow(throughput: float, specific_airflow: float) -> float:
     ),
     result=Result("heat to warm the resin", "heat"),
     equation="throughput x specific_heat x (to_temperature - from_temperature)",
+    plain=(
+        "IF({to_temperature}<={from_temperature},#NUM!,"
+        "{throughput}*{specific_heat}*({to_temperature}-{from_temperature})/[1|3600])"
+    ),
     assumptions=(
         "The resin alone: losses and the heat to evaporate water come on top. A constant specific "
         "heat; that of PP rises from 1.68 to 2.35 kJ/(kg K) between 20 and 100 degC."
@@ -132,6 +137,10 @@ def heat(
     ),
     result=Result("water removed per hour", "throughput"),
     equation="throughput x (moisture_in - moisture_out) / (1 - moisture_out)",
+    plain=(
+        "IF({moisture_out}>{moisture_in},#NUM!,"
+        "{throughput}*({moisture_in}-{moisture_out})/(1-{moisture_out}))"
+    ),
     assumptions=(
         "Both moistures on wet basis (water over resin with its water); throughput is the wet "
         "feed, not the dried output."

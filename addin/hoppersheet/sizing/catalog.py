@@ -45,6 +45,11 @@ _EXAMPLE_SIZES = ((10,), (16,), (25,), (40,))
     ),
     result=Result("next catalog size", "volume"),
     equation="smallest of catalog_sizes that is >= required_volume x (1 - allowed_shortfall)",
+    plain=(
+        "IF(MAX({catalog_sizes})<{required_volume}*(1-{allowed_shortfall})*(1-1E-9),#N/A,"
+        "SMALL({catalog_sizes},1+SUMPRODUCT(ISNUMBER({catalog_sizes})*"
+        "({catalog_sizes}<{required_volume}*(1-{allowed_shortfall})*(1-1E-9)))))"
+    ),
     assumptions=_IN_HAND,
     source="common practice, no source: the next larger size is the usual choice",
     example=Example((15.7, _EXAMPLE_SIZES), 16.0, "common practice, no source"),
@@ -74,6 +79,11 @@ def next_size(
     arguments=(REQUIRED_VOLUME, CATALOG_SIZES),
     result=Result("catalog size below", "volume"),
     equation="largest of catalog_sizes that is < required_volume",
+    plain=(
+        "IF(MIN({catalog_sizes})>={required_volume}*(1-1E-9),#N/A,"
+        "SMALL({catalog_sizes},SUMPRODUCT(ISNUMBER({catalog_sizes})*"
+        "({catalog_sizes}<{required_volume}*(1-1E-9)))))"
+    ),
     assumptions=_IN_HAND,
     source="common practice, no source: sometimes the size just below is good enough",
     example=Example((15.7, _EXAMPLE_SIZES), 10.0, "arithmetic identity"),
@@ -110,6 +120,15 @@ def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
     ),
     result=Result("the entry beside that size", kind="cell"),
     equation="catalog_column where catalog_sizes is size",
+    plain=(
+        "IF(SUMPRODUCT(ISNUMBER({catalog_sizes})*({catalog_sizes}>={size}*(1-1E-9))*"
+        "({catalog_sizes}<={size}*(1+1E-9)))=0,#N/A,"
+        'IF(INDEX({catalog_column},FIRST)="",#N/A,INDEX({catalog_column},FIRST)))'
+    ).replace(
+        "FIRST",
+        "MATCH(SMALL({catalog_sizes},1+SUMPRODUCT(ISNUMBER({catalog_sizes})*"
+        "({catalog_sizes}<{size}*(1-1E-9)))),{catalog_sizes},0)",
+    ),
     assumptions=_IN_HAND + " Of equal sizes the first one counts.",
     source="common practice, no source",
     example=Example(
@@ -154,6 +173,7 @@ def catalog_entry(
     arguments=(Argument("size", "Size to judge, ft3 (metric L).", "volume"), REQUIRED_VOLUME),
     result=Result("margin of the size (0.05 is 5 % above)", "margin"),
     equation="(size - required_volume) / required_volume",
+    plain="({size}-{required_volume})/{required_volume}",
     source="arithmetic identity",
     example=Example((16, 12.8), 0.25, "arithmetic identity"),
 )
@@ -168,6 +188,7 @@ def size_margin(size: float, required_volume: float) -> float:
     arguments=(REQUIRED_VOLUME, CATALOG_SIZES),
     result=Result("number of hoppers of the largest size", "count"),
     equation="required_volume / largest of catalog_sizes, rounded up",
+    plain="ROUNDUP({required_volume}/MAX({catalog_sizes})*(1-1E-9),0)",
     assumptions=_IN_HAND + " The throughput is split evenly.",
     source="arithmetic identity",
     example=Example((100, _EXAMPLE_SIZES), 3.0, "arithmetic identity: 2 hold 80, 3 hold 120 ft3"),

@@ -9,9 +9,10 @@ from ..errors import OutOfRange, WrongKind
 from ..registry import Argument, Example, Result, cell_function
 from ..units import expression, factor
 
-__all__ = ["convert"]
+__all__ = ["ABSOLUTE_ZERO", "convert"]
 
-_ABSOLUTE_ZERO = {"degC": -273.15, "degF": -459.67, "kelvin": 0.0, "degR": 0.0}
+#: pint's name of a temperature unit -> absolute zero in it
+ABSOLUTE_ZERO = {"degC": -273.15, "degF": -459.67, "kelvin": 0.0, "degR": 0.0}
 
 
 @cell_function(
@@ -48,7 +49,7 @@ def convert(value: object, from_unit: str, to_unit: str) -> float:
         scale, offset = factor(from_unit, to_unit)
     except WrongKind as problem:
         raise WrongKind(problem.reason, "to_unit") from None
-    lowest = _ABSOLUTE_ZERO.get(expression(from_unit))
+    lowest = ABSOLUTE_ZERO.get(expression(from_unit))
     if lowest is not None and number < lowest:
         raise OutOfRange(
             f"{number:g} {from_unit} is below absolute zero, {lowest:g} {from_unit}", "value"

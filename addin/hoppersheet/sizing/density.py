@@ -51,6 +51,10 @@ BASIS = {
         "volume": "sum(shares x densities)",
         "mass": "1 / sum(shares / densities)",
     },
+    plain={
+        "volume": "EACH({shares}*{densities})/SUM({shares})",
+        "mass": "SUM({shares})/EACH({shares}/{densities})",
+    },
     assumptions=(
         "Bulk volumes add up. Fines that fill the voids make a blend denser, interlocking flake "
         "makes it lighter: measure the blend when it matters."
@@ -91,6 +95,7 @@ def blend_density(shares: list[float], densities: list[float], share_basis: str)
     ),
     result=Result("estimated bulk density of the regrind", "bulk density", limited=True),
     equation="virgin_density x ratio",
+    plain="{virgin_density}*{ratio}",
     assumptions="An estimate: regrind varies with screen, resin and part; measure when it matters.",
     source="common practice, no source: regrind has about half the bulk density of virgin pellets",
     example=Example((34,), 17.0, "common practice, no source"),
@@ -118,6 +123,8 @@ def regrind_density(virgin_density: float, ratio: float) -> float:
     ),
     result=Result("mean bulk density of the samples", "bulk density", limited=True),
     equation="mean(net_masses) / cup_volume",
+    # g/cm3 is kg/L; lb/ft3 by NIST SP 811
+    plain="AVERAGE({net_masses})/{cup_volume}*[62.4279605761446|1]",
     assumptions="Loose fill, struck off level without shaking, cup filled from the stated height.",
     source=(
         "ASTM D1895 (method A 100 cm3 for powders, B 400 cm3 for pellets); ISO 60. Flake that does "
@@ -145,6 +152,7 @@ def sample_density(net_masses: list[float], cup_volume: float) -> float:
     ),
     result=Result("coefficient of variation of the samples (0.01 is 1 %)", "spread"),
     equation="standard_deviation(net_masses) / mean(net_masses)",
+    plain="IF(COUNT({net_masses})<2,#N/A,STDEV({net_masses})/AVERAGE({net_masses}))",
     assumptions="Sample standard deviation (n - 1).",
     source="Coefficient of variation as in ISO 3534-1.",
     example=Example((((218, 220, 222),),), 2 / 220, "arithmetic identity: deviations -2, 0, 2"),

@@ -44,6 +44,12 @@ def cone_height(diameter: float, cone_angle: float, outlet_diameter: float) -> f
         "cylinder of diameter and straight_height + frustum of a cone from diameter to "
         "outlet_diameter, (diameter - outlet_diameter) / 2 / tan(cone_angle / 2) high"
     ),
+    plain=(
+        "IF(OR({outlet_diameter}>{diameter},AND({straight_height}=0,{outlet_diameter}={diameter})),"
+        "#NUM!,PI()/4*{diameter}^2*{straight_height}*[1|1000]+PI()/24*"
+        "({diameter}-{outlet_diameter})/TAN(RADIANS({cone_angle})/2)*"
+        "({diameter}^2+{diameter}*{outlet_diameter}+{outlet_diameter}^2)*[1|1000])"
+    ),
     assumptions=(
         "Filled level to the top of the straight height; take off what a diffuser, a probe or the "
         "angle of repose leaves empty."
@@ -97,6 +103,7 @@ def shape_volume(
     ),
     result=Result("mass on the supports", "mass"),
     equation="empty_mass + volume x bulk_density",
+    plain="{empty_mass}+{volume}*{bulk_density}",
     assumptions=(
         "A HIGH density: the low one that is safe for volume is unsafe for load. Static mass only. "
         "What a throat, stand or mezzanine carries is for a licensed engineer and the local code."

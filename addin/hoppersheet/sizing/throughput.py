@@ -27,6 +27,11 @@ __all__ = ["extrusion_rate", "molding_rate"]
     ),
     result=Result("throughput of the machines", "throughput"),
     equation="shot_mass / cycle_time x machines",
+    # g/s is 3.6 kg/h, and that over 0.45359237 in lb/h
+    plain=(
+        "IF({machines}=INT({machines}),"
+        "{shot_mass}/{cycle_time}*{machines}*[7.93664143865559|3.6],#NUM!)"
+    ),
     assumptions="Every cycle runs; no allowance for stops.",
     source="arithmetic identity",
     example=Example((454, 36), 100.08987, "arithmetic identity: 454 g every 36 s is 45.4 kg/h"),
@@ -51,6 +56,7 @@ def molding_rate(shot_mass: float, cycle_time: float, machines: float) -> float:
     ),
     result=Result("throughput of the line", "throughput"),
     equation="mass_per_length x line_speed",
+    plain="{mass_per_length}*{line_speed}*60",
     assumptions="No edge trim or scrap beyond what the mass per length includes.",
     source="arithmetic identity",
     example=Example((0.5, 10), 300.0, "arithmetic identity: 5 lb/min"),

@@ -53,6 +53,7 @@ _IDENTITY = (
     ),
     result=Result("required volume", "volume"),
     equation="throughput x drying_hours / bulk_density x (1 + reserve)",
+    plain="{throughput}*{drying_hours}/{bulk_density}*(1+{reserve})",
     assumptions=_PLUG_FLOW,
     source=_IDENTITY,
     example=Example(
@@ -72,6 +73,7 @@ def required_volume(
     arguments=(VOLUME, BULK_DENSITY, THROUGHPUT),
     result=Result("residence time", "residence time"),
     equation="volume x bulk_density / throughput",
+    plain="{volume}*{bulk_density}/{throughput}",
     assumptions=_PLUG_FLOW,
     source=_IDENTITY,
     example=Example((16, 25.5, 100), 4.08, "arithmetic identity: 408 lb at 100 lb/h"),
@@ -87,6 +89,7 @@ def held_hours(volume: float, bulk_density: float, throughput: float) -> float:
     arguments=(VOLUME, BULK_DENSITY, DRYING_HOURS),
     result=Result("highest throughput at the drying hours", "throughput"),
     equation="volume x bulk_density / drying_hours",
+    plain="{volume}*{bulk_density}/{drying_hours}",
     assumptions=_PLUG_FLOW,
     source=_IDENTITY,
     example=Example((16, 25.5, 4), 102.0, "arithmetic identity: 408 lb in 4 h"),
@@ -102,6 +105,7 @@ def max_throughput(volume: float, bulk_density: float, drying_hours: float) -> f
     arguments=(VOLUME, BULK_DENSITY),
     result=Result("mass of resin held", "mass"),
     equation="volume x bulk_density",
+    plain="{volume}*{bulk_density}",
     assumptions=(
         "For weight on a stand or machine use a high density; the low one that is safe for volume "
         "is unsafe for load."
@@ -127,6 +131,7 @@ def held_mass(volume: float, bulk_density: float) -> float:
     ),
     result=Result("volume of the hopper", "volume"),
     equation="rated_mass / rated_density",
+    plain="{rated_mass}/{rated_density}",
     assumptions="The catalog's reference density, not the density of the resin quoted.",
     source="arithmetic identity",
     example=Example((560, 35), 16.0, "arithmetic identity"),

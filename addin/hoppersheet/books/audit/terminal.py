@@ -1,0 +1,83 @@
+"""The audit's summary on the terminal."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import click
+
+from .findings import KINDS, SEVERITIES, Finding
+
+if TYPE_CHECKING:
+    from . import Audit
+
+__all__ = ["print_audit"]
+
+_SHOWN_ALIKE = 3  # findings of one kind and wording; the rest is counted
+_CAUTION = (
+    "An audit shows what the workbook assumes; it does not make it right. Drying times and "
+    "temperatures:\nthe resin maker's data sheet governs. Loads: a licensed engineer and the local "
+    "code."
+)
+
+
+def _pattern(found: Finding) -> str:
+    """Findings that differ only in numbers and addresses are alike."""
+    return re.sub(r"'[^']*'|[\w']*![A-Z]{1,3}\d+|[\d.]+", "#", found.message)[:60]
+
+
+def print_audit(audit: Audit) -> None:
+    """Print what an audit found, worst first."""
+    if not audit.cells:
+        click.echo(f"{audit.path}: no cell calls a HOPPER_ function; nothing to audit.")
+        return
+    click.echo(
+        f"{audit.path}: {audit.cells} sizing cells, {audit.lines} hoppers sized; "
+        f"calculated by {audit.engine}."
+    )
+    if audit.never_calculated:
+        click.echo(
+            f"{audit.never_calculated} formulas have no stored value: the workbook was never "
+            "calculated, so nothing stored could be compared (hoppersheet compute)."
+        )
+    if audit.not_followed:
+        (sheet, _, _), reason = next(iter(audit.not_followed.items()))
+        click.echo(
+            f"{len(audit.not_followed)} cells could not be followed here, such as one in "
+            f"{sheet!r}: {reason}; their stored values were taken."
+        )
+    for severity in SEVERITIES:
+        _print_severity([f for f in audit.findings if f.severity == severity], severity)
+    counts = Counter(f.severity for f in audit.findings)
+    if not audit.findings:
+        click.echo("Nothing found.")
+    else:
+        parts = ", ".join(f"{counts[s]} {s}{'s' * (counts[s] != 1)}" for s in SEVERITIES)
+        click.echo(f"\n{len(audit.findings)} findings: {parts}.")
+    click.echo(f"{len(audit.assumptions)} assumptions in the register (--out, --json).")
+    click.echo(_CAUTION)
+
+
+def _print_severity(findings: list[Finding], severity: str) -> None:
+    if not findings:
+        return
+    click.echo(f"\n{severity.upper()}S")
+    for kind, of_kind in groupby(findings, key=lambda f: f.kind):
+        listed = list(of_kind)
+        click.echo(f"  {kind} ({KINDS[kind]}): {len(listed)}")
+        shown: Counter[str] = Counter()
+        for found in listed:
+            pattern = _pattern(found)
+            shown[pattern] += 1
+            if shown[pattern] <= _SHOWN_ALIKE:
+                where = f"{found.sheet}!{found.cell}" if found.sheet else found.cell or "workbook"
+                click.echo(f"    {where}: {found.message}")
+        for pattern, count in shown.items():
+            if count > _SHOWN_ALIKE:
+                first = next(f for f in listed if _pattern(f) == pattern)
+                click.echo(
+                    f"    ... and {count - _SHOWN_ALIKE} more like {first.sheet}!{first.cell}"
+                )

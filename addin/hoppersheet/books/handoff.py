@@ -1,0 +1,171 @@
+"""A copy of a workbook that lives without the add-in.
+
+``plain``: every call of ours becomes a formula of the spreadsheet's own functions, and the copy
+goes on computing in any spreadsheet program. Where there is no such formula the call becomes its
+value, and a comment on the cell says so. ``values``: every cell that calls us becomes its value
+and keeps its formula as text in a comment.
+
+Either way only these cells change; the rest of the package stays as it is, byte for byte.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from ..call_values import is_error
+from .audit import Progress as Progress
+from .audit import examine
+from .audit.book import Cell, read_book
+from .audit.context import Context
+from .audit.formulas import address
+from .comments import add_comments
+from .formula_places import formulas
+from .package import Package
+from .plain_formulas import Frozen, Translator
+from .safe_xml import escaped, spliced
+from .sheet_cells import ErrorText
+
+__all__ = ["HandedOff", "hand_off"]
+
+_AUTHOR = "hoppersheet handoff"
+
+
+@dataclass
+class HandedOff:
+    """What a handoff did.
+
+    Attributes:
+        plain: cells whose calls became formulas of the spreadsheet's own functions.
+        frozen: ``"Sheet!A1"`` -> why a call in it became its value.
+        left: places with our functions that a copy cannot change, such as a conditional format.
+    """
+
+    plain: int = 0
+    frozen: dict[str, str] = field(default_factory=dict)
+    left: list[str] = field(default_factory=list)
+
+
+def _quiet(_what: str, _done: int, _total: int) -> None:
+    """No progress wanted."""
+
+
+def hand_off(
+    book: str | os.PathLike[str],
+    out: str | os.PathLike[str],
+    *,
+    values_only: bool = False,
+    engine: str | None = None,
+    progress: Progress = _quiet,
+) -> HandedOff:
+    """Write a copy of ``book`` to ``out`` that does not need the add-in.
+
+    Args:
+        book: an .xlsx or .xlsm; only read.
+        out: the copy.
+        values_only: every call becomes its value, instead of a formula where there is one.
+        engine: what calculates the values, see :func:`hoppersheet.books.audit.fresh_values`.
+        progress: told how far the work is.
+
+    Raises:
+        InputFileError: ``book`` cannot be read or ``out`` not written.
+        HostError: the engine that was asked for is missing or fails.
+    """
+    source = read_book(Path(book), lambda what: progress(what, 0, 0))
+    context = examine(source, engine, progress)
+    package = Package(book)
+    report = HandedOff()
+    changes: dict[str, dict[str, str | None]] = {}
+    notes: dict[str, dict[str, str]] = {}
+    values: dict[str, dict[str, Any]] = {}
+    translator = Translator(context)
+    for done, cell in enumerate(source.sizing_cells):
+        sheet, ref = cell.place[0], address(*cell.place[1:])
+        formula, frozen = _new_formula(cell, translator, values_only)
+        changes.setdefault(sheet, {})[ref] = formula
+        if frozen:
+            report.frozen[f"{sheet}!{ref}"] = "; ".join(dict.fromkeys(f.why for f in frozen))
+        else:
+            report.plain += 1
+        active = bool(context.calls.get(cell.place)) or cell.place in context.unread
+        if frozen and active:
+            notes.setdefault(sheet, {})[ref] = _note(cell, frozen, values_only)
+        _value_of(context, cell, values.setdefault(sheet, {}))
+        if done % 200 == 0:
+            progress("writing formulas", done, len(source.sizing_cells))
+    for sheet, found in values.items():
+        package.set_values(sheet, found)
+    for sheet, new in changes.items():
+        _rewrite(package, sheet, new)
+    add_comments(package, notes, _AUTHOR)
+    report.left = sorted(
+        f"{place.kind} {place.where}"
+        for place in formulas(package)
+        if "HOPPER_" in place.text.upper() and place.kind != "cell"
+    )
+    package.save(out)
+    return report
+
+
+def _new_formula(
+    cell: Cell, translator: Translator, values_only: bool
+) -> tuple[str | None, list[Frozen]]:
+    assert cell.formula is not None and cell.tree is not None
+    if values_only:
+        return None, [Frozen(cell.formula, "values were asked for")]
+    if cell.array:
+        return None, [Frozen(cell.formula, "an array formula has no equivalent")]
+    formula = translator.formula(cell.place, cell.tree)
+    if formula is not None and "HOPPER_" in formula.upper().replace('"HOPPER_', ""):
+        return None, [Frozen(cell.formula, "a call stands in a defined name")]
+    return formula, translator.frozen
+
+
+def _note(cell: Cell, frozen: list[Frozen], values_only: bool) -> str:
+    if values_only:
+        return f"Value without the add-in. The formula was: {cell.formula}"
+    reasons = "\n".join(f"{f.call}: {f.why}." for f in frozen)
+    return (
+        "Frozen: this does not follow its inputs any more.\n"
+        f"{reasons}\nThe formula was: {cell.formula}"
+    )
+
+
+def _value_of(context: Context, cell: Cell, values: dict[str, Any]) -> None:
+    """The fresh values of a cell, and of those that its array formula fills."""
+    top, left, bottom, right = cell.filled
+    for row in range(top, bottom + 1):
+        for column in range(left, right + 1):
+            value = context.value((cell.place[0], row, column))
+            if is_error(value):
+                value = ErrorText(value)
+            values[address(row, column)] = "" if value is None else value
+
+
+def _rewrite(package: Package, sheet: str, changes: dict[str, str | None]) -> None:
+    """Put new formulas into cells; None takes the formula out and leaves the value."""
+    scan = package.scan(sheet)
+    texts = package.cells(sheet)
+    edits: dict[tuple[int, int], bytes] = {}
+    shared = set()
+    for ref in changes:
+        span = scan.cells[ref].formula
+        if span is not None and span.attributes.get("t") == "shared":
+            shared.add(span.attributes.get("si", ""))
+    for ref, raw in scan.cells.items():
+        span = raw.formula
+        if span is None:
+            continue
+        new: str | None
+        if ref in changes:
+            new = changes[ref]
+        elif span.attributes.get("t") == "shared" and span.attributes.get("si", "") in shared:
+            new = f"={texts[ref].formula}"  # its neighbor no longer lends it the formula
+        else:
+            continue
+        name = scan.data[span.start + 1 : span.end].split(b">")[0].split()[0].rstrip(b"/")
+        text = b"" if new is None else b"<%b>%b</%b>" % (name, escaped(new[1:]), name)
+        edits[span.start, span.end] = text
+    package.replace_xml(scan.part, spliced(scan.data, edits))

@@ -1,0 +1,82 @@
+"""``hoppersheet audit BOOK``: does every number still follow, and from what?"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+from ..books.audit import ENGINES, Audit, audit_book
+from ..books.audit import Progress as Report
+from ..books.audit.terminal import print_audit
+
+
+@contextmanager
+def progress_bar() -> Iterator[Report]:
+    """A bar on standard error, for people only."""
+    console = Console(stderr=True)
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(
+        *columns, console=console, transient=True, disable=not console.is_terminal
+    ) as bars:
+        task = bars.add_task("reading", total=None)
+
+        def report(what: str, done: int, total: int) -> None:
+            bars.update(task, description=what, completed=done, total=total or None)
+
+        yield report
+
+
+@click.command("audit")
+@click.argument("book", metavar="BOOK")
+@click.option("--out", metavar="F.xlsx", help="Write the audit as a workbook (or the copy).")
+@click.option("--json", "as_json", is_flag=True, help="For machines: one JSON object.")
+@click.option(
+    "--annotate",
+    is_flag=True,
+    help="With --out COPY: a copy of BOOK with a comment on each sizing cell.",
+)
+@click.option(
+    "--engine",
+    type=click.Choice(ENGINES),
+    help="What calculates the fresh values. Default: Calc where it is installed, else core.",
+)
+def command(book: str, out: str | None, as_json: bool, annotate: bool, engine: str | None) -> None:
+    """Recalculate every cell of BOOK that sizes a hopper, and examine it.
+
+    Exit status 0: nothing found. 1: findings. 2: the workbook cannot be read.
+    """
+    if annotate and not out:
+        raise click.UsageError("--annotate needs --out COPY")
+    with progress_bar() as report:
+        audit: Audit = audit_book(book, engine, report)
+        if out:
+            report("writing", 0, 0)
+            _write(audit, Path(out), annotate)
+    if as_json:
+        click.echo(json.dumps(audit.as_dict(), indent=1, ensure_ascii=False, default=str))
+    else:
+        print_audit(audit)
+        if out:
+            click.echo(f"Written: {out}.")
+    if audit.findings:
+        sys.exit(1)
+
+
+def _write(audit: Audit, out: Path, annotate: bool) -> None:
+    if annotate:
+        from ..books.audit.annotate import annotate as write_copy
+
+        write_copy(audit, out)
+    else:
+        if out.suffix.lower() != ".xlsx":
+            raise click.UsageError(f"the report is an .xlsx workbook, not {out.name}")
+        from ..books.audit.report import write_report
+
+        write_report(audit, out)

@@ -1,0 +1,97 @@
+"""The report workbook and the annotated copy, on real files."""
+
+from __future__ import annotations
+
+import zipfile
+from pathlib import Path
+
+import openpyxl
+import pytest
+from openpyxl.comments import Comment
+
+from audit_books import COLUMN, LINES, at, clean_book, stored
+from hoppersheet.books.audit import audit_book
+from hoppersheet.books.audit.annotate import annotate
+from hoppersheet.books.audit.report import write_report
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A book with a chart sheet's neighbors: comments, a picture of styles, one wrong price."""
+    workbook = clean_book()
+    sheet = workbook["Sizing"]
+    sheet[at("price", 0)] = 1350.0
+    sheet[at("rate", 0)].comment = Comment("as the customer says", "sales")
+    sheet[at("required", 1)].comment = Comment("checked by hand & found < 10", "sales")
+    sheet.column_dimensions[COLUMN["job"]].width = 30
+    return stored(workbook, tmp_path_factory.mktemp("audit") / "book.xlsx")
+
+
+def test_the_report_lists_everything_with_links(book: Path, tmp_path: Path) -> None:
+    audit = audit_book(book, "core")
+    write_report(audit, tmp_path / "report.xlsx")
+    report = openpyxl.load_workbook(tmp_path / "report.xlsx")
+    assert report.sheetnames == ["Summary", "Findings", "Assumptions", "Cells"]
+    findings = report["Findings"]
+    assert findings.max_row == 1 + len(audit.findings) == 2
+    link = findings["C2"].hyperlink
+    assert link.location == f"Sizing!{at('price', 0)}" and link.target.endswith("book.xlsx")
+    assert [cell.value for cell in findings[2]][4:6] == [1350, 1500]
+    assert report["Cells"].max_row == 1 + audit.cells
+    assert report["Assumptions"].max_row == 1 + len(audit.assumptions)
+    counts = {row[0].value: row[1].value for row in report["Summary"].iter_rows(min_row=3)}
+    assert counts["price differs"] == 1 and counts["Errors"] == 1
+
+
+def test_annotating_changes_nothing_else(book: Path, tmp_path: Path) -> None:
+    audit = audit_book(book, "core")
+    out = tmp_path / "copy.xlsx"
+    before = book.read_bytes()
+    count = annotate(audit, out)
+    assert book.read_bytes() == before
+    with zipfile.ZipFile(book) as old, zipfile.ZipFile(out) as new:
+        assert new.testzip() is None
+        touched = {n for n in old.namelist() if new.read(n) != old.read(n)}
+        added = set(new.namelist()) - set(old.namelist())
+    # The sheet has comments already: only their texts and boxes change.
+    assert all("comment" in name.lower() or "vml" in name.lower() for name in touched)
+    assert len(touched) == 2 and added == set()
+    copy = openpyxl.load_workbook(out)["Sizing"]
+    comments = {c.coordinate: c.comment.text for row in copy.iter_rows() for c in row if c.comment}
+    assert len(comments) == count + 1  # one comment stands where nothing was added
+    assert comments[at("rate", 0)] == "as the customer says"
+    kept = comments[at("required", 1)]
+    assert kept.startswith("checked by hand & found < 10\n") and "72 lb/h x 4 h" in kept
+    # 60 lb/h x 4 h / 28 lb/ft3 = 8.571 ft3
+    assert "60 lb/h x 4 h / 28 lb/ft3 x (1 + 0) = 8.571 ft3" in comments[at("required", 0)]
+    assert "price differs" in comments[at("price", 0)]
+    assert audit_book(out, "core").findings == audit.findings
+
+
+def test_a_sheet_without_comments_gets_its_first(tmp_path: Path) -> None:
+    book = stored(clean_book(), tmp_path / "book.xlsx")
+    out = tmp_path / "copy.xlsx"
+    assert annotate(audit_book(book, "core"), out) == 6 * LINES
+    with zipfile.ZipFile(book) as old, zipfile.ZipFile(out) as new:
+        touched = {n for n in old.namelist() if new.read(n) != old.read(n)}
+        sheet, plain = (z.read("xl/worksheets/sheet1.xml") for z in (new, old))
+        assert touched == {"[Content_Types].xml", "xl/worksheets/sheet1.xml"}
+    start, _, rest = sheet.partition(b"<legacyDrawing")
+    assert start + rest.partition(b"/>")[2] == plain
+    copy = openpyxl.load_workbook(out)["Sizing"]
+    assert copy[at("required", 0)].comment.author == "hoppersheet audit"
+
+
+@pytest.mark.calc
+def test_calc_reads_the_comments(tmp_path: Path) -> None:
+    from hoppersheet.books.package import Package
+    from hoppersheet.hosts.calc.office import Office
+
+    book = stored(clean_book(), tmp_path / "book.xlsx")
+    annotate(audit_book(book, "core"), tmp_path / "copy.xlsx")
+    with Office(timeout=120) as office:
+        saved = tmp_path / "saved.xlsx"
+        office.compute(tmp_path / "copy.xlsx", save_as=saved)
+    assert Package(saved).sheets[0].name == "Sizing"
+    texts = openpyxl.load_workbook(saved)["Sizing"][at("required", 0)].comment.text
+    assert "60 lb/h x 4 h / 28 lb/ft3" in texts
