@@ -100,6 +100,7 @@ def test_no_office_outlives_a_killed_program(tmp_path: Path) -> None:
         assert processes_of(profile)
         running.kill()
     wait_until_gone(profile, 20)
+    assert not profile.exists()
 
 
 def test_an_office_without_the_add_in_does_not_know_the_functions() -> None:

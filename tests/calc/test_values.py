@@ -197,5 +197,19 @@ def test_a_job_list_waits_for_cells_that_are_calculated_later(office: Office) ->
     assert [row[5] for row in values["A10:J13"][1:]] == [16.0, 16.0, 40.0]
 
 
+def test_text_in_a_table_must_be_joined_before_it_compares(office: Office) -> None:
+    # Calc 7.4 and 25.2 do not enter the texts of an add-in's array into their table of texts.
+    # Should this fail with a newer Calc, the README's paragraph on it can go.
+    formulas = {
+        "A10:J13": "=HOPPER_SIZE_JOBS(A1:D4;F1:F3)",
+        "L1": '=A11="first"',
+        "L2": '=A11&""="first"',
+        "L3": '=INDEX(HOPPER_SIZE_JOBS(A1:D4;F1:F3);2;1)="first"',
+        "L4": '=HOPPER_CATALOG_ENTRY(16;F1:F3;A1:A3)="first"',
+    }
+    values = office.evaluate(_JOBS, formulas)
+    assert [values[f"L{i}"] for i in range(1, 5)] == [0.0, 1.0, 1.0, 1.0]
+
+
 def test_a_plain_formula_shows_the_first_cell_of_a_table(office: Office) -> None:
     assert cell(office, "=HOPPER_SIZE_JOBS(A1:D4;F1:F3)", _JOBS) == "job"

@@ -58,7 +58,7 @@ class Office:
             self.profile = profiles.make(self._folder / "profile", programs, addin=self.addin)
             if self.like is not None:
                 profiles.copy_extensions(self.like, self.profile)
-            self._worker = WorkerLink(programs, self.profile, self.timeout)
+            self._worker = WorkerLink(programs, self.profile, self.timeout, passing=self._folder)
         except BaseException:
             self.close()
             raise

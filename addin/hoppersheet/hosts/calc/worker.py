@@ -15,17 +15,15 @@ from __future__ import annotations
 
 import contextlib
 import json
-import math
 import os
 import queue
+import shutil
 import signal
-import struct
 import subprocess
 import sys
 import threading
 import time
 import uuid
-from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +36,17 @@ from com.sun.star.task import XInteractionApprove, XInteractionHandler
 from com.sun.star.ucb import XCommandEnvironment
 from com.sun.star.uno import Exception as UnoException
 from load_job import repair
+from worker_cells import (
+    Problem,
+    column_letters,
+    plain,
+    runs,
+    scalar,
+    values_of,
+    write,
+    write_block,
+    write_formulas,
+)
 
 _SECONDS_TO_CLOSE = 10
 _EVERY_FORMULA = 7  # com.sun.star.sheet.FormulaResult: VALUE + STRING + ERROR
@@ -47,10 +56,6 @@ _FILTERS = {
     ".pdf": "calc_pdf_Export",
     ".csv": "Text - txt - csv (StarCalc)",
 }
-
-
-class Problem(Exception):
-    """What could not be done, in one sentence."""
 
 
 def _properties(**values: Any) -> tuple[Any, ...]:
@@ -64,114 +69,6 @@ def _properties(**values: Any) -> tuple[Any, ...]:
 
 def _url(path: str) -> str:
     return str(uno.systemPathToFileUrl(os.path.abspath(path)))  # noqa: PTH100 keeps symlinks
-
-
-# --- values -------------------------------------------------------------------------------
-
-
-def _plain(value: Any) -> Any:
-    """A value from the office as JSON."""
-    if isinstance(value, tuple):
-        return [_plain(item) for item in value]
-    if value is None:
-        return {"error": 32767}  # FunctionAccess gives nothing for #N/A
-    if isinstance(value, float) and not math.isfinite(value):
-        bits = struct.unpack("<Q", struct.pack("<d", value))[0]
-        return {"error": bits & 0xFFFF or 503}
-    return value if isinstance(value, (float, str)) else float(value)
-
-
-def _scalar(value: Any) -> Any:
-    """A value from JSON as a single argument of FunctionAccess."""
-    if isinstance(value, dict) or value is None:
-        raise Problem("a direct call takes no blank and no error as a single argument")
-    if isinstance(value, bool):
-        return 1.0 if value else 0.0
-    return float(value) if isinstance(value, int) else value
-
-
-def _values_of(cells: Any) -> list[list[Any]]:
-    """All values of a cell range, row by row."""
-    rows = [list(row) for row in cells.getDataArray()]
-    for at_row, row in enumerate(rows):
-        for at_column, value in enumerate(row):
-            if value is None:  # an error, whose number only the cell itself tells
-                error = cells.getCellByPosition(at_column, at_row).getError()
-                row[at_column] = {"error": error}
-    return rows
-
-
-def _column_letters(index: int) -> str:
-    letters = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
-
-
-def _place(address: str) -> tuple[int, int]:
-    """Column and row, from 0, of an address such as B3."""
-    letters = address.rstrip("0123456789")
-    column = 0
-    for letter in letters.upper():
-        column = column * 26 + ord(letter) - 64
-    return column - 1, int(address[len(letters) :]) - 1
-
-
-def _runs(addresses: Iterable[str]) -> Iterator[tuple[list[str], tuple[int, int, int, int]]]:
-    """Addresses that stand one below the other without a gap, and the range they fill.
-
-    A call to the office takes as long for ten thousand cells as for one.
-    """
-    run: list[str] = []
-    last = (-1, -1)
-    for address in sorted(addresses, key=_place):
-        column, row = _place(address)
-        if run and (column, row) != (last[0], last[1] + 1):
-            yield run, (last[0], last[1] - len(run) + 1, *last)
-            run = []
-        run.append(address)
-        last = (column, row)
-    if run:
-        yield run, (last[0], last[1] - len(run) + 1, *last)
-
-
-def _formula_for(value: Any) -> str:
-    """The formula that gives a value which cannot be written as it is."""
-    if isinstance(value, dict):  # an error
-        return str(value["formula"])
-    return "=TRUE()" if value else "=FALSE()"
-
-
-def _write(sheet: Any, cells: dict[str, Any]) -> None:
-    """Write values into cells: numbers, texts, logical values, errors; None leaves it blank."""
-    by_formula = {a: _formula_for(v) for a, v in cells.items() if isinstance(v, (bool, dict))}
-    plain = {a: v for a, v in cells.items() if a not in by_formula and v is not None}
-    for run, area in _runs(plain):
-        values = (plain[address] for address in run)
-        rows = tuple((v if isinstance(v, str) else float(v),) for v in values)
-        sheet.getCellRangeByPosition(*area).setDataArray(rows)
-    _write_formulas(sheet, by_formula)
-
-
-def _write_formulas(sheet: Any, formulas: dict[str, str]) -> None:
-    for run, area in _runs(formulas):
-        rows = tuple((formulas[address],) for address in run)
-        sheet.getCellRangeByPosition(*area).setFormulaArray(rows)
-
-
-def _write_block(sheet: Any, first_row: int, rows: list[list[Any]]) -> Any:
-    _write(
-        sheet,
-        {
-            f"{_column_letters(right)}{first_row + down + 1}": value
-            for down, row in enumerate(rows)
-            for right, value in enumerate(row)
-        },
-    )
-    width = max(len(row) for row in rows)
-    return sheet.getCellRangeByPosition(0, first_row, width - 1, first_row + len(rows) - 1)
 
 
 # --- the office ---------------------------------------------------------------------------
@@ -295,13 +192,6 @@ class Office:
         added = manager.addExtension(_url(file), (), "user", None, _Approver())
         return str(added.getIdentifier().Value)
 
-    def do_remove(self, identifier: str, name: str) -> None:
-        """Remove an extension from the profile."""
-        manager = self.context.getValueByName(
-            "/singletons/com.sun.star.deployment.ExtensionManager"
-        )
-        manager.removeExtension(identifier, name, "user", None, _Approver())
-
     def do_call(self, name: str, arguments: list[Any]) -> Any:
         """One function without any document."""
         access = self._service("com.sun.star.sheet.FunctionAccess")
@@ -312,12 +202,12 @@ class Office:
             sheet, at, given = document.Sheets.getByIndex(0), 0, []
             for value in arguments:
                 if isinstance(value, list):
-                    block = _write_block(sheet, at, value)
+                    block = write_block(sheet, at, value)
                     at += len(value)
                     given.append(block)
                 else:
-                    given.append(_scalar(value))
-            return _plain(access.callFunction(name, tuple(given)))
+                    given.append(scalar(value))
+            return plain(access.callFunction(name, tuple(given)))
         except IllegalArgumentException:
             return {"error": 519}  # all errors but #N/A look the same here
         finally:
@@ -349,17 +239,17 @@ class Office:
         document = self._open("private:factory/scalc")
         try:
             sheet = document.Sheets.getByIndex(0)
-            _write(sheet, cells)
+            write(sheet, cells)
             arrays = [address for address in formulas if ":" in address]
             single = {a: formula for a, formula in formulas.items() if a not in arrays}
             for address in arrays:
                 sheet.getCellRangeByName(address).setArrayFormula(formulas[address])
-            _write_formulas(sheet, single)
+            write_formulas(sheet, single)
             values: dict[str, Any] = {
-                address: _values_of(sheet.getCellRangeByName(address)) for address in arrays
+                address: values_of(sheet.getCellRangeByName(address)) for address in arrays
             }
-            for run, area in _runs(single):
-                column = _values_of(sheet.getCellRangeByPosition(*area))
+            for run, area in runs(single):
+                column = values_of(sheet.getCellRangeByPosition(*area))
                 values.update(zip(run, (row[0] for row in column)))  # noqa: B905
             return values
         finally:
@@ -380,9 +270,9 @@ class Office:
                     block = sheet.getCellRangeByPosition(
                         area.StartColumn, area.StartRow, area.EndColumn, area.EndRow
                     )
-                    for down, row in enumerate(_values_of(block)):
+                    for down, row in enumerate(values_of(block)):
                         for right, value in enumerate(row):
-                            letters = _column_letters(area.StartColumn + right)
+                            letters = column_letters(area.StartColumn + right)
                             values[f"{letters}{area.StartRow + down + 1}"] = value
             return result
         finally:
@@ -432,7 +322,11 @@ def _message(problem: BaseException) -> str:
 
 
 def main() -> None:
-    """Serve requests until the input ends. Arguments: soffice, profile folder, seconds to start."""
+    """Serve requests until the input ends.
+
+    Arguments: soffice, profile folder, seconds to start, and a folder to remove at the end: when
+    the program that asks is killed, nobody else does.
+    """
     requests: queue.Queue[Any] = queue.Queue()
     threading.Thread(target=_read_requests, args=(requests,), daemon=True).start()
 
@@ -457,6 +351,8 @@ def main() -> None:
                 reply(problem=_message(problem))
     finally:
         office.close()
+        if len(sys.argv) > 4:
+            shutil.rmtree(sys.argv[4], ignore_errors=True)
 
 
 if __name__ == "__main__":

@@ -43,12 +43,16 @@ def _from_worker(value: Any) -> Any:
 class WorkerLink:
     """A worker with one office in it, which has started when this returns.
 
+    The folder ``passing`` is removed when the worker ends, also when this program was killed.
+
     Raises:
         HostError: the office does not start; so does every later request that it does not answer
             in time, or refuses.
     """
 
-    def __init__(self, programs: Programs, profile: Path, timeout: float) -> None:
+    def __init__(
+        self, programs: Programs, profile: Path, timeout: float, passing: Path | None = None
+    ) -> None:
         self.timeout = timeout
         self.ended = False
         # The office must not pick up hoppersheet's own Python environment.
@@ -57,6 +61,7 @@ class WorkerLink:
             [
                 str(programs.python), "-X", "utf8", str(Path(__file__).with_name("worker.py")),
                 str(programs.soffice), str(profile), str(timeout),
+                *([str(passing)] if passing else []),
             ],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
             encoding="utf-8", env=environment, start_new_session=True,

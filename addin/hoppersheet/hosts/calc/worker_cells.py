@@ -1,0 +1,120 @@
+"""Cells and their values for :mod:`.worker`: JSON to cells, cells to JSON, whole runs at a time."""
+
+from __future__ import annotations
+
+import math
+import struct
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+
+class Problem(Exception):
+    """What could not be done, in one sentence."""
+
+
+def plain(value: Any) -> Any:
+    """A value from the office as JSON."""
+    if isinstance(value, tuple):
+        return [plain(item) for item in value]
+    if value is None:
+        return {"error": 32767}  # FunctionAccess gives nothing for #N/A
+    if isinstance(value, float) and not math.isfinite(value):
+        bits = struct.unpack("<Q", struct.pack("<d", value))[0]
+        return {"error": bits & 0xFFFF or 503}
+    return value if isinstance(value, (float, str)) else float(value)
+
+
+def scalar(value: Any) -> Any:
+    """A value from JSON as a single argument of FunctionAccess."""
+    if isinstance(value, dict) or value is None:
+        raise Problem("a direct call takes no blank and no error as a single argument")
+    if isinstance(value, bool):
+        return 1.0 if value else 0.0
+    return float(value) if isinstance(value, int) else value
+
+
+def values_of(cells: Any) -> list[list[Any]]:
+    """All values of a cell range, row by row."""
+    rows = [list(row) for row in cells.getDataArray()]
+    for at_row, row in enumerate(rows):
+        for at_column, value in enumerate(row):
+            if value is None:  # an error, whose number only the cell itself tells
+                error = cells.getCellByPosition(at_column, at_row).getError()
+                row[at_column] = {"error": error}
+    return rows
+
+
+def column_letters(index: int) -> str:
+    """Letters of the column with this index, from 0."""
+    letters = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+def _place(address: str) -> tuple[int, int]:
+    """Column and row, from 0, of an address such as B3."""
+    letters = address.rstrip("0123456789")
+    column = 0
+    for letter in letters.upper():
+        column = column * 26 + ord(letter) - 64
+    return column - 1, int(address[len(letters) :]) - 1
+
+
+def runs(addresses: Iterable[str]) -> Iterator[tuple[list[str], tuple[int, int, int, int]]]:
+    """Addresses that stand one below the other without a gap, and the range they fill.
+
+    A call to the office takes as long for ten thousand cells as for one.
+    """
+    run: list[str] = []
+    last = (-1, -1)
+    for address in sorted(addresses, key=_place):
+        column, row = _place(address)
+        if run and (column, row) != (last[0], last[1] + 1):
+            yield run, (last[0], last[1] - len(run) + 1, *last)
+            run = []
+        run.append(address)
+        last = (column, row)
+    if run:
+        yield run, (last[0], last[1] - len(run) + 1, *last)
+
+
+def _formula_for(value: Any) -> str:
+    """The formula that gives a value which cannot be written as it is."""
+    if isinstance(value, dict):  # an error
+        return str(value["formula"])
+    return "=TRUE()" if value else "=FALSE()"
+
+
+def write(sheet: Any, cells: dict[str, Any]) -> None:
+    """Write values into cells: numbers, texts, logical values, errors; None leaves it blank."""
+    by_formula = {a: _formula_for(v) for a, v in cells.items() if isinstance(v, (bool, dict))}
+    plain = {a: v for a, v in cells.items() if a not in by_formula and v is not None}
+    for run, area in runs(plain):
+        values = (plain[address] for address in run)
+        rows = tuple((v if isinstance(v, str) else float(v),) for v in values)
+        sheet.getCellRangeByPosition(*area).setDataArray(rows)
+    write_formulas(sheet, by_formula)
+
+
+def write_formulas(sheet: Any, formulas: dict[str, str]) -> None:
+    """Write formulas into cells."""
+    for run, area in runs(formulas):
+        rows = tuple((formulas[address],) for address in run)
+        sheet.getCellRangeByPosition(*area).setFormulaArray(rows)
+
+
+def write_block(sheet: Any, first_row: int, rows: list[list[Any]]) -> Any:
+    """Write rows of values from the first column of a row on; the range that they fill."""
+    write(
+        sheet,
+        {
+            f"{column_letters(right)}{first_row + down + 1}": value
+            for down, row in enumerate(rows)
+            for right, value in enumerate(row)
+        },
+    )
+    width = max(len(row) for row in rows)
+    return sheet.getCellRangeByPosition(0, first_row, width - 1, first_row + len(rows) - 1)
