@@ -1,4 +1,4 @@
-"""``hoppersheet handoff BOOK --out F``: a copy that lives without the add-in."""
+"""``hoppersheet handoff BOOK --out F``: a copy, or a page, that lives without the add-in."""
 
 from __future__ import annotations
 
@@ -18,18 +18,26 @@ _MOST_NAMED = 20
 @click.option("--out", metavar="F", required=True, help="The copy.")
 @click.option("--plain", is_flag=True, help="Native formulas; the copy goes on computing.")
 @click.option("--values", "values_only", is_flag=True, help="Values; formulas as comments.")
+@click.option("--page", metavar="SHEET", help="Only this sheet, computed and printed as a PDF.")
 @click.option(
     "--engine",
     type=click.Choice(ENGINES),
     help="What calculates the values. Default: Calc where it is installed, else core.",
 )
-def command(book: str, out: str, plain: bool, values_only: bool, engine: str | None) -> None:
-    """Write a copy of BOOK in which no cell needs the add-in.
+def command(
+    book: str, out: str, plain: bool, values_only: bool, page: str | None, engine: str | None
+) -> None:
+    """Write a copy of BOOK in which no cell needs the add-in, or one page of it.
+
+    The copies keep every sheet: prices, margins and reasons too. For a customer, --page Quote.
 
     Exit status 1: some calls have no native formula and became values; each cell says so.
     """
-    if plain == values_only:
-        raise click.UsageError("choose --plain or --values")
+    if plain + values_only + (page is not None) != 1:
+        raise click.UsageError("choose one of --plain, --values and --page")
+    if page is not None:
+        _print(book, out, page, engine)
+        return
     from ..books.handoff import hand_off
 
     with progress_bar() as report:
@@ -47,3 +55,12 @@ def command(book: str, out: str, plain: bool, values_only: bool, engine: str | N
             click.echo(f"  {count} like {first}: {why}")
     if done.frozen or done.left:
         sys.exit(1)
+
+
+def _print(book: str, out: str, page: str, engine: str | None) -> None:
+    from ..books.page import print_page
+
+    if engine not in (None, "calc"):
+        raise click.UsageError("--page is printed by LibreOffice Calc; leave --engine out")
+    print_page(book, out, page)
+    click.echo(f"The sheet {page}, computed. Written: {out}.")

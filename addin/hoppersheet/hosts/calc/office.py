@@ -155,6 +155,9 @@ class Office:
         )
         return found
 
-    def convert(self, path: Path, out: Path) -> None:
-        """Open a file, calculate it afresh, write it as .pdf, .xlsx, .ods or .csv."""
-        self.ask("convert", file=str(path), out=str(out))
+    def convert(self, path: Path, out: Path, *, sheet: str | None = None) -> None:
+        """Open a file, calculate it afresh, write it as .pdf, .xlsx, .ods or .csv.
+
+        ``sheet``: print only this one (.pdf).
+        """
+        self.ask("convert", file=str(path), out=str(out), sheet=sheet)

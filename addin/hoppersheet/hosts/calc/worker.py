@@ -278,24 +278,30 @@ class Office:
         finally:
             document.close(True)
 
-    def do_convert(self, file: str, out: str) -> None:
-        """Calculate a file afresh and write it in the format of the new name."""
+    def do_convert(self, file: str, out: str, sheet: str | None) -> None:
+        """Calculate a file afresh and write it, or one sheet of it, as the new name says."""
         document = self._open_file(file)
         try:
             repair(document)
             document.calculateAll()
-            self._store(document, out)
+            only = document.Sheets.getByName(sheet) if sheet else None
+            self._store(document, out, only)
         finally:
             document.close(True)
 
-    def _store(self, document: Any, target: str) -> None:
+    def _store(self, document: Any, target: str, only: Any = None) -> None:
         kind = Path(target).suffix.lower()
         if kind not in _FILTERS:
             raise Problem(
                 f"{Path(target).name}: LibreOffice cannot write {kind or 'this'} here; "
                 f"it can write {', '.join(_FILTERS)}"
             )
-        document.storeToURL(_url(target), _properties(FilterName=_FILTERS[kind]))
+        properties = _properties(FilterName=_FILTERS[kind])
+        if only is not None:
+            # Inside its print range, as when the sheet is printed.
+            data = uno.Any("[]com.sun.star.beans.PropertyValue", _properties(Selection=only))
+            properties += _properties(FilterData=data)
+        document.storeToURL(_url(target), properties)
 
     def do_sleep(self, seconds: float) -> None:
         """Do nothing for a while: lets a test see what a hanging office leads to."""
