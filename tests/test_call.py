@@ -254,6 +254,14 @@ def test_an_error_beside_another_size_does_not_matter() -> None:
     assert call("HOPPER_CATALOG_ENTRY", 16, SIZES, column) == "M16"
 
 
+def test_explain_of_a_name_that_does_not_exist_names_the_nearest() -> None:
+    line = call("HOPPER_EXPLAIN", "HELD_MAS", 16, 25.5)
+    assert line == (
+        "HOPPER_EXPLAIN: #VALUE! function_name: there is no function 'HELD_MAS'; "
+        "did you mean 'HOPPER_HELD_MASS'?"
+    )
+
+
 def test_explain_shows_the_reason_and_not_the_error() -> None:
     line = call("HOPPER_EXPLAIN", "HOPPER_HELD_MASS", 16, "#DIV/0!")
     assert line == (

@@ -62,6 +62,7 @@ def test_a_function_is_described_with_its_arguments_and_source(name: str) -> Non
         (("HOPPER_REQUIRED_VOLUME", "100", "4", "25.5", "-", "US"), 0, "15.69 ft3"),
         (("HOPPER_REQUIRED_VOLUME", "100", "4:00", "25.5"), 1, "clock time"),
         (("HOPPER_REQUIRED_VOLUME", "-5", "4", "25.5"), 1, "#NUM! throughput"),
+        (("HOPPER_BLEND_DENSITY", "0.7,0.3", "34,17"), 1, 'range of cells is written "34;17"'),
         (("HOPPER_REQUIRED_VOLUM", "100"), 2, "did you mean 'HOPPER_REQUIRED_VOLUME'"),
     ],
 )  # fmt: skip

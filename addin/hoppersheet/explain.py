@@ -129,7 +129,10 @@ def _defaults(inputs: Inputs) -> str:
 )
 def explain(function_name: str, *arguments: Any) -> str:
     """One line: equation, numbers, defaults taken, unusual inputs, source; or the reason."""
-    function = find(function_name)
+    try:
+        function = find(function_name)
+    except CellError as problem:
+        return f"HOPPER_EXPLAIN: {problem}"
     # A spreadsheet hands over omitted trailing arguments too.
     given = list(arguments)
     while given and given[-1] is OMITTED:

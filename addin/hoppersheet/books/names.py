@@ -23,6 +23,8 @@ from .package import Package
 
 __all__ = ["NamesReport", "bound_to", "for_calc", "make_plain", "plain", "put_plain_names"]
 
+_SHOWN = 3  # places named in one line; the rest is counted
+
 
 @lru_cache(maxsize=1)
 def _pattern() -> re.Pattern[str]:
@@ -81,15 +83,19 @@ class NamesReport:
     links: list[str] = field(default_factory=list)
 
     def lines(self) -> list[str]:
-        """For people: how many of each kind, then each change."""
+        """For people: how many of each kind, then what each sheet's were bound to."""
         if not self.changed:
             return ["All names are plain already; nothing was changed."]
         kinds = Counter(formula.kind for formula, _ in self.changed)
         counted = ", ".join(f"{n} {kind}{'s' if n > 1 else ''}" for kind, n in kinds.items())
         lines = [f"Plain names again in {counted}:"]
+        places: dict[tuple[str, str], list[str]] = {}
         for formula, _new in self.changed:
             was = ", ".join(dict.fromkeys(bound_to(formula.text)))
-            lines.append(f"  {formula.where}: was bound to {was}")
+            places.setdefault((formula.where.rpartition("!")[0], was), []).append(formula.where)
+        for (_sheet, was), here in places.items():
+            more = f" and {len(here) - _SHOWN} more" if len(here) > _SHOWN else ""
+            lines.append(f"  {', '.join(here[:_SHOWN])}{more}: bound to {was}")
         for target in self.links:
             lines.append(
                 f"No formula needs the link to {target} any more; Excel: Data, Edit Links, Break "

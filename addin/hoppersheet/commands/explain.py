@@ -46,4 +46,6 @@ def command(name: str, arguments: tuple[str, ...]) -> None:
     try:
         call(function.name, *cells)
     except CellError:
+        if any(isinstance(cell, str) and "," in cell for cell in cells):
+            click.echo('A range of cells is written "34;17".', err=True)
         sys.exit(1)

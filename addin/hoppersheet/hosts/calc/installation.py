@@ -53,7 +53,12 @@ def _unopkg(programs: Programs, *words: str) -> str:
         return done.stdout
     said = [line.strip() for line in (done.stderr + done.stdout).splitlines() if line.strip()]
     if any("lock file" in line or "already running" in line for line in said):
-        raise HostError("LibreOffice is running; close all its windows, then try again")
+        # unopkg names the file at the end of what it says.
+        file = next((line for line in reversed(said) if line.endswith("lock")), "its lock file")
+        raise HostError(
+            "LibreOffice is running; close all its windows, then try again. If none is open, "
+            f"delete {file}"
+        )
     raise HostError(f"unopkg {words[0]} failed: {said[-1] if said else 'it gave no reason'}")
 
 
