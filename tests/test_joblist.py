@@ -3,55 +3,23 @@
 from __future__ import annotations
 
 import csv
-import io
-import subprocess
-import sys
 from pathlib import Path
 
 import openpyxl
 import pytest
 
 from hoppersheet import CellError, call
-from hoppersheet.sizing.catalog_table import read_catalog
-from hoppersheet.sizing.jobs import RESULT_COLUMNS, JobSizer, reason_of
+from hoppersheet.sizing.jobs import RESULT_COLUMNS, reason_of
+from joblists import CATALOG, FULL, PLAIN, rows_of, run, sizer
 
 WORKBOOKS = Path(__file__).parents[1] / "workbooks"
-CATALOG = [["size [ft3]", "model"], [10, "M10"], [16, "M16"], [25, "M25"], [40, "M40"]]
 PROBLEM_ROWS = {15, 23, 24, 25, 26, 28}  # of the demo list, as its notes say
-
-
-def run(
-    *arguments: str, stdin: bytes = b"", cwd: Path | None = None
-) -> subprocess.CompletedProcess:
-    command = [sys.executable, "-m", "hoppersheet", "size", *arguments]
-    return subprocess.run(command, input=stdin, capture_output=True, cwd=cwd, timeout=120)
-
-
-def rows_of(path: Path) -> list[dict[str, str]]:
-    text = path.read_text(encoding="utf-8-sig")
-    separator = "\t" if path.suffix == ".tsv" else ","
-    lines = list(csv.reader(io.StringIO(text), delimiter=separator))
-    start = next(i for i, line in enumerate(lines) if "throughput" in " ".join(line))
-    return [dict(zip(lines[start], line, strict=True)) for line in lines[start + 1 :]]
-
-
-@pytest.fixture
-def sizer():
-    def make(*headings: str, system: str = "US", basis: str = "not stated") -> JobSizer:
-        return JobSizer(list(headings), read_catalog(CATALOG, system), system, basis)
-
-    return make
 
 
 # --- one row ------------------------------------------------------------------------------
 
-FULL = (
-    "virgin share", "regrind share", "share basis", "virgin density", "regrind density",
-    "throughput", "drying hours", "reserve",
-)  # fmt: skip
 
-
-def test_chain_of_the_trade(sizer) -> None:
+def test_chain_of_the_trade() -> None:
     # common practice, no source: half and half by volume of 34 and 17 lb/ft3, 4 h at 100 lb/h
     sized = sizer(*FULL).size([0.5, 0.5, "volume", 34, 17, 100, 4, None])
     assert sized.problem is None
@@ -61,7 +29,7 @@ def test_chain_of_the_trade(sizer) -> None:
     assert sized.model == "M16"
 
 
-def test_mass_basis_is_the_harmonic_rule(sizer) -> None:
+def test_mass_basis_is_the_harmonic_rule() -> None:
     # reference B04: 70 % at 560, 30 % at 400 kg/m3 by mass is 500 kg/m3
     row = [70, 30, "by weight", "560 kg/m3", "400 kg/m3", "100 kg/h", 4, 0]
     sized = sizer(*FULL, system="metric").size(row)
@@ -69,13 +37,13 @@ def test_mass_basis_is_the_harmonic_rule(sizer) -> None:
     assert sized.required_volume == pytest.approx(0.8)  # reference V07
 
 
-def test_missing_regrind_density_is_estimated_and_said(sizer) -> None:
+def test_missing_regrind_density_is_estimated_and_said() -> None:
     sized = sizer(*FULL).size([0.5, 0.5, "volume", 34, None, 100, 4, None])
     assert sized.next_size == pytest.approx(16 * 0.028316846592)
     assert "regrind density 17 lb/ft3: half of virgin" in sized.assumed
 
 
-def test_basis_not_stated_says_what_the_other_basis_would_do(sizer) -> None:
+def test_basis_not_stated_says_what_the_other_basis_would_do() -> None:
     # 600 and 300 half and half: 450 by volume, 400 by mass, 12.5 % more volume
     row = [0.5, 0.5, "", "600 kg/m3", "300 kg/m3", "45 kg/h", 4, None]
     sized = sizer(*FULL).size(row)
@@ -83,7 +51,7 @@ def test_basis_not_stated_says_what_the_other_basis_would_do(sizer) -> None:
     assert "by mass the volume would be 12.5 % larger" in sized.assumed
 
 
-def test_basis_given_for_the_whole_list_is_no_assumption(sizer) -> None:
+def test_basis_given_for_the_whole_list_is_no_assumption() -> None:
     row = [0.5, 0.5, "", "600 kg/m3", "300 kg/m3", "45 kg/h", 4, None]
     sized = sizer(*FULL, basis="mass").size(row)
     assert (sized.blend_density, sized.assumed) == (pytest.approx(400), "")
@@ -93,15 +61,15 @@ def test_basis_given_for_the_whole_list_is_no_assumption(sizer) -> None:
     ("shares", "expected", "said"),
     [
         ((None, None), (1, 0), "virgin only"),
-        ((None, 25), (0.75, 0.25), "the rest, 75 %"),
-        ((None, 0.25), (0.75, 0.25), "the rest, 75 %"),
+        ((None, 25), (0.75, 0.25), ""),
+        ((None, 0.25), (0.75, 0.25), ""),
         ((100, None), (1, 0), ""),
         ((0, 1), (0, 1), ""),
         ((33.3, 66.7), (0.333, 0.667), ""),
         (("75 %", 0.25), (0.75, 0.25), ""),
     ],
 )
-def test_shares(sizer, shares, expected, said) -> None:
+def test_shares(shares, expected, said) -> None:
     row = [*shares, "volume", 40, 20, 100, 4, None]
     sized = sizer(*FULL).size(row)
     density = expected[0] * 40 + expected[1] * 20
@@ -127,14 +95,14 @@ def test_shares(sizer, shares, expected, said) -> None:
         ([1, 0, "", True, None, 100, 4, None], "#VALUE!", "virgin density", "TRUE"),
     ],
 )
-def test_a_problem_names_column_value_and_limit(sizer, row, code, column, words) -> None:
+def test_a_problem_names_column_value_and_limit(row, code, column, words) -> None:
     problem = sizer(*FULL).size(row).problem
     assert problem is not None
     assert (problem.code, problem.argument) == (code, column)
     assert words in reason_of(problem)
 
 
-def test_units_in_headings_win(sizer) -> None:
+def test_units_in_headings_win() -> None:
     headings = ("Throughput [kg/h]", "DRYING_hours [min]", "virgin  density[g/cm3]")
     sized = sizer(*headings).size([45.359237, 240, 0.5])
     assert sized.required_volume == pytest.approx(45.359237 * 4 / 500)
@@ -148,14 +116,18 @@ def test_units_in_headings_win(sizer) -> None:
         (("throughput", "throughput", "drying hours", "virgin density"), "twice"),
         (("throughput [lb]", "drying hours", "virgin density"), "not a unit of throughput"),
         (("throughput [ton/h]", "drying hours", "virgin density"), "ambiguous"),
+        (("rate", "material rate", "drying hours", "virgin density"), "could both be 'throughput'"),
+        ((*PLAIN, "safety"), "'safety' is not known, though it looks like 'reserve'"),
+        ((*PLAIN, "regrind quota"), "looks like 'regrind share'; call it that, or begin it with"),
+        ((*PLAIN, "regrind density"), "none that says how much regrind"),
     ],
 )
-def test_headings_that_cannot_be_right(sizer, headings, words) -> None:
+def test_headings_that_cannot_be_right(headings, words) -> None:
     with pytest.raises(CellError, match=words.replace("(", r"\(")):
         sizer(*headings)
 
 
-def test_one_and_one_point_zero_and_true_are_not_confused(sizer) -> None:
+def test_one_and_one_point_zero_and_true_are_not_confused() -> None:
     size = sizer("throughput", "drying hours", "virgin density").size
     assert size([100.0, "1", 34]).problem is None
     assert size([100.0, 1.0, 34]).problem is None
@@ -292,15 +264,16 @@ def test_unreadable_input_is_one_line_and_status_2(name, content, words, tmp_pat
     assert not out.exists()
 
 
-def test_output_may_replace_its_input_and_only_when_named(tmp_path: Path) -> None:
+def test_output_never_replaces_the_list(tmp_path: Path) -> None:
     jobs = tmp_path / "jobs.csv"
-    jobs.write_text("throughput,drying hours,virgin density\n100,4,25.5\n")
+    jobs.write_text("throughput;drying hours;virgin density\n100;4;25,5\n")
     before = jobs.read_bytes()
-    run(str(jobs))
-    assert jobs.read_bytes() == before
-    assert run(str(jobs), "--out", str(jobs)).returncode == 0
-    assert rows_of(jobs)[0]["next size [ft3]"] == "16"
-    assert [p.name for p in tmp_path.iterdir()] == ["jobs.csv"]
+    (tmp_path / "link.csv").symlink_to(jobs)
+    for name in ("jobs.csv", "link.csv"):
+        done = run(str(jobs), "--out", str(tmp_path / name))
+        assert done.returncode == 2
+        assert b"is the list itself; choose another name" in done.stderr
+        assert jobs.read_bytes() == before
 
 
 @pytest.mark.parametrize("out", ["missing/out.csv", "out.pdf", "."])

@@ -16,6 +16,8 @@ typed                 read as     because
 ====================  ==========  ==========================================================
 
 A lone point is always the decimal point (``1.234`` is 1.234), as every spreadsheet file has it.
+Only in a text file whose other numbers have a decimal comma it is as ambiguous as ``1,234``
+elsewhere, see :func:`refuse_thousands_point`.
 """
 
 from __future__ import annotations
@@ -24,7 +26,7 @@ import re
 
 from .errors import OutOfRange, WrongKind
 
-__all__ = ["parse_number", "shown", "split_number"]
+__all__ = ["parse_number", "refuse_thousands_point", "shown", "split_number"]
 
 _SPACES = "\u0020\u00a0\u2009\u202f"
 _NUMBER = re.compile(
@@ -34,6 +36,9 @@ _NUMBER = re.compile(
 )
 _PLAIN = re.compile(r"[0-9]*\.?[0-9]*")
 _AMBIGUOUS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
+_THOUSANDS_POINT = re.compile(r"\s*[+\-\u2212]?[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9.,])")
+_RANGE = re.compile(r"(?:-|\u2013|\u2212|to|bis)\s*[0-9].*", re.DOTALL)
+_FRACTION = re.compile(r"[0-9]+\s*/\s*[0-9]+.*", re.DOTALL)
 _CLOCK = re.compile(r"\s*([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?(\s*[ap]\.?m\.?)?\s*", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"[0-9]*,[0-9]+|[0-9]+,")
 
@@ -89,6 +94,10 @@ def split_number(text: str) -> tuple[float, str]:
     if match is None:
         raise WrongKind(f"{shown(text)} is not a number")
     typed, rest = match[1], match[2].strip()
+    if _RANGE.fullmatch(rest):
+        raise WrongKind(f"{shown(text)} is a range; type one number")
+    if _FRACTION.fullmatch(rest):
+        raise WrongKind(f"{shown(text)} holds a fraction; type it as a decimal, 4.5 for 4 1/2")
     sign = -1.0 if typed[0] in "-\u2212" else 1.0
     mantissa, _, exponent = typed.lstrip("+-\u2212").lower().partition("e")
     mantissa = mantissa.strip(_SPACES)
@@ -105,6 +114,19 @@ def split_number(text: str) -> tuple[float, str]:
     if number in (float("inf"), float("-inf")):
         raise OutOfRange(f"{shown(text)} is too large for a number")
     return number, rest
+
+
+def refuse_thousands_point(text: str) -> None:
+    """Refuse ``"1.250"`` or ``"1.250 kg/h"`` in a list whose numbers have a decimal comma.
+
+    Raises:
+        WrongKind: the point can be a thousands separator.
+    """
+    if _THOUSANDS_POINT.match(text):
+        raise WrongKind(
+            f"{shown(text)} is ambiguous in a list with decimal commas: its point can separate "
+            "thousands; type it without the point, or with a comma in its place"
+        )
 
 
 def parse_number(text: str) -> float:

@@ -109,6 +109,7 @@ def test_typed_jobs_unit_switch_and_basis(tmp_path: Path, office: Office) -> Non
     ]
     write(jobs, joblist.FIRST_JOB, typed)
     jobs["B2"], jobs["G2"] = "metric", "mass"
+    jobs["A305"] = "one job more than there are rows"
     save_workbook(book, path)
     book, cells = compute(path, office)
     assert_results(book, cells, "metric", "mass")
@@ -120,7 +121,10 @@ def test_typed_jobs_unit_switch_and_basis(tmp_path: Path, office: Office) -> Non
     # 45 kg/h x 4 h / 0.55 kg/L with 10 % more is 360 L.
     assert cells["Jobs"]["O7"] == pytest.approx(360.0, rel=1e-9)
     assert "sum to 0.9" in cells["Jobs"]["V8"]
-    assert cells["Jobs"]["C1"] == "check: 2 jobs sized, 1 with a problem"
+    assert cells["Jobs"]["C1"] == (
+        "check: 2 jobs sized, 1 with a problem; what stands below row 304 is NOT read: insert "
+        "rows above it, see About"
+    )
 
 
 @pytest.mark.calc

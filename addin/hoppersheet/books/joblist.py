@@ -163,6 +163,12 @@ def _list_range() -> str:
     return f"Jobs!$A${_HEADING_ROW}:${last}${_LAST_JOB}"
 
 
+def _below() -> str:
+    """Where a list that is too long for the prepared rows goes on."""
+    last = get_column_letter(len(JOB_COLUMNS) + len(_OWN_COLUMNS))
+    return f"Jobs!$A${_LAST_JOB + 1}:${last}${_LAST_JOB + 5000}"
+
+
 def _catalog_range() -> str:
     return f"Catalog!$A${_CATALOG_HEADING}:$D${_CATALOG_HEADING + CATALOG_ROWS}"
 
@@ -180,7 +186,9 @@ def _write_status(sheet: Any, first_result: str, problem: str) -> None:
         f"=IF(ISERROR(Sized!A{_HEADING_ROW}),"
         f'"check: the list cannot be read. "&HOPPER_EXPLAIN("HOPPER_SIZE_JOBS",{_list_range()},'
         f"{_catalog_range()},default_basis,unit_system),"
-        f'"check: "&{sized}&" jobs sized, "&{problems}&" with a problem")'
+        f'"check: "&{sized}&" jobs sized, "&{problems}&" with a problem"'
+        f'&IF(COUNTA({_below()})=0,"","; what stands below row "&ROW({_below()})-1&" is NOT read: '
+        'insert rows above it, see About"))'
     )
     put(sheet, "C1", status, "title")
     font = copy(sheet["C1"].font)

@@ -13,8 +13,9 @@ from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
 from ..joblist import JobFile, SizedList, open_catalog, open_jobs, size_list
 from ..joblist.sizing import Row
-from ..joblist.terminal import result_table, wide_enough
+from ..joblist.terminal import columns_said, result_table, rows_said, wide_enough
 from ..joblist.writing import check_out, write_list
+from ..wording import in_both
 
 _MOST_SHOWN = 200  # rows on the terminal
 _MOST_NAMED = 20  # problem rows named when the file that is written names them all
@@ -57,14 +58,15 @@ def command(jobs: str, catalog: str | None, out: str | None, units: str, formula
     """Size every job of the list JOBS: .csv, .tsv, .xlsx, or "-" for standard input.
 
     Columns in any order: job, resin, virgin share, regrind share, share basis, virgin density,
-    regrind density, throughput, drying hours, reserve. Others pass through. A heading may carry a
-    unit: "throughput [kg/h]".
+    regrind density, throughput, drying hours, reserve; usual other words, such as "material" or
+    "dry time", are understood. Others pass through. A heading may carry a unit: "throughput
+    [kg/h]".
 
     Exit status 1: at least one row has a problem; each is named on standard error.
     """
     system = "US" if units.lower() == "us" else "metric"
     if out:
-        check_out(out, formulas)
+        check_out(out, jobs, formulas)
     elif formulas:
         raise click.UsageError("--formulas needs --out F.xlsx")
     sizes, catalog_name = open_catalog(catalog, system)
@@ -87,7 +89,10 @@ def command(jobs: str, catalog: str | None, out: str | None, units: str, formula
                     pass
     finally:
         file.close()
-    _report(sized, shown, system, out, f"{catalog_name} ({len(sizes.sizes)} sizes)")
+    first, last = (in_both(s.volume, "volume", system) for s in (sizes.sizes[0], sizes.largest))
+    sold = f"{first} to {last}" if len(sizes.sizes) > 1 else first
+    catalog_said = f"{catalog_name} ({_counted(len(sizes.sizes), 'size')}, {sold})"
+    _report(sized, file, shown, system, out, catalog_said)
     if sized.problems:
         sys.exit(1)
 
@@ -100,20 +105,28 @@ def _remember(rows: Iterator[Row], kept: list[Row], most: int) -> Iterator[Row]:
         yield row
 
 
-def _report(sized: SizedList, shown: list[Row], system: str, out: str | None, catalog: str) -> None:
+def _report(
+    sized: SizedList, file: JobFile, shown: list[Row], system: str, out: str | None, catalog: str
+) -> None:
     console = wide_enough(Console())
     job = sized.sizer.columns.get("job")
     console.print(result_table(shown, job.index if job else None, system))
     if sized.jobs > len(shown):
         where = f"all are in {out}" if out else "use --out F to get all"
         click.echo(f"... {sized.jobs} jobs in all, the first {len(shown)} rows are shown; {where}")
-    assumed = [(number, answer.assumed) for number, _, answer in shown if answer.assumed]
+    assumed: dict[str, list[int]] = {}
+    for number, _, answer in shown:
+        for text in filter(None, answer.assumed.split("; ")):
+            assumed.setdefault(text, []).append(number)
     if assumed:
         click.echo("\nAssumed:")
-        for number, text in assumed:
-            click.echo(f"  row {number}: {text}")
+        for text, numbers in assumed.items():
+            click.echo(f"  {rows_said(numbers)}: {text}")
     done = sized.jobs - len(sized.problems)
-    click.echo(f"\n{sized.jobs} jobs: {done} sized, {len(sized.problems)} with a problem.")
+    click.echo(
+        f"\n{_counted(sized.jobs, 'job')}: {done} sized, {len(sized.problems)} with a problem."
+    )
+    click.echo(columns_said(sized.sizer.columns, file.headings))
     click.echo(f"Catalog: {catalog}." + (f" Written: {out}." if out else ""))
     click.echo(_CAUTION)
     if sized.problems:
@@ -125,3 +138,7 @@ def _report(sized: SizedList, shown: list[Row], system: str, out: str | None, ca
         if len(named) < len(sized.problems):
             more = len(sized.problems) - len(named)
             click.echo(f"  ... and {more} more, named in the column 'problem' of {out}", err=True)
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"

@@ -10,6 +10,7 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import re
 import sys
 import zipfile
 from collections.abc import Callable, Iterator, Mapping
@@ -21,9 +22,9 @@ from typing import Any, TextIO
 
 from ..errors import CellError, InputFileError
 from ..numbers_in_text import shown
-from ..sizing.catalog_table import CATALOG_COLUMNS, CatalogTable, read_catalog
-from ..sizing.headings import plain_name
-from ..sizing.jobs import JOB_COLUMNS
+from ..sizing.catalog_table import CATALOG_COLUMNS, CATALOG_WORDS, CatalogTable, read_catalog
+from ..sizing.headings import known_headings
+from ..sizing.jobs import JOB_COLUMNS, OTHER_WORDS
 
 __all__ = ["JobFile", "Table", "open_catalog", "open_jobs", "open_table"]
 
@@ -31,13 +32,24 @@ _HEADING_WITHIN = 30  # rows in which the heading row must be found
 _MOST_COLUMNS = 16_384  # of a worksheet (ECMA-376)
 _MOST_UNPACKED = 2_000_000_000  # bytes of one workbook part; beyond it, it is a trap
 _SEPARATORS = "\t;,"
+_SAMPLED = 20_000  # characters that tell the separator
+_SAMPLED_NUMBERS = 500_000  # characters that tell the decimal sign
+# Groups of three digits behind a sign could be thousands, and say nothing.
+_COMMA_NUMBER = re.compile(r"[+-]?[0-9]+,(?![0-9]{3}(?![0-9]))[0-9]+(?![.0-9])")
+_POINT_NUMBER = re.compile(r"[+-]?[0-9]+\.(?![0-9]{3}(?![0-9]))[0-9]+(?![.,0-9])")
+
+#: The columns to look for, each with its quantity, and other words for them.
+Known = tuple[Mapping[str, str], Mapping[str, tuple[str, ...]]]
+_JOBS: Known = (JOB_COLUMNS, OTHER_WORDS)
+_CATALOG: Known = (CATALOG_COLUMNS, CATALOG_WORDS)
 
 
 @dataclass
 class Table:
     """Rows of raw cells that are read as they are needed.
 
-    For a text file ``position()`` tells how many of its ``total`` bytes have been read.
+    For a text file ``position()`` tells how many of its ``total`` bytes have been read, and
+    ``decimal_comma`` whether its numbers have one.
     """
 
     name: str
@@ -45,6 +57,7 @@ class Table:
     close: Callable[[], None]
     position: Callable[[], int] | None = None
     total: int = 0
+    decimal_comma: bool = False
 
     @property
     def is_text(self) -> bool:
@@ -90,7 +103,7 @@ def _encoding(file: io.BufferedIOBase) -> str:
         file.seek(0)
 
 
-def _separator(sample: str, known: Mapping[str, str]) -> str:
+def _separator(sample: str, known: Known) -> str:
     """The separator under which the sample shows the most known headings."""
 
     def hits(separator: str) -> tuple[int, int]:
@@ -101,9 +114,24 @@ def _separator(sample: str, known: Mapping[str, str]) -> str:
     return max(_SEPARATORS, key=hits)
 
 
-def _found(row: list[Any], known: Mapping[str, str]) -> set[str]:
-    names = (plain_name(cell.partition("[")[0]) for cell in row if isinstance(cell, str))
-    return {name for name in names if name in known}
+def _found(row: list[Any], known: Known) -> set[str]:
+    return known_headings(row, *known)
+
+
+def _has_decimal_comma(sample: str, separator: str) -> bool:
+    """Whether numbers in a text file have a decimal comma, by what its cells look like.
+
+    Semicolons are what spreadsheets write where the comma is the decimal sign; they count unless
+    a number with a decimal point speaks against it.
+    """
+    try:
+        rows = list(csv.reader(io.StringIO(sample), delimiter=separator))
+    except csv.Error:
+        return False  # said, with its line, when the row is read
+    cells = [cell.strip() for row in rows for cell in row]
+    if any(map(_COMMA_NUMBER.match, cells)):
+        return True
+    return separator == ";" and not any(map(_POINT_NUMBER.match, cells))
 
 
 def _text_rows(text: TextIO, separator: str, name: str) -> Iterator[list[Any]]:
@@ -114,14 +142,16 @@ def _text_rows(text: TextIO, separator: str, name: str) -> Iterator[list[Any]]:
         raise InputFileError(f"{name}, line {reader.line_num}: {problem}") from None
 
 
-def _text_table(file: Any, name: str, size: int, known: Mapping[str, str]) -> Table:
+def _text_table(file: Any, name: str, size: int, known: Known) -> Table:
     encoding = _encoding(file)
     text = io.TextIOWrapper(file, encoding, errors="replace", newline="")
-    sample = text.read(20_000)
-    separator = _separator(sample[: sample.rfind("\n") + 1] or sample, known)
+    sample = text.read(_SAMPLED_NUMBERS)
+    top = sample[:_SAMPLED]
+    separator = _separator(top[: top.rfind("\n") + 1] or top, known)
+    decimal_comma = _has_decimal_comma(sample, separator)
     text.seek(0)
     rows = _text_rows(text, separator, name)
-    return Table(name, rows, text.close, position=file.tell, total=size)
+    return Table(name, rows, text.close, file.tell, size, decimal_comma)
 
 
 # --- workbooks ----------------------------------------------------------------------------
@@ -136,7 +166,7 @@ def _plain(cell: Any) -> Any:
     return cell
 
 
-def _workbook_table(path: Path, known: Mapping[str, str], needed: int) -> Table:
+def _workbook_table(path: Path, known: Known, needed: int) -> Table:
     import openpyxl
 
     try:
@@ -176,7 +206,7 @@ def _sheet_rows(sheet: Any, path: Path) -> Iterator[list[Any]]:
 # --- any table ----------------------------------------------------------------------------
 
 
-def open_table(path: str, known: Mapping[str, str], needed: int = 1) -> Table:
+def open_table(path: str, known: Known, needed: int = 1) -> Table:
     """Open a table by the ending of its name; ``-`` is standard input.
 
     Args:
@@ -213,14 +243,14 @@ def open_jobs(path: str) -> JobFile:
     Raises:
         InputFileError: as :func:`open_table`, or no heading row was found.
     """
-    table = open_table(path, JOB_COLUMNS, needed=2)
+    table = open_table(path, _JOBS, needed=2)
     top: list[list[Any]] = []
     best, best_at = 0, -1
     for row in islice(table.rows, _HEADING_WITHIN):
         if len(row) > _MOST_COLUMNS:
             raise InputFileError(f"{table.name}: row {len(top) + 1} has {len(row)} columns")
         top.append(row)
-        count = len(_found(row, JOB_COLUMNS))
+        count = len(_found(row, _JOBS))
         if count > best:
             best, best_at = count, len(top) - 1
     if best < 2:
@@ -229,7 +259,7 @@ def open_jobs(path: str) -> JobFile:
         first = ", ".join(shown(cell, 24) for cell in seen[:8] if cell is not None)
         raise InputFileError(
             f"{table.name} has no heading row within its first {_HEADING_WITHIN} rows; "
-            f"needed are {', '.join(list(JOB_COLUMNS)[5:9:3])} and others"
+            "needed are throughput, drying hours and virgin density"
             + (f"; the first row reads {first}" if first else "")
         )
     headings, below = top[best_at], top[best_at + 1 :]
@@ -254,11 +284,11 @@ def open_catalog(path: str | None, system: str) -> tuple[CatalogTable, str]:
         name = "the invented demo catalog"
     else:
         name = path
-    table = open_table(path, CATALOG_COLUMNS)
+    table = open_table(path, _CATALOG)
     try:
         rows = [row for row in table.rows if any(cell not in (None, "") for cell in row)]
-        start = next((i for i, row in enumerate(rows) if "size" in _found(row, CATALOG_COLUMNS)), 0)
-        return read_catalog(rows[start:], system), name
+        start = next((i for i, row in enumerate(rows) if "size" in _found(row, _CATALOG)), 0)
+        return read_catalog(rows[start:], system, table.decimal_comma), name
     except CellError as problem:
         raise InputFileError(f"catalog {name}: {problem.reason}") from None
     finally:

@@ -9,7 +9,7 @@ from typing import Any
 from ..call_values import is_blank
 from ..errors import CellError, InputFileError, WrongKind
 from ..sizing.catalog_table import CatalogTable
-from ..sizing.jobs import NO_JOB, JobSizer, SizedJob, reason_of
+from ..sizing.jobs import NO_JOB, TOTALS, JobSizer, SizedJob, reason_of
 from .reading import JobFile
 
 __all__ = ["Row", "SizedList", "size_list"]
@@ -27,6 +27,8 @@ class SizedList:
     jobs: int = 0
     #: (row number, "column: reason")
     problems: list[tuple[int, str]] = field(default_factory=list)
+    #: numbers of rows that are totals under the list
+    totals: list[int] = field(default_factory=list)
 
 
 def size_list(
@@ -47,7 +49,7 @@ def size_list(
         InputFileError: a needed heading is missing, doubled, or has a unit of something else.
     """
     try:
-        sizer = JobSizer(file.headings, catalog, system)
+        sizer = JobSizer(file.headings, catalog, system, decimal_comma=file.table.decimal_comma)
     except CellError as problem:
         raise InputFileError(f"{file.name}, row {file.heading_row}: {problem.reason}") from None
     sized_list = SizedList(sizer, iter(()))
@@ -59,7 +61,9 @@ def size_list(
                 sized = SizedJob(problem=_shifted(len(cells), width))
             else:
                 sized = size(cells)
-            if sized is not NO_JOB:
+            if sized is TOTALS:
+                sized_list.totals.append(number)
+            elif sized is not NO_JOB:
                 sized_list.jobs += 1
                 if sized.problem is not None:
                     problems.append((number, reason_of(sized.problem)))

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from ..numbers_in_text import shown
 from ..quantities import QUANTITIES, SYSTEMS
-from ..sizing.jobs import NO_JOB
+from ..sizing.headings import Heading, plain_name
+from ..sizing.jobs import NO_JOB, TOTALS
 from ..wording import in_system, rounded
 from .sizing import Row
 
-__all__ = ["result_table", "wide_enough"]
+__all__ = ["columns_said", "result_table", "rows_said", "wide_enough"]
 
 _NARROWEST = 120  # columns, where the output goes to a file or a pipe
 
@@ -69,7 +73,7 @@ def result_table(rows: list[Row], job_at: int | None, system: str) -> Table:
     table.add_column("model")
     table.add_column("", no_wrap=True)
     for number, cells, sized in rows:
-        if sized is NO_JOB:
+        if sized is NO_JOB or sized is TOTALS:
             continue
         job = cells[job_at] if job_at is not None and job_at < len(cells) else ""
         marks = [m for m, said in (("assumed", sized.assumed), ("problem", sized.problem)) if said]
@@ -86,3 +90,25 @@ def result_table(rows: list[Row], job_at: int | None, system: str) -> Table:
             ", ".join(marks),
         )
     return table
+
+
+def rows_said(numbers: Sequence[int]) -> str:
+    """``"rows 3, 5 to 9"`` for row numbers in ascending order."""
+    runs = [
+        [number for _, number in run]
+        for _, run in groupby(enumerate(numbers), lambda pair: pair[1] - pair[0])
+    ]
+    said = [f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(map(str, r)) for r in runs]
+    return f"{'row' if len(numbers) == 1 else 'rows'} {', '.join(said)}"
+
+
+def columns_said(columns: Mapping[str, Heading], headings: Sequence[Any]) -> str:
+    """Which columns were read, as what, and which passed through unread."""
+    read = []
+    for heading in sorted(columns.values(), key=lambda heading: heading.index):
+        as_named = plain_name(heading.typed).startswith(heading.name)
+        read.append(heading.name if as_named else f"{heading.name} ({shown(heading.typed)})")
+    at = {heading.index for heading in columns.values()}
+    passed = [shown(h) for i, h in enumerate(headings) if i not in at and h not in (None, "")]
+    more = f" Passed through unread: {', '.join(passed)}." if passed else ""
+    return f"Columns read: {', '.join(read)}.{more}"

@@ -14,13 +14,26 @@ from typing import Any
 from ..call import number_reader
 from ..call_values import is_blank
 from ..errors import CellError, WrongKind
-from ..numbers_in_text import shown
+from ..numbers_in_text import refuse_thousands_point, shown
 from .catalog import CATALOG_SIZES, TOLERANCE
 from .headings import Heading, read_headings
 
-__all__ = ["CatalogSize", "CatalogTable", "read_catalog"]
+__all__ = [
+    "CATALOG_COLUMNS",
+    "CATALOG_WORDS",
+    "CatalogSize",
+    "CatalogTable",
+    "read_catalog",
+    "without_thousands_point",
+]
 
 CATALOG_COLUMNS = {"size": "volume", "model": "", "price": ""}
+#: Other words for the columns, as makers' lists have them.
+CATALOG_WORDS = {
+    "size": ("volume", "hopper size", "hopper volume", "catalog size"),
+    "model": ("type", "hopper model", "model name"),
+    "price": ("list price", "unit price"),
+}
 
 
 @dataclass(frozen=True)
@@ -59,32 +72,42 @@ class CatalogTable:
         return below, self.sizes[at] if at < len(self.sizes) else None
 
 
-def read_catalog(rows: list[list[Any]], system: str) -> CatalogTable:
+def without_thousands_point(read: Callable[[Any], float], name: str) -> Callable[[Any], float]:
+    """``read`` for a list with decimal commas: refuses ``1.250``, which may be 1250."""
+
+    def checked(cell: Any) -> float:
+        if type(cell) is str:
+            try:
+                refuse_thousands_point(cell)
+            except WrongKind as problem:
+                problem.argument = name
+                raise
+        return read(cell)
+
+    return checked
+
+
+def read_catalog(rows: list[list[Any]], system: str, decimal_comma: bool = False) -> CatalogTable:
     """Read a catalog from raw cells.
 
     Args:
         rows: either with a heading row (``size``, ``model``, ``price``; a unit in square
             brackets overrides ``system``), or nothing but sizes, in one column or one row.
         system: unit system of plain numbers.
+        decimal_comma: the table writes numbers with a decimal comma.
 
     Raises:
         CellError: a size cannot be read; says which row.
     """
     if not rows:
         raise WrongKind("the catalog is empty", "catalog_sizes")
-    headings = read_headings(rows[0], CATALOG_COLUMNS)
+    headings = read_headings(rows[0], CATALOG_COLUMNS, CATALOG_WORDS)
     if "size" not in headings:
-        read = number_reader(CATALOG_SIZES, system)
-        return CatalogTable(
-            [
-                CatalogSize(_read_size(read, cell, number), "")
-                for number, row in enumerate(rows, 1)
-                for cell in row
-                if not is_blank(cell)
-            ]
-        )
+        return CatalogTable(_sizes_alone(rows, system))
     size_heading = headings["size"]
     read = number_reader(CATALOG_SIZES, system, size_heading.unit)
+    if decimal_comma:
+        read = without_thousands_point(read, CATALOG_SIZES.name)
     sizes = []
     for number, row in enumerate(rows[1:], 2):
         cell = _cell(row, size_heading)
@@ -94,6 +117,25 @@ def read_catalog(rows: list[list[Any]], system: str) -> CatalogTable:
         model = _cell(row, headings.get("model"))
         sizes.append(CatalogSize(volume, _as_text(model), _cell(row, headings.get("price"))))
     return CatalogTable(sizes)
+
+
+def _sizes_alone(rows: list[list[Any]], system: str) -> list[CatalogSize]:
+    """A range without headings: every cell that is not blank is a size."""
+    read = number_reader(CATALOG_SIZES, system)
+    try:
+        return [
+            CatalogSize(_read_size(read, cell, number), "")
+            for number, row in enumerate(rows, 1)
+            for cell in row
+            if not is_blank(cell)
+        ]
+    except CellError as problem:
+        if len(rows) > 1 and any(len([c for c in row if not is_blank(c)]) > 1 for row in rows):
+            problem.reason += (
+                "; a catalog with more than sizes needs a heading row: size (or size [L]), "
+                "model, price"
+            )
+        raise
 
 
 def _read_size(read: Callable[[Any], float], cell: Any, row: int) -> float:

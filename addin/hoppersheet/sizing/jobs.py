@@ -6,25 +6,29 @@ A row with a problem never stops the others.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from ..call import choice_reader, fractions, number_reader
 from ..call_values import cell_out, is_blank, is_error
 from ..errors import CellError, ErrorIn, NoAnswer, OutOfRange, WrongKind
+from ..numbers_in_text import shown
 from ..registry import Argument, Example, Result, cell_function
 from ..units import did_you_mean
 from ..wording import in_both, in_system, rounded, with_unit
 from .catalog import hopper_count
-from .catalog_table import CatalogSize, CatalogTable, read_catalog
+from .catalog_table import CatalogSize, CatalogTable, read_catalog, without_thousands_point
 from .density import BASIS, blend_density, regrind_density
-from .headings import Heading, plain_name, read_headings
+from .headings import Heading, plain_name, read_headings, refuse_lookalikes
 from .volume import held_hours, required_volume
 
 __all__ = [
     "JOB_COLUMNS",
     "NO_JOB",
+    "OTHER_WORDS",
     "RESULT_COLUMNS",
+    "TOTALS",
     "JobSizer",
     "SizedJob",
     "reason_of",
@@ -44,6 +48,28 @@ JOB_COLUMNS = {
     "throughput": "throughput",
     "drying hours": "drying hours",
     "reserve": "reserve",
+}
+#: Other words for the columns, as customers' lists have them.
+OTHER_WORDS = {
+    "job": ("job name", "part", "part name"),
+    "resin": ("material", "polymer"),
+    "virgin share": ("virgin", "virgin content"),
+    "regrind share": ("regrind", "regrind content"),
+    "share basis": ("basis",),
+    # Not "density" alone: on a data sheet that is the density of the solid, not of pellets.
+    "virgin density": ("bulk density", "virgin bulk density"),
+    "regrind density": ("regrind bulk density",),
+    "throughput": ("rate", "material rate", "throughput rate"),
+    "drying hours": ("drying time", "dry time"),
+}
+#: A word in a heading that is not read -> the column that it may have been meant for.
+_LOOKS_LIKE = {
+    "virgin": "virgin share",
+    "regrind": "regrind share",
+    "share": "regrind share",
+    "basis": "share basis",
+    "reserve": "reserve",
+    "safety": "reserve",
 }
 _NEEDED = ("throughput", "drying hours", "virgin density")
 _BLEND_COLUMNS = (
@@ -90,6 +116,9 @@ class SizedJob(NamedTuple):
 
 #: What a row without any job in it gives.
 NO_JOB = SizedJob()
+#: What a row of totals under the list gives.
+TOTALS = SizedJob(assumed="a row of totals: not a job")
+_TOTALS = re.compile(r"\s*(?:(?:grand|sub)[\s-]?)?(?:totals?|sum)\b.*", re.IGNORECASE | re.DOTALL)
 
 
 def result_headings(system: str) -> list[str]:
@@ -102,6 +131,7 @@ def result_headings(system: str) -> list[str]:
     ]
 
 
+_PERCENT = ("%", "percent", "pct")
 _MOST_REMEMBERED = 100_000  # texts or blends; a list that never repeats itself gains nothing
 
 
@@ -136,6 +166,22 @@ def _column(
     return value
 
 
+def _whole_percent(read: Callable[[Any], float], heading: Heading) -> Callable[[Any], float]:
+    """Refuse 0.25 under a heading in %: a cell that shows 25 % holds it, 0.25 % is never meant."""
+
+    def checked(cell: Any) -> float:
+        if type(cell) in (int, float) and 0 < cell <= 1:
+            raise WrongKind(
+                f"{shown(cell)} under the heading {shown(heading.typed)} is ambiguous: "
+                f"{rounded(cell)} % or {rounded(cell * 100)} %? Take the unit off the heading, or "
+                f"type {rounded(cell * 100)}",
+                heading.name,
+            )
+        return read(cell)
+
+    return checked
+
+
 class JobSizer:
     """Sizes the rows of one job list.
 
@@ -145,6 +191,7 @@ class JobSizer:
         system: unit system of plain numbers and of the texts, "US" or "metric".
         share_basis: what a row without a basis is taken for: "volume", "mass", or "not stated"
             (by volume, and each such row says so).
+        decimal_comma: the list writes numbers with a decimal comma, so that 1.250 is ambiguous.
 
     Raises:
         WrongKind: a needed heading is missing (names near misses), stands twice, or has a unit
@@ -157,11 +204,13 @@ class JobSizer:
         catalog: CatalogTable,
         system: str,
         share_basis: str = _NOT_STATED,
+        decimal_comma: bool = False,
     ) -> None:
-        self.columns = read_headings(headings, JOB_COLUMNS)
+        self.columns = read_headings(headings, JOB_COLUMNS, OTHER_WORDS)
         self._require(headings)
         self.catalog = catalog
         self.system = system
+        self._decimal_comma = decimal_comma
         self._basis = share_basis
         self._read_basis = choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
         self._at = {name: heading.index for name, heading in self.columns.items()}
@@ -181,19 +230,32 @@ class JobSizer:
         heading: Heading | None = self.columns.get(name)
         argument = Argument(name, "", JOB_COLUMNS[name])
         read = number_reader(argument, self.system, heading.unit if heading else "")
+        if self._decimal_comma:
+            read = without_thousands_point(read, name)
+        if heading and heading.unit.lower() in _PERCENT:
+            read = _whole_percent(read, heading)
         return _column(self._at.get(name), read, default)
 
     def _require(self, headings: Sequence[Any]) -> None:
         missing = [name for name in _NEEDED if name not in self.columns]
         if missing:
+            read = {heading.index for heading in self.columns.values()}
             others = [
                 plain_name(h)
-                for h in headings
-                if isinstance(h, str) and plain_name(h) not in JOB_COLUMNS
+                for index, h in enumerate(headings)
+                if isinstance(h, str) and index not in read
             ]
             raise WrongKind(
-                f"no column {missing[0]!r} among the headings (a job list needs "
-                f"{', '.join(_NEEDED)}){did_you_mean(missing[0], others)}"
+                f"no column {' and no column '.join(map(repr, missing))} among the headings "
+                f"(a job list needs {', '.join(_NEEDED)}){did_you_mean(missing[0], others)}"
+            )
+        refuse_lookalikes(headings, self.columns, _LOOKS_LIKE)
+        if "regrind density" in self.columns and not {"virgin share", "regrind share"} & set(
+            self.columns
+        ):
+            raise WrongKind(
+                "there is a column 'regrind density' but none that says how much regrind: "
+                "'regrind share' or 'virgin share'"
             )
 
     def size(self, row: Sequence[Any]) -> SizedJob:
@@ -209,10 +271,36 @@ class JobSizer:
         except CellError as problem:
             if all(is_blank(row[i]) for i in self._at.values()):
                 return NO_JOB
-            problem.word(lambda si, quantity: in_both(si, quantity, self.system))
-            return SizedJob(problem=problem)
+            if self._is_totals(row):
+                return TOTALS
+            return SizedJob(problem=self._all_of(row, problem))
         volume = required_volume(throughput, hours, density, reserve)
         return self._choose(volume, density, throughput, assumed)
+
+    def _all_of(self, row: Sequence[Any], first: CellError) -> CellError:
+        """The first problem of a row, its reason followed by those of the other columns."""
+
+        def words(si: float, quantity: str) -> str:
+            return in_both(si, quantity, self.system)
+
+        first.word(words)
+        named = {first.argument}
+        for read in (self._hours, self._reserve, self._blend):
+            try:
+                read(row)
+            except CellError as other:
+                if other.argument not in named:
+                    named.add(other.argument)
+                    other.word(words)
+                    first.reason += f"; {reason_of(other)}"
+        return first
+
+    def _is_totals(self, row: Sequence[Any]) -> bool:
+        """Whether a row without hours and density calls itself a total."""
+        needed = (row[self._at[name]] for name in ("drying hours", "virgin density"))
+        return all(map(is_blank, needed)) and any(
+            isinstance(cell, str) and _TOTALS.fullmatch(cell) for cell in row
+        )
 
     def _blend(self, row: Sequence[Any]) -> tuple[float, str]:
         """Bulk density of the row's blend, and every choice it took to get there.
@@ -220,11 +308,12 @@ class JobSizer:
         Blends of texts are remembered as a whole: a plant runs few of them.
         """
         key = tuple(["" if i is None else row[i] for i in self._blend_at])
-        found = self._blends.get(key)
+        texts = all([type(cell) is str for cell in key])
+        found = self._blends.get(key) if texts else None
         if found is None:
             assumed: list[str] = []
             found = self._new_blend(row, assumed), "; ".join(assumed)
-            if len(self._blends) < _MOST_REMEMBERED and all(type(cell) is str for cell in key):
+            if texts and len(self._blends) < _MOST_REMEMBERED:
                 self._blends[key] = found
         return found
 
@@ -260,8 +349,8 @@ class JobSizer:
         index = self._at.get("regrind density")
         if index is None or is_blank(row[index]):
             loose = regrind_density(self._virgin_density(row), _RATIO_OF_REGRIND)
-            shown = with_unit(loose, "bulk density", self.system)
-            assumed.append(f"regrind density {shown}: half of virgin (common practice)")
+            said = with_unit(loose, "bulk density", self.system)
+            assumed.append(f"regrind density {said}: half of virgin (common practice)")
         else:
             loose = self._regrind_density(row)
         if virgin == 0.0:
@@ -300,15 +389,13 @@ class JobSizer:
             regrind /= 100.0
         if regrind > 1.0 + 1e-3:
             raise OutOfRange(f"{rounded(regrind * 100)} % is above 100 %", "regrind share")
-        if regrind:
-            assumed.append(f"virgin share: the rest, {rounded((1 - regrind) * 100)} %")
         return max(0.0, 1.0 - regrind), min(1.0, regrind)
 
 
 def _result_cells(sized: SizedJob, system: str) -> list[Any]:
     """The result columns of one row as cells; an error value where there is no answer."""
-    if sized is NO_JOB:
-        return [""] * len(RESULT_COLUMNS)
+    if sized is NO_JOB or sized is TOTALS:
+        return ["" if name != "assumed" else sized.assumed for name in RESULT_COLUMNS]
     problem = sized.problem
     # What could not be worked out shows the row's error; a size below that does not exist, #N/A.
     code = NoAnswer.code if problem is None else problem.code
