@@ -8,6 +8,7 @@ from typing import Any
 import hoppersheet
 from hoppersheet.books.sheet_cells import column_letters
 from hoppersheet.errors import SHEET_ERRORS
+from hoppersheet.hosts.calc.cell_values import comes_as_text
 from hoppersheet.registry import get
 
 
@@ -50,19 +51,23 @@ class Sheet:
         return address
 
 
-def as_calc_hands_over(arguments: Sequence[Any]) -> list[Any]:
-    """What reaches a function in Calc: a blank single cell is 0, and TRUE is 1."""
+def as_calc_hands_over(function: str, arguments: Sequence[Any]) -> list[Any]:
+    """What reaches a function in Calc: TRUE is 1, and a blank single cell 0 where 0 is no risk."""
+    record = get(function)
+    assert record is not None
 
-    def scalar(value: Any) -> Any:
+    def scalar(value: Any, place: int) -> Any:
         if value is None:
-            return 0.0
+            # Refused as blank by an argument that may be 0, see hosts/calc/cell_values.py.
+            known = record.arguments[min(place, len(record.arguments) - 1)]
+            return None if comes_as_text(known) else 0.0
         return float(value) if isinstance(value, bool) else value
 
     return [
         [[float(c) if isinstance(c, bool) else c for c in row] for row in value]
         if isinstance(value, (list, tuple))
-        else scalar(value)
-        for value in arguments
+        else scalar(value, place)
+        for place, value in enumerate(arguments)
     ]
 
 
@@ -81,9 +86,9 @@ def refused_by_calc(function: str, arguments: Sequence[Any]) -> bool:
     return False
 
 
-def differs_in_calc(arguments: Sequence[Any]) -> bool:
+def differs_in_calc(function: str, arguments: Sequence[Any]) -> bool:
     """Whether Calc changes an argument on its way."""
-    return as_calc_hands_over(arguments) != list(arguments) or any(
+    return as_calc_hands_over(function, arguments) != list(arguments) or any(
         isinstance(cell, bool)
         for value in arguments
         for row in (value if isinstance(value, (list, tuple)) else [[value]])

@@ -11,6 +11,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.workbook.protection import WorkbookProtection
 from openpyxl.worksheet.formula import ArrayFormula
 
 from hoppersheet.errors import HostError
@@ -156,3 +157,33 @@ def test_ten_thousand_cells_compute_in_seconds(tmp_path: Path, office: Office) -
     for row in range(1, 10_001):
         # Arithmetic identity: throughput x hours / density.
         assert values[f"D{row}"] == pytest.approx((50 + row / 100) * 4 / 25.5, rel=1e-12)
+
+
+@pytest.mark.parametrize("locked", [False, True])
+def test_many_error_cells_keep_each_their_own_error(
+    tmp_path: Path, office: Office, locked: bool
+) -> None:
+    """Asked for all at once; one by one where the structure of the workbook is locked."""
+    kinds = {
+        "=HOPPER_HELD_MASS(16,0.55)": "#NUM!",
+        "=HOPPER_NEXT_SIZE(900,10)": "#N/A",
+        "=1/0": "#DIV/0!",
+        '=HOPPER_HELD_MASS("x",25.5)': "#VALUE!",
+        "=NOSUCH(1)": "#NAME?",
+        "=HOPPER_HELD_MASS(16,25.5)": 408.0,
+    }
+    book = openpyxl.Workbook()
+    if locked:
+        book.security = WorkbookProtection(lockStructure=True)
+    book.remove(book.active)
+    expected: dict[str, dict[str, object]] = {}
+    for name in ("It's one", "Two.b"):
+        sheet, here = book.create_sheet(name), expected.setdefault(name, {})
+        for row in range(2, 42):
+            for column, shift in (("C", 0), ("D", row // 6 + 1)):
+                formula = list(kinds)[(row + shift) % len(kinds)]
+                sheet[f"{column}{row}"], here[f"{column}{row}"] = formula, kinds[formula]
+    # The errors are found with the help of a sheet of their own, which nothing else may see.
+    sheet["F1"], here["F1"] = "=_xlfn.SHEETS()", 2.0
+    book.save(tmp_path / "errors.xlsx")
+    assert office.compute(tmp_path / "errors.xlsx") == expected

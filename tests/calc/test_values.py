@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from hoppersheet.hosts.calc import profiles, programs
+from hoppersheet.hosts.calc.cell_values import comes_as_text
 from hoppersheet.hosts.calc.office import Office
+from hoppersheet.hosts.calc.worker_link import WorkerLink
+from hoppersheet.registry import REQUIRED, all_functions
 
 pytestmark = pytest.mark.calc
 
@@ -89,6 +95,101 @@ def test_an_error_in_a_catalog_column_harms_only_its_own_row(office: Office) -> 
 def test_a_blank_single_cell_is_refused_where_zero_is_impossible(office: Office) -> None:
     assert cell(office, "=HOPPER_HELD_MASS(A1;25.5)") == "#NUM!"
     assert cell(office, '=HOPPER_HELD_MASS("";25.5)') == "#VALUE!"
+
+
+#: Calls with a blank cell for each number that may be 0: the cell is A1.
+MAY_BE_ZERO = {
+    "straight_height": "=HOPPER_SHAPE_VOLUME(2;A1;60;0.5)",
+    "outlet_diameter": "=HOPPER_SHAPE_VOLUME(2;3;60;A1)",
+    "empty_mass": "=HOPPER_LOADED_MASS(A1;16;25.5)",
+    "from_temperature": "=HOPPER_HEAT(100;0.5;A1;150)",
+    "to_temperature": "=HOPPER_HEAT(100;0.5;-20;A1)",
+    "temperature": "=HOPPER_AIR_MOISTURE(A1;0.5)",
+    "temperature of HOPPER_DEW_POINT": "=HOPPER_DEW_POINT(A1;0.5)",
+    "value": '=HOPPER_CONVERT(A1;"lb";"kg")',
+}
+
+
+def test_every_number_that_may_be_zero_is_listed_here() -> None:
+    named = {name.partition(" ")[0] for name in MAY_BE_ZERO}
+    assert named == {
+        a.name for f in all_functions().values() for a in f.arguments if comes_as_text(a)
+    }
+
+
+@pytest.mark.parametrize("formula", MAY_BE_ZERO.values())
+def test_a_blank_single_cell_is_no_zero_where_zero_is_possible(
+    office: Office, formula: str
+) -> None:
+    values = office.evaluate(
+        {"B1": 0, "C1": "#N/A"},
+        {
+            "Z1": formula,
+            "Z2": formula.replace("A1", "IF(TRUE();A1)"),
+            "Z3": formula.replace("A1", "B1"),
+            "Z4": formula.replace("A1", "0"),
+            "Z5": formula.replace("A1", "C1"),
+        },
+    )
+    assert (values["Z1"], values["Z2"], values["Z5"]) == ("#VALUE!", "#VALUE!", "#N/A")
+    assert isinstance(values["Z3"], float) and values["Z3"] == values["Z4"]
+
+
+def test_a_blank_optional_cell_is_the_default_where_zero_is_possible(office: Office) -> None:
+    # It could not be left out if blank and 0 were told apart; every such default is 0.
+    for formula in ("HOPPER_REQUIRED_VOLUME(100;4;25.5;#)", "HOPPER_NEXT_SIZE(15;{10;16};#)"):
+        blank, omitted = formula.replace("#", "A1"), formula.replace(";#", "")
+        values = office.evaluate({}, {"Z1": f"={blank}", "Z2": f"={omitted}"})
+        assert values["Z1"] == values["Z2"]
+    optional = [
+        argument
+        for function in all_functions().values()
+        for argument in function.arguments
+        if argument.kind == "number" and not argument.required
+    ]
+    may_be_zero = [a for a in optional if comes_as_text(replace(a, default=REQUIRED))]
+    assert len(may_be_zero) == 3 and {a.default for a in may_be_zero} == {0}
+
+
+def test_numbers_that_come_as_text_keep_their_value(office: Office) -> None:
+    # 15 digits are what a spreadsheet shows and stores at most.
+    numbers = [20.5, -40, 1e-7, 1 / 3, 123456789.125, 1.5e21, "20.5", "20.5 ", True]
+    formulas = {f"Z{i}": f'=HOPPER_CONVERT(A{i};"lb";"lb")' for i in range(1, len(numbers) + 1)}
+    values = office.evaluate({f"A{i}": n for i, n in enumerate(numbers, 1)}, formulas)
+    assert list(values.values()) == [pytest.approx(float(n), rel=1e-14) for n in numbers]
+    assert cell(office, '=HOPPER_CONVERT(A1;"lb";"lb")', {"A1": "1,234"}) == "#VALUE!"
+
+
+def test_numbers_that_come_as_text_with_a_decimal_comma(tmp_path: Path) -> None:
+    """An office whose language writes 1,5 makes such texts of numbers."""
+    profile = profiles.make(tmp_path / "profile", programs.find(), addin=True)
+    settings = profile / "user" / "registrymodifications.xcu"
+    german = (
+        '<item oor:path="/org.openoffice.Setup/L10N"><prop oor:name="ooSetupSystemLocale" '
+        'oor:op="fuse"><value>de-DE</value></prop></item></oor:items>'
+    )
+    settings.write_text(settings.read_text("utf-8").replace("</oor:items>", german), "utf-8")
+    link = WorkerLink(programs.find(), profile, 60)
+    try:
+        values = link.ask(
+            "evaluate",
+            cells={"A1": 1.125, "A2": -1234.5, "A3": 0, "A5": "1,125"},
+            formulas={
+                "Z10": '="x"&1.5',
+                **{f"Z{i}": f'=HOPPER_CONVERT(A{i};"lb";"lb")' for i in range(1, 6)},
+            },
+        )
+    finally:
+        link.close()
+    # The last number was text, and in this language it is one and an eighth.
+    assert list(values.values()) == [1.125, -1234.5, 0.0, "#VALUE!", 1.125, "x1,5"]
+
+
+def test_explain_says_that_it_sees_a_blank_as_zero(office: Office) -> None:
+    told = cell(office, '=HOPPER_EXPLAIN("hopper_loaded_mass";A1;16;25.5)')
+    assert "If the cell of empty_mass is empty, hopper_loaded_mass itself gives #VALUE!" in told
+    told = cell(office, '=HOPPER_EXPLAIN("HOPPER_LOADED_MASS";300;16;25.5)')
+    assert "empty" not in told.replace("empty_mass", "")
 
 
 def test_a_missing_argument_is_not_a_zero(office: Office) -> None:

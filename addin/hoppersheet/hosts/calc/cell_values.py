@@ -4,22 +4,32 @@ Calc gives a number as float (TRUE is 1.0, a date its serial number), text as st
 cell as 0.0, a blank in a range as "", an omitted argument as None, and an error that gets through
 (in a computed array) as a NaN whose lowest bits are the error's number. The same NaN is how a
 function returns an error, alone or per element of an array.
+
+A blank that counts as 0 is refused wherever 0 is impossible. Where it is possible, the argument is
+asked for as text: then a blank is "" and a 0 is "0". See :func:`comes_as_text`.
 """
 
 from __future__ import annotations
 
+import re
 import struct
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from ...call_values import OMITTED
+from ...quantities import SYSTEMS
+from ...registry import Argument, get
+from ...wording import to_si
 
 __all__ = [
     "ERROR_NUMBERS",
     "answer",
     "arguments",
+    "caution",
+    "comes_as_text",
     "error_name",
     "error_value",
+    "number_in",
     "table",
 ]
 
@@ -54,6 +64,47 @@ def error_value(name: str) -> float:
     number = ERROR_NUMBERS.get(name, ERROR_NUMBERS["#VALUE!"])
     value: float = struct.unpack("<d", struct.pack("<Q", _QUIET_NAN | number))[0]
     return value
+
+
+# A number as Calc makes a text of it, with the decimal sign of the office's language.
+_NUMBER = re.compile(r"-?[0-9]+(?:([^0-9])[0-9]+)?(?:E[+-][0-9]+)?")
+
+
+def comes_as_text(argument: Argument) -> bool:
+    """Whether Calc is to hand an argument over as text, so that a blank cell is not a 0.
+
+    That is so for a required number that may be 0. An optional one must be of the type ``any``,
+    or it could not be left out; there a blank is a 0, which all defaults of such arguments are.
+    """
+    if not argument.required or argument.kind not in ("number", "cell"):
+        return False
+    if argument.limits is None:
+        return True
+    low, high = argument.limits
+    return any(low <= to_si(0.0, argument.quantity, system) <= high for system in SYSTEMS)
+
+
+def number_in(text: Any, decimal_sign: Callable[[], str]) -> Any:
+    """The number that Calc has made a text of (with 15 digits); any other text as it is."""
+    match = _NUMBER.fullmatch(text) if isinstance(text, str) else None
+    if match is None:
+        return text
+    sign = match[1] or "."
+    if sign != "." and sign != decimal_sign():
+        return text  # such as 1,234 in an office that writes 1.234
+    return float(text.replace(sign, "."))
+
+
+def caution(cells: Sequence[Any]) -> str:
+    """What to add to HOPPER_EXPLAIN with these cells: unlike the function, it sees a blank as 0."""
+    function = get(cells[0]) if cells and isinstance(cells[0], str) else None
+    for argument, cell in zip(function.arguments if function else (), cells[1:]):  # noqa: B905
+        if cell == 0.0 and isinstance(cell, float) and comes_as_text(argument):
+            return (
+                f" If the cell of {argument.name} is empty, {cells[0]} itself gives #VALUE!; "
+                "Calc shows it to HOPPER_EXPLAIN as 0."
+            )
+    return ""
 
 
 def _cell(value: Any) -> Any:

@@ -11,6 +11,7 @@ of ours; it is left to the office, which shows #VALUE!.
 from __future__ import annotations
 
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +30,10 @@ from hoppersheet import CellError, call  # noqa: E402
 from hoppersheet.hosts.calc.cell_values import (  # noqa: E402
     answer,
     arguments,
+    caution,
+    comes_as_text,
     error_value,
+    number_in,
     table,
 )
 from hoppersheet.hosts.calc.names import SERVICE  # noqa: E402
@@ -40,6 +44,8 @@ class Functions(unohelper.Base, XFunctions, XLocalizable, XServiceName, XService
     """The service that holds every cell function as a method."""
 
     def __init__(self, context: Any) -> None:
+        self._context = context
+        self._decimal_sign, self._asked = "", float("-inf")
         self._locale = Locale("en", "US", "")
 
     def setLocale(self, locale: Any) -> None:  # noqa: D102 XLocalizable
@@ -60,21 +66,39 @@ class Functions(unohelper.Base, XFunctions, XLocalizable, XServiceName, XService
     def getSupportedServiceNames(self) -> tuple[str, ...]:  # noqa: D102 XServiceInfo
         return (SERVICE,)
 
+    def decimal_sign(self) -> str:
+        """The sign with which Calc now writes one half as a text."""
+        # The user may choose another language any time; to ask takes as long as many cells.
+        if time.monotonic() > self._asked + 1:
+            create = self._context.ServiceManager.createInstanceWithContext
+            formatter = create("com.sun.star.util.NumberFormatter", self._context)
+            formatter.attachNumberFormatsSupplier(
+                create("com.sun.star.util.NumberFormatsSupplier", self._context)
+            )
+            self._decimal_sign = formatter.getInputString(0, 0.5)[1:-1]
+            self._asked = time.monotonic()
+        return self._decimal_sign
+
 
 def _method(function: CellFunction) -> Any:
     name = function.name
     is_table = function.result.kind == "table"
     takes_rest = bool(function.arguments) and function.arguments[-1].kind == "rest"
+    texts = [i for i, argument in enumerate(function.arguments) if comes_as_text(argument)]
 
     def method(self: Functions, *cells: Any) -> Any:
         given = list(cells)
         if takes_rest:
             given[-1:] = given[-1]
+        for i in texts:
+            given[i] = number_in(given[i], self.decimal_sign)
         try:
             value = call(name, *arguments(given))
         except CellError as problem:
             error = error_value(problem.code)
             return ((error,),) if is_table else error
+        if takes_rest:
+            value += caution(given)
         return table(value) if is_table else answer(value)
 
     return method

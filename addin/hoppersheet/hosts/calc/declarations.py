@@ -10,6 +10,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from ..._version import __version__
 from ...registry import CATEGORY, Argument, CellFunction, all_functions
+from .cell_values import comes_as_text
 from .names import EXTENSION, JOB, SERVICE
 
 __all__ = ["files"]
@@ -42,10 +43,12 @@ def _idl_type(argument: Argument) -> str:
     - Raw cells (job lists, catalog columns): an error in one row must not take the others down,
       and nobody types such a table into a formula.
 
-    Only ``any`` can be left out.
+    Only ``any`` can be left out. Only ``string`` tells a blank cell from 0.
     """
     if argument.kind == "rest":
         return "sequence< any >"
+    if comes_as_text(argument):
+        return "string"
     if not argument.is_range or not argument.required:
         return "any"
     return "com::sun::star::table::XCellRange" if argument.kind == "cells" else _TABLE

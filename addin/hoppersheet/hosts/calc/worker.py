@@ -245,12 +245,13 @@ class Office:
             for address in arrays:
                 sheet.getCellRangeByName(address).setArrayFormula(formulas[address])
             write_formulas(sheet, single)
-            values: dict[str, Any] = {
-                address: values_of(sheet.getCellRangeByName(address)) for address in arrays
-            }
-            for run, area in runs(single):
-                column = values_of(sheet.getCellRangeByPosition(*area))
-                values.update(zip(run, (row[0] for row in column)))  # noqa: B905
+            columns = list(runs(single))
+            areas = [sheet.getCellRangeByName(address) for address in arrays]
+            areas += [sheet.getCellRangeByPosition(*area) for _, area in columns]
+            blocks = values_of(document, areas)
+            values: dict[str, Any] = dict(zip(arrays, blocks))  # noqa: B905
+            for (run, _), rows in zip(columns, blocks[len(arrays) :]):  # noqa: B905
+                values.update(zip(run, (row[0] for row in rows)))  # noqa: B905
             return values
         finally:
             document.close(True)
@@ -263,17 +264,18 @@ class Office:
             document.calculateAll()
             for target in filter(None, (save_as, pdf)):
                 self._store(document, target)
-            result: dict[str, dict[str, Any]] = {}
+            places, areas = [], []
             for sheet in document.Sheets:
-                values = result[sheet.Name] = {}
                 for area in sheet.queryFormulaCells(_EVERY_FORMULA).RangeAddresses:
-                    block = sheet.getCellRangeByPosition(
-                        area.StartColumn, area.StartRow, area.EndColumn, area.EndRow
-                    )
-                    for down, row in enumerate(values_of(block)):
-                        for right, value in enumerate(row):
-                            letters = column_letters(area.StartColumn + right)
-                            values[f"{letters}{area.StartRow + down + 1}"] = value
+                    first = area.StartColumn, area.StartRow
+                    places.append((sheet.Name, *first))
+                    areas.append(sheet.getCellRangeByPosition(*first, area.EndColumn, area.EndRow))
+            result: dict[str, dict[str, Any]] = {sheet.Name: {} for sheet in document.Sheets}
+            blocks = values_of(document, areas)
+            for (name, column, top), rows in zip(places, blocks):  # noqa: B905
+                for down, row in enumerate(rows, top + 1):
+                    for right, value in enumerate(row, column):
+                        result[name][f"{column_letters(right)}{down}"] = value
             return result
         finally:
             document.close(True)
