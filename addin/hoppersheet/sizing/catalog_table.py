@@ -18,8 +18,9 @@ from ..numbers_in_text import shown
 from .catalog import CATALOG_SIZES, TOLERANCE
 from .headings import Heading, read_headings
 
-__all__ = ["CatalogSize", "CatalogTable", "read_catalog"]
+__all__ = ["CATALOG_COLUMNS", "CatalogSize", "CatalogTable", "read_catalog"]
 
+#: Column of a catalog -> quantity of its numbers, "" for text.
 CATALOG_COLUMNS = {"size": "volume", "model": "", "price": ""}
 
 
