@@ -35,7 +35,8 @@ def _value_text(argument: Argument, value: Any, system: str) -> str:
     if argument.quantity:
         return with_unit(value, argument.quantity, system, 6)
     if isinstance(value, list):
-        return f"({sum(len(row) for row in value)} cells)"
+        cells = [cell for row in value for cell in row]
+        return shown(cells[0]) if len(cells) == 1 else f"({len(cells)} cells)"
     return shown(value)
 
 
