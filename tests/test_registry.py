@@ -155,6 +155,18 @@ def test_texts_fit_the_wizard_and_are_there(function: CellFunction) -> None:
         assert argument.text.endswith("."), argument.name
 
 
+@_by_name
+def test_each_answers_a_question_and_leads_on(function: CellFunction) -> None:
+    assert re.fullmatch(r"[A-Z][^?]+\?", function.question) and len(function.question) <= 80
+    assert function.name not in function.see_also
+    assert len(set(function.see_also)) == len(function.see_also)
+    assert set(function.see_also) <= set(all_functions())
+    for argument in function.arguments:
+        if argument.known is not None:
+            assert argument.kind in ("text", "cells"), argument.name
+            assert set(argument.known().values()) <= {*QUANTITIES, ""}, argument.name
+
+
 @_by_argument
 def test_text_names_the_unit_of_both_systems(function: CellFunction, argument: Argument) -> None:
     measure = argument.measure

@@ -1,6 +1,7 @@
-"""Picture every sheet of the demo quote again: ``.venv/bin/python workbooks/pictures.py``.
+"""Picture every sheet of the demo quote and the report of its audit again:
+``.venv/bin/python workbooks/pictures.py``.
 
-Prints ``demo_quote.xlsx`` with LibreOffice and turns its pages into PNGs in ``pictures/``, cut to
+Prints the workbooks with LibreOffice and turns their pages into PNGs in ``pictures/``, cut to
 what is on them. Needs pdftoppm and pdftotext (Debian: poppler-utils), and a font with the widths
 of Arial (Debian: fonts-liberation2).
 """
@@ -20,6 +21,8 @@ from hoppersheet.hosts.calc.office import Office
 
 FOLDER = Path(__file__).parent
 BOOK = FOLDER / "demo_quote.xlsx"
+#: Pages of the audit's report that are pictured; the register is cut to its first lines.
+_REPORT_PAGES = {"findings": 0.0, "assumptions": 3.36}
 DOTS = 110  # per inch
 _FOOT = 0.75  # inches at the lower edge: the footer is not part of the picture
 _EDGE = 8  # dots of white around what is cut out
@@ -32,12 +35,12 @@ def _run(*command: str) -> bytes:
         raise HostError(f"{command[0]} does not work here: {problem}") from None
 
 
-def pages(pdf: Path) -> dict[int, str]:
+def pages(pdf: Path, book: str) -> dict[int, str]:
     """Page number -> name of the picture, from the sheet's name in the footer."""
     text = _run("pdftotext", "-layout", str(pdf), "-").decode()
     names: dict[int, str] = {}
     for number, page in enumerate(text.split("\f")[:-1], 1):
-        found = re.findall(rf"{BOOK.name}(?:, ([^\n]*?))?\s+Page", page)
+        found = re.findall(rf"{book}(?:, ([^\n]*?))?\s+Page", page)
         sheet = (found[-1] if found else "") or "Quote"
         stem = sheet.strip().lower().replace(" ", "_")
         part = sum(name.rpartition("-")[0] == stem for name in names.values()) + 1
@@ -79,21 +82,37 @@ def _png(raw: bytes) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + b"".join(parts)
 
 
+def _write(pdf: Path, page: int, high: float, path: Path) -> Path:
+    """Write what is on a page; ``high``: no more than so many inches of it, 0 for all."""
+    x, y, width, height = _box(pdf, page)
+    if high:
+        height = min(height, int(high * DOTS))
+    cut = ("-x", str(x), "-y", str(y), "-W", str(width), "-H", str(height))
+    only = ("-f", str(page), "-l", str(page))
+    path.write_bytes(_png(_run("pdftoppm", "-r", str(DOTS), *only, *cut, str(pdf))))
+    return path
+
+
 def picture(folder: Path) -> list[Path]:
     """Write the pictures into ``folder``; returns them in the order of the pages."""
     folder.mkdir(exist_ok=True)
     made = []
     with TemporaryDirectory() as work:
-        pdf = Path(work, "book.pdf")
+        pdf, report, report_pdf = (Path(work, n) for n in ("book.pdf", "report.xlsx", "report.pdf"))
+        # As a user makes it; status 1 says that the demo quote has assumptions.
+        command = (sys.executable, "-m", "hoppersheet", "audit", str(BOOK), "--out", str(report))
+        assert subprocess.run(command, stdout=subprocess.DEVNULL).returncode == 1
         with Office() as office:
             office.convert(BOOK, pdf)
-        for page, name in pages(pdf).items():
-            x, y, width, height = _box(pdf, page)
-            cut = ("-x", str(x), "-y", str(y), "-W", str(width), "-H", str(height))
-            only = ("-f", str(page), "-l", str(page))
-            raw = _run("pdftoppm", "-r", str(DOTS), *only, *cut, str(pdf))
-            made.append(folder / f"{name}.png")
-            made[-1].write_bytes(_png(raw))
+            office.convert(report, report_pdf)
+        for page, name in pages(pdf, BOOK.name).items():
+            made.append(_write(pdf, page, 0.0, folder / f"{name}.png"))
+        for page, name in pages(report_pdf, report.name).items():
+            sheet, _, part = name.partition("-")
+            if sheet in _REPORT_PAGES and part in ("", "1"):
+                made.append(
+                    _write(report_pdf, page, _REPORT_PAGES[sheet], folder / f"audit_{sheet}.png")
+                )
     return made
 
 

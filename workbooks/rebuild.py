@@ -1,4 +1,4 @@
-"""Build every workbook of this folder again: ``.venv/bin/python workbooks/rebuild.py``.
+"""Build the workbooks and the function guide again: ``.venv/bin/python workbooks/rebuild.py``.
 
 The result is the same to the byte for the same code; a test compares it with what is committed.
 The quote books carry the values that a real Calc computed, so that a viewer shows numbers.
@@ -21,6 +21,7 @@ from openpyxl.styles import Font
 import hoppersheet
 from hoppersheet.books import check, joblist, quote
 from hoppersheet.books.compute import compute
+from hoppersheet.books.function_guide import function_guide
 from hoppersheet.books.saving import save_workbook
 
 FOLDER = Path(__file__).parent
@@ -70,13 +71,14 @@ def _computed(book: Workbook, path: Path) -> None:
 COMPUTED = ("quote_template.xlsx", "demo_quote.xlsx")
 
 #: file name -> what builds it
-BUILDERS: dict[str, Callable[[Path], None]] = {
+BUILDERS: dict[str, Callable[[Path], object]] = {
     "demo_catalog.csv": demo_catalog,
     "demo_jobs.xlsx": demo_jobs,
     "function_check.xlsx": lambda path: save_workbook(check.build(), path),
     "quote_template.xlsx": lambda path: _computed(quote.build(), path),
     "demo_quote.xlsx": lambda path: _computed(quote.build(demo=True), path),
     "joblist_template.xlsx": lambda path: save_workbook(joblist.build(), path),
+    "function_guide.md": lambda path: path.write_text(function_guide(), encoding="utf-8"),
 }
 
 

@@ -35,7 +35,8 @@ def _value_text(argument: Argument, value: Any, system: str) -> str:
     if argument.quantity:
         return with_unit(value, argument.quantity, system, 6)
     if isinstance(value, list):
-        return f"({sum(len(row) for row in value)} cells)"
+        cells = [cell for row in value for cell in row]
+        return shown(cells[0]) if len(cells) == 1 else f"({len(cells)} cells)"
     return shown(value)
 
 
@@ -107,6 +108,7 @@ def _defaults(inputs: Inputs) -> str:
 
 @cell_function(
     "HOPPER_EXPLAIN",
+    question="How was this cell computed, or why does it show an error?",
     summary="The calculation of another cell in one line, or the reason for its error.",
     arguments=(
         Argument(
@@ -126,6 +128,7 @@ def _defaults(inputs: Inputs) -> str:
         "the record of the function",
     ),
     units=False,
+    see_also=("HOPPER_VERSION",),
 )
 def explain(function_name: str, *arguments: Any) -> str:
     """One line: equation, numbers, defaults taken, unusual inputs, source; or the reason."""
@@ -154,12 +157,14 @@ def explain(function_name: str, *arguments: Any) -> str:
 
 @cell_function(
     "HOPPER_VERSION",
+    question="Which version of the add-in computed this?",
     summary="Version of the add-in and of its resin table.",
     result=Result("the versions", kind="text"),
     equation="",
     source="the add-in itself",
     example=Example((), _VERSIONS, "the add-in itself"),
     units=False,
+    see_also=("HOPPER_EXPLAIN",),
 )
 def version() -> str:
     """Version of the add-in and of its resin table."""

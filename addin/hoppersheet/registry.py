@@ -72,6 +72,8 @@ class Argument:
         default: value taken when the argument is omitted, as the user would type it.
         choices: canonical option -> other spellings of it.
         low, high: hard limits in SI that replace those of the quantity.
+        known: for an argument of kind text or cells, gives the words that are understood in it
+            (names, headings), each with the quantity of its numbers, ``""`` for text.
     """
 
     name: str
@@ -82,6 +84,7 @@ class Argument:
     choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     low: float | None = None
     high: float | None = None
+    known: Callable[[], Mapping[str, str]] | None = None
 
     @property
     def required(self) -> bool:
@@ -153,6 +156,8 @@ class CellFunction:
 
     name: str
     function: Callable[..., Any]
+    #: What a user wants to know who needs this function, as they would ask.
+    question: str
     summary: str
     arguments: tuple[Argument, ...]
     result: Result
@@ -167,6 +172,9 @@ class CellFunction:
     #: The same as a formula of spreadsheet functions alone, see :mod:`books.plain_formulas`;
     #: one per option where a choice changes it; "" where there is none.
     plain: str | Mapping[str, str] = ""
+    #: Names of functions that give what this one takes, take what it gives, or answer nearly
+    #: the same question.
+    see_also: tuple[str, ...] = ()
 
     @property
     def has_units(self) -> bool:
@@ -202,6 +210,7 @@ _FUNCTIONS: dict[str, CellFunction] = {}
 def cell_function(
     name: str,
     *,
+    question: str,
     summary: str,
     result: Result,
     equation: str | Mapping[str, str],
@@ -212,6 +221,7 @@ def cell_function(
     units: bool = True,
     note: Callable[..., str] | None = None,
     plain: str | Mapping[str, str] = "",
+    see_also: tuple[str, ...] = (),
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Register the decorated pure function as the cell function ``name``.
 
@@ -229,6 +239,7 @@ def cell_function(
         _FUNCTIONS[name] = CellFunction(
             name=name,
             function=function,
+            question=question,
             summary=summary,
             arguments=(*arguments, UNITS) if units else arguments,
             result=result,
@@ -239,6 +250,7 @@ def cell_function(
             topic=function.__module__.rpartition(".")[2],
             note=note,
             plain=plain,
+            see_also=see_also,
         )
         return function
 

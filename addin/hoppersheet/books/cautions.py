@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS"]
+__all__ = ["ABOUT_ARGUMENT", "CAUTIONS"]
 
 #: Each one sentence or two, in the order of their weight for the person who reads a quote.
 CAUTIONS: tuple[str, ...] = (
@@ -15,3 +15,14 @@ CAUTIONS: tuple[str, ...] = (
     "qualified people.",
     "A quote is not a process guarantee.",
 )
+
+_DATA_SHEET, _DENSITY, _WEIGHT = CAUTIONS[:3]
+
+#: Name of an argument of a cell function -> the caution that belongs to it.
+ABOUT_ARGUMENT: dict[str, str] = {
+    "drying_hours": _DATA_SHEET,
+    "to_temperature": _DATA_SHEET,
+    "densities": _DENSITY,
+    "bulk_density": _DENSITY,
+    "empty_mass": _WEIGHT,
+}

@@ -1,13 +1,15 @@
-"""``hoppersheet functions [NAME]``: the registry, for reading."""
+"""``hoppersheet functions [NAME]`` and ``--guide``: the registry, for reading."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 
 import click
 
 from ..call import find
 from ..errors import CellError
+from ..files import replacing
 from ..registry import REQUIRED, Argument, CellFunction, all_functions
 from ..wording import with_unit
 
@@ -30,7 +32,7 @@ def _argument_lines(argument: Argument) -> list[str]:
 
 
 def _description(function: CellFunction) -> list[str]:
-    lines = [function.signature, "", function.summary, ""]
+    lines = [function.signature, "", function.question, function.summary, ""]
     if function.arguments:
         lines.append("Arguments")
         for argument in function.arguments:
@@ -49,8 +51,27 @@ def _description(function: CellFunction) -> list[str]:
 
 @click.command("functions")
 @click.argument("name", required=False)
-def command(name: str | None) -> None:
+@click.option("--guide", is_flag=True, help="Write the function guide, a page per function.")
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), help="The file to write the guide to."
+)
+def command(name: str | None, guide: bool, out: Path | None) -> None:
     """List the cell functions, or describe the one called NAME."""
+    if name and guide:
+        raise click.UsageError("give either NAME or --guide")
+    if out is not None and not guide:
+        raise click.UsageError("--out goes with --guide")
+    if guide:
+        from ..books.function_guide import function_guide
+
+        text = function_guide()
+        if out is None:
+            click.echo(text, nl=False)
+            return
+        with replacing(out) as file:
+            file.write_text(text, encoding="utf-8")
+        click.echo(f"Wrote {out}.")
+        return
     if name is None:
         for function in all_functions().values():
             click.echo(f"{function.signature}\n    {function.summary}")

@@ -34,6 +34,7 @@ _OVER_ICE = "Saturation over ice below freezing."
 
 @cell_function(
     "HOPPER_AIRFLOW",
+    question="How much drying air does this throughput need?",
     summary="Drying air for a throughput.",
     arguments=(
         THROUGHPUT,
@@ -58,6 +59,7 @@ _OVER_ICE = "Saturation over ice below freezing."
     example=Example(
         (100, 1), 100.0, "Society of Plastics Engineers, Jan 2001: cfm equal to throughput in lb/h"
     ),
+    see_also=("HOPPER_HEAT",),
 )
 def airflow(throughput: float, specific_airflow: float) -> float:
     """Airflow in m3/s from kg/s and m3/kg."""
@@ -66,6 +68,7 @@ def airflow(throughput: float, specific_airflow: float) -> float:
 
 @cell_function(
     "HOPPER_HEAT",
+    question="How much heat brings the resin to drying temperature?",
     summary="Heat to warm the resin to the drying temperature.",
     arguments=(
         THROUGHPUT,
@@ -101,6 +104,7 @@ def airflow(throughput: float, specific_airflow: float) -> float:
         3.3333333,
         "Crawford, Plastics Engineering, Table 1.8: PC 1.2 kJ/(kg K); energy balance",
     ),
+    see_also=("HOPPER_AIRFLOW", "HOPPER_RESIN"),
 )
 def heat(
     throughput: float, specific_heat: float, from_temperature: float, to_temperature: float
@@ -119,6 +123,7 @@ def heat(
 
 @cell_function(
     "HOPPER_WATER_REMOVED",
+    question="How much water must leave the resin per hour?",
     summary="Water that leaves the resin per hour.",
     arguments=(
         Argument("throughput", "Throughput of wet resin fed, lb/h (metric kg/h).", "throughput"),
@@ -147,6 +152,7 @@ def heat(
     ),
     source="mass balance: the dry resin that enters leaves",
     example=Example((100, 0.003, 0.0002), 0.280056, "mass balance"),
+    see_also=("HOPPER_RESIN", "HOPPER_AIR_MOISTURE"),
 )
 def water_removed(throughput: float, moisture_in: float, moisture_out: float) -> float:
     """Water in kg/s from a feed in kg/s and wet-basis fractions."""
@@ -176,6 +182,7 @@ def _psychrometrics() -> Iterator[Any]:
 
 @cell_function(
     "HOPPER_AIR_MOISTURE",
+    question="How much water is in the air of the room?",
     summary="Humidity ratio of air: water per dry air, by mass.",
     arguments=(
         ROOM_TEMPERATURE,
@@ -200,6 +207,7 @@ def _psychrometrics() -> Iterator[Any]:
     example=Example(
         (25, 1, 0, "metric"), 0.020173, f"{_ASHRAE}, table 2: saturated air at 25 degC", 5e-3
     ),
+    see_also=("HOPPER_DEW_POINT", "HOPPER_WATER_REMOVED"),
 )
 def air_moisture(temperature: float, relative_humidity: float, altitude: float) -> float:
     """Humidity ratio in kg/kg from degC, a fraction and m."""
@@ -220,6 +228,7 @@ def air_moisture(temperature: float, relative_humidity: float, altitude: float) 
 
 @cell_function(
     "HOPPER_DEW_POINT",
+    question="What is the dew point of the room?",
     summary="Dew point of room air; the frost point below freezing.",
     arguments=(ROOM_TEMPERATURE, RELATIVE_HUMIDITY),
     result=Result("dew point (frost point below freezing)", "temperature"),
@@ -238,6 +247,7 @@ def air_moisture(temperature: float, relative_humidity: float, altitude: float) 
         f"{_ASHRAE}, table 3: saturation pressure 3169.7 Pa at 25 degC, 103.24 Pa at -20 degC",
         5e-4,
     ),
+    see_also=("HOPPER_AIR_MOISTURE",),
 )
 def dew_point(temperature: float, relative_humidity: float) -> float:
     """Dew or frost point in degC from degC and a fraction."""

@@ -31,6 +31,7 @@ _EXAMPLE_SIZES = ((10,), (16,), (25,), (40,))
 
 @cell_function(
     "HOPPER_NEXT_SIZE",
+    question="Which catalog size is large enough?",
     summary="Smallest catalog size that is large enough; knowingly smaller with allowed_shortfall.",
     arguments=(
         REQUIRED_VOLUME,
@@ -53,6 +54,7 @@ _EXAMPLE_SIZES = ((10,), (16,), (25,), (40,))
     assumptions=_IN_HAND,
     source="common practice, no source: the next larger size is the usual choice",
     example=Example((15.7, _EXAMPLE_SIZES), 16.0, "common practice, no source"),
+    see_also=("HOPPER_SIZE_BELOW", "HOPPER_SIZE_MARGIN", "HOPPER_CATALOG_ENTRY", "HOPPER_COUNT"),
 )
 def next_size(
     required_volume: float, catalog_sizes: list[float], allowed_shortfall: float
@@ -75,6 +77,7 @@ def next_size(
 
 @cell_function(
     "HOPPER_SIZE_BELOW",
+    question="Which catalog size is the next one down?",
     summary="Largest catalog size that is smaller than required.",
     arguments=(REQUIRED_VOLUME, CATALOG_SIZES),
     result=Result("catalog size below", "volume"),
@@ -87,6 +90,7 @@ def next_size(
     assumptions=_IN_HAND,
     source="common practice, no source: sometimes the size just below is good enough",
     example=Example((15.7, _EXAMPLE_SIZES), 10.0, "arithmetic identity"),
+    see_also=("HOPPER_NEXT_SIZE", "HOPPER_HELD_HOURS", "HOPPER_SIZE_MARGIN"),
 )
 def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
     """Largest size in m3 below the required volume."""
@@ -103,6 +107,7 @@ def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
 
 @cell_function(
     "HOPPER_CATALOG_ENTRY",
+    question="Which model is that size, and what is its price?",
     summary="The model, price or any other column of a catalog size.",
     arguments=(
         Argument("size", "Catalog size to look up, ft3 (metric L).", "volume"),
@@ -134,6 +139,7 @@ def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
     example=Example(
         (16, _EXAMPLE_SIZES, (("A",), ("B",), ("C",), ("D",))), "B", "arithmetic identity"
     ),
+    see_also=("HOPPER_NEXT_SIZE", "HOPPER_SIZE_BELOW"),
 )
 def catalog_entry(
     size: float, catalog_sizes: list[float | None], catalog_column: list[list[Any]]
@@ -169,6 +175,7 @@ def catalog_entry(
 
 @cell_function(
     "HOPPER_SIZE_MARGIN",
+    question="How far is this size above or below what is required?",
     summary="How far a size is above (+) or below (-) the required volume, as a fraction.",
     arguments=(Argument("size", "Size to judge, ft3 (metric L).", "volume"), REQUIRED_VOLUME),
     result=Result("margin of the size (0.05 is 5 % above)", "margin"),
@@ -176,6 +183,7 @@ def catalog_entry(
     plain="({size}-{required_volume})/{required_volume}",
     source="arithmetic identity",
     example=Example((16, 12.8), 0.25, "arithmetic identity"),
+    see_also=("HOPPER_NEXT_SIZE", "HOPPER_SIZE_BELOW"),
 )
 def size_margin(size: float, required_volume: float) -> float:
     """(size - required) / required."""
@@ -184,6 +192,7 @@ def size_margin(size: float, required_volume: float) -> float:
 
 @cell_function(
     "HOPPER_COUNT",
+    question="The largest hopper is too small: how many are needed?",
     summary="How many equal hoppers of the largest catalog size are needed.",
     arguments=(REQUIRED_VOLUME, CATALOG_SIZES),
     result=Result("number of hoppers of the largest size", "count"),
@@ -192,6 +201,7 @@ def size_margin(size: float, required_volume: float) -> float:
     assumptions=_IN_HAND + " The throughput is split evenly.",
     source="arithmetic identity",
     example=Example((100, _EXAMPLE_SIZES), 3.0, "arithmetic identity: 2 hold 80, 3 hold 120 ft3"),
+    see_also=("HOPPER_NEXT_SIZE",),
 )
 def hopper_count(required_volume: float, catalog_sizes: list[float]) -> float:
     """Whole number of hoppers."""

@@ -27,6 +27,7 @@ __all__ = [
     "without_thousands_point",
 ]
 
+#: Column of a catalog -> quantity of its numbers, "" for text.
 CATALOG_COLUMNS = {"size": "volume", "model": "", "price": ""}
 #: Other words for the columns, as makers' lists have them.
 CATALOG_WORDS = {

@@ -17,6 +17,7 @@ ABSOLUTE_ZERO = {"degC": -273.15, "degF": -459.67, "kelvin": 0.0, "degR": 0.0}
 
 @cell_function(
     "HOPPER_CONVERT",
+    question="What is this figure in another unit?",
     summary="One value converted from one unit to another.",
     arguments=(
         Argument("value", "The value, a number.", kind="cell"),

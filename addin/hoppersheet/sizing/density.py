@@ -22,6 +22,7 @@ BASIS = {
 
 @cell_function(
     "HOPPER_BLEND_DENSITY",
+    question="How dense is the mix of virgin resin and regrind?",
     summary="Bulk density of a blend of virgin, regrind and other components from their shares.",
     arguments=(
         Argument(
@@ -68,6 +69,7 @@ BASIS = {
         25.5,
         "common practice, no source: half and half by volume of 34 and 17 lb/ft3",
     ),
+    see_also=("HOPPER_REGRIND_DENSITY", "HOPPER_SAMPLE_DENSITY", "HOPPER_REQUIRED_VOLUME"),
 )
 def blend_density(shares: list[float], densities: list[float], share_basis: str) -> float:
     """Bulk density of a blend, kg/m3, from shares that sum to 1 and densities in kg/m3."""
@@ -79,6 +81,7 @@ def blend_density(shares: list[float], densities: list[float], share_basis: str)
 
 @cell_function(
     "HOPPER_REGRIND_DENSITY",
+    question="How dense is regrind that nobody has measured?",
     summary="Estimated bulk density of regrind where nobody has measured it.",
     arguments=(
         Argument(
@@ -99,6 +102,7 @@ def blend_density(shares: list[float], densities: list[float], share_basis: str)
     assumptions="An estimate: regrind varies with screen, resin and part; measure when it matters.",
     source="common practice, no source: regrind has about half the bulk density of virgin pellets",
     example=Example((34,), 17.0, "common practice, no source"),
+    see_also=("HOPPER_SAMPLE_DENSITY", "HOPPER_BLEND_DENSITY"),
 )
 def regrind_density(virgin_density: float, ratio: float) -> float:
     """Estimated bulk density of regrind, kg/m3."""
@@ -107,6 +111,7 @@ def regrind_density(virgin_density: float, ratio: float) -> float:
 
 @cell_function(
     "HOPPER_SAMPLE_DENSITY",
+    question="What bulk density do the weighed cups show?",
     summary="Mean bulk density of weighed cup samples.",
     arguments=(
         Argument(
@@ -133,6 +138,7 @@ def regrind_density(virgin_density: float, ratio: float) -> float:
     example=Example(
         (((218, 220, 222),), 400, "metric"), 0.55, "arithmetic identity: 220 g in 400 cm3"
     ),
+    see_also=("HOPPER_SAMPLE_SPREAD", "HOPPER_BLEND_DENSITY"),
 )
 def sample_density(net_masses: list[float], cup_volume: float) -> float:
     """Mean bulk density, kg/m3, of samples in kg and a cup in m3."""
@@ -141,6 +147,7 @@ def sample_density(net_masses: list[float], cup_volume: float) -> float:
 
 @cell_function(
     "HOPPER_SAMPLE_SPREAD",
+    question="Do the weighed cups agree with each other?",
     summary="How far weighed cup samples scatter: standard deviation over mean.",
     arguments=(
         Argument(
@@ -157,6 +164,7 @@ def sample_density(net_masses: list[float], cup_volume: float) -> float:
     source="Coefficient of variation as in ISO 3534-1.",
     example=Example((((218, 220, 222),),), 2 / 220, "arithmetic identity: deviations -2, 0, 2"),
     units=False,
+    see_also=("HOPPER_SAMPLE_DENSITY",),
 )
 def sample_spread(net_masses: list[float]) -> float:
     """Coefficient of variation of at least two samples."""

@@ -76,6 +76,7 @@ def released(shape: str, fourier: float) -> float:
 
 @cell_function(
     "HOPPER_DIFFUSION_HOURS",
+    question="Can the stated drying hours be right at all?",
     summary="Time water needs to diffuse out of a pellet: a plausibility check, not a drying time.",
     arguments=(
         Argument(
@@ -120,6 +121,7 @@ def released(shape: str, fourier: float) -> float:
         "3 to 4 h are recommended",
         0.01,
     ),
+    see_also=("HOPPER_RESIN", "HOPPER_REQUIRED_VOLUME"),
 )
 def diffusion_time(
     particle_size: float, diffusivity: float, removed_share: float, shape: str

@@ -18,7 +18,13 @@ from ..registry import Argument, Example, Result, cell_function
 from ..units import did_you_mean
 from ..wording import in_both, in_system, rounded, with_unit
 from .catalog import hopper_count
-from .catalog_table import CatalogSize, CatalogTable, read_catalog, without_thousands_point
+from .catalog_table import (
+    CATALOG_COLUMNS,
+    CatalogSize,
+    CatalogTable,
+    read_catalog,
+    without_thousands_point,
+)
 from .density import BASIS, blend_density, regrind_density
 from .headings import Heading, plain_name, read_headings, refuse_lookalikes
 from .volume import held_hours, required_volume
@@ -425,6 +431,7 @@ def _job_name(row: list[Any], heading: Heading | None) -> Any:
 
 @cell_function(
     "HOPPER_SIZE_JOBS",
+    question="Which hopper does each job of a whole list need?",
     summary="A whole job list sized in one call: one row of results per job, with a heading row.",
     arguments=(
         Argument(
@@ -432,12 +439,14 @@ def _job_name(row: list[Any], heading: Heading | None) -> Any:
             "The job list with its heading row: throughput, drying hours, virgin density; "
             "optional shares, share basis, regrind density, reserve, job.",
             kind="cells",
+            known=lambda: JOB_COLUMNS,
         ),
         Argument(
             "catalog_sizes",
             "The catalog: a column of sizes, ft3 (metric L), or a table with the headings size, "
             "model, price.",
             kind="cells",
+            known=lambda: CATALOG_COLUMNS,
         ),
         Argument(
             "share_basis",
@@ -463,6 +472,7 @@ def _job_name(row: list[Any], heading: Heading | None) -> Any:
         ],
         "arithmetic identity",
     ),
+    see_also=("HOPPER_REQUIRED_VOLUME", "HOPPER_NEXT_SIZE", "HOPPER_SIZE_BELOW"),
 )
 def size_jobs(
     jobs: list[list[Any]], catalog_sizes: list[list[Any]], share_basis: str, units: str

@@ -18,6 +18,7 @@ def cone_height(diameter: float, cone_angle: float, outlet_diameter: float) -> f
 
 @cell_function(
     "HOPPER_SHAPE_VOLUME",
+    question="What does a hopper of these dimensions hold?",
     summary="Volume of a round hopper from its dimensions: cylinder on top, cone below.",
     arguments=(
         Argument("diameter", "Inner diameter of the cylinder, ft (metric m).", "length"),
@@ -61,6 +62,7 @@ def cone_height(diameter: float, cone_angle: float, outlet_diameter: float) -> f
     example=Example(
         (1, 1.2, 60, 0.15, "metric"), 1168.438, "geometry: 942.478 L and 225.960 L", 1e-6
     ),
+    see_also=("HOPPER_HELD_MASS", "HOPPER_RATED_VOLUME"),
 )
 def shape_volume(
     diameter: float, straight_height: float, cone_angle: float, outlet_diameter: float
@@ -86,6 +88,7 @@ def shape_volume(
 
 @cell_function(
     "HOPPER_LOADED_MASS",
+    question="What does the full hopper weigh?",
     summary="Mass of the full hopper on its supports.",
     arguments=(
         Argument(
@@ -110,6 +113,7 @@ def shape_volume(
     ),
     source="arithmetic identity",
     example=Example((150, 16, 40), 790.0, "arithmetic identity: 640 lb of resin"),
+    see_also=("HOPPER_HELD_MASS",),
 )
 def loaded_mass(empty_mass: float, volume: float, bulk_density: float) -> float:
     """Mass in kg from kg, m3 and kg/m3."""

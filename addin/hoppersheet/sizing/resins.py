@@ -293,18 +293,21 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
 
 @cell_function(
     "HOPPER_RESIN",
+    question="What figures are usual for this resin, and where do they come from?",
     summary="A value from the resin table, or from your own table; each has its source.",
     arguments=(
         Argument(
             "resin",
             "Resin such as PC, PA66 or nylon 6/6; case, spaces and hyphens do not matter.",
             kind="text",
+            known=lambda: dict.fromkeys(resin_names(), ""),
         ),
         Argument(
             "property",
             "Name of a value: bulk density, regrind density, drying temperature, drying hours "
             "(also with low or high), moisture limit, specific heat; source, or a name and source.",
             kind="text",
+            known=lambda: {**PROPERTIES, _SOURCE: ""},
         ),
         Argument(
             "own_table",
@@ -312,6 +315,7 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
             "brackets. They win over the built-in table.",
             kind="cells",
             default=_NO_TABLE,
+            known=lambda: {"resin": "", **PROPERTIES, _SOURCE: ""},
         ),
     ),
     result=Result("the value, or its source as text", kind="cell"),
@@ -327,6 +331,7 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
         "Crawford, Plastics Engineering, Table 1.8",
     ),
     note=_note,
+    see_also=("HOPPER_SAMPLE_DENSITY", "HOPPER_REQUIRED_VOLUME", "HOPPER_HEAT"),
 )
 def resin(resin: str, property: str, own_table: list[list[Any]], units: str) -> Any:
     """A resin's value as the plain number of ``units``, or a source as text."""

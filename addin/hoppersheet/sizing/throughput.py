@@ -10,6 +10,7 @@ __all__ = ["extrusion_rate", "molding_rate"]
 
 @cell_function(
     "HOPPER_MOLDING_RATE",
+    question="How much resin do the molding machines use per hour?",
     summary="Throughput of molding machines from shot mass and cycle time.",
     arguments=(
         Argument(
@@ -35,6 +36,7 @@ __all__ = ["extrusion_rate", "molding_rate"]
     assumptions="Every cycle runs; no allowance for stops.",
     source="arithmetic identity",
     example=Example((454, 36), 100.08987, "arithmetic identity: 454 g every 36 s is 45.4 kg/h"),
+    see_also=("HOPPER_EXTRUSION_RATE", "HOPPER_REQUIRED_VOLUME"),
 )
 def molding_rate(shot_mass: float, cycle_time: float, machines: float) -> float:
     """Throughput in kg/s of ``machines`` equal machines; shot in kg, cycle in s."""
@@ -45,6 +47,7 @@ def molding_rate(shot_mass: float, cycle_time: float, machines: float) -> float:
 
 @cell_function(
     "HOPPER_EXTRUSION_RATE",
+    question="How much resin does the extrusion line use per hour?",
     summary="Throughput of an extrusion line from mass per length and line speed.",
     arguments=(
         Argument(
@@ -60,6 +63,7 @@ def molding_rate(shot_mass: float, cycle_time: float, machines: float) -> float:
     assumptions="No edge trim or scrap beyond what the mass per length includes.",
     source="arithmetic identity",
     example=Example((0.5, 10), 300.0, "arithmetic identity: 5 lb/min"),
+    see_also=("HOPPER_MOLDING_RATE", "HOPPER_REQUIRED_VOLUME"),
 )
 def extrusion_rate(mass_per_length: float, line_speed: float) -> float:
     """Throughput in kg/s from kg/m and m/s."""

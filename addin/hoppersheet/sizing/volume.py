@@ -39,6 +39,7 @@ _IDENTITY = (
 
 @cell_function(
     "HOPPER_REQUIRED_VOLUME",
+    question="How large must the hopper be?",
     summary="Hopper volume that holds the resin for the drying hours at the throughput.",
     arguments=(
         THROUGHPUT,
@@ -59,6 +60,7 @@ _IDENTITY = (
     example=Example(
         (100, 4, 25.5), 15.7, "common practice, no source: 4 h at 100 lb/h", tolerance=2e-3
     ),
+    see_also=("HOPPER_BLEND_DENSITY", "HOPPER_NEXT_SIZE", "HOPPER_HELD_HOURS"),
 )
 def required_volume(
     throughput: float, drying_hours: float, bulk_density: float, reserve: float
@@ -69,6 +71,7 @@ def required_volume(
 
 @cell_function(
     "HOPPER_HELD_HOURS",
+    question="How many hours does this hopper really hold?",
     summary="Residence time (hours held) that a hopper volume really gives.",
     arguments=(VOLUME, BULK_DENSITY, THROUGHPUT),
     result=Result("residence time", "residence time"),
@@ -77,6 +80,7 @@ def required_volume(
     assumptions=_PLUG_FLOW,
     source=_IDENTITY,
     example=Example((16, 25.5, 100), 4.08, "arithmetic identity: 408 lb at 100 lb/h"),
+    see_also=("HOPPER_REQUIRED_VOLUME", "HOPPER_MAX_THROUGHPUT"),
 )
 def held_hours(volume: float, bulk_density: float, throughput: float) -> float:
     """Residence time in s."""
@@ -85,6 +89,7 @@ def held_hours(volume: float, bulk_density: float, throughput: float) -> float:
 
 @cell_function(
     "HOPPER_MAX_THROUGHPUT",
+    question="How much can run through this hopper and still be held the drying hours?",
     summary="Highest throughput at which a hopper volume still gives the drying hours.",
     arguments=(VOLUME, BULK_DENSITY, DRYING_HOURS),
     result=Result("highest throughput at the drying hours", "throughput"),
@@ -93,6 +98,7 @@ def held_hours(volume: float, bulk_density: float, throughput: float) -> float:
     assumptions=_PLUG_FLOW,
     source=_IDENTITY,
     example=Example((16, 25.5, 4), 102.0, "arithmetic identity: 408 lb in 4 h"),
+    see_also=("HOPPER_HELD_HOURS", "HOPPER_REQUIRED_VOLUME"),
 )
 def max_throughput(volume: float, bulk_density: float, drying_hours: float) -> float:
     """Throughput in kg/s."""
@@ -101,6 +107,7 @@ def max_throughput(volume: float, bulk_density: float, drying_hours: float) -> f
 
 @cell_function(
     "HOPPER_HELD_MASS",
+    question="How much resin is in the full hopper?",
     summary="Mass of resin in a full hopper, box or silo.",
     arguments=(VOLUME, BULK_DENSITY),
     result=Result("mass of resin held", "mass"),
@@ -112,6 +119,7 @@ def max_throughput(volume: float, bulk_density: float, drying_hours: float) -> f
     ),
     source="arithmetic identity",
     example=Example((16, 25.5), 408.0, "arithmetic identity"),
+    see_also=("HOPPER_LOADED_MASS", "HOPPER_RATED_VOLUME"),
 )
 def held_mass(volume: float, bulk_density: float) -> float:
     """Mass in kg."""
@@ -120,6 +128,7 @@ def held_mass(volume: float, bulk_density: float) -> float:
 
 @cell_function(
     "HOPPER_RATED_VOLUME",
+    question="The catalog states pounds, not cubic feet: how large is the hopper?",
     summary="Volume of a hopper whose catalog states a mass at a reference density.",
     arguments=(
         Argument("rated_mass", "Mass that the catalog states, lb (metric kg).", "mass"),
@@ -135,6 +144,7 @@ def held_mass(volume: float, bulk_density: float) -> float:
     assumptions="The catalog's reference density, not the density of the resin quoted.",
     source="arithmetic identity",
     example=Example((560, 35), 16.0, "arithmetic identity"),
+    see_also=("HOPPER_HELD_MASS", "HOPPER_NEXT_SIZE"),
 )
 def rated_volume(rated_mass: float, rated_density: float) -> float:
     """Volume in m3."""

@@ -79,11 +79,25 @@ def _text(name: str, value: str) -> str:
     return f'<prop oor:name="{name}"><value xml:lang="en-US">{escape(value)}</value></prop>'
 
 
+def _shown_name(argument: Argument) -> str:
+    """An argument's name as the wizard labels its field."""
+    # On GTK a label takes an underscore for "the next letter is the shortcut" and drops it.
+    return argument.name.replace("_", " ")
+
+
+def _shown_text(argument: Argument) -> str:
+    """What the wizard says about an argument."""
+    # Calc calls every argument of type "any" optional, in the line above this text.
+    is_told_wrong = argument.required and _idl_type(argument) == "any"
+    return f"Required. {argument.text}" if is_told_wrong else argument.text
+
+
 def _function_node(function: CellFunction) -> str:
     parameters = "".join(
         _node(
             _parameter(i),
-            _text("DisplayName", argument.name) + _text("Description", argument.text),
+            _text("DisplayName", _shown_name(argument))
+            + _text("Description", _shown_text(argument)),
         )
         for i, argument in enumerate(function.arguments, 1)
     )
