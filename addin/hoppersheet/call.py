@@ -157,11 +157,14 @@ def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float,
     low, high = _widened(limits)
     if not low <= si <= high:
         raise _refuse(si, argument, system, typed)
-    return si
+    return min(max(si, limits[0]), limits[1])
 
 
 def _widened(limits: tuple[float, float]) -> tuple[float, float]:
-    """The limits with room for rounding: a value on a limit is legal in either unit system."""
+    """The limits with room for rounding: a value on a limit is legal in either unit system.
+
+    A value in that room counts as the limit, so that no function sees one beyond it.
+    """
     low, high = limits
     return low - 1e-12 * abs(low), high + 1e-12 * abs(high)
 
@@ -182,7 +185,7 @@ def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
     assert measure is not None and limits is not None, argument
     plain = factor(unit, measure.si) if unit else HOME_FACTORS[measure.unit(system)]
     scale, offset = plain
-    low, high = _widened(limits)
+    low, high = limits
 
     def read(cell: Any) -> float:
         if type(cell) is float or (type(cell) is int and -_LARGE < cell < _LARGE):
