@@ -111,7 +111,7 @@ def cells(quick: bool, _folder: Path) -> list[Row]:
             documents.append(
                 {
                     "values": _list(count, True),
-                    "formulas": {f"Q2:Q{last}": f"={prefix}{name}({arguments})"},
+                    "formulas": {f"Q2:Q{last}": [f"={prefix}{name}({arguments})"]},
                     "read": f"Q2:Q{last}",
                 }
             )
@@ -120,11 +120,10 @@ def cells(quick: bool, _folder: Path) -> list[Row]:
         values = _list(count, all_different)
         table = f"Q1:Z{last}"
         jobs = f"=HOPPER_SIZE_JOBS($A$1:$L${last};$N$1:$O$14)"
-        native = {f"{letter}2:{letter}{last}": text for letter, text in _NATIVE.items()}
         read = f"Q2:Z{last}"
         documents += [
             {"values": values, "arrays": {table: jobs}, "read": read},
-            {"values": values, "formulas": native, "read": read},
+            {"values": values, "formulas": {read: list(_NATIVE.values())}, "read": read},
         ]
     runs, values = _measured(documents, times)
     pairs = [Pair(*runs[at : at + 2]) for at in range(0, len(runs), 2)]

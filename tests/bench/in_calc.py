@@ -1,7 +1,7 @@
 """Runs under the Python that has ``uno``: recalculates documents in one office, in turn.
 
 Reads one JSON order on standard input: how to start the office, and the documents, each with
-columns of values, formulas (``{row}`` is the row) and array formulas. Each document is calculated
+values, formulas of the first row (``{row}``) to be filled down, and array formulas. Each document is calculated
 afresh ``times`` times, one after the other in turn. The answer: per document the
 ``[wall, cpu]`` of every time, and the values of what was calculated.
 """
@@ -14,6 +14,8 @@ import sys
 import time
 from pathlib import Path
 from typing import Any
+
+import uno
 
 
 def _office_clocks() -> list[int]:
@@ -34,12 +36,13 @@ def _fill(document: Any, order: dict[str, Any]) -> None:
     sheet = document.Sheets.getByIndex(0)
     for address, rows in order["values"].items():
         sheet.getCellRangeByName(address).setDataArray(tuple(map(tuple, rows)))
-    for address, formula in order.get("formulas", {}).items():
+    for address, formulas in order.get("formulas", {}).items():
+        # Filled down from the first row, as people do it.
         area = sheet.getCellRangeByName(address)
-        first = area.RangeAddress.StartRow + 1
-        last = area.RangeAddress.EndRow + 1
-        rows = tuple((formula.format(row=row),) for row in range(first, last + 1))
-        area.setFormulaArray(rows)
+        top = area.RangeAddress.StartRow + 1
+        first = tuple(formula.format(row=top) for formula in formulas)
+        area.getCellRangeByPosition(0, 0, len(first) - 1, 0).setFormulaArray((first,))
+        area.fillAuto(uno.Enum("com.sun.star.sheet.FillDirection", "TO_BOTTOM"), 1)
     for address, formula in order.get("arrays", {}).items():
         sheet.getCellRangeByName(address).setArrayFormula(formula)
 
