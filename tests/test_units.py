@@ -347,3 +347,27 @@ def test_temperatures_below_absolute_zero_are_refused() -> None:
             hoppersheet.call("HOPPER_CONVERT", value, unit, "K")
         assert (caught.value.code, caught.value.argument) == ("#NUM!", "value")
     assert hoppersheet.call("HOPPER_CONVERT", -273.15, "degC", "K") == 0
+
+
+def test_a_conversion_takes_a_text_with_its_own_unit() -> None:
+    """The text's unit counts, whatever the cell beside it says the plain numbers are."""
+    # NIST SP 811 (2008) appendix B.8: 1 lb = 0.4535924 kg, 1 lb/ft3 = 16.01846 kg/m3.
+    for value, unit, to, expected in (
+        ("45 kg/h", "lb/h", "lb/h", 45 / 0.4535924),
+        ("45", "kg/h", "lb/h", 45 / 0.4535924),
+        ("0,65 kg/L", "lb/ft3", "lb/ft3", 650 / 16.01846),
+        ("140 degF", "degC", "degC", 60),
+    ):
+        assert hoppersheet.call("HOPPER_CONVERT", value, unit, to) == pytest.approx(
+            expected, rel=1e-6
+        )
+    for value, word in (
+        ("45 kg", "measure different things"), ("45 xx", "unknown unit"),
+        ("1,234 kg/h", "ambiguous"), ("many", "not a number"),
+    ):  # fmt: skip
+        with pytest.raises(hoppersheet.CellError, match=word) as caught:
+            hoppersheet.call("HOPPER_CONVERT", value, "kg/h", "kg/h")
+        assert (caught.value.code, caught.value.argument) == ("#VALUE!", "value")
+    assert "own unit kg/h counts" in hoppersheet.call(
+        "HOPPER_EXPLAIN", "HOPPER_CONVERT", "45 kg/h", "lb/h", "lb/h"
+    )

@@ -18,7 +18,7 @@ from books.quote_model import Model, convert
 from hoppersheet import call
 from hoppersheet.books import quote
 from hoppersheet.books.layout import Table
-from hoppersheet.books.quote import catalog, demo, quote_sheet, regrind, sizing
+from hoppersheet.books.quote import catalog, demo, other_items, quote_sheet, regrind, sizing
 from hoppersheet.books.quote.unit_words import SWITCHING
 from hoppersheet.books.saving import save_workbook
 from hoppersheet.books.styles import WORDS
@@ -27,6 +27,7 @@ from hoppersheet.quantities import QUANTITIES
 
 SIZING, CATALOG = sizing.TABLE, catalog.TABLE
 QUOTE, REGRIND = quote_sheet.TABLE, regrind.TABLE
+CHECKS_ROW = 14  # of the first check
 OURS = ("Quote", "Sizing", "Catalog", "What regrind does", "Checks", "About")
 
 #: Three lines as somebody in a metric plant types them.
@@ -171,8 +172,8 @@ def expect_sizing(book: Book) -> list[dict[str, Any]]:
     units = {"US": ("lb/ft3", "lb/h"), "metric": ("kg/L", "kg/h")}[book.model.typed]
     book.expect(
         "Sizing", "J3",
-        f"Unit system of the straw-colored cells: density in {units[0]}, throughput in {units[1]}. "
-        f"The book is shown in {book.model.shown} (sheet Quote).",
+        f"Plain numbers are densities in {units[0]}, throughputs in {units[1]}; 45 kg/h, typed "
+        f"with its unit, is converted. The book shows {book.model.shown} (sheet Quote).",
     )  # fmt: skip
     return lines
 
@@ -185,6 +186,7 @@ def mix(line: dict[str, Any]) -> str:
 
 
 def expect_quote(book: Book, lines: list[dict[str, Any]]) -> None:
+    short = [line["line"] for line in lines if line["holds"] != "yes"]
     for row in range(QUOTE.first_row, QUOTE.last_row + 1):
         place = row - QUOTE.first_row
         line = lines[place] if place < len(lines) else None
@@ -196,19 +198,42 @@ def expect_quote(book: Book, lines: list[dict[str, Any]]) -> None:
                 "model": line["model"], "size": line["chosen"], "held": line["hours_held"],
                 "quantity": line["quantity"], "price": line["price"],
                 "discount": line.get("discount", ""), "total": line["line_total"],
+                "enough": "yes" if line["holds"] == "yes" else "SHORT",
+                "short_number": "", "short_words": "",
             }  # fmt: skip
+            if line["line"] in short:
+                expected["short_number"] = short.index(line["line"]) + 1
+                expected["short_words"] = short_words(line)
         book.expect_row(QUOTE, row, expected)
     subtotal = sum(line["line_total"] for line in lines)
     tax = round(subtotal * book.named("tax_rate") + 1e-9, 2)
     book.expect_name("quote_subtotal", subtotal if lines else "")
     book.expect_name("quote_tax", tax if lines else "")
     book.expect_name("quote_total", subtotal + tax if lines else "")
-    book.expect("Quote", "H13", "" if lines else "No line is filled in on Sizing.")
-    book.expect("Quote", "H14", book.named("checks_flag"))
+    flag = book.named("checks_flag")
+    book.expect("Quote", quote_sheet.NO_TOTAL_CELL, "" if lines else NO_LINE)
+    book.expect("Quote", quote_sheet.NOT_READY_CELL, flag if flag.startswith("NOT") else "")
+    book.expect("Quote", quote_sheet.FLAG_CELL, flag)
     names = [book.named(name) or "" for name in ("seller", "quote_number")]
-    book.expect("Quote", "H1", names[0] + (f"  |  {names[1]}" if names[1] else ""))
-    book.expect("Quote", "H9", f"Price in {book.named('currency')}")
+    book.expect("Quote", "G1", names[0] + (f"  |  {names[1]}" if names[1] else ""))
+    book.expect("Quote", f"H{quote_sheet.BASIS_ROW}", f"Price in {book.named('currency')}")
+    foot = re.findall(r"[0-9]+$", book.typed["Quote"].print_area)[0]
+    book.expect("Quote", f"A{foot}", f"Quote {names[1]}." if names[1] else "")
+    for row in other_items.ROWS:
+        book.expect("Quote", QUOTE.cell("total", row), "")
+    book.expect_name("items_begun", 0)
+    book.expect_name("items_not_priced", 0)
     expect_basis(book, lines)
+
+
+NO_LINE = "No line is filled in on Sizing."
+
+
+def short_words(line: dict[str, Any]) -> str:
+    return (
+        f"line {line['line']:g} holds {round(line['hours_held'], 2):g} h of {line['hours']:g} h, "
+        + line["holds"].removeprefix("no, ")
+    )
 
 
 def expect_basis(book: Book, lines: list[dict[str, Any]]) -> None:
@@ -221,18 +246,24 @@ def expect_basis(book: Book, lines: list[dict[str, Any]]) -> None:
             "else the next size up"
         )
     own = sum("choice" in line for line in lines)
-    size += f"; {own} line(s) chosen individually." if own else "."
+    size += f"; {own} line{'s' * (own > 1)} chosen individually." if own else "."
     basis = [line["virgin_basis"] for line in lines]
     guessed = sum(1 for x in lines if x["regrind_is"] == "estimated" and x["regrind_share"] > 0)
-    short = sum(line["holds"] != "yes" for line in lines)
+    short = [short_words(line) for line in lines if line["holds"] != "yes"]
+    assert len(short) <= 3, "more are tested by themselves"
+    origins = [
+        f"{basis.count(kind)} {words}"
+        for kind, words in (("measured", "measured"), ("data sheet", "from data sheets"),
+                            ("estimated", "estimated"))
+        if basis.count(kind)
+    ]  # fmt: skip
     date = book.named("catalog_date")
     texts = (
         "Volume = throughput x drying time / bulk density, plus the reserve stated for the line.",
         f"Size: {size}",
-        f"Virgin densities: {basis.count('measured')} measured, {basis.count('data sheet')} from "
-        f"data sheets, {basis.count('estimated')} estimated. Regrind densities estimated: "
-        f"{guessed}.",
-        f"{short} hopper(s) hold less than the drying time: compare the columns."
+        f"Virgin densities: {', '.join(origins)}."
+        + (f" Regrind densities: {guessed} estimated." if guessed else ""),
+        f"Shorter than the drying time: {'; '.join(short)}."
         if short
         else "Every hopper holds its drying time at the throughput stated.",
         f"Hoppers and prices: {book.named('catalog_name')}"
@@ -240,7 +271,7 @@ def expect_basis(book: Book, lines: list[dict[str, Any]]) -> None:
     )
     if not lines:
         texts = (*texts[:2], "", "", texts[4])
-    for row, text in enumerate(texts, 10):
+    for row, text in enumerate(texts, quote_sheet.BASIS_ROW + 1):
         book.expect("Quote", f"A{row}", text)
 
 
@@ -248,14 +279,14 @@ def expect_catalog(book: Book) -> None:
     shown = book.model.shown
     for row in range(CATALOG.first_row, CATALOG.last_row + 1):
         given = book.inputs(CATALOG, row)
-        expected: dict[str, Any] = {"volume": "", "empty_used": "", "state": ""}
+        expected: dict[str, Any] = dict.fromkeys((c.key for c in CATALOG.columns), "")
         if given:
             system = "US" if given["empty_unit"] == "lb" else "metric"
             expected = {
                 "volume": book.model.show(book.model.volume(given), "volume"),
                 "empty_used": convert(given["empty"], "mass", system, shown),
-                "state": "ok",
-            }
+                "state": "ok", "price_slips": 0, "mass_slips": 0, "slips": "no",
+            }  # fmt: skip
         book.expect_row(CATALOG, row, expected)
 
 
@@ -306,25 +337,36 @@ def expect_regrind(book: Book, lines: list[dict[str, Any]]) -> None:
 
 def expect_checks(book: Book, cases: dict[str, int]) -> None:
     """Every check has 0 cases and passes, but for ``cases``."""
-    sheet, rows = book.typed["Checks"], range(11, 60)
+    sheet, rows = book.typed["Checks"], range(CHECKS_ROW, CHECKS_ROW + 50)
     texts = {sheet[f"B{row}"].value: row for row in rows if isinstance(sheet[f"A{row}"].value, int)}
     assert len(texts) > 20
     assert set(cases) <= set(texts)
     results = []
     for text, row in texts.items():
-        severity = re.findall(r'"(fail|look)"\)\)$', sheet[f"D{row}"].value)[0]
+        severity = re.findall(r'"(fail|warn|look)"\)\)$', sheet[f"D{row}"].value)[0]
         results.append(severity if cases.get(text) else "pass")
         book.expect("Checks", f"C{row}", cases.get(text, 0))
         book.expect("Checks", f"D{row}", results[-1])
-    failing, looking = results.count("fail"), results.count("look")
+    count = {
+        severity: int(
+            sum(n for text, n in cases.items() if results[list(texts).index(text)] == severity)
+        )
+        for severity in ("warn", "look")
+    }
+    failing, warned, looking = results.count("fail"), count["warn"], count["look"]
     book.expect_name("checks_failed", failing)
+    book.expect_name("checks_warned", warned)
     book.expect_name("checks_to_look_at", looking)
-    book.expect_name(
-        "checks_flag",
-        f"NOT READY: {failing} of {len(texts)} checks fail, see sheet Checks" if failing
-        else f"All checks pass, {looking} to look at: see sheet Checks" if looking
-        else "All checks pass",
-    )  # fmt: skip
+    flag = (
+        f"No check fails, but {warned} WARNING{'S' * (warned > 1)}"
+        if warned
+        else ("All checks pass")
+    )
+    flag += f", {looking} case{'s' * (looking > 1)} to look at" if looking else ""
+    flag += ": see sheet Checks" if warned or looking else ""
+    if failing:
+        flag = f"NOT READY: {failing} of {len(texts)} checks fail, see sheet Checks"
+    book.expect_name("checks_flag", flag)
 
 
 def expect_headings(book: Book) -> None:
@@ -374,7 +416,7 @@ DEMO_CASES = {
 def extra(book: Book, cases: dict[str, int]) -> dict[str, int]:
     """``cases``, with those of the drying sheets as computed; their own tests check them."""
     sheet = book.typed["Checks"]
-    for row in range(11, 60):
+    for row in range(CHECKS_ROW, CHECKS_ROW + 50):
         if (
             sheet[f"E{row}"].value in ("Dryer", "Shared hopper", "Resins")
             and (book.computed["Checks"][f"C{row}"])
@@ -447,7 +489,7 @@ BAD_LINES: dict[str, tuple[dict[str, Any], str, str]] = {
     "metric density in a US sheet": ({**GOOD, "virgin_density": 0.55}, "error", "below the lowest"),
     "clock time": ({**GOOD, "hours": 0.1667}, "error", "clock time"),
     "own model that is not in the catalog": (
-        {**GOOD, "choice": "own", "own_model": "X", "reason": "r"}, "error", "Catalog",
+        {**GOOD, "choice": "own", "own_model": "X", "reason": "as asked"}, "error", "Catalog",
     ),
     "only a throughput": ({"throughput": 50}, "to do: job, resin, virgin share", ""),
     "no quantity": ({k: v for k, v in GOOD.items() if k != "quantity"}, "to do: quantity", ""),
@@ -482,10 +524,12 @@ def test_one_line_without_a_price_makes_the_total_loud(faulty: Book) -> None:
     assert faulty.named("lines_not_priced") == bad
     for name in ("quote_subtotal", "quote_tax", "quote_total"):
         assert faulty.named(name) == "#N/A"
-    assert f"{bad} of {bad + 1} lines not priced" in faulty.value("Quote", "H13")
-    assert faulty.value("Quote", "H14").startswith("NOT READY")
+    no_total = faulty.value("Quote", quote_sheet.NO_TOTAL_CELL)
+    assert f"{bad} of {bad + 1} lines not priced" in no_total
+    assert faulty.value("Quote", quote_sheet.NOT_READY_CELL).startswith("NOT READY")
     # Nothing is claimed of hoppers that are not there.
-    assert faulty.value("Quote", "A13") == "Not every line has a hopper yet."
+    basis = faulty.value("Quote", f"A{quote_sheet.BASIS_ROW + 4}")
+    assert basis == "Not every line has a hopper yet."
     # The good line is there all the same, and none is left out.
     assert faulty.value("Quote", QUOTE.cell("total", QUOTE.first_row)) == 5480
     numbers = [
@@ -558,9 +602,10 @@ def openpyxl_cells(span: Any) -> set[str]:
 
 #: Functions of Excel 2010 and LibreOffice 7.4 (both programs' function lists); nothing newer.
 KNOWN = {
-    "ABS", "AND", "CHAR", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "IF", "INDEX", "ISBLANK",
-    "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LEFT", "LEN", "MATCH", "MAX", "MID", "MIN", "N",
-    "NA", "NOT", "OR", "ROUND", "ROWS", "SMALL", "SUM", "SUMIF", "SUMPRODUCT", "TEXT",
+    "ABS", "AND", "CHAR", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "FIND", "IF", "INDEX",
+    "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LARGE", "LEFT", "LEN", "MATCH", "MAX",
+    "MID", "MIN", "N", "NA", "NOT", "OR", "ROUND", "ROWS", "SMALL", "SUBSTITUTE", "SUM", "SUMIF",
+    "SUMPRODUCT", "TEXT", "TRIM",
 }  # fmt: skip
 
 

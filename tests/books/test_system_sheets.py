@@ -118,6 +118,9 @@ def resin_row(book: Book, row: int) -> Cells:
         "density": book.resin(name, "bulk density"),
         "density_low": book.resin(name, "bulk density low"),
         "density_high": book.resin(name, "bulk density high"),
+        "regrind": book.resin(name, "regrind density"),
+        "regrind_low": book.resin(name, "regrind density low"),
+        "regrind_high": book.resin(name, "regrind density high"),
         "temperature": book.resin(name, "drying temperature"),
         "hours": book.resin(name, "drying hours"),
         "hours_low": book.resin(name, "drying hours low"),
@@ -126,23 +129,38 @@ def resin_row(book: Book, row: int) -> Cells:
         "specific_heat": book.resin(name, "specific heat"),
     }
     differences = []
-    for ours, key, what in (
-        (book.sizing("virgin_used", sizing_row), "density", "virgin density"),
-        (book.sizing("hours", sizing_row), "hours", "drying time"),
-    ):
-        low, high = cells[f"{key}_low"], cells[f"{key}_high"]
-        if all(isinstance(x, float | int) for x in (ours, low, high)):
-            side = (
-                "below" if ours < low * (1 - 1e-9) else "above" if ours > high * (1 + 1e-9) else ""
-            )
-            if side:
-                differences.append(f"{what} {side} the table")
-    cells["agrees"] = (
-        "not in the tables" if cells["density"] == "no value"
-        else "error: see In words" if is_error(cells["density"])
-        else ", ".join(differences) or "ok"
-    )  # fmt: skip
+    small, large = "the hopper may be too small", "the hopper may be larger than needed"
+    mixed = (book.sizing("virgin_share", sizing_row) or 0) < 1
+    estimated = book.sizing("regrind_is", sizing_row) == "estimated"
+    for ours, key, what, below, above in (
+        (book.sizing("hours", sizing_row), "hours", "drying time",
+         "the resin may stay wet", "the resin may be over-dried"),
+        (book.sizing("virgin_used", sizing_row), "density", "virgin density", large, small),
+        (book.sizing("regrind_used", sizing_row), "regrind", "regrind density", large, small),
+    ):  # fmt: skip
+        value, low, high = (cells[f"{key}{end}"] for end in ("", "_low", "_high"))
+        if not all(isinstance(x, float | int) for x in (ours, value)):
+            continue
+        low = low if isinstance(low, float | int) else value * 0.99
+        high = high if isinstance(high, float | int) else value * 1.01
+        if key == "regrind":
+            high = value * 1.01 if estimated else high
+            if not mixed:
+                continue
+        if ours < low * (1 - 1e-9):
+            loud = "DRYING TIME" if key == "hours" else what
+            differences.append(f"{loud} below Resins: {below}")
+        elif ours > high * (1 + 1e-9):
+            differences.append(f"{what} above Resins: {above}")
     source = answer("HOPPER_RESIN", name, "source", book.own_table(), book.system)
+    figures = [cells[c.key] for c in table.columns if c.key in cells][2:]
+    cells["agrees"] = (
+        "not in the tables: nothing to compare with" if source == "#N/A"
+        else "error: see In words" if any(map(is_error, [source, *figures]))
+        else ", ".join(differences) if differences
+        else "ok" if any(isinstance(cells[k], float | int) for k in ("density", "regrind", "hours"))
+        else "no value to compare with"
+    )  # fmt: skip
     if is_error(source):
         own = book.own_table()
         source = call("HOPPER_EXPLAIN", "HOPPER_RESIN", name, "source", own, book.system)
@@ -560,7 +578,9 @@ def test_what_goes_wrong_is_said_and_never_left_out_of_a_total(
     assert book.value(dryer.TOTALS, "water", total) == "#N/A"
     assert book.value(dryer.TOTALS, "power", total + 1) == "#N/A"
     assert book.value(dryer.TOTALS, "air", total + 2) == "#N/A"
-    assert book.value(resins.TABLE, "agrees", resins.TABLE.first_row + 5) == "not in the tables"
+    assert book.value(resins.TABLE, "agrees", resins.TABLE.first_row + 5).startswith(
+        "not in the tables"
+    )
     assert "did you mean" in book.value(resins.TABLE, "in_words", resins.TABLE.first_row + 5)
     assert book.named("shared_required") == "#N/A"
     words = book.value(shared_hopper.TABLE, "in_words", shared_hopper.TABLE.first_row + 2)

@@ -85,6 +85,7 @@ class Column:
         group: columns of the same group, side by side, stand under one band.
         unit: a fixed unit word ("h"), where the quantity gives none.
         align: "left", "center", "right" or "" for the program's own choice.
+        wrap: long text goes on in a second line; the rows must be high enough.
     """
 
     key: str
@@ -98,6 +99,7 @@ class Column:
     group: str = ""
     unit: str = ""
     align: str = ""
+    wrap: bool = False
 
     def __post_init__(self) -> None:
         if (self.role == "input") != (self.rule is not None) or bool(self.formula) == (
@@ -347,13 +349,15 @@ def write_table(
         put(sheet, f"{letter}{table.first_row - 1}", WORDS[column.role], "word")
         for row in range(table.first_row, table.last_row + 1):
             value = table.formula(column.formula, row) if column.formula else None
-            put(
+            cell = put(
                 sheet, f"{letter}{row}", value,
                 calc_style if column.role == "calc" else column.role, column.number_format,
                 align=column.alignment,
             )  # fmt: skip
+            if column.wrap:
+                realign(cell, wrap_text=True)
         if column.rule is not None:
-            validation = column.rule.validation(column.heading)
+            validation = column.rule.validation(column.heading, f"{letter}{table.first_row}")
             validation.add(f"{letter}{table.first_row}:{letter}{table.last_row}")
             sheet.add_data_validation(validation)
 
@@ -439,6 +443,6 @@ def write_fields(
             quoted = f"'{sheet.title}'" if " " in sheet.title else sheet.title
             define_name(book, field.name, f"{quoted}!${letter}${row}")
         if field.rule is not None:
-            validation = field.rule.validation(field.label)
+            validation = field.rule.validation(field.label, first)
             validation.add(first)
             sheet.add_data_validation(validation)

@@ -18,13 +18,26 @@ if TYPE_CHECKING:
 __all__ = ["Rule", "a_date", "a_share", "a_text", "a_whole", "amount", "one_of", "quantity"]
 
 
+#: How a figure is typed with its own unit.
+_EXAMPLES = {
+    "bulk density": "0.55 g/cm3",
+    "throughput": "45 kg/h",
+    "temperature": "80 degC",
+    "room temperature": "25 degC",
+    "altitude": "300 m",
+    "specific airflow": "4 m3/h/(kg/h)",
+    "specific heat": "1.2 kJ/(kg K)",
+}
+
+
 @dataclass(frozen=True)
 class Rule:
     """One validation.
 
     Attributes:
         kind: "list", "decimal", "whole", "date", "textLength" or "custom", as in the file format.
-        first, second: the bounds, or the list, as formulas without "=".
+        first, second: the bounds, the list, or the condition, as formulas without "="; in a
+            condition ``{cell}`` stands for the cell itself.
         says: what is allowed, for the error message.
         prompt: shown while the cell is chosen.
     """
@@ -35,14 +48,14 @@ class Rule:
     says: str = ""
     prompt: str = ""
 
-    def validation(self, title: str) -> DataValidation:
-        """As openpyxl wants it; add the cells to it."""
+    def validation(self, title: str, first_cell: str) -> DataValidation:
+        """As openpyxl wants it; add the cells to it, ``first_cell`` (``"G15"``) being the first."""
         from openpyxl.worksheet.datavalidation import DataValidation
 
         made = DataValidation(
             type=self.kind,
             operator=None if self.kind in ("list", "custom") else "between",
-            formula1=self.first,
+            formula1=self.first.replace("{cell}", first_cell),
             formula2=self.second or None,
             allow_blank=True,
             showErrorMessage=True,
@@ -86,21 +99,28 @@ def amount(low: float, high: float, prompt: str = "") -> Rule:
 
 
 def quantity(name: str, prompt: str = "", system: str = "typed_units") -> Rule:
-    """A number within the hard limits of the quantity ``name``.
+    """A number within the hard limits of the quantity ``name``, or text with its own unit.
 
-    ``system`` is the named cell that says in which unit system the number is typed.
+    ``system`` is the named cell that says in which unit system a plain number is typed. A text
+    must begin like a number; the cell function that converts it judges the rest.
     """
     measure = QUANTITIES[name]
-    # Rounded outward is not needed: the cell function itself refuses what lies outside.
+    # Rounding does no harm: the cell function itself refuses what lies outside.
     us, metric = (
         [in_system(si, name, each) for si in (measure.low, measure.high)]
         for each in ("US", "metric")
     )
     us_text, metric_text = (
-        f"{rounded(low)} to {rounded(high)} {unit}".replace(" 1", " 1").removesuffix(" 1")
+        f"{rounded(low)} to {rounded(high)} {unit}".removesuffix(" 1")
         for (low, high), unit in ((us, measure.us), (metric, measure.metric))
     )
     if us == metric:
         return Rule("decimal", repr(us[0]), repr(us[1]), us_text, prompt)
-    first, second = (f'IF({system}="metric",{m!r},{u!r})' for u, m in zip(us, metric, strict=True))
-    return Rule("decimal", first, second, f"{us_text} ({metric_text})", prompt)
+    low, high = (f'IF({system}="metric",{m:.9g},{u:.9g})' for u, m in zip(us, metric, strict=True))
+    return Rule(
+        "custom",
+        f"IF(ISNUMBER({{cell}}),AND({{cell}}>={low},{{cell}}<={high}),"
+        'ISNUMBER(VALUE(LEFT(TRIM({cell}),1)&"1")))',
+        says=f"{us_text} ({metric_text}), as a number in the unit of the heading or with its unit",
+        prompt=f"{prompt} Or type it with its unit: {_EXAMPLES[name]}.".strip(),
+    )

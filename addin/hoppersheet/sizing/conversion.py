@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from math import isfinite
 
-from ..call_values import number_of
+from ..call_values import is_error, number_of
 from ..errors import OutOfRange, WrongKind
+from ..numbers_in_text import shown, split_number
 from ..registry import Argument, Example, Result, cell_function
 from ..units import expression, factor
 
@@ -15,12 +16,22 @@ __all__ = ["ABSOLUTE_ZERO", "convert"]
 ABSOLUTE_ZERO = {"degC": -273.15, "degF": -459.67, "kelvin": 0.0, "degR": 0.0}
 
 
+def _note(value: object, from_unit: str, to_unit: str) -> str:
+    """For EXPLAIN: a text that brings its own unit."""
+    unit = _read(value)[1]
+    return f"the value's own unit {unit} counts" if unit else ""
+
+
 @cell_function(
     "HOPPER_CONVERT",
     question="What is this figure in another unit?",
     summary="One value converted from one unit to another.",
     arguments=(
-        Argument("value", "The value, a number.", kind="cell"),
+        Argument(
+            "value",
+            'The value: a number in from_unit, or text with its own unit, "45 kg/h", which counts.',
+            kind="cell",
+        ),
         Argument(
             "from_unit", 'Unit of the value as text, such as "lb/ft3" or "degF".', kind="text"
         ),
@@ -32,15 +43,16 @@ ABSOLUTE_ZERO = {"degC": -273.15, "degF": -459.67, "kelvin": 0.0, "degR": 0.0}
     source="NIST SP 811 (2008), appendix B.8 and B.9",
     example=Example((1, "lb/ft3", "kg/m3"), 16.01846, "NIST SP 811 appendix B.8", 5e-7),
     units=False,
+    note=_note,
 )
 def convert(value: object, from_unit: str, to_unit: str) -> float:
-    """``value`` in ``to_unit``.
+    """``value`` in ``to_unit``; the unit of a text such as ``"45 kg/h"`` wins over ``from_unit``.
 
     Raises:
         WrongKind: not a number, unknown unit, or units of different dimension.
         OutOfRange: a temperature below absolute zero, or a result too large for a number.
     """
-    number = number_of(value, "value")
+    number, own_unit = _read(value)
     for argument, unit in (("from_unit", from_unit), ("to_unit", to_unit)):
         try:
             expression(unit)
@@ -50,6 +62,12 @@ def convert(value: object, from_unit: str, to_unit: str) -> float:
         scale, offset = factor(from_unit, to_unit)
     except WrongKind as problem:
         raise WrongKind(problem.reason, "to_unit") from None
+    if own_unit:
+        try:
+            scale, offset = factor(own_unit, to_unit)
+        except WrongKind as problem:
+            raise WrongKind(f"{shown(value)}: {problem.reason}", "value") from None
+        from_unit = own_unit
     lowest = ABSOLUTE_ZERO.get(expression(from_unit))
     if lowest is not None and number < lowest:
         raise OutOfRange(
@@ -59,3 +77,15 @@ def convert(value: object, from_unit: str, to_unit: str) -> float:
     if not isfinite(result):
         raise OutOfRange(f"{number:g} {from_unit} is too large for a number in {to_unit}", "value")
     return float(f"{result:.15g}")
+
+
+def _read(value: object) -> tuple[float, str]:
+    """(number, the unit that a text gives itself, else ``""``)."""
+    if isinstance(value, str) and not is_error(value):
+        try:
+            number, unit = split_number(value)
+        except (WrongKind, OutOfRange):
+            unit = ""  # said below, with the name of the argument
+        if unit:
+            return number, unit
+    return number_of(value, "value"), ""

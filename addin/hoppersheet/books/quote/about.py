@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from ..cautions import CAUTIONS
 from ..layout import put, put_across, start_sheet, text_height
 from ..styles import WORDS
+from .steps import STEPS
 from .unit_words import write_unit_words
 
 if TYPE_CHECKING:
@@ -17,18 +18,6 @@ __all__ = ["write"]
 
 _WIDTHS = (24, 18, 18, 20, 22)
 
-_STEPS = (
-    "Catalog: replace the invented models by your own hoppers, with their source.",
-    "Quote: type customer, date and currency, and choose the units of the book.",
-    "Sizing: say in which units you type, choose the policy, then fill in one row per job. State "
-    "says what is missing. Type a clock time as a number: 4, not 4:00.",
-    "Sizing: compare the size below with the next one. Leave Choice blank to follow the policy, or "
-    "choose and give the reason.",
-    "A job larger than the largest hopper: split it. Type the throughput of one hopper, and the "
-    "number of hoppers as the quantity.",
-    "Checks: nothing may fail. Look at what asks for a look.",
-    "Quote: print the one page, or export it as PDF.",
-)
 _MARKS = (
     ("input", "You type here. Every one has a prompt and refuses impossible values."),
     ("calc", "A formula. Leave it alone; more rows by copying the last one down."),
@@ -63,9 +52,7 @@ def write(book: Workbook) -> None:
         "Sizes drying hoppers for plastic resin and makes the quote, with every assumption in the "
         "open.", "label", align="left",
     )  # fmt: skip
-    row = _write_list(
-        sheet, 6, "How to use it", tuple(f"{n}. {step}" for n, step in enumerate(_STEPS, 1))
-    )
+    row = _write_list(sheet, 6, "How to use it", STEPS)
     put_across(sheet, f"A{row}:E{row}", "What the marks mean", "section")
     for role, meaning in _MARKS:
         row += 1
@@ -81,4 +68,5 @@ def write(book: Workbook) -> None:
     row = write_unit_words(book, sheet, row + 1)
     sheet.page_setup.orientation = "portrait"
     sheet.page_setup.fitToHeight = 1
+    sheet.page_margins.bottom = 0.75
     sheet.print_area = f"A1:E{row - 1}"

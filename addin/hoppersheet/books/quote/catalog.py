@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from ...numbers_in_text import parse_number
 from ..layout import Column, Field, Table, define_name, start_sheet, write_fields, write_table
+from ..styles import noticed
 from ..validation import a_date, a_text, amount, one_of
-from .rows import highlight_states
+from .rows import highlight_states, when
+from .sizing_state import UNREADABLE
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -17,6 +19,43 @@ if TYPE_CHECKING:
 __all__ = ["DEMO_MODELS", "TABLE", "write"]
 
 _STARTED = "{model}&{stated}&{stated_unit}&{rated_density}&{empty}&{empty_unit}&{price}&{note}"
+
+_VOLUME = (
+    'IF({stated_unit}="lb",'
+    'HOPPER_CONVERT(HOPPER_RATED_VOLUME({stated},{rated_density},"US"),"ft3",unit_volume),'
+    'IF({stated_unit}="kg",'
+    'HOPPER_CONVERT(HOPPER_RATED_VOLUME({stated},{rated_density},"metric"),"L",unit_volume),'
+    "HOPPER_CONVERT({stated},{stated_unit},unit_volume)))"
+)
+_EMPTY = "HOPPER_CONVERT({empty},{empty_unit},unit_mass)"
+
+
+def _out_of_order(key: str) -> str:
+    """How many smaller sizes have more of ``key`` than this row, and larger ones less."""
+    return (
+        f'COUNTIFS({{volume:all}},"<"&{{volume}},{{{key}:all}},">"&{{{key}}}*1.000000001)'
+        f'+COUNTIFS({{volume:all}},">"&{{volume}},{{{key}:all}},"<"&{{{key}}}*0.999999999)'
+    )
+
+
+def _here(key: str) -> str:
+    """Whether the slip is in this row: it disagrees with many others, they with few."""
+    return f"AND({{{key}}}>0,2*{{{key}}}>=MAX({{{key}:all}}))"
+
+
+_SMALLER = 'COUNTIF({volume:all},"<"&{volume}*0.999999999)'
+_LARGER = 'COUNTIF({volume:all},">"&{volume}*1.000000001)'
+#: Further apart than this, two sizes of one catalog are hardly neighbors.
+_FAR = 3
+#: A wrong unit or a lost digit makes a row that does not fit between the others.
+_SLIPS = (
+    f'(IF({_here("price_slips")},", price out of order","")'
+    f'&IF({_here("mass_slips")},", empty mass does not fit","")'
+    f"&IF(AND({_SMALLER}+{_LARGER}>0,"
+    f"IF({_SMALLER}=0,TRUE,{{volume}}>{_FAR}*LARGE({{volume:all}},{_LARGER}+2)),"
+    f"IF({_LARGER}=0,TRUE,{{volume}}*{_FAR}<SMALL({{volume:all}},{_SMALLER}+2))),"
+    f'", more than {_FAR} times from all other sizes",""))'
+)
 
 TABLE = Table(
     sheet="Catalog",
@@ -26,7 +65,7 @@ TABLE = Table(
     columns=(
         Column(
             "model", "Model", "input", width=18, group="As the maker states it",
-            rule=a_text(40, "The name that the customer reads on the quote."),
+            rule=a_text(30, "The name that the customer reads on the quote."),
         ),
         Column(
             "stated", "Stated size", "input", show="typed", width=10,
@@ -69,43 +108,58 @@ TABLE = Table(
             rule=amount(0.01, 1e8, "List price of one hopper, in the currency named above."),
         ),
         Column(
-            "note", "Note, source", "input", width=44, group="As the maker states it",
+            "note", "Note, source", "input", width=38, group="As the maker states it",
             rule=a_text(200, "Where the figures come from, with its date."),
         ),
         Column(
             "volume", "Volume", quantity="volume", width=10, group="As this book uses it",
+            align="right",
             formula=(
                 f'IF(OR({_STARTED}="",{{stated}}="",{{stated_unit}}="",'
                 'AND(OR({stated_unit}="lb",{stated_unit}="kg"),{rated_density}="")),"",'
-                'IF({stated_unit}="lb",'
-                'HOPPER_CONVERT(HOPPER_RATED_VOLUME({stated},{rated_density},"US"),"ft3",'
-                "unit_volume),"
-                'IF({stated_unit}="kg",'
-                'HOPPER_CONVERT(HOPPER_RATED_VOLUME({stated},{rated_density},"metric"),"L",'
-                "unit_volume),"
-                "HOPPER_CONVERT({stated},{stated_unit},unit_volume))))"
+                f'IF(ISERROR({_VOLUME}),"{UNREADABLE}",{_VOLUME}))'
             ),
         ),
         Column(
             "empty_used", "Empty mass", quantity="mass", width=10, group="As this book uses it",
+            align="right",
             formula=(
                 'IF(OR({empty}="",{empty_unit}=""),"",'
-                "HOPPER_CONVERT({empty},{empty_unit},unit_mass))"
+                f'IF(ISERROR({_EMPTY}),"{UNREADABLE}",{_EMPTY}))'
             ),
         ),
         Column(
-            "state", "State", "check", width=30, group="As this book uses it",
+            "state", "State", "check", width=34, group="As this book uses it",
             formula=(
                 f'IF({_STARTED}="","",'
                 'IF({model}="","to do: model",'
                 'IF({volume}="","to do: size with its unit",'
-                'IF(ISERROR({volume}),"error in the size",'
-                'IF(OR(NOT(ISNUMBER({price})),{price}<=0),"to do: list price",'
+                'IF(ISTEXT({volume}),"the size is not a number of its unit",'
+                'IF(NOT(ISNUMBER({price})),"to do: list price, a number",'
+                'IF({price}<=0,"the list price is not above 0",'
                 'IF({empty_used}="","to do: empty mass",'
+                'IF(ISTEXT({empty_used}),"the empty mass is not a number of its unit",'
                 'IF(COUNTIF({model:all},{model})>1,"model is there twice",'
                 'IF(COUNTIFS({volume:all},">"&{volume}*0.999999999,'
                 '{volume:all},"<"&{volume}*1.000000001)>1,'
-                '"size is there twice","ok"))))))))'
+                '"size is there twice","ok"))))))))))'
+            ),
+        ),
+        Column(
+            "price_slips", "Prices out of order", show="whole", width=9, align="center",
+            group="Against the other rows",
+            formula=f'IF({{state}}="ok",{_out_of_order("price")},"")',
+        ),
+        Column(
+            "mass_slips", "Empty masses out of order", show="whole", width=9, align="center",
+            group="Against the other rows",
+            formula=f'IF({{state}}="ok",{_out_of_order("empty_used")},"")',
+        ),
+        Column(
+            "slips", "A slip?", "check", width=52, group="Against the other rows",
+            formula=(
+                'IF({state}<>"ok","",IF('
+                f'{_SLIPS}="","no","look: "&MID({_SLIPS},3,200)))'
             ),
         ),
     ),
@@ -183,6 +237,9 @@ def write(book: Workbook) -> None:
     ):
         define_name(book, name, TABLE.range(key))
     highlight_states(sheet, TABLE, "state")
+    cell = TABLE.cell("slips", TABLE.first_row)
+    when(sheet, f"{cell}:{TABLE.letter('slips')}{TABLE.last_row}", f'LEFT({cell},4)="look"',
+         noticed())  # fmt: skip
     sheet.freeze_panes = f"B{TABLE.first_row}"
     sheet.print_title_rows = f"{TABLE.heading_row}:{TABLE.heading_row}"
     sheet.page_setup.orientation = "landscape"

@@ -5,16 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..layout import Field, Table, put, put_across, start_sheet, write_fields
+from ..layout import Field, Table, put, put_across, realign, start_sheet, write_fields
 from ..styles import WORDS
+from . import other_items
 from .catalog import TABLE as CATALOG
 from .dryer import LINES as DRYER
 from .dryer import TOTALS as DRYERS
-from .quote_sheet import TABLE as QUOTE
+from .quote_lines import TABLE as QUOTE
+from .quote_sheet import LONGEST_CONDITIONS
 from .resins import TABLE as RESINS
+from .resins import WET
 from .rows import highlight_results
 from .shared_hopper import TABLE as SHARED
 from .sizing import TABLE as SIZING
+from .sizing_columns import LONGEST_JOB, LONGEST_RESIN
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -31,7 +35,8 @@ class Check:
     Attributes:
         text: what must be so.
         found: formula (without "=") of a number of cases, 0 when all is well.
-        severity: "fail" stops the quote, "look" asks for a second look.
+        severity: "fail" stops the quote, "warn" means that the answer may be wrong, "look" asks
+            for a second look.
         where: where to look.
     """
 
@@ -63,6 +68,10 @@ CHECKS: tuple[Check, ...] = (
     Check("No begun line has an error", f'COUNTIF({_S("state")},"error*")'),
     Check("Every begun line is priced", "lines_not_priced"),
     Check(
+        "Every other item has a description, a quantity and a price", "items_not_priced",
+        where="Quote",
+    ),
+    Check(
         "Every begun line stands on the quote",
         f"MAX(0,lines_begun-COUNT({QUOTE.range('line')}))", where="Quote",
     ),
@@ -72,8 +81,9 @@ CHECKS: tuple[Check, ...] = (
         f'--({_S("share_basis")}=""))',
     ),
     Check(
-        "Every size other than next has its reason on record",
-        f"SUMPRODUCT(--ISERROR({_S('reason_kept')}))",
+        "Every line with the choice below or own has its reason",
+        f'SUMPRODUCT((({_S("choice")}="below")+({_S("choice")}="own"))'
+        f'*ISERROR({_S("reason_kept")}))',
     ),
     Check(
         "Density for load is not below the density for volume",
@@ -100,10 +110,10 @@ CHECKS: tuple[Check, ...] = (
     Check(
         "Total = sum of quantity x price x (1 - discount), plus tax, by another way of summing",
         # SUMPRODUCT takes blanks as 0; every line may be rounded to a cent.
-        "IF(lines_begun=0,0,IF(ABS(quote_total-(1+tax_rate)*("
+        "IF(lines_begun+items_begun=0,0,IF(ABS(quote_total-(1+tax_rate)*("
         f"SUMPRODUCT({_S('quantity')},{_S('price')})"
-        f"-SUMPRODUCT({_S('quantity')},{_S('price')},{_S('discount')})))"
-        "<=0.01*(lines_begun+1),0,1))",
+        f"-SUMPRODUCT({_S('quantity')},{_S('price')},{_S('discount')})+{other_items.SUM}))"
+        "<=0.01*(lines_begun+items_begun+1),0,1))",
         where="Quote",
     ),
     Check(
@@ -141,8 +151,24 @@ CHECKS: tuple[Check, ...] = (
         f'COUNTIFS({_S("regrind_is")},"estimated",{_S("regrind_share")},">0")', "look",
     ),
     Check(
-        "Lines whose density or drying time is outside what Resins says",
-        f'COUNTIF({RESINS.range("agrees")},"*the table*")', "look", "Resins",
+        "Lines with a drying time below what Resins says: the resin may stay wet",
+        f'COUNTIF({RESINS.range("agrees")},"*{WET}*")', "warn", "Resins",
+    ),
+    Check(
+        "Lines with a drying time above what Resins says",
+        f'COUNTIF({RESINS.range("agrees")},"*drying time above*")', "look", "Resins",
+    ),
+    Check(
+        "Lines with a virgin density outside what Resins says",
+        f'COUNTIF({RESINS.range("agrees")},"*virgin density*")', "look", "Resins",
+    ),
+    Check(
+        "Lines with a regrind density outside what Resins says",
+        f'COUNTIF({RESINS.range("agrees")},"*regrind density*")', "look", "Resins",
+    ),
+    Check(
+        "Lines with a resin that no table knows: nothing to compare with",
+        f'COUNTIF({RESINS.range("agrees")},"not in*")', "look", "Resins",
     ),
     Check(
         "Lines with a figure for the dryer not stated",
@@ -163,6 +189,16 @@ CHECKS: tuple[Check, ...] = (
         "N(shared_over)+N(shared_unknown)", "look", "Shared hopper",
     ),
     Check(
+        "Texts that are longer than the printed page shows",
+        f"SUMPRODUCT(--(LEN({_S('job')})>{LONGEST_JOB}))"
+        f"+SUMPRODUCT(--(LEN({_S('resin')})>{LONGEST_RESIN}))"
+        f"+IF(LEN(quote_conditions)>{LONGEST_CONDITIONS},1,0)", "look", "Sizing, Quote",
+    ),
+    Check(
+        "Catalog rows whose size, price or empty mass does not fit the others: see A slip? there",
+        f'COUNTIF({CATALOG.range("slips")},"look*")', "look", "Catalog",
+    ),
+    Check(
         "Catalog rows that are marked as invented",
         f'COUNTIF({CATALOG.range("note")},"invented*")', "look", "Catalog",
     ),
@@ -178,33 +214,50 @@ _COUNTS = (
         f"=lines_begun-COUNT({QUOTE.range('total')})", show="whole",
         note="While this is not 0 the quote shows no total.",
     ),
+    Field(
+        "Other items begun on Quote", "items_begun", "calc", f"={other_items.BEGUN}", show="whole",
+    ),
+    Field(
+        "of these, not priced", "items_not_priced", "calc",
+        f"=items_begun-{other_items.PRICED}", show="whole",
+        note="While this is not 0 the quote shows no total.",
+    ),
 )  # fmt: skip
 
-_HEADING_ROW = 10
+_HEADING_ROW = 13
 
 
 def _write_flag(book: Workbook, last_row: int) -> None:
     sheet = book["Checks"]
     span = f"$D${_HEADING_ROW + 1}:$D${last_row}"
+    cases = span.replace("D", "C")
     fields = (
         Field(
             "All checks", "checks_flag", "check",
             '=IF(checks_failed>0,"NOT READY: "&checks_failed&" of "&'
-            f'ROWS({span})&" checks fail, see sheet Checks",IF(checks_to_look_at>0,'
-            '"All checks pass, "&checks_to_look_at&" to look at: see sheet Checks",'
-            '"All checks pass"))',
+            f'ROWS({span})&" checks fail, see sheet Checks",'
+            'IF(checks_warned=0,"All checks pass","No check fails, but "&checks_warned&'
+            'IF(checks_warned=1," WARNING"," WARNINGS"))&IF(checks_to_look_at=0,"",", "&'
+            'checks_to_look_at&IF(checks_to_look_at=1," case"," cases")&" to look at")&'
+            'IF(checks_warned+checks_to_look_at=0,"",": see sheet Checks"))',
         ),
         Field(
             "Checks that fail", "checks_failed", "check", f'=COUNTIF({span},"fail")', show="whole"
         ),
         Field(
-            "Checks to look at", "checks_to_look_at", "check", f'=COUNTIF({span},"look")',
+            "Cases that are a warning", "checks_warned", "check",
+            f'=SUMIF({span},"warn",{cases})', show="whole",
+        ),
+        Field(
+            "Cases to look at", "checks_to_look_at", "check", f'=SUMIF({span},"look",{cases})',
             show="whole",
         ),
     )  # fmt: skip
     write_fields(book, sheet, fields, 3, {"label": "A:B", "value": "C:E", "word": "F"})
+    realign(sheet["C3"], wrap_text=True)
+    sheet.row_dimensions[3].height = 28
     write_fields(
-        book, sheet, _COUNTS, 6, {"label": "A:B", "value": "C:E", "word": "F", "note": "G"}
+        book, sheet, _COUNTS, 7, {"label": "A:B", "value": "C:E", "word": "F", "note": "G"}
     )
 
 
@@ -235,7 +288,8 @@ def write(book: Workbook, checks: Iterable[Check] = CHECKS) -> None:
     note = row + 2
     put_across(
         sheet, f"A{note}:E{note}",
-        "fail: the quote is not ready, and the sheet Quote says so. look: a person decides. "
+        "fail: the quote is not ready, and the sheet Quote says so. warn: the answer may be wrong. "
+        "look: a person decides. "
         "A check that cannot be computed counts as failed.", "note",
     )  # fmt: skip
     sheet.row_dimensions[note].height = 28

@@ -54,9 +54,9 @@ LINES: tuple[dict[str, Any], ...] = (
         "quantity": 1,
     },
     {
-        "job": "Press 2, lens", "resin": "PC", "virgin_share": 1, "virgin_density": 41,
-        "virgin_basis": "measured", "throughput": 62, "hours": 4, "reserve": 0.1, "quantity": 2,
-        "discount": 0.05,
+        "job": "Press 2, lens of a rear lamp, left and right", "resin": "PC", "virgin_share": 1,
+        "virgin_density": 41, "virgin_basis": "measured", "throughput": 62, "hours": 4,
+        "reserve": 0.1, "quantity": 2, "discount": 0.05,
     },
     {
         "job": "Press 3, bracket", "resin": "PA66 GF30", "virgin_share": 0.7,

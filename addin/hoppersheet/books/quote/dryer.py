@@ -173,8 +173,14 @@ LINES = Table(
             "line", "Line", show="whole", width=6, align="center", group="Line",
             formula=of_line("line"),
         ),
-        Column("job", "Job", width=27, group="Line", formula=_live(f'{_sizing("job")}&""')),
-        Column("resin", "Resin", width=13, group="Line", formula=_live(f'{_sizing("resin")}&""')),
+        Column(
+            "job", "Job", width=27, group="Line", wrap=True,
+            formula=_live(f'{_sizing("job")}&""'),
+        ),
+        Column(
+            "resin", "Resin", width=18, group="Line", wrap=True,
+            formula=_live(f'{_sizing("resin")}&""'),
+        ),
         Column(
             "hoppers", "Hoppers", show="whole", width=8, align="center", group="Line",
             formula=_live(f'IF({_sizing("quantity")}="",NA(),{_sizing("quantity")})'),
@@ -270,7 +276,7 @@ LINES = Table(
         ),
         Column(
             "in_words", "In words: what is not stated, or what is wrong", "check", width=60,
-            group="State",
+            group="State", wrap=True,
             formula=_live(
                 # A cell in error reaches no function of Calc: say where it comes from instead.
                 'IF(ISERROR({feed}),"see the line on Sizing",'
@@ -357,7 +363,7 @@ def write(book: Workbook) -> None:
     """Add the sheet."""
     last = LINES.letter(LINES.columns[-1].key)
     sheet = start_sheet(book, LINES.sheet, "Dryer", last)
-    write_table(sheet, LINES, heading_height=54)
+    write_table(sheet, LINES, heading_height=54, row_height=27)
     write_fields(
         book, sheet, SETTINGS, _FIRST_SETTING,
         {"label": "A:B", "value": "C:D", "word": "E", "note": "F:I"},

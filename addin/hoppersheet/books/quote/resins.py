@@ -22,7 +22,7 @@ from ..layout import (
     unit_name,
     write_table,
 )
-from ..styles import noticed
+from ..styles import failed, noticed
 from ..validation import a_text, quantity
 from .rows import highlight_errors, print_in_parts, when
 from .sizing import TABLE as SIZING
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
-__all__ = ["NO_VALUE", "OWN", "TABLE", "of_line", "write"]
+__all__ = ["NO_VALUE", "OWN", "TABLE", "WET", "of_line", "write"]
 
 #: What a cell says where no table has the value.
 NO_VALUE = "no value"
@@ -87,21 +87,46 @@ def _value(key: str, name: str, heading: str, show: str = "") -> Column:
     )  # fmt: skip
 
 
-def _outside(value: str, low: str, high: str, what: str) -> str:
-    """Words where a value of Sizing is outside the tables' range; rounding aside."""
+#: Where the tables give no range, a figure may differ so much from their value.
+_NEAR = 0.01
+#: An estimate is compared with the value itself; the rule of thumb knows no range.
+_ESTIMATE = f'INDEX({SIZING.range("regrind_is")},{{line}})="estimated"'
+
+
+def _outside(ours: str, key: str, what: str, below: str, above: str) -> str:
+    """Words where a figure of Sizing is outside what the tables say, and what that does.
+
+    A drying time that is too short is said in capitals: it is the one that spoils parts.
+    """
+    loud = what.upper() if key == "hours" else what
+    ours = f"INDEX({SIZING.range(ours)},{{line}})"
+    low, high = (
+        f"IF(ISNUMBER({{{key}_{end}}}),{{{key}_{end}}},{{{key}}}*{1 + sign * _NEAR:g})"
+        for end, sign in (("low", -1), ("high", 1))
+    )
+    if key == "regrind":
+        high = f"IF({_ESTIMATE},{{{key}}}*{1 + _NEAR:g},{high})"
     return (
-        f"IF(AND(ISNUMBER({value}),ISNUMBER({low}),ISNUMBER({high})),"
-        f'IF({value}<{low}*0.999999999,", {what} below the table",'
-        f'IF({value}>{high}*1.000000001,", {what} above the table","")),"")'
+        f"IF(AND(ISNUMBER({ours}),ISNUMBER({{{key}}})),"
+        f'IF({ours}<{low}*0.999999999,", {loud} below Resins: {below}",'
+        f'IF({ours}>{high}*1.000000001,", {what} above Resins: {above}","")),"")'
     )
 
 
+#: How the words of a line begin whose drying time is too short.
+WET = "DRYING TIME below"
+_SMALL, _LARGE = "the hopper may be too small", "the hopper may be larger than needed"
+_MIXED = f"N(INDEX({SIZING.range('regrind_share')},{{line}}))>0"
+_REGRIND = _outside("regrind_used", "regrind", "regrind density", _LARGE, _SMALL)
 _DIFFERENCES = "&".join(
-    _outside(f"INDEX({SIZING.range(ours)},{{line}})", f"{{{key}_low}}", f"{{{key}_high}}", what)
-    for ours, key, what in (
-        ("virgin_used", "density", "virgin density"), ("hours", "hours", "drying time"),
+    (
+        _outside("hours", "hours", "drying time", "the resin may stay wet",
+                 "the resin may be over-dried"),
+        _outside("virgin_used", "density", "virgin density", _LARGE, _SMALL),
+        f'IF({_MIXED},{_REGRIND},"")',
     )
 )  # fmt: skip
+_SOURCE = 'HOPPER_RESIN({resin},"source",own_resins,unit_system)'
 
 #: Row k belongs to row k of *Sizing*.
 TABLE = Table(
@@ -116,12 +141,15 @@ TABLE = Table(
             formula=of_line("line"),
         ),
         Column(
-            "resin", "Resin", width=15, group="Line of Sizing",
+            "resin", "Resin", width=18, group="Line of Sizing", wrap=True,
             formula=_live(of_line("resin", "{line}")),
         ),
         _value("density", "bulk density", "Bulk density"),
         _value("density_low", "bulk density low", "low"),
         _value("density_high", "bulk density high", "high"),
+        _value("regrind", "regrind density", "Regrind density"),
+        _value("regrind_low", "regrind density low", "low"),
+        _value("regrind_high", "regrind density high", "high"),
         _value("temperature", "drying temperature", "Drying temperature"),
         _value("hours", "drying hours", "Drying time", "hours"),
         _value("hours_low", "drying hours low", "low", "hours"),
@@ -129,20 +157,23 @@ TABLE = Table(
         _value("moisture", "moisture limit", "Moisture limit", "moisture"),
         _value("specific_heat", "specific heat", "Specific heat"),
         Column(
-            "agrees", "Sizing against the tables", "check", width=34, group="Check",
+            "agrees", "Sizing against the tables", "check", width=62, group="Check", wrap=True,
             formula=_live(
-                f'IF({{density}}="{NO_VALUE}","not in the tables",'
-                f'IF(ISERROR({{density}}),"error: see In words",IF({_DIFFERENCES}="","ok",'
-                f"MID({_DIFFERENCES},3,99))))"
+                f'IF(ISNA({_SOURCE}),"not in the tables: nothing to compare with",'
+                f"IF(SUMPRODUCT(--ISERROR({{density}}:{{specific_heat}}))+ISERROR({_SOURCE})>0,"
+                '"error: see In words",'
+                f'IF({_DIFFERENCES}="",IF(COUNT({{density}},{{regrind}},{{hours}})=0,'
+                '"no value to compare with","ok"),'
+                f"MID({_DIFFERENCES},3,400))))"
             ),
         ),
         Column(
-            "in_words", "In words: the sources, or why there is no value", "check", width=80,
-            group="Check",
+            "in_words", "In words: the sources, or why there is no value", "check", width=200,
+            group="Check", wrap=True,
             formula=_live(
-                'IF(ISERROR(HOPPER_RESIN({resin},"source",own_resins,unit_system)),'
+                f"IF(ISERROR({_SOURCE}),"
                 'HOPPER_EXPLAIN("HOPPER_RESIN",{resin},"source",own_resins,unit_system),'
-                'HOPPER_RESIN({resin},"source",own_resins,unit_system))'
+                f"{_SOURCE})"
             ),
         ),
     ),
@@ -164,17 +195,23 @@ def write(book: Workbook) -> None:
     last = TABLE.letter(TABLE.columns[-1].key)
     sheet = start_sheet(
         book, TABLE.sheet, "Resins", last,
-        "Your own values win over the built-in table. The built-in ones are typical values to "
-        "start from: measure the density, and let the resin maker's data sheet govern drying.",
+        "Sizing is compared with these values, and Dryer and Shared hopper take theirs from here; "
+        "they change no density and no drying time that is typed on Sizing.",
     )  # fmt: skip
     put(
         sheet, "A3",
         '="Your own rows are typed in "&typed_units&" units, as the headings say (chosen on '
         'Sizing); the tables\' values on the right are shown in "&unit_system&" units."', "note",
     )  # fmt: skip
-    realign(sheet["A3"], wrap_text=False)
+    put(
+        sheet, "A4",
+        "Your own values win over the built-in ones, which are typical values to start from: "
+        "measure the density, and let the resin maker's data sheet govern drying.", "note",
+    )  # fmt: skip
+    for address in ("A3", "A4"):
+        realign(sheet[address], wrap_text=False)
     for table in (OWN, TABLE):
-        write_table(sheet, table)
+        write_table(sheet, table, row_height=27)
         _swap_words_and_headings(sheet, table)
     for column in OWN.columns:
         # HOPPER_RESIN reads these headings: the property's own name, its unit in brackets.
@@ -187,6 +224,7 @@ def write(book: Workbook) -> None:
     span = TABLE.letter("agrees")
     span = f"{span}{TABLE.first_row}:{span}{TABLE.last_row}"
     cell = span.partition(":")[0]
+    when(sheet, span, f'LEFT({cell},{len(WET)})="{WET}"', failed())
     when(sheet, span, f'AND({cell}<>"",{cell}<>"ok")', noticed())
     highlight_errors(sheet, f"{TABLE.letter('line')}{TABLE.first_row}:{last}{TABLE.last_row}")
     put_across(
@@ -194,4 +232,4 @@ def write(book: Workbook) -> None:
         "A low density is safe for volume, a high one for load.", "alarm",
     )  # fmt: skip
     sheet.freeze_panes = f"B{TABLE.first_row}"
-    print_in_parts(sheet, "", OWN.letter("source"), TABLE.letter("specific_heat"))
+    print_in_parts(sheet, "", OWN.letter("source"), TABLE.letter("agrees"))

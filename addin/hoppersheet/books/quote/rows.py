@@ -46,8 +46,9 @@ def highlight_states(sheet: Worksheet, table: Table, key: str) -> None:
 
 
 def highlight_results(sheet: Worksheet, span: str) -> None:
-    """Cells that say pass, look or fail."""
+    """Cells that say pass, look, warn or fail."""
     first = span.partition(":")[0]
+    when(sheet, span, f'LEFT({first},4)="warn"', failed())
     when(sheet, span, f'LEFT({first},4)="fail"', failed())
     when(sheet, span, f'LEFT({first},4)="look"', noticed())
     when(sheet, span, f'LEFT({first},4)="pass"', passed())

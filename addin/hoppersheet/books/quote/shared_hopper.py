@@ -15,6 +15,7 @@ from ..validation import Rule, a_share, a_text, a_whole, quantity
 from .resins import NO_VALUE
 from .rows import highlight_errors, print_in_parts, when
 from .sizing import TABLE as SIZING
+from .sizing_columns import LONGEST_JOB, LONGEST_RESIN
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -64,8 +65,12 @@ TABLE = Table(
             "line", "Line of Sizing", "input", width=8, align="center", group="Job",
             rule=a_whole(1, SIZING.reach, "Takes the job from that line. Blank: typed here."),
         ),
-        Column("job", "Job", "input", width=22, group="Job", rule=a_text(60)),
-        Column("resin", "Resin", "input", width=15, group="Job", rule=a_text(40)),
+        Column(
+            "job", "Job", "input", width=24, group="Job", wrap=True, rule=a_text(LONGEST_JOB)
+        ),
+        Column(
+            "resin", "Resin", "input", width=18, group="Job", wrap=True, rule=a_text(LONGEST_RESIN)
+        ),
         Column(
             "density", "Bulk density, typed", "input", "bulk density", width=10, group="Job",
             rule=quantity(
@@ -97,11 +102,11 @@ TABLE = Table(
             rule=a_share(prompt="Extra volume on top, 0 % to 100 %. Blank: none."),
         ),
         Column(
-            "job_used", "Job", width=22, group="As calculated",
+            "job_used", "Job", width=24, group="As calculated", wrap=True,
             formula=_live(f'IF({{line}}<>"",{_of("job")},{{job}})&""'),
         ),
         Column(
-            "resin_used", "Resin", width=15, group="As calculated",
+            "resin_used", "Resin", width=18, group="As calculated", wrap=True,
             formula=_live(f'IF({{line}}<>"",{_of("resin")},{{resin}})&""'),
         ),
         Column(
@@ -193,8 +198,8 @@ TABLE = Table(
             ),
         ),
         Column(
-            "in_words", "In words: the calculation, or what is wrong", "check", width=80,
-            group="State",
+            "in_words", "In words: the calculation, or what is wrong", "check", width=120,
+            group="State", wrap=True,
             formula=_live(
                 'IF(ISNUMBER({required}),IF(ISERROR({upper_used}),'
                 'HOPPER_EXPLAIN("HOPPER_RESIN",{resin_used},"drying hours high",own_resins,'
@@ -283,7 +288,7 @@ def write(book: Workbook) -> None:
         book, SHEET, "Shared hopper", last,
         "Jobs that take turns on one hopper. Quote it as one line of Sizing: the job that governs.",
     )  # fmt: skip
-    write_table(sheet, TABLE, heading_height=54)
+    write_table(sheet, TABLE, heading_height=54, row_height=27)
     write_fields(
         book, sheet, _FIELDS, _FIRST_FIELD,
         {"label": "A:C", "value": "D", "word": "E", "note": "F:N"},

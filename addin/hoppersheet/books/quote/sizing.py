@@ -13,6 +13,7 @@ from ..styles import noticed
 from ..validation import a_share, amount, one_of
 from .rows import highlight_states, when
 from .sizing_columns import COLUMNS
+from .steps import IN_SHORT
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -32,8 +33,9 @@ SETTINGS = (
             prompt="The unit system of the figures that are typed on this sheet. Changing it does "
             "not convert them: retype what is there.",
         ),
-        note='="Unit system of the straw-colored cells: density in "&typed_bulk_density&", '
-        'throughput in "&typed_throughput&". The book is shown in "&unit_system&" (sheet Quote)."',
+        note='="Plain numbers are densities in "&typed_bulk_density&", throughputs in "&'
+        'typed_throughput&"; 45 kg/h, typed with its unit, is converted. The book shows "&'
+        'unit_system&" (sheet Quote)."',
     ),
     Field(
         "Which of two sizes?", "size_policy", value=POLICIES[0],
@@ -80,7 +82,11 @@ def write(book: Workbook) -> None:
     for row in range(3, 3 + len(SETTINGS)):
         sheet.row_dimensions[row].height = 16
         realign(sheet[f"J{row}"], wrap_text=False, vertical="center")
-    write_table(sheet, TABLE, heading_height=54)
+    for row, line in enumerate(IN_SHORT, 3 + len(SETTINGS)):
+        put_across(sheet, f"D{row}:W{row}", line, "note")
+        realign(sheet[f"D{row}"], wrap_text=False, vertical="center")
+        sheet.row_dimensions[row].height = 16
+    write_table(sheet, TABLE, heading_height=54, row_height=27)
     # Beside the loaded mass, the caution that belongs to it.
     beside = f"{TABLE.letter('load_density')}8:{TABLE.letter('line_total')}10"
     put_across(sheet, beside, f"{CAUTIONS[2]} {CAUTIONS[1].split('. ', 1)[1]}", "alarm")

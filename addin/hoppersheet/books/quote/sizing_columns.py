@@ -12,11 +12,16 @@ from typing import Any
 
 from ..layout import Column
 from ..validation import Rule, a_share, a_text, a_whole, one_of, quantity
-from .sizing_state import RESERVE, STATE, live
+from .sizing_state import GIVEN, RESERVE, STATE, live
 
-__all__ = ["COLUMNS"]
+__all__ = ["COLUMNS", "LONGEST_JOB", "LONGEST_RESIN"]
 
 BASES = ("measured", "data sheet", "estimated")
+
+#: What two lines of text hold on Quote, in characters.
+LONGEST_JOB, LONGEST_RESIN = 45, 36
+#: What two lines of text hold on Sizing.
+_LONGEST_REASON = 130
 
 
 def _as_shown(key: str, quantity_name: str) -> str:
@@ -29,10 +34,16 @@ _DISCOUNT = 'IF({discount}="",0,{discount})'
 
 _JOB = (
     Column(
-        "job", "Job", "input", width=22, group="Job",
-        rule=a_text(60, "What the customer calls it; one row per hopper and job."),
+        "job", "Job", "input", width=24, group="Job", wrap=True,
+        rule=a_text(LONGEST_JOB, "What the customer calls it; one row per hopper and job."),
     ),
-    Column("resin", "Resin", "input", width=15, group="Job", rule=a_text(40)),
+    Column(
+        "resin", "Resin", "input", width=18, group="Job", wrap=True,
+        rule=a_text(
+            LONGEST_RESIN,
+            "Its name, such as PC. Resins compares this line with what its tables say of it.",
+        ),
+    ),
 )  # fmt: skip
 
 _MIX = (
@@ -58,11 +69,7 @@ _DENSITY = (
     Column(
         "virgin_density", "Virgin density, typed", "input", "bulk density", width=10,
         group="Bulk density",
-        rule=quantity(
-            "bulk density",
-            'Bulk density of the virgin resin. Another unit: =HOPPER_CONVERT(0.55,"g/cm3",'
-            '"lb/ft3").',
-        ),
+        rule=quantity("bulk density", "Bulk density of the virgin resin, as on the heading."),
     ),
     Column(
         "virgin_basis", "Virgin density from", "input", width=11, align="center",
@@ -234,17 +241,22 @@ _CHOICE = (
         ),
     ),
     Column(
-        "reason", "Reason (needed for below and own)", "input", width=46, group="Choice",
-        rule=a_text(200, "Why this size. It stays with the quote."),
+        "reason", "Reason (needed for below and own)", "input", width=60, group="Choice",
+        wrap=True,
+        rule=a_text(
+            _LONGEST_REASON,
+            "Why this size, in three characters or more. It stays on this sheet and is not "
+            "printed on Quote: what the customer should read goes into Conditions there.",
+        ),
     ),
     Column(
         "choice_used", "Chosen", width=8, align="center", group="Choice",
         formula=live('IF({choice}="",{policy_choice},{choice})'),
     ),
     Column(
-        "reason_kept", "Reason on record", width=46, group="Choice",
+        "reason_kept", "Reason on record", width=60, group="Choice", wrap=True,
         formula=live(
-            'IF({reason}<>"",{reason},IF({choice_used}="next","next size up",'
+            f'IF({GIVEN},TRIM({{reason}}),IF({{choice_used}}="next","next size up",'
             'IF({choice}="","policy: up to "&ROUND(100*allowed_shortfall,1)&" % short",'
             "NA())))"
         ),
@@ -321,8 +333,8 @@ _PRICE = (
     Column(
         "price", "Unit price", show="money", width=12, group="Price",
         formula=live(
-            'IF(INDEX(catalog_prices,MATCH({model},catalog_models,0))="",NA(),'
-            "INDEX(catalog_prices,MATCH({model},catalog_models,0)))"
+            "IF(ISNUMBER(INDEX(catalog_prices,MATCH({model},catalog_models,0))),"
+            "INDEX(catalog_prices,MATCH({model},catalog_models,0)),NA())"
         ),
     ),
     Column(
