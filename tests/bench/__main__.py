@@ -71,9 +71,7 @@ def _compare_rows(one: object, other: object) -> None:
 
 
 def _file_row(pair: Pair, work: str, compared: str, goal: str, memory: int, bound: str) -> Row:
-    found = (
-        f"{pair.ratio('cpu'):.2f}x ({pair.ratio('wall'):.2f}x on the clock), {pair.peak:.0f} MB"
-    )
+    found = f"{pair.ratio('cpu'):.2f}x ({pair.ratio('wall'):.2f}x on the clock), {pair.peak:.0f} MB"
     ours, floor = pair.least("cpu")
     goal = f"{goal}, <= {memory} MB"
     return Row(work, compared, goal, found, f"{ours:.1f} / {floor:.1f}", bound)

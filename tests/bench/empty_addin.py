@@ -19,7 +19,7 @@ from hoppersheet.registry import CellFunction, all_functions
 __all__ = ["install"]
 
 _SERVICE = "org.emptysheet.Functions"
-_COMPONENT = '''\
+_COMPONENT = """\
 import unohelper
 from com.sun.star.lang import XLocalizable, XServiceInfo, XServiceName
 from org.emptysheet import XFunctions
@@ -60,7 +60,7 @@ for _name, _is_table in FUNCTIONS:
 
 g_ImplementationHelper = unohelper.ImplementationHelper()
 g_ImplementationHelper.addImplementation(Functions, "SERVICE", ("SERVICE",))
-'''
+"""
 
 
 def _functions() -> dict[str, CellFunction]:

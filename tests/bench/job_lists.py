@@ -1,6 +1,6 @@
 """Invented job lists of any length, and copying them with nothing but the csv module or openpyxl.
 
-    python job_lists.py IN OUT      the floor: copies a list and adds as many result columns
+python job_lists.py IN OUT      the floor: copies a list and adds as many result columns
 """
 
 from __future__ import annotations

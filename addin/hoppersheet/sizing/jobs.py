@@ -314,7 +314,7 @@ class JobSizer:
         Blends of texts are remembered as a whole: a plant runs few of them.
         """
         key = tuple(["" if i is None else row[i] for i in self._blend_at])
-        texts = all([type(cell) is str for cell in key])
+        texts = all(type(cell) is str for cell in key)
         found = self._blends.get(key) if texts else None
         if found is None:
             assumed: list[str] = []
