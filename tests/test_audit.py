@@ -419,9 +419,7 @@ def test_names_and_tables_are_followed(tmp_path: Path) -> None:
     for line in range(LINES):
         book["Sizing"][at("next", line)] = f"=HOPPER_NEXT_SIZE({at('required', line)},sizes)"
         book["Sizing"][at("price", line)] = (
-            f"=HOPPER_CATALOG_ENTRY({at('chosen', line)},Hoppers[Size '[ft3']],Hoppers[Price])"
-            if False
-            else f"=HOPPER_CATALOG_ENTRY({at('chosen', line)},sizes,Hoppers[Price])"
+            f"=HOPPER_CATALOG_ENTRY({at('chosen', line)},sizes,Hoppers[Price])"
         )
     assert audited(book, tmp_path).findings == []
 

@@ -1,4 +1,5 @@
-"""The README's commands run as written, and what it prints is what they print.
+"""The README's commands run as written, in blocks and within sentences; what it prints is what
+they print; its formulas give what it says; its links and pictures are there.
 
 A block of output follows a comment ``<!-- output: COMMAND -->``. After a change of the output,
 ``.venv/bin/python tests/test_readme.py`` writes the blocks anew.
@@ -8,23 +9,39 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
+
+import hoppersheet
+from hoppersheet.cli import COMMANDS
+from hoppersheet.registry import all_functions
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
 _SHELL = re.compile(r"^```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _OUTPUT = re.compile(r"<!-- output: (.+?) -->\n\n```text\n(.*?)```\n", re.DOTALL)
 
-#: What a test must not run from inside a test run, or only a desktop can show.
+_BAT = re.compile(r"^```bat\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+_TEXT = re.compile(r"^```text\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+_BLOCK = re.compile(r"^```.*?^```$", re.MULTILINE | re.DOTALL)
+_COMMAND = re.compile(r"(?:hoppersheet|pip|py|sh|\.) .+")
+
+#: What a test must not run from inside a test run.
 NOT_RUN = {
     "sh tests/run": "this is the test run",
     ".venv/bin/hoppersheet calc install": "tests/calc/test_installation.py does, and cleans up",
     ".venv/bin/hoppersheet calc status": "goes with calc install",
+    "hoppersheet calc remove": "goes with calc install",
+    "pip install 'hoppersheet[engine]'": "test_the_extra_that_is_named_exists",
+    ". .venv/bin/activate": "changes the shell it is typed into, and nothing else",
 }
+#: Excel is on Windows: elsewhere these say so in one line (tests/excel runs them with stand-ins).
+_WINDOWS_ONLY = "hoppersheet excel "
 #: Commands that end with 1 because their input has problems or assumptions, as it is meant to.
 HAS_FINDINGS = ("demo_jobs", "audit workbooks/demo_quote", "demo_quote.xlsx --plain")
 
@@ -52,6 +69,131 @@ def test_command_of_the_readme(line: str, tmp_path: Path) -> None:
     assert done.returncode == expected, done.stderr
 
 
+def commands_within() -> list[str]:
+    """Commands within sentences and in the block for Windows, as one would type them here."""
+    text = README.read_text()
+    blocks = [line for block in _BAT.findall(text) for line in block.splitlines()]
+    typed = [re.sub(r"^%USERPROFILE%\S*\\(\w+) ", r"\1 ", line) for line in blocks]
+    spans = _BLOCK.sub("", text).split("`")[1::2]
+    return list(dict.fromkeys([*filter(_COMMAND.fullmatch, spans), *typed]))
+
+
+RUN_WITHIN = [
+    line for line in commands_within() if line not in NOT_RUN and line.startswith("hoppersheet ")
+]
+
+
+@pytest.mark.parametrize("line", RUN_WITHIN)
+def test_command_within_a_sentence(line: str, tmp_path: Path) -> None:
+    for name in ("BOOK", "OLD.xlsx", "NEW.xlsx"):
+        shutil.copyfile(ROOT / "workbooks" / "demo_quote.xlsx", tmp_path / name)
+    (tmp_path / "BOOK").rename(tmp_path / "BOOK.xlsx")
+    typed = re.sub(r"\bBOOK\b", "BOOK.xlsx", re.sub(r"--out F\b", "--out F.xlsx", line))
+    done = run(f".venv/bin/{typed}", tmp_path)
+    if line.startswith(_WINDOWS_ONLY) and sys.platform != "win32":
+        assert done.returncode == 2
+        assert re.fullmatch(r"hoppersheet: .*Windows.*\n", done.stderr), done.stderr
+        return
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert ("--out F" in line) == (tmp_path / "F.xlsx").is_file()
+
+
+def test_no_command_is_passed_over() -> None:
+    """Each is run, or stands in NOT_RUN with who runs it; the block for Windows installs."""
+    lines = {*shell_lines(), *commands_within()}
+    assert set(NOT_RUN) <= lines, "NOT_RUN names what the README no longer has"
+    left = lines - set(NOT_RUN) - set(RUN_WITHIN) - set(shell_lines())
+    assert left == {r"py -m venv %USERPROFILE%\hoppersheet-env", "pip install ."}
+    words = {line.split()[1] for line in lines if line.startswith("hoppersheet ")}
+    words |= {m for line in lines for m in re.findall(r"\.venv/bin/hoppersheet (\w+)", line)}
+    assert words == set(COMMANDS)
+
+
+def test_installed_as_on_windows(tmp_path: Path) -> None:
+    """``py -m venv``, ``pip install .`` and the command from there, with its own data files."""
+    subprocess.run([sys.executable, "-m", "venv", tmp_path / "env"], check=True)
+    programs = next(folder for folder in (tmp_path / "env").iterdir() if folder.name == "bin")
+    copy = tmp_path / "clone"
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True)
+    for name in listed.stdout.splitlines():
+        if name.split("/")[0] in ("addin", "tests", "README.md", "LICENSE", "pyproject.toml"):
+            (copy / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(ROOT / name, copy / name)
+    subprocess.run(
+        [programs / "pip", "install", "--quiet", "--disable-pip-version-check", "."],
+        cwd=copy, check=True, timeout=300,
+    )  # fmt: skip
+    shutil.rmtree(copy)
+    for words, said in (
+        (["functions", "--guide"], (ROOT / "workbooks" / "function_guide.md").read_text()),
+        (["--version"], f"hoppersheet {hoppersheet.__version__}\n"),
+    ):
+        done = subprocess.run(
+            [programs / "hoppersheet", *words], cwd=tmp_path, capture_output=True, text=True
+        )
+        assert (done.stdout, done.stderr) == (said, "")
+
+
+def test_the_extra_that_is_named_exists() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    for extra in re.findall(r"hoppersheet\[(\w+)\]", README.read_text()):
+        assert extra in project["optional-dependencies"]
+
+
+def formulas() -> list[tuple[str, str]]:
+    """(formula, what stands beside it) of every formula in a block or a sentence."""
+    text = README.read_text()
+    lines = [line for block in _TEXT.findall(text) for line in block.splitlines()]
+    beside = [re.fullmatch(r"=(HOPPER_\w+\(.*\))\s{3,}(.*)", line) for line in lines]
+    spans = _BLOCK.sub("", text).split("`")[1::2]
+    within = [span[1:] for span in spans if re.fullmatch(r"=HOPPER_\w+\(.*\)", span)]
+    return [(m[1], m[2]) for m in beside if m] + [(formula, "") for formula in within]
+
+
+@pytest.mark.parametrize(("formula", "beside"), formulas())
+def test_formula_of_the_readme(formula: str, beside: str) -> None:
+    name, _, inner = formula[:-1].partition("(")
+    function = all_functions()[name]
+    texts = [a.strip() for a in re.findall(r'(?:"[^"]*"|[^,"])+|(?<=,)(?=,)', inner)]
+    assert function.arguments[-1:] == () or len(texts) <= len(function.arguments) or (
+        function.arguments[-1].kind == "rest"
+    )  # fmt: skip
+    cells = []
+    for text in texts:
+        if re.fullmatch(r'"[^"]*"', text):
+            cells.append(text[1:-1])
+        elif re.fullmatch(r"[0-9.]+", text):
+            cells.append(float(text))
+        elif not text:
+            cells.append(hoppersheet.OMITTED)
+        else:  # a reference to cells that only the reader has
+            return
+    value = hoppersheet.call(name, *cells)
+    shown = re.match(r"[0-9.]+", beside)
+    if shown:
+        digits = len(shown[0].partition(".")[2])
+        assert f"{value:.{digits}f}" == shown[0]
+
+
+def test_the_readme_s_formulas_are_found() -> None:
+    checked = [beside for _, beside in formulas() if re.match("[0-9]", beside)]
+    assert len(checked) >= 4 and len(formulas()) >= 10
+
+
+def test_links_and_pictures_are_there() -> None:
+    text = README.read_text()
+    headings = re.findall(r"^#+ (.+)$", text, re.MULTILINE)
+    anchors = {re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-") for heading in headings}
+    for target in re.findall(r"\]\(([^)]+)\)", text):
+        path, _, anchor = target.partition("#")
+        if path:
+            assert (ROOT / path).is_file(), target
+        else:
+            assert anchor in anchors, target
+        if path.endswith(".png"):
+            assert (ROOT / path).stat().st_size < 150_000, path
+
+
 def printed(command: str, folder: Path) -> str:
     done = run(f"{command} 2>&1", folder)
     return "\n".join(line.rstrip() for line in done.stdout.splitlines()) + "\n"
@@ -72,6 +214,10 @@ def test_readme_begins_with_the_job_and_two_commands() -> None:
         "sh tests/run",
     ]
     assert len(_OUTPUT.findall(text)) >= 2
+    # Then pictures, before anything else of some length.
+    before = text.partition("![")[0]
+    assert len(before) < 1800 and "```text" not in before
+    assert len(text.splitlines()) <= 280
 
 
 if __name__ == "__main__":

@@ -20,7 +20,16 @@ from typing import Any
 from .errors import NotThisQuantity, WrongKind
 from .numbers_in_text import shown
 
-__all__ = ["HOME_FACTORS", "SPELLING_GROUPS", "canonical", "expression", "factor", "spellings"]
+__all__ = [
+    "HOME_FACTORS",
+    "SPELLING_GROUPS",
+    "canonical",
+    "did_you_mean",
+    "expression",
+    "factor",
+    "spellings",
+    "spellings_in",
+]
 
 # Exact by definition: NIST SP 811 (2008) appendix B.8; Btu is the International Table one.
 _LB, _FT, _BTU = 0.45359237, 0.3048, 1055.05585262

@@ -55,8 +55,9 @@ either.
 in a US sheet, a clock time for hours or a percentage for a fraction fall outside. **Usual**: \
 outside of it the function computes, and HOPPER_EXPLAIN and the audit remark on it. Limits and \
 usual ranges are common practice, no source.
-- **A blank cell** is never taken for zero or for a default: `#VALUE!`. (Calc hands a single blank \
-cell over as 0; see the README.) In a range, blanks are passed over where that leaves no doubt.
+- **A blank cell** is never taken for zero: `#VALUE!`, in Calc `#NUM!` where 0 is impossible. (In \
+Calc the optional `reserve`, `allowed_shortfall` and `altitude` take a blank for their default, \
+0.) In a range, blanks are passed over where that leaves no doubt.
 - **An error** that goes in comes out as it is.
 
 | a cell shows | because |

@@ -15,7 +15,20 @@ from openpyxl.styles.differential import DifferentialStyle
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-__all__ = ["FORMATS", "WORDS", "add_styles", "failed", "noticed", "passed", "ruled", "style_name"]
+__all__ = [
+    "AMBER",
+    "FORMATS",
+    "PINE",
+    "PLUM",
+    "RULE",
+    "WORDS",
+    "add_styles",
+    "failed",
+    "noticed",
+    "passed",
+    "ruled",
+    "style_name",
+]
 
 INK = "22313F"  # text
 PINE = "14504A"  # bands and headings

@@ -16,6 +16,8 @@ from ..books.audit import ENGINES, Audit, audit_book
 from ..books.audit import Progress as Report
 from ..books.audit.terminal import print_audit
 
+__all__ = ["command", "progress_bar"]
+
 
 @contextmanager
 def progress_bar() -> Iterator[Report]:

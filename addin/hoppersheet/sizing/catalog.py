@@ -13,7 +13,15 @@ from ..call_values import is_blank, is_error
 from ..errors import ErrorIn, NoAnswer, WrongKind
 from ..registry import Argument, Example, Result, cell_function
 
-__all__ = ["TOLERANCE", "catalog_entry", "hopper_count", "next_size", "size_below", "size_margin"]
+__all__ = [
+    "CATALOG_SIZES",
+    "TOLERANCE",
+    "catalog_entry",
+    "hopper_count",
+    "next_size",
+    "size_below",
+    "size_margin",
+]
 
 #: Relative tolerance within which two sizes are the same.
 TOLERANCE = 1e-9

@@ -23,7 +23,16 @@ from .findings import KINDS, SEVERITIES, Finding
 from .formulas import Place
 from .register import Assumption, assumptions_of
 
-__all__ = ["ENGINES", "KINDS", "Assumption", "Audit", "Finding", "audit_book", "examine"]
+__all__ = [
+    "ENGINES",
+    "KINDS",
+    "Assumption",
+    "Audit",
+    "Finding",
+    "Progress",
+    "audit_book",
+    "examine",
+]
 
 #: What works the values out: a spreadsheet program, or hoppersheet alone.
 ENGINES = ("calc", "embedded", "core")

@@ -7,7 +7,7 @@ from typing import Any
 
 from .formulas import Place, address
 
-__all__ = ["KINDS", "SEVERITIES", "Finding"]
+__all__ = ["KINDS", "SEVERITIES", "Finding", "finding"]
 
 #: Worst first. error: a number is wrong or cannot be trusted; warning: somebody must decide;
 #: note: an assumption or choice that is stated, and that whoever signs must know of.

@@ -18,7 +18,15 @@ from .functions import MODULE
 from .places import Places
 from .vba_text import module_text
 
-__all__ = ["configuration", "examine", "install", "put_in_place", "remove", "write_configuration"]
+__all__ = [
+    "check_python",
+    "configuration",
+    "examine",
+    "install",
+    "put_in_place",
+    "remove",
+    "write_configuration",
+]
 
 _CLOSE_EXCEL = "close all windows of Excel and run the command again"
 

@@ -16,6 +16,8 @@ from ..labels import without_unit
 
 _FACTOR = (0.2, 0.95)  # a density times such a number is an estimate by rule
 
+__all__ = ["check", "origin_of"]
+
 
 def by_rule(node: Node | None) -> float | None:
     """The factor of a hand-made rule of thumb: ``=C5*0.5``, ``=C5/2``; None where it is none."""

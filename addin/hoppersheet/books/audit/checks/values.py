@@ -21,6 +21,8 @@ from ..natives import VOLATILE
 
 _TOLERANCE = 1e-9  # relative; programs round the 15th digit differently
 
+__all__ = ["check", "said", "same"]
+
 
 def same(a: Any, b: Any) -> bool:
     """Whether two cell values are the same as far as a spreadsheet shows them."""

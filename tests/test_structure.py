@@ -1,0 +1,67 @@
+"""What the package offers, and that nothing in it is left over."""
+
+from __future__ import annotations
+
+import doctest
+import inspect
+from pathlib import Path
+
+import vulture
+
+import hoppersheet
+
+ROOT = Path(__file__).parents[1]
+
+#: Called by their names alone: by LibreOffice, by click, by a request to the office's worker, by
+#: what a test puts in Excel's place.
+CALLED_BY_NAME = (
+    "setLocale", "getLocale", "getServiceName", "getImplementationName", "execute",
+    "getInteractionHandler", "getProgressHandler",
+    "list_commands", "get_command", "format_commands", "*_command",
+    "do_*",
+    "Open", "Save", "Close", "Quit", "hresult", "GetTypeInfo",
+)  # fmt: skip
+
+
+def test_the_public_api() -> None:
+    """Frozen, as the functions' names are: others' scripts hold these."""
+    assert hoppersheet.__all__ == [
+        "OMITTED",
+        "CellError",
+        "HoppersheetError",
+        "__version__",
+        "call",
+    ]
+    assert issubclass(hoppersheet.CellError, hoppersheet.HoppersheetError)
+    parameters = inspect.signature(hoppersheet.call).parameters
+    assert [str(p) for p in parameters.values()] == ["name: 'str'", "*cells: 'Any'"]
+    developers = (ROOT / "DEVELOPERS.md").read_text()
+    for name in hoppersheet.__all__:
+        assert f"hoppersheet.{name}" in developers
+    # What the package's own docstring shows is true.
+    done = doctest.testmod(hoppersheet)
+    assert done.attempted and not done.failed
+
+
+def test_an_error_of_the_api_says_code_argument_and_reason() -> None:
+    try:
+        hoppersheet.call("HOPPER_REQUIRED_VOLUME", 100, 4, 0.55)
+    except hoppersheet.CellError as problem:
+        assert (problem.code, problem.argument) == ("#NUM!", "bulk_density")
+        assert "0.55 lb/ft3" in problem.reason
+    else:
+        raise AssertionError("0.55 lb/ft3 was taken for a bulk density")
+
+
+def test_nothing_is_left_over() -> None:
+    """No function, class, method, import or line that nothing reaches; attributes and variables
+    are left out, because openpyxl and the office read those that we set.
+    """
+    finder = vulture.Vulture(ignore_names=list(CALLED_BY_NAME))
+    finder.scavenge([str(ROOT / folder) for folder in ("addin/hoppersheet", "workbooks", "tests")])
+    left = [
+        f"{item.filename.relative_to(ROOT)}:{item.first_lineno} {item.typ} {item.name}"
+        for item in finder.get_unused_code(min_confidence=60)
+        if item.typ not in ("attribute", "variable")
+    ]
+    assert left == []
