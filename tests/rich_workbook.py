@@ -181,3 +181,12 @@ def _finish(raw: Path, path: Path, change_xml: Callable[[str, str], str]) -> Non
         target.writestr("customXml/item1.xml", "<invented><kept/></invented>")
         target.writestr("xl/printerSettings/printerSettings1.bin", bytes(range(256)))
         target.comment = b"kept too"
+
+
+def small(path: Path, **cells: object) -> Path:
+    """A workbook of one sheet; keys are addresses."""
+    book = openpyxl.Workbook()
+    for ref, value in cells.items():
+        book.active[ref] = value
+    book.save(path)
+    return path

@@ -6,13 +6,8 @@ from plain arithmetic; what must not change is compared byte by byte.
 
 from __future__ import annotations
 
-import os
 import re
-import signal
-import tempfile
-import threading
 import zipfile
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import openpyxl
@@ -27,8 +22,9 @@ from hoppersheet.books.embedded import mark_omitted
 from hoppersheet.books.package import Package
 from hoppersheet.books.sheet_cells import ErrorText
 from hoppersheet.cli import cli
-from hoppersheet.errors import HostError, InputFileError
+from hoppersheet.errors import InputFileError
 from hoppersheet.hosts.calc.office import Office
+from rich_workbook import small as workbook
 
 ENGINES = ["embedded", pytest.param("calc", marks=pytest.mark.calc)]
 
@@ -132,15 +128,6 @@ def test_both_engines_agree(rich: Path) -> None:
             assert agrees(embedded[sheet][ref], value), (sheet, ref)
             compared += 1
     assert compared > 80
-
-
-def workbook(path: Path, **cells: object) -> Path:
-    """A workbook of one sheet; keys are addresses."""
-    book = openpyxl.Workbook()
-    for ref, value in cells.items():
-        book.active[ref] = value
-    book.save(path)
-    return path
 
 
 @pytest.mark.parametrize("engine", ENGINES)
@@ -250,103 +237,6 @@ def test_arguments_left_out_are_marked() -> None:
         '"HOPPER_HELD_MASS(,"&{1,2;3,4}&A1:A2 A2:A3': '"HOPPER_HELD_MASS(,"&{1,2;3,4}&A1:A2 A2:A3',
     }.items():
         assert mark_omitted(formula) == wanted
-
-
-# --- when something goes wrong ------------------------------------------------------------
-
-
-@pytest.mark.calc
-@pytest.mark.parametrize(
-    ("blow", "word"), [(signal.SIGKILL, "ended"), (signal.SIGSTOP, "did not answer within")]
-)
-def test_an_office_that_dies_or_hangs(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, blow: signal.Signals, word: str
-) -> None:
-    path = workbook(tmp_path / "b.xlsx", A1="=HOPPER_HELD_MASS(16,25.5)")
-    out = workbook(tmp_path / "out.xlsx", A1="old")
-    old = out.read_bytes()
-    real = Office.compute
-
-    def struck(office: Office, *arguments: object, **named: object) -> object:
-        assert office._worker is not None
-        office._worker.timeout = 3
-        os.killpg(office._worker.process.pid, blow)
-        return real(office, *arguments, **named)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(Office, "compute", struck)
-    with pytest.raises(HostError, match=word) as caught:
-        compute(path, out, "calc")
-    assert "\n" not in str(caught.value)
-    assert out.read_bytes() == old
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["b.xlsx", "out.xlsx"]
-
-
-@pytest.mark.calc
-def test_two_at_once(tmp_path: Path) -> None:
-    books = [workbook(tmp_path / f"{n}.xlsx", A1=n, A2="=HOPPER_HELD_MASS(A1,10)") for n in (3, 5)]
-    with ThreadPoolExecutor(2) as pool:
-        list(pool.map(lambda book: compute(book, book, "calc"), books))
-    assert [Package(book).values("Sheet")["A2"] for book in books] == [30.0, 50.0]
-
-
-def test_two_writers_of_one_file(tmp_path: Path) -> None:
-    book = workbook(tmp_path / "b.xlsx", A1="=1+1")
-    whole = threading.Barrier(4)
-
-    def write(_: int) -> None:
-        package = Package(book)
-        package.set_values("Sheet", {"A1": 2.0})
-        whole.wait()
-        package.save(tmp_path / "out.xlsx")
-
-    with ThreadPoolExecutor(4) as pool:
-        list(pool.map(write, range(4)))
-    assert Package(tmp_path / "out.xlsx").values("Sheet") == {"A1": 2.0}
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["b.xlsx", "out.xlsx"]
-
-
-def test_no_engine_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Neither an office nor the library: one line says how to get either."""
-    book = workbook(tmp_path / "b.xlsx", A1="=1+1")
-    monkeypatch.setenv("HOPPERSHEET_SOFFICE", str(tmp_path / "nothing"))
-    monkeypatch.setattr("hoppersheet.books.engines._embedded_is_there", lambda: False)
-    for engine in (None, "calc", "embedded"):
-        with pytest.raises(HostError) as caught:
-            compute(book, tmp_path / "out.xlsx", engine)
-        message = str(caught.value)
-        assert "\n" not in message
-        assert ("SOFFICE" in message) == (engine != "embedded")
-        assert ("pip install 'hoppersheet[engine]'" in message) == (engine != "calc")
-    assert not (tmp_path / "out.xlsx").exists()
-
-
-def test_without_an_office_the_embedded_engine_is_taken(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setenv("HOPPERSHEET_SOFFICE", str(tmp_path / "nothing"))
-    book = workbook(tmp_path / "b.xlsx", A1="=HOPPER_HELD_MASS(16,25.5)")
-    assert compute(book, book).engine.startswith("formulas ")
-    assert Package(book).values("Sheet") == {"A1": 408.0}
-
-
-def test_a_folder_that_cannot_be_written(tmp_path: Path) -> None:
-    package = Package(workbook(tmp_path / "b.xlsx", A1="=1+1"))
-    # Not below tmp_path, whose parents only their owner may enter.
-    with tempfile.TemporaryDirectory() as folder:
-        locked = Path(folder)
-        old = workbook(locked / "out.xlsx", A1="old").read_bytes()
-        locked.chmod(0o555)
-        user = os.geteuid()
-        if user == 0:  # root may write anywhere; try as nobody
-            os.seteuid(65534)
-        try:
-            for name in ("out.xlsx", "new.xlsx"):
-                with pytest.raises(InputFileError, match=re.escape(str(locked))):
-                    package.save(locked / name)
-        finally:
-            os.seteuid(user)
-            locked.chmod(0o755)
-        assert [(p.name, p.read_bytes()) for p in locked.iterdir()] == [("out.xlsx", old)]
 
 
 def test_the_command(tmp_path: Path) -> None:

@@ -70,7 +70,7 @@ class _Calc:
         return found
 
     def _values(self, package: Package) -> Values:
-        with tempfile.TemporaryDirectory(prefix="hoppersheet-") as folder:
+        with tempfile.TemporaryDirectory(dir=self._office.folder) as folder:
             # The book's own name, in case a formula asks for it; of its ending only the kind
             # matters, and macros are not executed.
             book = Path(folder, package.path.name)

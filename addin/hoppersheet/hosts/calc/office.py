@@ -40,7 +40,14 @@ class Office:
 
     Raises:
         HostError: no office found, it does not start or answer, a file cannot be opened.
+
+    Attributes:
+        folder: for files that shall go with the office, also when this program is killed.
+        profile: the office's own profile, in that folder.
     """
+
+    folder: Path
+    profile: Path
 
     def __init__(
         self, timeout: float = 60, *, addin: bool = True, like: Path | None = None
@@ -49,16 +56,15 @@ class Office:
         self.addin = addin
         self.like = like
         self._worker: WorkerLink | None = None
-        self._folder: Path | None = None
 
     def __enter__(self) -> Office:
         programs = find()
-        self._folder = Path(tempfile.mkdtemp(prefix="hoppersheet-office-"))
+        self.folder = Path(tempfile.mkdtemp(prefix="hoppersheet-office-"))
         try:
-            self.profile = profiles.make(self._folder / "profile", programs, addin=self.addin)
+            self.profile = profiles.make(self.folder / "profile", programs, addin=self.addin)
             if self.like is not None:
                 profiles.copy_extensions(self.like, self.profile)
-            self._worker = WorkerLink(programs, self.profile, self.timeout, passing=self._folder)
+            self._worker = WorkerLink(programs, self.profile, self.timeout, passing=self.folder)
         except BaseException:
             self.close()
             raise
@@ -70,16 +76,16 @@ class Office:
         problem: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        if self._worker is not None and isinstance(problem, KeyboardInterrupt):
+            self._worker.kill()  # who interrupts does not want to wait for an office at work
         self.close()
 
     def close(self) -> None:
-        """End the office and remove its profile."""
+        """End the office and remove its folder."""
         if self._worker is not None:
             self._worker.close()
             self._worker = None
-        if self._folder is not None:
-            shutil.rmtree(self._folder, ignore_errors=True)
-            self._folder = None
+        shutil.rmtree(self.folder, ignore_errors=True)
 
     def set_timeout(self, seconds: float) -> None:
         """Change the time limit of the requests to come."""

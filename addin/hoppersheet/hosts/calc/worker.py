@@ -7,8 +7,8 @@ request per line on standard input and answers each with one line on standard ou
     {"result": {"B1": 8.0}}     or     {"problem": "one sentence"}
 
 An error value comes back as ``{"error": its number}`` and is asked for as ``{"formula": text}``.
-At the end of the input the office is closed; should that hang, the whole process group is killed,
-so that no office outlives whoever started it.
+At the end of the input the office is closed; should that hang, or a request still be at work, the
+whole process group is killed, so that no office outlives whoever started it.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ import uno
 import unohelper
 from com.sun.star.beans import PropertyValue
 from com.sun.star.connection import NoConnectException
-from com.sun.star.lang import IllegalArgumentException
+from com.sun.star.lang import DisposedException, IllegalArgumentException
 from com.sun.star.task import XInteractionApprove, XInteractionHandler
 from com.sun.star.ucb import XCommandEnvironment
 from com.sun.star.uno import Exception as UnoException
@@ -164,6 +164,8 @@ class Office:
             raise Problem(f"{name} does not exist")
         try:
             document = self._open(_url(file))
+        except DisposedException:  # a crash, which may have nothing to do with the file
+            raise
         except (Problem, UnoException):
             raise Problem(
                 f"{name} cannot be opened: it is damaged or asks for a password"
@@ -313,18 +315,29 @@ class Office:
 # --- requests -----------------------------------------------------------------------------
 
 
-def _read_requests(requests: queue.Queue[Any]) -> None:
+_SECONDS_TO_BEGIN_CLOSING = 2
+# Runs after the process group is gone, when nobody else is left to remove the folder.
+_CLEANER = "import shutil, sys, time; time.sleep(0.5); shutil.rmtree(sys.argv[1], True)"
+
+
+def _read_requests(requests: queue.Queue[Any], closing: threading.Event, passing: str) -> None:
     for line in sys.stdin:
         requests.put(json.loads(line))
     requests.put(None)
-    # The main thread now closes the office; when it hangs in a call, nothing else ends it.
-    time.sleep(_SECONDS_TO_CLOSE + 5)
+    # Nobody waits for the answer to a request that is still at work. When closing the office
+    # hangs in a call, nothing else ends it.
+    if closing.wait(_SECONDS_TO_BEGIN_CLOSING):
+        time.sleep(_SECONDS_TO_CLOSE + 5)
+    if passing:
+        subprocess.Popen([sys.executable, "-c", _CLEANER, passing], start_new_session=True)
     if hasattr(os, "killpg"):
         os.killpg(0, signal.SIGKILL)
     os._exit(1)
 
 
 def _message(problem: BaseException) -> str:
+    if isinstance(problem, DisposedException):
+        return "it crashed in the middle of the work"
     text = getattr(problem, "Message", "") or str(problem) or type(problem).__name__
     return " ".join(str(text).split())
 
@@ -336,7 +349,10 @@ def main() -> None:
     the program that asks is killed, nobody else does.
     """
     requests: queue.Queue[Any] = queue.Queue()
-    threading.Thread(target=_read_requests, args=(requests,), daemon=True).start()
+    closing = threading.Event()
+    passing = sys.argv[4] if len(sys.argv) > 4 else ""
+    reader = threading.Thread(target=_read_requests, args=(requests, closing, passing), daemon=True)
+    reader.start()
 
     def reply(**content: Any) -> None:
         sys.stdout.write(json.dumps(content) + "\n")
@@ -352,6 +368,7 @@ def main() -> None:
         while True:
             request = requests.get()
             if request is None:
+                closing.set()
                 return
             try:
                 reply(result=getattr(office, "do_" + request.pop("do"))(**request))
@@ -359,8 +376,8 @@ def main() -> None:
                 reply(problem=_message(problem))
     finally:
         office.close()
-        if len(sys.argv) > 4:
-            shutil.rmtree(sys.argv[4], ignore_errors=True)
+        if passing:
+            shutil.rmtree(passing, ignore_errors=True)
 
 
 if __name__ == "__main__":

@@ -43,7 +43,8 @@ def _from_worker(value: Any) -> Any:
 class WorkerLink:
     """A worker with one office in it, which has started when this returns.
 
-    The folder ``passing`` is removed when the worker ends, also when this program was killed.
+    The folder ``passing`` takes the office's temporary files; it is removed when the worker ends,
+    also when this program was killed.
 
     Raises:
         HostError: the office does not start; so does every later request that it does not answer
@@ -57,6 +58,9 @@ class WorkerLink:
         self.ended = False
         # The office must not pick up hoppersheet's own Python environment.
         environment = {k: v for k, v in os.environ.items() if not k.startswith("PYTHON")}
+        if passing:
+            # An office that is killed leaves its own temporary folders behind.
+            environment |= dict.fromkeys(("TMPDIR", "TEMP", "TMP"), str(passing))
         self.process = subprocess.Popen(
             [
                 str(programs.python), "-X", "utf8", str(Path(__file__).with_name("worker.py")),
