@@ -247,7 +247,7 @@ def test_a_stray_separator_is_a_problem_not_a_shift(tmp_path: Path) -> None:
     [
         ("none.csv", None, "there is no file"),
         ("jobs.ods", b"x", "the ending must be"),
-        ("jobs.xlsx", b"not a zip", "not a readable .xlsx"),
+        ("jobs.xlsx", b"not a zip", "is not an .xlsx"),
         ("empty.csv", b"", "no heading row"),
         ("text.csv", b"hello,world\n1,2\n", "no heading row"),
         ("half.csv", b"throughput,drying hours\n1,2\n", "virgin density"),

@@ -6,8 +6,15 @@ clear line on standard error, nothing written).
 
 from __future__ import annotations
 
+import contextlib
 import importlib
+import io
+import os
+import signal
 import sys
+import threading
+import warnings
+from collections.abc import Iterator
 
 import click
 
@@ -59,10 +66,72 @@ def cli() -> None:
     """
 
 
-def main() -> None:
-    """Run the command line; every known error is one line on standard error and status 2."""
+class _Stopped(SystemExit):
+    """Ctrl-C or a request to end; no ``except Exception`` takes it for a damaged file."""
+
+
+def _stop(number: int, _frame: object) -> None:
+    for each in _STOPS:
+        signal.signal(each, signal.SIG_IGN)  # clean up undisturbed, also on a second Ctrl-C
+    raise _Stopped(128 + number)
+
+
+_STOPS = [
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+]
+
+
+@contextlib.contextmanager
+def _stopping_cleanly() -> Iterator[None]:
+    """Within this, a signal to end unwinds: no temporary file and no office stays behind."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = {each: signal.getsignal(each) for each in _STOPS}
+    for each, handler in before.items():
+        if handler is not signal.SIG_IGN:  # as nohup wants it
+            signal.signal(each, _stop)
     try:
-        cli()
+        yield
+    finally:
+        for each, handler in before.items():
+            signal.signal(each, handler)
+
+
+def _drop_unwritten_output() -> None:
+    """What standard output did not take would raise once more when Python ends."""
+    try:
+        sys.stdout.flush()
+    except (OSError, ValueError):
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def main() -> None:
+    """Run the command line; every known error is one line on standard error and status 2.
+
+    Ctrl-C and other requests to end give 128 and the number of the signal, as in a shell.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        # A name that the terminal's encoding does not know must not end the run.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        with _stopping_cleanly(), warnings.catch_warnings():
+            if not sys.warnoptions:
+                warnings.simplefilter("ignore")  # a library's words about a file it reads
+            cli()
     except HoppersheetError as problem:
-        click.echo(f"hoppersheet: {problem}", err=True)
-        sys.exit(2)
+        said = str(problem)
+    except OSError as problem:  # a name too long, standard output on a full disk
+        said = f"{problem.filename}: {problem.strerror}" if problem.filename else str(problem)
+    except MemoryError:
+        said = "the memory of this machine does not suffice for this file"
+    except _Stopped as stopped:
+        click.echo("hoppersheet: stopped before the end", err=True)
+        raise SystemExit(stopped.code) from None
+    else:
+        return
+    click.echo(f"hoppersheet: {' '.join(said.split())}", err=True)
+    _drop_unwritten_output()
+    sys.exit(2)

@@ -21,14 +21,17 @@ def replacing(path: Path | str) -> Iterator[Path]:
     existing file are kept.
 
     Raises:
-        InputFileError: the folder does not exist or cannot be written, the target is a folder,
-            the disk is full, or the target is open in another program (Windows).
+        InputFileError: the folder does not exist or cannot be written, the target is a folder or
+            a device, the disk is full, or the target is open in another program (Windows).
     """
     target = Path(path)
     if target.is_dir():
         raise InputFileError(f"{target} is a folder, not a file")
     # Write through a link to the file it names, and leave the link alone.
     target = target.resolve()
+    if target.exists() and not target.is_file():
+        # Taking the place of /dev/null or of a pipe would break it for everybody.
+        raise InputFileError(f"{target} is a device or a pipe; name a file")
     if target.exists() and not os.access(target, os.W_OK):
         raise InputFileError(f"{target} is write-protected")
     try:

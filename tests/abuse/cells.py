@@ -59,7 +59,8 @@ TEXTS = (
 )  # fmt: skip
 THINGS: tuple[Any, ...] = (
     None, OMITTED, b"4", {}, {"a": 1}, object(), CellError, CellError("a reason"),
-    NoAnswer("none", "size"), ErrorText("#N/A"), ErrorText("#NUM!"), range(3), [], [[]], (), [[], []],
+    NoAnswer("none", "size"), ErrorText("#N/A"), ErrorText("#NUM!"), range(3), [], [[]], (),
+    [[], []],
 )  # fmt: skip
 _UNITS = [unit for group in SPELLING_GROUPS for unit in sorted(spellings_in(group))]
 _LETTERS = "0123456789.,eE+- \u00a0/%kgLlbfth3()^*[]#=\"'{}:\n\x00\u0663\u00b3\U0001f600"

@@ -14,6 +14,7 @@ from __future__ import annotations
 import io
 import os
 import posixpath
+import re
 import zipfile
 import zlib
 from collections.abc import Collection, Iterator, Mapping
@@ -46,6 +47,11 @@ MOST_BYTES = 512 * 2**20
 MOST_PARTS = 20_000
 MOST_RATIO = 300
 _SMALL = 8 * 2**20  # below this a ratio does not matter
+#: Parts that every reader takes in whole and slowly; the largest real ones have about 5 MB.
+MOST_BYTES_OF_SETTINGS = 16 * 2**20
+_SETTINGS = re.compile(r"(?:styles|workbook|theme\d*|\[content_types\])\.xml\Z|\.rels\Z")
+_BLOCK = 2**20
+_DECLARATIONS = (b"<!DOCTYPE", b"<!ENTITY")
 
 #: Stamped on added parts, so that the same work gives the same bytes.
 _ADDED_AT = (2026, 1, 1, 0, 0, 0)
@@ -85,6 +91,8 @@ class Package:
         self.path = Path(path)
         if data is None:
             try:
+                if self.path.exists() and not (self.path.is_file() or self.path.is_dir()):
+                    raise self._refused("is a device or a pipe, not a file")
                 if self.path.is_file() and self.path.stat().st_size > MOST_BYTES:
                     raise self._refused(f"is larger than {MOST_BYTES >> 20} MB")
                 data = self.path.read_bytes()
@@ -131,6 +139,8 @@ class Package:
             total += info.file_size
             if total > MOST_BYTES:
                 raise self._refused(f"unpacks to more than {MOST_BYTES >> 20} MB")
+            if info.file_size > MOST_BYTES_OF_SETTINGS and _SETTINGS.search(name):
+                raise self._refused(f"the part {info.filename} is {info.file_size >> 20} MB large")
             if info.file_size > _SMALL and info.file_size > MOST_RATIO * info.compress_size:
                 raise self._refused(
                     f"the part {info.filename} unpacks to {info.file_size >> 20} MB, more than "
@@ -158,8 +168,13 @@ class Package:
         return self._stored(part)
 
     def _stored(self, part: str) -> bytes:
-        try:
+        with self._naming_damage(part):
             return self._zip.read(part)
+
+    @contextmanager
+    def _naming_damage(self, part: str) -> Iterator[None]:
+        try:
+            yield
         except KeyError:
             raise self._refused(f"the part {part} is missing") from None
         except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError) as problem:
@@ -380,9 +395,24 @@ class Package:
             InputFileError: a part has a document type declaration.
         """
         for part in self.parts:
-            if part.lower().endswith((".xml", ".rels", ".vml")):
-                data = self.read(part)
-                if data[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" in data[:4]:
-                    data = self.xml(part)
-                if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
-                    raise self._refused(f"{part} holds a document type declaration")
+            if part.lower().endswith((".xml", ".rels", ".vml")) and self._declares(part):
+                raise self._refused(f"{part} holds a document type declaration")
+
+    def _declares(self, part: str) -> bool:
+        """Whether a part holds a document type declaration, in UTF-8 or UTF-16."""
+        before = b""
+        for block in self._blocks(part):
+            text = before + block.replace(b"\0", b"")
+            if any(word in text for word in _DECLARATIONS):
+                return True
+            before = text[-len(_DECLARATIONS[0]) :]
+        return False
+
+    def _blocks(self, part: str) -> Iterator[bytes]:
+        """A part in pieces, for a look through that needs no more memory than one."""
+        if part in self._changed:
+            yield self._changed[part]
+            return
+        with self._naming_damage(part), self._zip.open(part) as stream:
+            while block := stream.read(_BLOCK):
+                yield block

@@ -37,6 +37,8 @@ __all__ = [
 
 #: ECMA-376 part 1, 18.3.1.73: a sheet has 1,048,576 rows; and 16,384 columns (XFD).
 ROWS, COLUMNS = 1_048_576, 16_384
+#: Cells of one sheet that are taken in; each needs some 350 bytes here, whatever it holds.
+MOST_CELLS = 4_000_000
 
 _REFERENCE = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})\Z")
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
@@ -203,6 +205,8 @@ class _Scanner:
             ref = reference(row.number, row.cells[-1][0] + 1 if row.cells else 1)
         number, column = place(ref)
         ref = reference(number, column)
+        if len(self.scan.cells) >= MOST_CELLS:
+            raise InputFileError(f"{self.scan.part} holds more than {MOST_CELLS} cells")
         if number != row.number or ref in self.scan.cells:
             raise InputFileError(f"{self.scan.part}: the cell {ref} stands in the wrong place")
         self.cell = RawCell(ref, at, attributes.get("t", "n"))

@@ -12,10 +12,8 @@ import csv
 import io
 import re
 import sys
-import zipfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
 from itertools import chain, islice
 from pathlib import Path
 from typing import Any, TextIO
@@ -30,8 +28,10 @@ __all__ = ["JobFile", "Table", "open_catalog", "open_jobs", "open_table"]
 
 _HEADING_WITHIN = 30  # rows in which the heading row must be found
 _MOST_COLUMNS = 16_384  # of a worksheet (ECMA-376)
-_MOST_UNPACKED = 2_000_000_000  # bytes of one workbook part; beyond it, it is a trap
+_MOST_TYPED = 512 * 2**20  # bytes on standard input, which is held in memory
+_LONGEST_LINE = 16 * 2**20  # bytes; a spreadsheet's longest row has 0.5 GB, no list has one
 _SEPARATORS = "\t;,"
+_END = "\0end of the file\0"  # put behind the last line: found inside a cell, the cell is open
 _SAMPLED = 20_000  # characters that tell the separator
 _SAMPLED_NUMBERS = 500_000  # characters that tell the decimal sign
 # Groups of three digits behind a sign could be thousands, and say nothing.
@@ -85,29 +85,42 @@ class JobFile:
 # --- text files ---------------------------------------------------------------------------
 
 
-def _encoding(file: io.BufferedIOBase) -> str:
-    """The encoding of a text file, found by reading it once; leaves the file at its start."""
+def _encoding(file: io.BufferedIOBase, name: str) -> str:
+    """The encoding of a text file, found by reading it once; leaves the file at its start.
+
+    Raises:
+        InputFileError: a line that no list has, and that would have to be held in memory.
+    """
     start = file.read(4)
     file.seek(0)
+    found = "utf-8-sig"
     if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16"
+        found = "utf-16"
+    elif b"\0" in start[:2]:  # the mark left out
+        found = "utf-16-le" if start[1:2] == b"\0" else "utf-16-be"
     decoder = codecs.getincrementaldecoder("utf-8-sig")()
-    try:
-        while block := file.read(1 << 20):
-            decoder.decode(block)
-        decoder.decode(b"", final=True)
-        return "utf-8-sig"
-    except UnicodeDecodeError:
-        return "cp1252"  # what spreadsheets on Windows write when asked for plain CSV
-    finally:
-        file.seek(0)
+    line, block = 0, b"-"
+    while block:
+        block = file.read(1 << 20)
+        if found == "utf-8-sig":
+            try:
+                decoder.decode(block, final=not block)
+            except UnicodeDecodeError:
+                found = "cp1252"  # what spreadsheets on Windows write when asked for plain CSV
+        line = 0 if b"\n" in block or b"\r" in block else line + len(block)
+        if line > _LONGEST_LINE:
+            raise InputFileError(
+                f"{name}: a line of more than {_LONGEST_LINE >> 20} MB; no job list has one"
+            )
+    file.seek(0)
+    return found
 
 
 def _separator(sample: str, known: Known) -> str:
     """The separator under which the sample shows the most known headings."""
 
     def hits(separator: str) -> tuple[int, int]:
-        rows = list(csv.reader(io.StringIO(sample), delimiter=separator))
+        rows = list(csv.reader(io.StringIO(sample, newline=""), delimiter=separator))
         best = max((len(_found(row, known)) for row in rows), default=0)
         return best, sample.count(separator)
 
@@ -135,15 +148,41 @@ def _has_decimal_comma(sample: str, separator: str) -> bool:
 
 
 def _text_rows(text: TextIO, separator: str, name: str) -> Iterator[list[Any]]:
-    reader = csv.reader(text, delimiter=separator)
+    """The rows of a text file; one in which a stray quotation mark hides others is refused."""
+    reader = csv.reader(chain(text, (_END,)), delimiter=separator)
+    line = columns = 0
     try:
-        yield from reader
+        for row in reader:
+            if row and row[-1].endswith(_END):
+                if row == [_END]:
+                    return
+                raise InputFileError(
+                    f"{name}, line {line + 1}: a quotation mark is opened here and never closed"
+                )
+            if reader.line_num - line > 1 and _hides_rows(row, separator, columns):
+                raise InputFileError(
+                    f"{name}: lines {line + 1} to {reader.line_num} are one row, because a "
+                    "quotation mark stands at the start of a cell; take it out or double it"
+                )
+            line, columns = reader.line_num, len(row)
+            yield row
     except (csv.Error, UnicodeError) as problem:
         raise InputFileError(f"{name}, line {reader.line_num}: {problem}") from None
 
 
+def _hides_rows(row: list[str], separator: str, columns: int) -> bool:
+    """Whether a line inside a cell has as many separators as the row before had."""
+    most = max(columns - 1, 2)
+    return any(
+        line.count(separator) >= most
+        for cell in row
+        if "\n" in cell or "\r" in cell
+        for line in cell.splitlines()[1:]
+    )
+
+
 def _text_table(file: Any, name: str, size: int, known: Known) -> Table:
-    encoding = _encoding(file)
+    encoding = _encoding(file, name)
     text = io.TextIOWrapper(file, encoding, errors="replace", newline="")
     sample = text.read(_SAMPLED_NUMBERS)
     top = sample[:_SAMPLED]
@@ -157,23 +196,14 @@ def _text_table(file: Any, name: str, size: int, known: Known) -> Table:
 # --- workbooks ----------------------------------------------------------------------------
 
 
-def _plain(cell: Any) -> Any:
-    """A workbook's cell as a raw cell value: dates and clock times are their serial numbers."""
-    if isinstance(cell, time | datetime | date | timedelta):
-        from openpyxl.utils.datetime import to_excel
-
-        return float(to_excel(cell))
-    return cell
-
-
 def _workbook_table(path: Path, known: Known, needed: int) -> Table:
     import openpyxl
 
+    from ..books.package import Package
+
+    # openpyxl checks neither for a file that unpacks to gigabytes nor for entities.
+    Package(path).refuse_document_types()
     try:
-        with zipfile.ZipFile(path) as package:
-            for part in package.infolist():
-                if part.file_size > _MOST_UNPACKED:
-                    raise InputFileError(f"{path}: {part.filename} unpacks to more than 2 GB")
         book = openpyxl.load_workbook(path, read_only=True, data_only=True)
         sheets = [book.active, *(s for s in book.worksheets if s is not book.active)]
         sheets = [s for s in sheets if hasattr(s, "iter_rows")]
@@ -184,23 +214,24 @@ def _workbook_table(path: Path, known: Known, needed: int) -> Table:
                 break
         else:
             sheet = sheets[0]
-    except InputFileError:
-        raise
     except Exception as problem:
         # openpyxl lets whatever went wrong inside a broken file escape as it is.
-        raise InputFileError(f"{path} is not a readable .xlsx workbook ({problem})") from None
+        said = f"{type(problem).__name__}: {problem}"[:160]
+        raise InputFileError(f"{path} is not a readable .xlsx workbook ({said})") from None
     return Table(f"{path}, sheet {sheet.title}", _sheet_rows(sheet, path), book.close, total=0)
 
 
 def _sheet_rows(sheet: Any, path: Path) -> Iterator[list[Any]]:
+    number = 0
     try:
         for row in sheet.iter_rows(values_only=True):
-            yield [
-                _plain(cell) if not (cell is None or isinstance(cell, str | float | int)) else cell
-                for cell in row
-            ]
+            number += 1
+            yield list(row)
     except Exception as problem:
-        raise InputFileError(f"{path}, sheet {sheet.title}: {problem}") from None
+        said = f"{type(problem).__name__}: {problem}"[:160]
+        raise InputFileError(
+            f"{path}, sheet {sheet.title}: damaged below row {number} ({said})"
+        ) from None
 
 
 # --- any table ----------------------------------------------------------------------------
@@ -218,14 +249,19 @@ def open_table(path: str, known: Known, needed: int = 1) -> Table:
         InputFileError: no such file, unknown ending, not readable.
     """
     if path == "-":
-        data = sys.stdin.buffer.read()
+        data = sys.stdin.buffer.read(_MOST_TYPED + 1)
+        if len(data) > _MOST_TYPED:
+            raise InputFileError(
+                f"standard input is larger than {_MOST_TYPED >> 20} MB; give the file's name"
+            )
         if not data.strip():
             raise InputFileError("standard input is empty")
         return _text_table(io.BytesIO(data), "standard input", len(data), known)
     file = Path(path)
     ending = file.suffix.lower()
     if not file.is_file():
-        raise InputFileError(f"there is no file {path}")
+        what = "is a folder" if file.is_dir() else "is a device or a pipe" if file.exists() else ""
+        raise InputFileError(f"{path} {what}, not a file" if what else f"there is no file {path}")
     if ending in (".xlsx", ".xlsm"):
         return _workbook_table(file, known, needed)
     if ending in (".csv", ".tsv", ".txt"):

@@ -14,6 +14,8 @@ from .reading import JobFile
 
 __all__ = ["Row", "SizedList", "size_list"]
 
+_LONGEST_GAP = 10_000  # empty rows inside a list
+
 #: (row number in the file, raw cells, answer)
 Row = tuple[int, list[Any], SizedJob]
 
@@ -46,7 +48,8 @@ def size_list(
         step: called every 1000 rows, for a progress bar.
 
     Raises:
-        InputFileError: a needed heading is missing, doubled, or has a unit of something else.
+        InputFileError: a needed heading is missing, doubled, or has a unit of something else; and
+            while the rows are read, where the file is damaged.
     """
     try:
         sizer = JobSizer(file.headings, catalog, system, decimal_comma=file.table.decimal_comma)
@@ -56,7 +59,7 @@ def size_list(
 
     def rows() -> Iterator[Row]:
         size, problems, width = sizer.size, sized_list.problems, len(file.headings)
-        for number, cells in enumerate(file.rows, file.heading_row + 1):
+        for number, cells in _without_blank_end(file):
             if len(cells) > width and file.table.is_text and _overflows(cells, width):
                 sized = SizedJob(problem=_shifted(len(cells), width))
             else:
@@ -70,9 +73,32 @@ def size_list(
             if step is not None and number % 1000 == 0:
                 step()
             yield number, cells, sized
+        # Before the output takes its place, which may be this file's: Windows wants it closed.
+        file.close()
 
     sized_list.rows = rows()
     return sized_list
+
+
+def _without_blank_end(file: JobFile) -> Iterator[tuple[int, list[Any]]]:
+    """(row number, cells) up to the last row that holds something.
+
+    Worksheets often go on for a million formatted, empty rows.
+    """
+    gap = 0
+    for number, cells in enumerate(file.rows, file.heading_row + 1):
+        if not any(cells) and all(is_blank(cell) for cell in cells):
+            gap += 1
+            continue
+        if gap > _LONGEST_GAP:
+            raise InputFileError(
+                f"{file.name}: row {number} stands {gap} empty rows below the list; delete it or "
+                "the empty rows"
+            )
+        for empty in range(number - gap, number):
+            yield empty, []
+        gap = 0
+        yield number, cells
 
 
 def _overflows(cells: list[Any], width: int) -> bool:

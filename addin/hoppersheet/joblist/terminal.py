@@ -47,8 +47,10 @@ def _hours(seconds: float | None) -> str:
 
 
 def _plain(cell: Any) -> Text:
-    """A cell of the input as text; never read as markup."""
-    return Text("" if cell is None else " ".join(str(cell).split()), overflow="ellipsis")
+    """A cell of the input as text; never read as markup, and never as an order to the terminal."""
+    text = "" if cell is None else " ".join(str(cell).split())
+    shown = "".join(sign if sign.isprintable() else "\ufffd" for sign in text)
+    return Text(shown, overflow="ellipsis")
 
 
 def result_table(rows: list[Row], job_at: int | None, system: str) -> Table:

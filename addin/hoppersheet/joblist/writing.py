@@ -7,20 +7,23 @@ sign for text in a spreadsheet), unless it is a number.
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from ..errors import InputFileError
+from ..books.sheet_cells import COLUMNS, ROWS
+from ..errors import CellError, InputFileError
 from ..files import replacing
 from ..quantities import QUANTITIES
 from ..sizing.jobs import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, SizedJob, reason_of, result_headings
 from ..units import HOME_FACTORS
 from ..wording import in_system
 from .reading import JobFile
-from .sizing import SizedList
+from .sizing import Row, SizedList
 
 __all__ = ["OUTPUT_ENDINGS", "check_out", "write_list"]
 
@@ -68,6 +71,13 @@ def write_list(
             done.
     """
     check_out(path, formulas=formulas)
+    if Path(path).suffix.lower() == ".xlsx":
+        columns = len(file.headings) + len(RESULT_COLUMNS) + formulas  # formulas: the jobs' names
+        if columns > COLUMNS:
+            raise InputFileError(
+                f"{path}: {columns} columns with the results are more than a worksheet's {COLUMNS}"
+            )
+        sized.rows = _within_a_worksheet(sized.rows, path, len(file.preamble) + 1)
     with replacing(path) as temporary:
         if formulas:
             _write_formulas(sized, file, temporary, system)
@@ -75,6 +85,16 @@ def write_list(
             _write_workbook(sized, file, temporary, system)
         else:
             _write_text(sized, file, temporary, system)
+
+
+def _within_a_worksheet(rows: Iterator[Row], path: str, above: int) -> Iterator[Row]:
+    """The rows, as many as fit below those ``above``."""
+    for at, row in enumerate(rows, above + 1):
+        if at > ROWS:
+            raise InputFileError(
+                f"{path}: the list is longer than a worksheet, which has {ROWS} rows; use .csv"
+            )
+        yield row
 
 
 def _results(sized: SizedJob, system: str) -> list[Any]:
@@ -92,16 +112,25 @@ def _results(sized: SizedJob, system: str) -> list[Any]:
 
 # --- text ---------------------------------------------------------------------------------
 
-_RUNS = ("=", "+", "-", "@", "\t", "\r")  # how text begins that a spreadsheet runs
-_A_CELL_RUNS = re.compile(r"(?:^|\0)[=+\-@\t\r]")
+# How text begins that a spreadsheet runs; the wide forms count where Japanese is set. A program
+# with a decimal comma cuts our lines at ";" and at line ends in cells, so texts begin there too.
+_RUNS = r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
+_A_CELL_RUNS = re.compile(rf"""(?:^|[\0;\r\n])[ "]*{_RUNS}""")
+_RUN_AT = re.compile(rf"""(^|[;\r\n])(?=[ "]*{_RUNS})""")
 
 
 def _as_text(cell: Any) -> Any:
     """A cell for a text file; text that a spreadsheet would run gets a leading apostrophe."""
-    if isinstance(cell, str) and cell.startswith(_RUNS) and not _PLAIN_NUMBER.fullmatch(cell):
-        return "'" + cell
+    if isinstance(cell, str):
+        if _A_CELL_RUNS.search(cell) and not _PLAIN_NUMBER.fullmatch(cell):
+            return _RUN_AT.sub(r"\1'", cell)
+        return cell
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
         return int(cell)
+    if isinstance(cell, datetime):
+        return cell.isoformat(" ").removesuffix(" 00:00:00")
+    if isinstance(cell, timedelta):
+        return cell / timedelta(days=1)
     return cell
 
 
@@ -150,7 +179,7 @@ class _TextResults:
         """Nine cells, with the 15 digits that a spreadsheet keeps."""
         density, volume, below, below_hours, size, hours, model, assumed, problem = sized
         if density is None or volume is None:
-            return ["", "", "", "", "", "", "", assumed, reason_of(problem) if problem else ""]
+            return ["", "", "", "", "", "", "", assumed, _reason(problem)]
         per_density, per_volume, _, per_hour, _, _ = self._per
         model_text = self._models.get(model)
         if model_text is None:
@@ -164,8 +193,13 @@ class _TextResults:
             "" if hours is None else f"{hours / per_hour:.15g}",
             model_text,
             assumed,
-            reason_of(problem) if problem else "",
+            _reason(problem),
         ]
+
+
+def _reason(problem: CellError | None) -> str:
+    """The problem in words for a text file; it may quote what the cell holds."""
+    return "" if problem is None else str(_as_text(reason_of(problem)))
 
 
 def _padded(cells: list[Any], width: int, blank: Any = None) -> list[Any]:
@@ -184,6 +218,10 @@ def _padded(cells: list[Any], width: int, blank: Any = None) -> list[Any]:
 # --- workbook -----------------------------------------------------------------------------
 
 
+#: What XML 1.0 allows in no form (its production 2, Char); a file with it would not open.
+_NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+
+
 class _Cells:
     """Makes the cells of one worksheet; text stays text whatever it looks like."""
 
@@ -193,10 +231,9 @@ class _Cells:
     def text(self, value: str, bold: bool = False) -> Any:
         """A text cell: a leading ``=`` makes no formula, a control sign no broken file."""
         from openpyxl.cell import WriteOnlyCell
-        from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
         from openpyxl.styles import Alignment, Font
 
-        cell = WriteOnlyCell(self.sheet, value=ILLEGAL_CHARACTERS_RE.sub("\ufffd", value))
+        cell = WriteOnlyCell(self.sheet, value=_NOT_IN_XML.sub("\ufffd", value))
         if cell.data_type != "s":
             cell.data_type, cell.quotePrefix = "s", True
         if bold:
@@ -272,11 +309,17 @@ def _write_workbook(sized: SizedList, file: JobFile, path: Path, system: str) ->
     _set_widths(sheet, headings)
     sheet.freeze_panes = f"A{len(file.preamble) + 2}"
     fill, width = cells.results(), len(file.headings)
-    for row in file.preamble:
-        sheet.append([cells.plain(cell) for cell in row])
-    sheet.append([cells.heading(heading) for heading in headings])
-    for _number, row, answer in sized.rows:
-        sheet.append(cells.passed(row, width) + fill(_results(answer, system)))
+    try:
+        for row in file.preamble:
+            sheet.append([cells.plain(cell) for cell in row])
+        sheet.append([cells.heading(heading) for heading in headings])
+        for _number, row, answer in sized.rows:
+            sheet.append(cells.passed(row, width) + fill(_results(answer, system)))
+    except BaseException:
+        # The half-written sheet would otherwise complain when Python throws it away.
+        with contextlib.suppress(Exception):
+            sheet.close()
+        raise
     book.save(path)
 
 
