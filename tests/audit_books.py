@@ -13,7 +13,7 @@ import openpyxl
 from openpyxl.utils import get_column_letter
 
 from hoppersheet.books.audit.book import read_book
-from hoppersheet.books.audit.evaluate import Evaluator
+from hoppersheet.books.audit.calculation import Evaluator
 from hoppersheet.books.package import Package
 from hoppersheet.books.sheet_cells import ErrorText
 from hoppersheet.call_values import is_error

@@ -18,7 +18,7 @@ from openpyxl.utils import get_column_letter
 
 from audit_books import LINES, at, clean_book, stored
 from hoppersheet.books.audit.book import Book, read_book
-from hoppersheet.books.audit.evaluate import Evaluator
+from hoppersheet.books.audit.calculation import Evaluator
 from hoppersheet.books.check import build as build_check
 from hoppersheet.books.handoff import HandedOff, hand_off
 from hoppersheet.books.saving import save_workbook

@@ -12,9 +12,9 @@ from ...numbers_in_text import split_number
 from ...registry import REQUIRED
 from ...wording import in_system
 from .book import Cell
+from .calculation import SizingCall
 from .checks.density import origin_of
 from .context import Context, Line, Use
-from .evaluate import SizingCall
 from .formulas import Literal, Place, address
 from .labels import without_unit
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from ....sizing.catalog import TOLERANCE
 from ....wording import in_system, rounded, with_unit
+from ..calculation import Area
 from ..context import Context, Line, percent, spot
-from ..evaluate import Area
 from ..findings import Finding, finding
 from ..formulas import Place
 

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from ....call_values import is_blank
 from ....errors import CellError
 from ....wording import in_system, with_unit
+from ..calculation import SizingCall
 from ..context import Context, Line, percent, spot
-from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Binary, Literal, Node, Place, Reference, Word, walk
 from ..labels import without_unit

@@ -11,8 +11,8 @@ from ....errors import ErrorIn
 from ....registry import Argument
 from ....sizing.density import BASIS
 from ....wording import with_unit
+from ..calculation import SizingCall
 from ..context import Context, percent, spot
-from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Node, Place
 

@@ -10,8 +10,8 @@ from ....quantities import QUANTITIES
 from ....registry import get
 from ....units import factor
 from ....wording import rounded
+from ..calculation import SizingCall
 from ..context import Context, spot
-from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Node, Place
 from ..labels import Unit

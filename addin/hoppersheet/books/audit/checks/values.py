@@ -13,11 +13,10 @@ from ....errors import ErrorIn
 from ....numbers_in_text import shown
 from ....wording import rounded
 from ..book import Cell
+from ..calculation import VOLATILE, SizingCall
 from ..context import Context, percent
-from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Call, Place
-from ..natives import VOLATILE
 
 _TOLERANCE = 1e-9  # relative; programs round the 15th digit differently
 

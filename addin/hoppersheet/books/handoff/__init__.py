@@ -15,18 +15,18 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from ..call_values import is_error
-from .audit import Progress as Progress
-from .audit import examine
-from .audit.book import Cell, read_book
-from .audit.context import Context
-from .audit.formulas import address
-from .comments import add_comments
-from .formula_places import formulas
-from .package import Package
-from .plain_formulas import Frozen, Translator
-from .safe_xml import escaped, spliced
-from .sheet_cells import ErrorText
+from ...call_values import is_error
+from ..audit import Progress as Progress
+from ..audit import examine
+from ..audit.book import Cell, read_book
+from ..audit.context import Context
+from ..audit.formulas import address
+from ..comments import add_comments
+from ..formula_places import formulas
+from ..package import Package
+from ..safe_xml import escaped, spliced
+from ..sheet_cells import ErrorText
+from .translator import Frozen, Translator
 
 __all__ = ["HandedOff", "hand_off"]
 

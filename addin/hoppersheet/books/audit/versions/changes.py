@@ -8,15 +8,14 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from . import Progress, examine
+from .. import Progress, examine
+from ..book import Cell, read_book
+from ..calculation import Unknown, WhatIf
+from ..checks.values import said, same
+from ..context import Context, percent
+from ..formulas import Place, address
+from ..labels import without_unit
 from .alignment import Alignment, align
-from .book import Cell, read_book
-from .checks.values import said, same
-from .context import Context, percent
-from .evaluate import WhatIf
-from .formulas import Place, address
-from .labels import without_unit
-from .natives import Unknown
 
 __all__ = ["Cause", "Change", "Changes", "compare"]
 

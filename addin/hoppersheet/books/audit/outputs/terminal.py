@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .checks.values import said
-from .findings import KINDS, SEVERITIES, Finding
+from ..checks.values import said
+from ..findings import KINDS, SEVERITIES, Finding
 
 if TYPE_CHECKING:
-    from . import Audit
-    from .changes import Changes
+    from .. import Audit
+    from ..versions import Changes
 
 __all__ = ["print_audit", "print_changes"]
 

@@ -9,13 +9,13 @@ from math import ceil, floor, log10
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ...call_values import is_error
-from ..saving import save_workbook
-from .findings import KINDS, SEVERITIES
-from .formulas import address, quoted_sheet
+from ....call_values import is_error
+from ...saving import save_workbook
+from ..findings import KINDS, SEVERITIES
+from ..formulas import address, quoted_sheet
 
 if TYPE_CHECKING:
-    from . import Audit
+    from .. import Audit
 
 __all__ = ["write_report"]
 
