@@ -8,6 +8,7 @@ that an array formula fills is marked, so that its cells are not taken for typed
 from __future__ import annotations
 
 import datetime
+import re
 import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -72,13 +73,46 @@ class Cell:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of a sheet: where it is and what its columns are called."""
+    """A table of a sheet: where its lines are and what its columns are called.
+
+    Attributes:
+        first_row, last_row: of the lines, without headings and totals.
+        above, below: rows of headings and of totals, 0 or 1.
+    """
 
     sheet: str
     first_row: int
     first_column: int
     last_row: int
     columns: tuple[str, ...]
+    above: int = 0
+    below: int = 0
+
+    def area(self, inside: str, row: int) -> tuple[str, int, int, int, int] | None:
+        """The cells that ``Table[inside]`` means in a formula of ``row``, None if unknown.
+
+        ``""``, ``Column``, ``@Column``, ``#All``, ``[#This Row],[Column]``, ``[One]:[Other]``.
+        """
+        parts = re.findall(r"\[((?:[^\[\]']|'.)*)\]", inside) or [inside]
+        words = [re.sub(r"'(.)", r"\1", part).strip().lower() for part in parts]
+        this_row = inside.startswith("@") or "#this row" in words
+        known = [column.lower() for column in self.columns]
+        named = [w.lstrip("@").strip() for w in words if not w.startswith("#")]
+        columns = [known.index(w) for w in named if w in known]
+        if len(columns) != len([w for w in named if w]) or len(columns) > 2:
+            return None
+        ends = columns or [0, len(known) - 1]
+        first, last = self.first_row, self.last_row
+        if this_row:
+            first = last = row
+        elif "#all" in words:
+            first, last = first - self.above, last + self.below
+        elif "#headers" in words:
+            first = last = first - self.above
+        elif "#totals" in words:
+            first = last = last + self.below
+        at = self.first_column
+        return (self.sheet, first, at + min(ends), last, at + max(ends))
 
 
 @dataclass
@@ -280,6 +314,8 @@ def _read_tables(book: Book, workbook: Any) -> None:
                 c1,
                 r2 - totals,
                 tuple(column.name for column in table.tableColumns),
+                headings,
+                int(totals),
             )
 
 

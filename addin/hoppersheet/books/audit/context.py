@@ -14,6 +14,9 @@ from typing import Any
 from ...call import Inputs, read_inputs
 from ...errors import CellError
 from ...registry import Argument, get
+from ...sizing.jobs import SizedJob
+from ...wording import in_system
+from .blanks import BlankRead, blank_reads
 from .book import Book
 from .calculation import Area, Evaluator, FormulaError, SizingCall, Unknown, WhatIf
 from .formulas import (
@@ -43,6 +46,11 @@ class Use:
 
     call: SizingCall
     argument: Argument
+
+
+def _in_area(place: Place, area: Area) -> bool:
+    sheet, r1, c1, r2, c2 = area
+    return place[0] == sheet and r1 <= place[1] <= r2 and c1 <= place[2] <= c2
 
 
 def passed_through(node: Node | None) -> Iterator[Call]:
@@ -205,6 +213,34 @@ class Context:
             found.append(before)
         return found
 
+    # -- blanks
+
+    @cached_property
+    def blank_reads(self) -> list[BlankRead]:
+        """Blank cells that an argument takes as 0."""
+        return list(blank_reads(self))
+
+    @cached_property
+    def unlike_in_calc(self) -> set[Place]:
+        """Cells that show a number in Calc and an error in Excel, because a blank is read as 0."""
+        begin = {r.call.cell.place for r in self.blank_reads if not r.repeated}
+        return self.followers(begin) if begin else set()
+
+    def followers(self, begin: set[Place]) -> set[Place]:
+        """These cells and all with formulas that follow from them."""
+        found = set(begin)
+        grown = bool(found)
+        while grown:
+            grown = False
+            for cell in self.book.formulas():
+                if cell.place in found:
+                    continue
+                areas = self.values.areas_of(cell)
+                if any(_in_area(place, area) for area in areas for place in found):
+                    found.add(cell.place)
+                    grown = True
+        return found
+
     # -- lines
 
     @cached_property
@@ -258,7 +294,8 @@ class Context:
     def what_if(self, line: Line, instead: Mapping[Place, Any]) -> float | None:
         """Required volume of a line in m3 with other values in some cells; None: no volume."""
         if line.job is not None:
-            return self._job_volume(line, instead)
+            sized = self._job(line, instead)
+            return None if sized is None else sized.required_volume
         try:
             value = WhatIf(self.values, instead, line.calculated).cell_value(line.place)
         except (Unknown, RecursionError):
@@ -267,14 +304,28 @@ class Context:
             value = self._nested_volume(line, instead)
         return size_in_si(value, line.system)
 
-    def _job_volume(self, line: Line, instead: Mapping[Place, Any]) -> float | None:
+    def _job(self, line: Line, instead: Mapping[Place, Any]) -> SizedJob | None:
         assert line.job is not None
         reader = WhatIf(self.values, instead, line.calculated)
         try:
             row = {name: reader.cell_value(place) for name, place in line.job.places.items()}
         except (Unknown, RecursionError):
             return None
-        return line.job.sized_with(row).required_volume
+        area = line.job.table.catalog_area
+        if area is None or not any(_in_area(place, area) for place in instead):
+            return line.job.sized_with(row)
+        try:
+            return line.job.sized_with(row, reader.area_values(area))
+        except (CellError, Unknown, RecursionError):
+            return None
+
+    def job_value(self, line: Line, place: Place, instead: Mapping[Place, Any]) -> float | None:
+        """What a job's required volume or next size would show with other values in some cells."""
+        sized = self._job(line, instead)
+        if sized is None:
+            return None
+        si = sized.required_volume if place == line.place else sized.next_size
+        return None if si is None else in_system(si, "volume", line.system)
 
     def _nested_volume(self, line: Line, instead: Mapping[Place, Any]) -> Any:
         """The required volume where its call is only a part of the formula."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -59,18 +59,17 @@ class JobRow:
         return next((self.places[n] for n in names if n in self.places), self.first)
 
     def result_place(self, name: str) -> Place:
-        """The cell that shows a result of the row; the calling cell where none does."""
-        anchor = self.table.call.cell
-        if not self.table.shown:
-            return anchor.place
-        sheet, row, column = anchor.place
+        """The cell that shows a result of the row; the row's first cell where none does."""
+        if not self.is_shown:
+            return self.first
+        sheet, row, column = self.table.call.cell.place
         return (sheet, row + self.at, column + _RESULT_AT[name])
 
     @property
     def is_shown(self) -> bool:
-        """Whether the array formula reaches down to the row's results."""
+        """Whether a cell of the sheet shows the row's results."""
         cell = self.table.call.cell
-        return not self.table.shown or cell.place[1] + self.at <= cell.filled[2]
+        return self.table.shown and cell.place[1] + self.at <= cell.filled[2]
 
     def cell(self, name: str) -> Any:
         """The row's raw cell in a column, None where the list has no such column."""
@@ -95,14 +94,20 @@ class JobRow:
         except CellError:
             return None
 
-    def sized_with(self, instead: dict[str, Any]) -> SizedJob:
-        """What the core makes of the row with other raw values in some columns."""
+    def sized_with(
+        self, instead: Mapping[str, Any], catalog: list[list[Any]] | None = None
+    ) -> SizedJob:
+        """What the core makes of the row with other raw values in some columns.
+
+        ``catalog``: other raw cells of the catalog; CellError where they cannot be read.
+        """
         values = [*self.values]
         for name, value in instead.items():
             heading = self.table.sizer.columns.get(name)
             if heading is not None:
                 values[heading.index] = value
-        return self.table.sizer.size(values)
+        sizer = self.table.sizer
+        return (sizer if catalog is None else self.table.sizer_for(catalog)).size(values)
 
 
 class JobTable:
@@ -116,8 +121,10 @@ class JobTable:
         rows: every row that holds a job.
     """
 
-    def __init__(self, context: Context, call: SizingCall, sizer: JobSizer, system: str) -> None:
-        self.call, self.sizer, self.system = call, sizer, system
+    def __init__(
+        self, context: Context, call: SizingCall, sizer: JobSizer, system: str, share_basis: str
+    ) -> None:
+        self.call, self.sizer, self.system, self.share_basis = call, sizer, system, share_basis
         nodes = [context.argument_node(call, name) for name in ("jobs", "catalog_sizes")]
         self.jobs_area: Area | None
         self.jobs_area, self.catalog_area = (context.area_of(node, call.place) for node in nodes)
@@ -138,6 +145,16 @@ class JobTable:
         stated = self.sizer.columns[name].unit if name in self.sizer.columns else ""
         return stated or (QUANTITIES[quantity].unit(self.system) if quantity else "")
 
+    @cached_property
+    def by_mass(self) -> JobSizer:
+        """The same, with the shares of rows that state no basis taken by mass."""
+        return JobSizer(self.call.values[0][0], self.sizer.catalog, self.system, "mass")
+
+    def sizer_for(self, catalog: list[list[Any]]) -> JobSizer:
+        """The same list with another catalog, raw cells."""
+        sizes = read_catalog(catalog, self.system)
+        return JobSizer(self.call.values[0][0], sizes, self.system, self.share_basis)
+
     def read(self, name: str, value: Any) -> float:
         """A raw cell of a column in SI; CellError where it cannot be read."""
         unit = self.sizer.columns[name].unit
@@ -152,15 +169,13 @@ def job_tables(context: Context) -> Iterator[JobTable]:
         if inputs is None or call.error is not None:
             continue
         jobs, catalog = inputs.values["jobs"], inputs.values["catalog_sizes"]
+        basis = inputs.values["share_basis"]
         try:
-            sizer = JobSizer(
-                jobs[0], read_catalog(catalog, inputs.system), inputs.system,
-                inputs.values["share_basis"],
-            )  # fmt: skip
+            sizer = JobSizer(jobs[0], read_catalog(catalog, inputs.system), inputs.system, basis)
         except CellError:
             continue
-        table = JobTable(context, call, sizer, inputs.system)
-        key = (table.jobs_area, table.catalog_area, inputs.system, inputs.values["share_basis"])
+        table = JobTable(context, call, sizer, inputs.system, basis)
+        key = (table.jobs_area, table.catalog_area, inputs.system, basis)
         if table.jobs_area is None or key not in seen:
             seen.add(key)
             yield table

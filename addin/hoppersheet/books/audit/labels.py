@@ -149,7 +149,8 @@ class Labels:
             values = [self.value_of(cell.place) for cell in sheet.rows.get(row, [])]
             filled = [v for v in values if v not in (None, "")]
             texts = sum(is_label(v) for v in filled)
-            sizing = any(cell.sizes for cell in sheet.rows.get(row, []))
+            # a job list's results begin with headings, in the cell that makes the call
+            sizing = any(cell.sizes and not cell.array for cell in sheet.rows.get(row, []))
             known = bool(texts) and texts >= 0.6 * len(filled) and not sizing
             self._heading_rows[key] = known
         return known

@@ -239,7 +239,9 @@ class LineFinder:
                 line.typed += [c for c in follows[0] if c not in line.typed]
                 line.calculated |= follows[1]
         line.calculated.add(line.place)
-        line.chosen, line.chosen_size = row.result_place("next size"), row.sized.next_size
+        line.chosen_size = row.sized.next_size
+        if row.is_shown:
+            line.chosen = row.result_place("next size")
         scores: dict[Place, float] = {}
         for sheet_row in {line.place[:2], row.first[:2]}:
             self._chosen_by_heading(line, sheet_row, scores)

@@ -83,7 +83,9 @@ class Reader:
         try:
             value = self.evaluate(cell.tree, cell.place)
             if isinstance(value, list) and not cell.array:
-                value = scalar(value)
+                table = isinstance(cell.tree, Call) and cell.tree.sizes
+                # a table in a cell of its own shows its first value
+                value = value[0][0] if table else scalar(value)
         except FormulaError as problem:
             value = problem.code
         return 0.0 if value is None else value
@@ -137,21 +139,10 @@ class Reader:
         return self.area_values(area)
 
     def table_area(self, written: str, place: Place) -> Area | None:
-        """The cells that ``Table[Column]`` or ``Table[@Column]`` means, or None."""
+        """The cells that ``Table``, ``Table[Column]``, ``Table[@Column]`` ... means, or None."""
         name, bracket, inside = written.partition("[")
         table = self.book.tables.get(name.lower())
-        if table is None or not bracket:
-            return None
-        inside = inside[:-1]
-        this_row = inside.startswith("@") or "[#this row]" in inside.lower()
-        wanted = inside.lstrip("@").replace("[#This Row],", "").strip("[] ")
-        lowered = [column.lower() for column in table.columns]
-        if wanted.lower() not in lowered:
-            return None
-        column = table.first_column + lowered.index(wanted.lower())
-        if this_row:
-            return (table.sheet, place[1], column, place[1], column)
-        return (table.sheet, table.first_row, column, table.last_row, column)
+        return None if table is None else table.area(inside[:-1] if bracket else "", place[1])
 
     def _called(self, node: Call, place: Place) -> Any:
         name, arguments = node.name, node.arguments

@@ -47,19 +47,7 @@ def _follow_volatile(context: Context) -> set[Place]:
         if cell.tree is not None
         and any(isinstance(n, Call) and n.name in VOLATILE for n in context.book.nodes(cell.tree))
     }
-    grown = bool(tainted)
-    while grown:
-        grown = False
-        for cell in context.book.formulas():
-            if cell.place in tainted:
-                continue
-            for area in context.values.areas_of(cell):
-                sheet, r1, c1, r2, c2 = area
-                if any(p[0] == sheet and r1 <= p[1] <= r2 and c1 <= p[2] <= c2 for p in tainted):
-                    tainted.add(cell.place)
-                    grown = True
-                    break
-    return tainted
+    return context.followers(tainted)
 
 
 def _calls_version(cell: Cell) -> bool:
@@ -76,7 +64,14 @@ def _stale(context: Context) -> Iterator[Finding]:
         fresh = context.value(cell.place)
         if same(cell.value, fresh) or _calls_version(cell):
             continue
+        if cell.place in context.unlike_in_calc and (
+            context.values.fresh is None or is_error(cell.value) != is_error(fresh)
+        ):
+            continue  # the other program's value, reported as a blank read as 0
         effect = f"what is shown is not what follows from the inputs: {said(fresh)}"
+        how = "or was falsified"
+        if cell.spill:
+            how = f"or was falsified or typed over inside the range that {cell.spill} fills"
         if isinstance(cell.value, float) and isinstance(fresh, float) and fresh:
             change = cell.value / fresh - 1
             side = "low" if change < 0 else "high"
@@ -87,7 +82,7 @@ def _stale(context: Context) -> Iterator[Finding]:
             "stale value",
             "error",
             cell.place,
-            f"The stored value {said(cell.value)} is out of date or was falsified; {effect}; "
+            f"The stored value {said(cell.value)} is out of date {how}; {effect}; "
             "recalculate the workbook and check who used the old number.",
             formula=cell.formula,
             value=cell.value,
@@ -109,6 +104,8 @@ def _errors(context: Context) -> Iterator[Finding]:
         if not is_error(fresh):
             yield from _hidden_errors(context, cell, fresh)
             continue
+        if cell.place in context.unlike_in_calc:
+            continue  # reported as a blank read as 0
         made = _error_of(context, cell)
         if made is not None and made.error is not None:
             where = f"{made.error.argument}: " if made.error.argument else ""

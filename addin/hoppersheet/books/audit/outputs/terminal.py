@@ -31,13 +31,19 @@ def _pattern(found: Finding) -> str:
     return re.sub(r"'[^']*'|[\w']*![A-Z]{1,3}\d+|[\d.]+", "#", found.message)[:60]
 
 
+def counted(count: int, what: str) -> str:
+    """``"1 finding"``, ``"2 findings"``."""
+    return f"{count} {what}{'s' * (count != 1)}"
+
+
 def print_audit(audit: Audit) -> None:
     """Print what an audit found, worst first."""
     if not audit.cells:
         click.echo(f"{audit.path}: no cell calls a HOPPER_ function; nothing to audit.")
         return
     click.echo(
-        f"{audit.path}: {audit.cells} sizing cells, {audit.lines} hoppers sized; "
+        f"{audit.path}: {counted(audit.cells, 'sizing cell')}, "
+        f"{counted(audit.lines, 'hopper')} sized; "
         f"calculated by {audit.engine}."
     )
     if audit.never_calculated:
@@ -48,7 +54,7 @@ def print_audit(audit: Audit) -> None:
     if audit.not_followed:
         (sheet, _, _), reason = next(iter(audit.not_followed.items()))
         click.echo(
-            f"{len(audit.not_followed)} cells could not be followed here, such as one in "
+            f"{counted(len(audit.not_followed), 'cell')} could not be followed, such as one in "
             f"{sheet!r}: {reason}; their stored values were taken."
         )
     for severity in SEVERITIES:
@@ -57,9 +63,10 @@ def print_audit(audit: Audit) -> None:
     if not audit.findings:
         click.echo("Nothing found.")
     else:
-        parts = ", ".join(f"{counts[s]} {s}{'s' * (counts[s] != 1)}" for s in SEVERITIES)
-        click.echo(f"\n{len(audit.findings)} findings: {parts}.")
-    click.echo(f"{len(audit.assumptions)} assumptions in the register (--out, --json).")
+        parts = ", ".join(counted(counts[s], s) for s in SEVERITIES)
+        click.echo(f"\n{counted(len(audit.findings), 'finding')}: {parts}.")
+    register = counted(len(audit.assumptions), "assumption")
+    click.echo(f"{register} in the register (--out, --json).")
     click.echo(_CAUTION)
 
 
