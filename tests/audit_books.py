@@ -118,7 +118,7 @@ def stored(
             cell.coordinate: values.cell_value((name, cell.row, cell.column))
             for row in book[name].iter_rows()
             for cell in row
-            if isinstance(cell.value, str) and cell.value.startswith("=")
+            if cell.data_type == "f"
         }
         package.set_values(name, {k: ErrorText(v) if is_error(v) else v for k, v in found.items()})
     package.save(path)
