@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from ...errors import InputFileError
+from ...hosts.calc.names import SERVICE
 from .formulas import Call, Node, Place, address, parse, relative_form, tree_of, walk
 
 __all__ = ["Book", "Cell", "Sheet", "Table", "read_book"]
@@ -206,6 +207,10 @@ class Book:
         return next((s for s in self.sheets if s.lower() == name.lower()), None)
 
 
+#: What Calc 7.4 puts before our functions' names; nobody who reads a message wants to see it.
+_CALC_NAME = re.compile(rf"\b{re.escape(SERVICE)}\.(?=HOPPER_)", re.IGNORECASE)
+
+
 def _plain(value: Any) -> Any:
     """A stored value as a plain cell value: dates and times as the numbers they are."""
     if isinstance(value, bool) or value is None:
@@ -245,10 +250,12 @@ def _formula_of(value: Any) -> tuple[str | None, str]:
 
     if isinstance(value, ArrayFormula):
         text = value.text or ""
-        return (text if text.startswith("=") else f"={text}"), value.ref
+        return _CALC_NAME.sub("", text if text.startswith("=") else f"={text}"), value.ref
     if isinstance(value, DataTableFormula):
         return None, ""
-    return (value, "") if isinstance(value, str) and value.startswith("=") else (None, "")
+    if isinstance(value, str) and value.startswith("="):
+        return _CALC_NAME.sub("", value), ""
+    return None, ""
 
 
 def _read_sheet(name: str, formulas: Any, values: Any) -> Sheet:
