@@ -6,7 +6,7 @@ follows from it in the sheet (next size, chosen size, price) and what it follows
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -296,13 +296,36 @@ class Context:
         if line.job is not None:
             sized = self._job(line, instead)
             return None if sized is None else sized.required_volume
+        reader = WhatIf(self.values, instead, self._affected(line, instead))
         try:
-            value = WhatIf(self.values, instead, line.calculated).cell_value(line.place)
-        except (Unknown, RecursionError):
+            if line.call.cell.tree is line.call.node or line.place in instead:
+                value = reader.cell_value(line.place)
+            else:  # the call is only a part of the formula
+                value = reader.evaluate(line.call.node, line.call.place)
+        except (Unknown, FormulaError, RecursionError):
             return None
-        if line.call.cell.tree is not line.call.node:
-            value = self._nested_volume(line, instead)
         return size_in_si(value, line.system)
+
+    def _affected(self, line: Line, changed: Iterable[Place]) -> set[Place]:
+        """Those of a line's formulas that follow from cells; all others keep their value."""
+        if not line.refers_to:
+            for place in line.calculated:
+                cell = self.book.cell(place)
+                areas = self.values.areas_of(cell) if cell is not None else ()
+                line.refers_to[place] = {
+                    found.place for area in areas for found in self.values.cells_in(area)
+                }
+        found = {place for place in changed if place in line.refers_to}
+        reached = set(changed)
+        grown = True
+        while grown:
+            grown = False
+            for place, inputs in line.refers_to.items():
+                if place not in reached and not reached.isdisjoint(inputs):
+                    reached.add(place)
+                    found.add(place)
+                    grown = True
+        return found
 
     def _job(self, line: Line, instead: Mapping[Place, Any]) -> SizedJob | None:
         assert line.job is not None

@@ -74,7 +74,12 @@ def unit_in(text: str) -> Unit | None:
 
 def is_label(value: Any) -> bool:
     """Whether a cell value is a text that says something, not a number with a unit."""
-    if not isinstance(value, str) or not value.strip() or is_error(value):
+    return isinstance(value, str) and _says_something(value)
+
+
+@lru_cache(maxsize=65_536)
+def _says_something(value: str) -> bool:
+    if not value.strip() or is_error(value):
         return False
     try:
         split_number(value)
@@ -139,6 +144,7 @@ class Labels:
         self.book = book
         self.value_of = value_of
         self._heading_rows: dict[tuple[str, int], bool] = {}
+        self._numbers_in_row: dict[tuple[str, int], int] = {}
         self._headings: dict[Place, tuple[str, int]] = {}
         self._owners: dict[tuple[str, int], dict[int, int]] = {}
 
@@ -205,8 +211,11 @@ class Labels:
     def _is_form_row(self, place: Place) -> bool:
         """Whether the row is one of a form: a label, one value, perhaps a unit and a note."""
         name, row, _ = place
-        values = [self.value_of(c.place) for c in self.book.sheets[name].rows.get(row, [])]
-        numbers = sum(v not in (None, "") and not is_label(v) for v in values)
+        numbers = self._numbers_in_row.get((name, row))
+        if numbers is None:
+            values = [self.value_of(c.place) for c in self.book.sheets[name].rows.get(row, [])]
+            numbers = sum(v not in (None, "") and not is_label(v) for v in values)
+            self._numbers_in_row[name, row] = numbers
         return numbers <= 1 and bool(self.left_label(place))
 
     def label(self, place: Place) -> str:

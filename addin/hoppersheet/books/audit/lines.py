@@ -55,6 +55,8 @@ class Line:
     typed: list[Cell] = field(default_factory=list)
     calculated: set[Place] = field(default_factory=set)
     job: JobRow | None = None
+    #: cell with a formula -> the cells it refers to, filled as they are asked for
+    refers_to: dict[Place, set[Place]] = field(default_factory=dict)
 
 
 _VOLUME_READERS = {s: number_reader(Argument("volume", "", "volume"), s) for s in SYSTEMS}

@@ -64,6 +64,8 @@ class Reference:
         """(sheet, first row, first column, last row, last column) seen from ``place``."""
         sheet, row, column = place
         r1, c1 = self.first.at(row, column)
+        if self.single:
+            return (self.sheet or sheet, r1, c1, r1, c1)
         r2, c2 = self.last.at(row, column)
         return (self.sheet or sheet, min(r1, r2), min(c1, c2), max(r1, r2), max(c1, c2))
 
