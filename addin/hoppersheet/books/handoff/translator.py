@@ -14,7 +14,6 @@ units, ``EACH(...)`` the sum over the cells of ranges that belong together.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from ...call_values import is_error
 from ...registry import get
@@ -25,6 +24,7 @@ from ..formula_text import fits_in_formula
 from .call_writer import CallWriter
 from .conversion import convert
 from .equivalents import NoEquivalent
+from .freezing import frozen_node, value_of
 
 __all__ = ["LONGEST", "Frozen", "Translator"]
 
@@ -34,10 +34,17 @@ LONGEST = 8_000
 
 @dataclass(frozen=True)
 class Frozen:
-    """A call that became its value."""
+    """A call that became its value.
+
+    Attributes:
+        holds: the value shows only while the inputs are what they were.
+        unwatched: inputs that may change without this being seen.
+    """
 
     call: str
     why: str
+    holds: bool = False
+    unwatched: tuple[str, ...] = ()
 
 
 class Translator:
@@ -100,13 +107,22 @@ class Translator:
             return Unparsed(text)
         except NoEquivalent as problem:
             del self.frozen[before:]
-            self.frozen.append(Frozen(text_of(node, place)[:200], str(problem)))
-            value = _value(made)
-            # A long text or one of several lines cannot stand in a formula.
-            self._whole |= isinstance(value, str) and not (
-                is_error(value) or fits_in_formula(value)
-            )
-            return Literal(value)
+            return self._freeze(node, place, made, str(problem))
+
+    def _freeze(self, node: Call, place: Place, made: SizingCall | None, why: str) -> Node:
+        """The value of a call that has no equivalent, while its inputs stay what they are."""
+        value = value_of(made, get(node.name))
+        # A long text or one of several lines cannot stand in a formula.
+        whole = isinstance(value, str) and not (is_error(value) or fits_in_formula(value))
+        self._whole |= whole
+        kept = list(self.frozen)
+        new: Node = Literal(value)
+        unwatched: list[str] = []
+        if not whole and made is not None:
+            new, unwatched = frozen_node(self.context, made, place, self.argument, LONGEST // 4)
+        holds = isinstance(new, Unparsed)
+        self.frozen = [*kept, Frozen(text_of(node, place)[:200], why, holds, tuple(unwatched))]
+        return new
 
     def argument(self, node: Node, place: Place) -> str:
         """An argument as text that can stand beside any operator."""
@@ -131,15 +147,3 @@ class Translator:
         except (Unknown, FormulaError, RecursionError):
             return ""
         return value.strip() if isinstance(value, str) and not is_error(value) else ""
-
-
-def _value(made: SizingCall | None) -> Any:
-    """What a frozen call becomes."""
-    if made is None:
-        return "#N/A"
-    if made.error is not None:
-        return made.error.code
-    value = made.result
-    if isinstance(value, list):
-        value = value[0][0]
-    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value

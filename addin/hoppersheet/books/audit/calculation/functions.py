@@ -151,6 +151,12 @@ def _root(value: Any) -> float:
     return math.sqrt(x)
 
 
+def _logarithm(x: float) -> float:
+    if x <= 0:
+        raise FormulaError("#NUM!")
+    return math.log(x)
+
+
 def _remainder(value: Any, by: Any) -> float:
     a, b = number(value), number(by)
     if b == 0:
@@ -184,6 +190,7 @@ NATIVES: dict[str, Callable[..., Any]] = {
     "MOD": _remainder,
     "SQRT": _root,
     "POWER": lambda a, b: power(number(a), number(b)),
+    "LN": lambda v: _logarithm(number(v)),
     "EXP": lambda v: math.exp(number(v)),
     "PI": lambda: math.pi,
     "AND": _logic(all),
