@@ -29,7 +29,7 @@ from .formulas import (
     quoted_sheet,
 )
 from .jobs import JobTable, job_tables
-from .labels import Labels
+from .labels import Labels, without_unit
 from .lines import Line, LineFinder, size_in_si
 
 __all__ = ["Context", "Line", "Use", "passed_through", "percent", "spot"]
@@ -284,10 +284,12 @@ class Context:
         """What a line is called, ``""`` where nothing says so."""
         if line.job is not None:
             return line.job.name
+        name = self.labels.line_name(line.place)
         if line.place in self._finder.rows_with_several:
-            # The hoppers stand side by side: the row only says what its values are.
-            return self.labels.heading(line.place)
-        return self.labels.line_name(line.place)
+            # Hoppers side by side, or several volumes in a line: only both names tell them apart.
+            heading = without_unit(self.labels.heading(line.place))
+            name = ", ".join(dict.fromkeys(filter(None, (name, heading))))
+        return name
 
     # -- what a change does
 

@@ -16,6 +16,7 @@ from ...call_values import is_error
 from ...errors import WrongKind
 from ...numbers_in_text import split_number
 from ...units import expression
+from ..styles import WORDS
 from .book import Book, Sheet
 from .formulas import Place
 
@@ -127,6 +128,7 @@ def _words(heading: str) -> set[str]:
 def without_unit(text: str) -> str:
     """A heading without its unit: ``"Virgin density [lb/ft3]"`` -> ``"Virgin density"``."""
     first = text.strip().split("\n")[0]
+    first = re.sub(rf"\s+({'|'.join(WORDS.values())})\s*$", "", first)  # our templates' own words
     return re.sub(r"\s*[\[(][^\])]*[\])]?\s*$", "", " ".join(first.split())).rstrip(" ,:")
 
 

@@ -220,6 +220,10 @@ def _called(context: Context, use: Use | None, place: Place) -> str:
     return label or (use.argument.name.replace("_", " ") if use is not None else "")
 
 
+#: Arguments that say a unit, not an amount.
+_SAY_UNITS = frozenset(("units", "from_unit", "to_unit"))
+
+
 def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
     size = line.chosen_size
     too_small = size is not None and size < line.required * (1 - 1e-9)
@@ -227,7 +231,7 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
     for cell in sorted(line.typed, key=lambda c: c.place):
         use = _use_of(context, line, cell.place) or repeated.get(cell.place)
         read = _number(cell.value)
-        if read is None and (use is None or use.argument.name == "units"):
+        if read is None and (use is None or use.argument.name in _SAY_UNITS):
             continue
         if use is None and not isinstance(cell.value, float):
             continue

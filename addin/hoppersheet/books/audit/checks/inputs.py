@@ -111,8 +111,8 @@ def unusual(
         "outside typical range",
         "warning",
         place,
-        f"{name.replace('_', ' ')} {shown} is outside the usual {usual_low} to {usual_high}{hint}; "
-        f"{effect}; check it against its source.",
+        f"The {name.replace('_', ' ')} {shown} is outside the usual {usual_low} to {usual_high}"
+        f"{hint}; {effect}; check it against its source.",
         formula=_formula(context, place),
         value=context.value(place),
     )

@@ -28,7 +28,8 @@ def _shown_in(row: JobRow) -> str:
 def _without_result(context: Context, row: JobRow, problem: CellError) -> Finding:
     column = problem.argument.replace("_", " ")
     of_shares = column in _SHARES and problem.code == "#NUM!"
-    place = row.place(column) if column in row.places else row.first
+    named = column in row.places
+    place = row.place(column)
     end = "correct the input, or take the job out of the quote"
     if row.sized.required_volume is not None:
         end = "split it over several hoppers, or add the size to the catalog"
@@ -38,7 +39,7 @@ def _without_result(context: Context, row: JobRow, problem: CellError) -> Findin
         place,
         f"{_called(row)} has no size, {problem.code}{_shown_in(row)}: {reason_of(problem)}; "
         f"nothing can be quoted for it; {end}.",
-        value=context.value(place),
+        value=context.value(place) if named else None,
     )
 
 

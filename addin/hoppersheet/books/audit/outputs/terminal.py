@@ -11,6 +11,7 @@ import click
 
 from ..checks.values import said
 from ..findings import KINDS, SEVERITIES, Finding
+from .words import counted, verdict
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -31,11 +32,6 @@ def _pattern(found: Finding) -> str:
     return re.sub(r"'[^']*'|[\w']*![A-Z]{1,3}\d+|[\d.]+", "#", found.message)[:60]
 
 
-def counted(count: int, what: str) -> str:
-    """``"1 finding"``, ``"2 findings"``."""
-    return f"{count} {what}{'s' * (count != 1)}"
-
-
 def print_audit(audit: Audit) -> None:
     """Print what an audit found, worst first."""
     if not audit.cells:
@@ -43,7 +39,7 @@ def print_audit(audit: Audit) -> None:
         return
     click.echo(
         f"{audit.path}: {counted(audit.cells, 'sizing cell')}, "
-        f"{counted(audit.lines, 'hopper')} sized; "
+        f"{counted(audit.lines, 'required volume')}; "
         f"calculated by {audit.engine}."
     )
     if audit.never_calculated:
@@ -59,12 +55,7 @@ def print_audit(audit: Audit) -> None:
         )
     for severity in SEVERITIES:
         _print_severity([f for f in audit.findings if f.severity == severity], severity)
-    counts = Counter(f.severity for f in audit.findings)
-    if not audit.findings:
-        click.echo("Nothing found.")
-    else:
-        parts = ", ".join(counted(counts[s], s) for s in SEVERITIES)
-        click.echo(f"\n{counted(len(audit.findings), 'finding')}: {parts}.")
+    click.echo(("\n" if audit.findings else "") + verdict(audit))
     register = counted(len(audit.assumptions), "assumption")
     click.echo(f"{register} in the register (--out, --json).")
     click.echo(_CAUTION)
