@@ -41,6 +41,7 @@ def test_the_demo_gives_only_its_declared_assumptions(demo: Audit) -> None:
         if found.kind in ("undersized", "oversized"):
             assert "the stated reason is" in found.message
     assert set(kinds) <= {"estimated density", "undersized", "oversized"}
+    assert demo.not_followed == {}
     assert kinds["estimated density"] == _declared()["estimated density"]
     assert {a.origin for a in demo.assumptions} >= {"measured", "data sheet", "estimated by rule"}
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterable
 from typing import Any
 
@@ -37,13 +38,31 @@ def _product(*arrays: Any) -> float:
     return total
 
 
-def _round(way: Callable[[float], float]) -> Callable[..., float]:
-    def work(value: Any, digits: Any = 0.0) -> float:
+def _round(way: Callable[[float], float]) -> Callable[..., Any]:
+    def one(value: Any, digits: Any) -> float:
         x, scale = number(value), 10.0 ** int(number(digits))
         # 15 digits, so that 2.675 counts as the spreadsheet shows it
         return math.copysign(way(float(f"{abs(x) * scale:.15g}")) / scale, x)
 
+    def work(value: Any, digits: Any = 0.0) -> Any:
+        return each(lambda x: one(x, digits), value)
+
     return work
+
+
+def _shown(value: Any, form: Any) -> str:
+    """TEXT, for the plainest of formats; others are not known here."""
+    x, wanted = number(value), text(form)
+    if wanted.lower() == "yyyy-mm-dd":
+        from openpyxl.utils.datetime import from_excel
+
+        return f"{from_excel(x):%Y-%m-%d}"
+    found = re.fullmatch(r"(#,##)?0(?:\.(0+))?(%?)", wanted)
+    if found is None:
+        raise Unknown(f"TEXT with the format {wanted!r}")
+    digits = len(found[2] or "")
+    rounded = _round(lambda y: math.floor(y + 0.5))(x * (100 if found[3] else 1), digits)
+    return f"{rounded:{',' if found[1] else ''}.{digits}f}{found[3]}"
 
 
 def _nth(largest: bool) -> Callable[..., float]:
@@ -208,6 +227,7 @@ NATIVES: dict[str, Callable[..., Any]] = {
     "ISERR": _is(lambda x: is_error(x) and x != "#N/A"),
     "ISNA": _is(lambda x: x == "#N/A"),
     "N": lambda v: float(v) if isinstance(v, (int, float)) else 0.0,
+    "TEXT": _shown,
     "T": lambda v: v if isinstance(v, str) else "",
     "VALUE": _number_text,
     "ROWS": lambda area: float(len(area)) if isinstance(area, list) else 1.0,

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 from ....call_values import is_error
-from .operators import compare
+from .operators import compare, each
 from .values import FormulaError, Unknown, flat, number, numbers_in, scalar, truth
 
 __all__ = ["LOOKUPS"]
@@ -135,7 +135,9 @@ LOOKUPS: dict[str, Callable[..., Any]] = {
     "MATCH": _match,
     "VLOOKUP": _lookup(False),
     "HLOOKUP": _lookup(True),
-    "COUNTIF": lambda area, wanted: float(sum(map(_criterion(wanted), flat(area)))),
+    "COUNTIF": lambda area, wanted: each(
+        lambda one: float(sum(map(_criterion(one), flat(area)))), wanted
+    ),
     "COUNTIFS": lambda *criteria: float(sum(_chosen(criteria))),
     "SUMIF": _sumif,
     "SUMIFS": _sumifs,

@@ -125,6 +125,9 @@ def _oversized(
         above = f"{steps} catalog size{'s' * (steps > 1)} above"
         more = f"{above} {with_unit(enough, 'volume', line.system)}, which is enough"
         advice = "take the smaller one or state the reason"
+    elif enough is not None and enough <= min(line.sizes):
+        more = "the smallest of the catalog"
+        advice = "nothing smaller is in the catalog"
     else:
         more = "the next catalog size, but far above" if enough is not None else "far above"
         advice = "compare the size below before you quote"

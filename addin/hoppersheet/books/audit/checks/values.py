@@ -14,7 +14,7 @@ from ....numbers_in_text import shown
 from ....wording import rounded
 from ..book import Cell
 from ..calculation import VOLATILE, SizingCall
-from ..context import Context, percent
+from ..context import Context, percent, spot
 from ..findings import Finding, finding
 from ..formulas import Call, Place
 
@@ -64,6 +64,8 @@ def _stale(context: Context) -> Iterator[Finding]:
         fresh = context.value(cell.place)
         if same(cell.value, fresh) or _calls_version(cell):
             continue
+        if is_error(cell.value) and is_error(fresh):
+            continue  # the programs name the same error differently, of a blank for example
         if cell.place in context.unlike_in_calc and (
             context.values.fresh is None or is_error(cell.value) != is_error(fresh)
         ):
@@ -108,7 +110,10 @@ def _errors(context: Context) -> Iterator[Finding]:
             continue  # reported as a blank read as 0
         made = _error_of(context, cell)
         if made is not None and made.error is not None:
-            where = f"{made.error.argument}: " if made.error.argument else ""
+            node = context.argument_node(made, made.error.argument)
+            source = context.source(node, made.place) if node is not None else None
+            where = f" from {spot(source)}" if source is not None else ""
+            where = f"{made.error.argument}{where}: " if made.error.argument else ""
             why = f"{made.name} has no result ({where}{made.error.reason})"
         elif any(
             is_error(context.value(other.place))
