@@ -13,7 +13,7 @@ import openpyxl
 from openpyxl.utils import get_column_letter
 
 from hoppersheet.books.audit.book import read_book
-from hoppersheet.books.audit.evaluate import Evaluator
+from hoppersheet.books.audit.calculation import Evaluator
 from hoppersheet.books.package import Package
 from hoppersheet.books.sheet_cells import ErrorText
 from hoppersheet.call_values import is_error
@@ -118,7 +118,7 @@ def stored(
             cell.coordinate: values.cell_value((name, cell.row, cell.column))
             for row in book[name].iter_rows()
             for cell in row
-            if isinstance(cell.value, str) and cell.value.startswith("=")
+            if cell.data_type == "f"
         }
         package.set_values(name, {k: ErrorText(v) if is_error(v) else v for k, v in found.items()})
     package.save(path)

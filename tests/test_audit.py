@@ -269,6 +269,9 @@ FAULTS = {
         ("28 lb more than shown",),
         severity="warning",
     ),
+    "blank read as 0": Fault(
+        only("empty", 0, None), {("blank read as 0", at("empty", 0))}, ("Excel shows #VALUE!",)
+    ),
     "version": Fault(
         put(A1="Made with hoppersheet 0.0.1"), {("version", "A1")}, ("0.0.1",), severity="warning"
     ),

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from audit_books import COLUMN, FIRST, LINES, at, clean_book, formulas, stored
-from hoppersheet.books.audit.changes import Changes, compare
+from hoppersheet.books.audit.versions import Changes, compare
 
 
 @pytest.fixture(scope="module")

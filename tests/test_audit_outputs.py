@@ -11,8 +11,8 @@ from openpyxl.comments import Comment
 
 from audit_books import COLUMN, LINES, at, clean_book, stored
 from hoppersheet.books.audit import audit_book
-from hoppersheet.books.audit.annotate import annotate
-from hoppersheet.books.audit.report import write_report
+from hoppersheet.books.audit.outputs.annotate import annotate
+from hoppersheet.books.audit.outputs.report import write_report
 
 
 @pytest.fixture(scope="module")

@@ -41,8 +41,20 @@ def test_the_demo_gives_only_its_declared_assumptions(demo: Audit) -> None:
         if found.kind in ("undersized", "oversized"):
             assert "the stated reason is" in found.message
     assert set(kinds) <= {"estimated density", "undersized", "oversized"}
+    assert demo.not_followed == {}
     assert kinds["estimated density"] == _declared()["estimated density"]
     assert {a.origin for a in demo.assumptions} >= {"measured", "data sheet", "estimated by rule"}
+
+
+@pytest.mark.calc
+def test_the_demo_saved_by_calc_gives_the_same(demo: Audit, office: Any, tmp_path: Path) -> None:
+    office.compute(DEMO, save_as=tmp_path / "saved.xlsx")
+    audit = audit_book(tmp_path / "saved.xlsx", "core")
+    assert audit.findings == demo.findings
+    assert (audit.cells, audit.lines) == (demo.cells, demo.lines)
+    assert [(a.cell, a.input, a.origin) for a in audit.assumptions] == [
+        (a.cell, a.input, a.origin) for a in demo.assumptions
+    ]
 
 
 def test_the_empty_template_has_nothing_to_find() -> None:

@@ -16,12 +16,13 @@ import openpyxl
 import pytest
 from openpyxl.utils import get_column_letter
 
-from audit_books import LINES, at, clean_book, stored
+from audit_books import COLUMN, FIRST, LINES, SIZES, at, clean_book, stored
 from hoppersheet.books.audit.book import Book, read_book
-from hoppersheet.books.audit.evaluate import Evaluator
+from hoppersheet.books.audit.calculation import Evaluator
 from hoppersheet.books.check import build as build_check
-from hoppersheet.books.handoff import HandedOff, hand_off
+from hoppersheet.books.handoff import HandedOff, blocks, hand_off
 from hoppersheet.books.saving import save_workbook
+from hoppersheet.call import call
 from hoppersheet.registry import all_functions
 
 WORKBOOKS = Path(__file__).parents[1] / "workbooks"
@@ -184,7 +185,97 @@ def test_what_has_no_equivalent_says_so_in_its_cell(tmp_path: Path) -> None:
         comment = copy[cell].comment.text
         assert comment.startswith("Frozen") and f"The formula was: {sheet[cell].value}" in comment
     # 27.2155422 kg/h is 60 lb/h, as in the clean book
-    assert copy[at("required", 0)].value == pytest.approx(240 / 28, rel=1e-9)
+    assert copied_value(plain, "required", 0) == pytest.approx(240 / 28, rel=1e-9)
+
+
+def copied_value(path: Path, key: str, line: int) -> Any:
+    """A cell of the list as the copy's own formulas give it."""
+    place = openpyxl.utils.cell.coordinate_to_tuple(at(key, line))
+    return values_of(path)[1].cell_value(("Sizing", *place))
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("rate", "30 kg/h"), ("rate", 60.0), ("hours", 5), ("virgin", 30), ("hours", None)],
+)
+def test_a_frozen_value_does_not_outlive_its_inputs(key: str, value: Any, tmp_path: Path) -> None:
+    """Else a customer would change the hours and read the old volume."""
+    book = clean_book()
+    book["Sizing"][at("rate", 0)] = "27.2155422 kg/h"
+    _, plain = _plain(book, tmp_path)
+    copy = openpyxl.load_workbook(plain)
+    copy["Sizing"][at(key, 0)] = value
+    copy.save(tmp_path / "changed.xlsx")
+    shown = copied_value(tmp_path / "changed.xlsx", "required", 0)
+    assert shown in ("#N/A", "#VALUE!")
+
+
+def test_prepared_rows_have_one_comment_and_say_so_when_used(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Resins"
+    sheet.append(["Resin", "Density", "Hours", "Room", "Dew point"])
+    for row in range(2, 8):
+        sheet.append(["PC" if row == 2 else None])
+        for column, name in ((2, "bulk density"), (3, "drying hours")):
+            sheet.cell(row, column, f'=IF($A{row}="","",HOPPER_RESIN($A{row},"{name}"))')
+        sheet.cell(row, 5, f'=IF($D{row}="","",HOPPER_DEW_POINT($D{row},0.5))')
+    source = stored(book, tmp_path / "source.xlsx")
+    report = hand_off(source, tmp_path / "plain.xlsx", engine="core")
+    assert len(report.frozen) == 18
+    copy = openpyxl.load_workbook(tmp_path / "plain.xlsx")
+    comments = {c.coordinate: c.comment.text for row in copy["Resins"] for c in row if c.comment}
+    assert set(comments) == {"B2", "C2", "B3", "E2"}  # in use: each; prepared: one per block
+    assert "B3:C7" in comments["B3"] and "E2:E7" in comments["E2"]
+    copy["Resins"]["A2"], copy["Resins"]["A3"], copy["Resins"]["D4"] = "ABS", "PET", 75
+    copy.save(tmp_path / "used.xlsx")
+    _, values = values_of(tmp_path / "used.xlsx")
+    shown = [values.cell_value(("Resins", *place)) for place in ((2, 2), (3, 2), (3, 3), (4, 5))]
+    assert shown == ["needs the add-in"] * 3 + ["#N/A"]
+
+
+def test_calls_outside_of_cells_are_rewritten_or_named(tmp_path: Path) -> None:
+    from openpyxl.formatting.rule import FormulaRule
+    from openpyxl.styles import PatternFill
+    from openpyxl.workbook.defined_name import DefinedName
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    book = clean_book()
+    sheet = book["Sizing"]
+    rate, hours, blend = (f"Sizing!${COLUMN[k]}${FIRST}" for k in ("rate", "hours", "blend"))
+    volume = f"HOPPER_REQUIRED_VOLUME({rate},{hours},{blend})"
+    for name, text in {
+        "first_volume": volume, "pc_hours": 'HOPPER_RESIN("PC","drying hours")',
+    }.items():  # fmt: skip
+        book.defined_names[name] = DefinedName(name, attr_text=text)
+    sheet["B1"], sheet["C1"] = "=2*first_volume", "=2*pc_hours"
+    area = f"{at('chosen', 0)}:{at('chosen', LINES - 1)}"
+    rule = f"HOPPER_SIZE_MARGIN({at('chosen', 0)},{at('required', 0)})<0"
+    red = PatternFill("solid", bgColor="FFFF0000")
+    sheet.conditional_formatting.add(area, FormulaRule(formula=[rule], fill=red))
+    short = DataValidation("custom", formula1=f"HOPPER_COUNT({at('required', 0)},{SIZES})=1")
+    short.add(at("quantity", 0))
+    sheet.add_data_validation(short)
+    report, plain = _plain(book, tmp_path)
+    assert report.others == 2
+    assert report.left == ["defined name pc_hours", f"validation Sizing!{at('quantity', 0)}"]
+    assert report.frozen == {"Sizing!C1": "a call stands in a defined name and has no equivalent"}
+    copy = openpyxl.load_workbook(plain)
+    assert "HOPPER_" not in copy.defined_names["first_volume"].attr_text
+    (formats,) = copy["Sizing"].conditional_formatting
+    assert (
+        "HOPPER_" not in formats.rules[0].formula[0]
+        and at("chosen", 0) in formats.rules[0].formula[0]
+    )
+    _, values = values_of(plain)
+    assert values.cell_value(("Sizing", 1, 2)) == pytest.approx(2 * 240 / 28, rel=1e-9)
+    assert copy["Sizing"]["C1"].value == 2 * call("HOPPER_RESIN", "PC", "drying hours")
+
+
+def test_cells_as_few_rectangles() -> None:
+    cells = {(r, c) for r in (2, 3, 4) for c in (1, 2)} | {(2, 4), (5, 1)}
+    assert blocks(cells) == [(2, 1, 5, 1), (2, 2, 4, 2), (2, 4, 2, 4)]
+    assert blocks({(1, 1), (1, 2), (2, 1), (2, 2)}) == [(1, 1, 2, 2)]
 
 
 def _parts(path: Path) -> dict[str, bytes]:
@@ -210,7 +301,6 @@ def test_values_keep_the_formulas_as_comments(tmp_path: Path) -> None:
 def test_the_registry_has_an_equivalent_for_all_plain_arithmetic() -> None:
     without = {name for name, record in all_functions().items() if not record.plain}
     assert without == {
-        "HOPPER_AIR_MOISTURE",
         "HOPPER_CONVERT",
         "HOPPER_DEW_POINT",
         "HOPPER_DIFFUSION_HOURS",

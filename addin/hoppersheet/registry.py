@@ -169,7 +169,7 @@ class CellFunction:
     topic: str
     #: Called with the function's own inputs: what EXPLAIN adds about this very call, or "".
     note: Callable[..., str] | None = None
-    #: The same as a formula of spreadsheet functions alone, see :mod:`books.plain_formulas`;
+    #: The same as a formula of spreadsheet functions alone, see :mod:`books.handoff.translator`;
     #: one per option where a choice changes it; "" where there is none.
     plain: str | Mapping[str, str] = ""
     #: Names of functions that give what this one takes, take what it gives, or answer nearly

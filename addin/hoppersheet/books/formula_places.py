@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from .package import Package
 from .safe_xml import escaped, spliced, start_tag_end, walk
 
-__all__ = ["Formula", "formulas", "rewrite"]
+__all__ = ["Formula", "formulas", "rewrite", "rewrite_each"]
 
 #: Tags that hold a formula as their text, in a sheet (with x14: and xm: ones), the workbook
 #: part and a table part.
@@ -143,13 +143,16 @@ def rewrite(
     Raises:
         InputFileError: a part is damaged.
     """
+    return rewrite_each(package, lambda f: change(f.text) if kind in (None, f.kind) else f.text)
+
+
+def rewrite_each(package: Package, change: Callable[[Formula], str]) -> list[tuple[Formula, str]]:
+    """As :func:`rewrite`, with what is known of each formula."""
     changed = []
     for part, owner, tags in _parts(package):
         edits = {}
         for place in _places(package, part, owner, tags):
-            if kind not in (None, place.formula.kind):
-                continue
-            new = change(place.formula.text)
+            new = change(place.formula)
             if new != place.formula.text:
                 edits[place.start, place.end] = _xml(new, place.quote)
                 changed.append((place.formula, new))

@@ -14,7 +14,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from ..books.audit import ENGINES, Audit, audit_book
 from ..books.audit import Progress as Report
-from ..books.audit.terminal import print_audit
+from ..books.audit.outputs.terminal import print_audit
 
 __all__ = ["command", "progress_bar"]
 
@@ -90,8 +90,8 @@ def command(
 
 def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
     """What changed between two versions; exit status 1 where something did."""
-    from ..books.audit.changes import compare
-    from ..books.audit.terminal import print_changes
+    from ..books.audit.outputs.terminal import print_changes
+    from ..books.audit.versions import compare
 
     with progress_bar() as report:
         found = compare(old, new, engine, report)
@@ -105,12 +105,12 @@ def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
 
 def _write(audit: Audit, out: Path, annotate: bool) -> None:
     if annotate:
-        from ..books.audit.annotate import annotate as write_copy
+        from ..books.audit.outputs.annotate import annotate as write_copy
 
         write_copy(audit, out)
     else:
         if out.suffix.lower() != ".xlsx":
             raise click.UsageError(f"the report is an .xlsx workbook, not {out.name}")
-        from ..books.audit.report import write_report
+        from ..books.audit.outputs.report import write_report
 
         write_report(audit, out)

@@ -43,13 +43,17 @@ def command(
     with progress_bar() as report:
         done = hand_off(book, out, values_only=values_only, engine=engine, progress=report)
     for place in done.left:
-        click.echo(f"left as it is: {place}", err=True)
+        click.echo(f"left as it is, #NAME? without the add-in: {place}", err=True)
     if values_only:
         click.echo(f"{len(done.frozen)} cells became values. Written: {out}.")
         sys.exit(1 if done.left else 0)
-    click.echo(f"{done.plain} cells compute with native formulas. Written: {out}.")
+    others = f" and {done.others} formulas outside of cells" if done.others else ""
+    click.echo(f"{done.plain} cells{others} compute with native formulas. Written: {out}.")
     if done.frozen:
-        click.echo(f"{len(done.frozen)} cells became values, and say so in a comment:")
+        click.echo(
+            f"{len(done.frozen)} cells became values; comments say so, one for prepared rows that "
+            "stand together:"
+        )
         for why, count in Counter(done.frozen.values()).most_common(_MOST_NAMED):
             first = next(cell for cell, reason in done.frozen.items() if reason == why)
             click.echo(f"  {count} like {first}: {why}")

@@ -7,6 +7,7 @@ a *frost point*, as the trade means when it says -40.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -29,6 +30,26 @@ RELATIVE_HUMIDITY = Argument(
 )
 _ASHRAE = "ASHRAE Handbook Fundamentals 2017, chapter 1"
 _SAME_TEMPERATURE = 0.01  # K
+
+# The same equations in spreadsheet functions. Equations 5 (over ice) and 6 (over water) of the
+# handbook as psychrolib has them, in K and Pa, the polynomials nested so that K stands less often.
+_KELVIN = "(({temperature}+[459.67|273.15])*[5/9|1])"
+_OVER_ICE_PLAIN = (
+    "-5674.5359/K+6.3925247+K*(-0.009677843+K*(6.2215701E-7+K*(2.0747825E-9-K*9.484024E-13)))"
+    "+4.1635019*LN(K)"
+)
+_OVER_WATER_PLAIN = (
+    "-5800.2206/K+1.3914993+K*(-0.048640239+K*(4.1764768E-5-K*1.4452093E-8))+6.5459673*LN(K)"
+)
+_SATURATION_PLAIN = re.sub(
+    r"\bK\b",
+    _KELVIN,
+    f"EXP(IF({{temperature}}<=[32.018|0.01],{_OVER_ICE_PLAIN},{_OVER_WATER_PLAIN}))",
+)
+_MOISTURE_PLAIN = (
+    "0.621945/(101325*(1-0.0000225577*{altitude}*[0.3048|1])^5.2559"
+    f"/({{relative_humidity}}*{_SATURATION_PLAIN})-1)"
+)
 _OVER_ICE = "Saturation over ice below freezing."
 
 
@@ -199,6 +220,7 @@ def _psychrometrics() -> Iterator[Any]:
         "0.621945 x pw / (p - pw), pw = relative_humidity x saturation pressure at temperature, "
         "p = standard atmosphere at altitude"
     ),
+    plain=f"IF({_MOISTURE_PLAIN}<=1E-7,#NUM!,{_MOISTURE_PLAIN})",
     assumptions=(
         f"{_OVER_ICE} Ideal gas (under 1 % low). For air of a known dew point enter the dew point "
         "as temperature and a relative humidity of 1."

@@ -17,8 +17,8 @@ from typing import Any
 
 from ...errors import HostError
 from .book import Book, read_book
+from .calculation import Evaluator
 from .context import Context
-from .evaluate import Evaluator
 from .findings import KINDS, SEVERITIES, Finding
 from .formulas import Place
 from .register import Assumption, assumptions_of

@@ -8,6 +8,7 @@ that an array formula fills is marked, so that its cells are not taken for typed
 from __future__ import annotations
 
 import datetime
+import re
 import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -16,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from ...errors import InputFileError
+from ...hosts.calc.names import SERVICE
 from .formulas import Call, Node, Place, address, parse, relative_form, tree_of, walk
 
 __all__ = ["Book", "Cell", "Sheet", "Table", "read_book"]
@@ -72,13 +74,46 @@ class Cell:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of a sheet: where it is and what its columns are called."""
+    """A table of a sheet: where its lines are and what its columns are called.
+
+    Attributes:
+        first_row, last_row: of the lines, without headings and totals.
+        above, below: rows of headings and of totals, 0 or 1.
+    """
 
     sheet: str
     first_row: int
     first_column: int
     last_row: int
     columns: tuple[str, ...]
+    above: int = 0
+    below: int = 0
+
+    def area(self, inside: str, row: int) -> tuple[str, int, int, int, int] | None:
+        """The cells that ``Table[inside]`` means in a formula of ``row``, None if unknown.
+
+        ``""``, ``Column``, ``@Column``, ``#All``, ``[#This Row],[Column]``, ``[One]:[Other]``.
+        """
+        parts = re.findall(r"\[((?:[^\[\]']|'.)*)\]", inside) or [inside]
+        words = [re.sub(r"'(.)", r"\1", part).strip().lower() for part in parts]
+        this_row = inside.startswith("@") or "#this row" in words
+        known = [column.lower() for column in self.columns]
+        named = [w.lstrip("@").strip() for w in words if not w.startswith("#")]
+        columns = [known.index(w) for w in named if w in known]
+        if len(columns) != len([w for w in named if w]) or len(columns) > 2:
+            return None
+        ends = columns or [0, len(known) - 1]
+        first, last = self.first_row, self.last_row
+        if this_row:
+            first = last = row
+        elif "#all" in words:
+            first, last = first - self.above, last + self.below
+        elif "#headers" in words:
+            first = last = first - self.above
+        elif "#totals" in words:
+            first = last = last + self.below
+        at = self.first_column
+        return (self.sheet, first, at + min(ends), last, at + max(ends))
 
 
 @dataclass
@@ -172,6 +207,10 @@ class Book:
         return next((s for s in self.sheets if s.lower() == name.lower()), None)
 
 
+#: What Calc 7.4 puts before our functions' names; nobody who reads a message wants to see it.
+_CALC_NAME = re.compile(rf"\b{re.escape(SERVICE)}\.(?=HOPPER_)", re.IGNORECASE)
+
+
 def _plain(value: Any) -> Any:
     """A stored value as a plain cell value: dates and times as the numbers they are."""
     if isinstance(value, bool) or value is None:
@@ -211,10 +250,12 @@ def _formula_of(value: Any) -> tuple[str | None, str]:
 
     if isinstance(value, ArrayFormula):
         text = value.text or ""
-        return (text if text.startswith("=") else f"={text}"), value.ref
+        return _CALC_NAME.sub("", text if text.startswith("=") else f"={text}"), value.ref
     if isinstance(value, DataTableFormula):
         return None, ""
-    return (value, "") if isinstance(value, str) and value.startswith("=") else (None, "")
+    if isinstance(value, str) and value.startswith("="):
+        return _CALC_NAME.sub("", value), ""
+    return None, ""
 
 
 def _read_sheet(name: str, formulas: Any, values: Any) -> Sheet:
@@ -280,6 +321,8 @@ def _read_tables(book: Book, workbook: Any) -> None:
                 c1,
                 r2 - totals,
                 tuple(column.name for column in table.tableColumns),
+                headings,
+                int(totals),
             )
 
 

@@ -1,25 +1,24 @@
 """What every check looks at: the cells, their values, each call with its inputs, each line.
 
-A *line* is one hopper to size: a call of HOPPER_REQUIRED_VOLUME with what follows from it in the
-sheet (next size, chosen size, price) and what it follows from.
+A *line* is one hopper to size: a call of HOPPER_REQUIRED_VOLUME, or a row of a job list, with what
+follows from it in the sheet (next size, chosen size, price) and what it follows from.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from ...call import Inputs, number_reader, read_inputs
-from ...call_values import is_error
+from ...call import Inputs, read_inputs
 from ...errors import CellError
-from ...quantities import SYSTEMS
 from ...registry import Argument, get
+from ...sizing.jobs import SizedJob
 from ...wording import in_system
-from .book import Book, Cell
-from .evaluate import Area, Evaluator, SizingCall, WhatIf
+from .blanks import BlankRead, blank_reads
+from .book import Book
+from .calculation import Area, Evaluator, FormulaError, SizingCall, Unknown, WhatIf
 from .formulas import (
     Call,
     Node,
@@ -29,8 +28,9 @@ from .formulas import (
     address,
     quoted_sheet,
 )
-from .labels import Labels
-from .natives import FormulaError, Unknown
+from .jobs import JobTable, job_tables
+from .labels import Labels, without_unit
+from .lines import Line, LineFinder, size_in_si
 
 __all__ = ["Context", "Line", "Use", "passed_through", "percent", "spot"]
 
@@ -48,35 +48,9 @@ class Use:
     argument: Argument
 
 
-@dataclass
-class Line:
-    """One hopper to size.
-
-    Attributes:
-        call: the call of HOPPER_REQUIRED_VOLUME.
-        place: its cell.
-        system: unit system of the call.
-        required: required volume, m3.
-        chosen: the cell with the chosen size, None where none is found.
-        chosen_size: m3, None where the cell holds no size.
-        sizes: catalog sizes, m3, ascending; empty where no catalog is found.
-        catalog: where these are.
-        below: the chosen cell may knowingly be smaller: the shortfall allowed in the formula.
-        typed: typed cells that the required volume follows from.
-        calculated: cells with formulas that it follows from, its own included.
-    """
-
-    call: SizingCall
-    place: Place
-    system: str
-    required: float
-    chosen: Place | None = None
-    chosen_size: float | None = None
-    sizes: list[float] = field(default_factory=list)
-    catalog: Area | None = None
-    below: float = 0.0
-    typed: list[Cell] = field(default_factory=list)
-    calculated: set[Place] = field(default_factory=set)
+def _in_area(place: Place, area: Area) -> bool:
+    sheet, r1, c1, r2, c2 = area
+    return place[0] == sheet and r1 <= place[1] <= r2 and c1 <= place[2] <= c2
 
 
 def passed_through(node: Node | None) -> Iterator[Call]:
@@ -90,23 +64,8 @@ def passed_through(node: Node | None) -> Iterator[Call]:
             yield from passed_through(argument)
 
 
-_VOLUME_READERS = {s: number_reader(Argument("volume", "", "volume"), s) for s in SYSTEMS}
-
-_CHOSEN = re.compile(
-    r"\b(chosen|selected|choice|quoted|offered|ordered|our|proposed)\b.*\b(size|volume|hopper)\b"
-    r"|\b(size|volume|hopper)\b.*\b(chosen|selected|quoted|offered|ordered|proposed)\b",
-    re.IGNORECASE,
-)
 #: Functions that give a value on, perhaps in another unit.
 _REPEATS = frozenset(("IF", "IFERROR", "IFNA", "N", "VALUE", "TRIM", "HOPPER_CONVERT"))
-_SIZE_ARGUMENTS = {
-    "HOPPER_CATALOG_ENTRY": ("size", 5),
-    "HOPPER_SIZE_MARGIN": ("size", 2),
-    "HOPPER_LOADED_MASS": ("volume", 3),
-    "HOPPER_HELD_MASS": ("volume", 2),
-    "HOPPER_MAX_THROUGHPUT": ("volume", 2),
-    "HOPPER_HELD_HOURS": ("volume", 2),
-}
 
 
 class Context:
@@ -222,6 +181,16 @@ class Context:
                 elif argument.kind in ("pairs", "shares", "numbers"):
                     for cell in self.values.cells_in(area):
                         self.range_uses.setdefault(cell.place, []).append(Use(call, argument))
+        for table in self.job_tables:
+            columns = {
+                name: Use(table.call, table.argument(name))
+                for name in table.sizer.columns
+                if name not in ("job", "resin")
+            }
+            for row in table.rows:
+                for name, use in columns.items():
+                    if name in row.places and row.cell(name) not in (None, ""):
+                        self.uses.setdefault(row.places[name], []).append(use)
 
     def own_calls(self, place: Place) -> list[SizingCall]:
         """The calls whose result is the cell's result."""
@@ -244,29 +213,49 @@ class Context:
             found.append(before)
         return found
 
+    # -- blanks
+
+    @cached_property
+    def blank_reads(self) -> list[BlankRead]:
+        """Blank cells that an argument takes as 0."""
+        return list(blank_reads(self))
+
+    @cached_property
+    def unlike_in_calc(self) -> set[Place]:
+        """Cells that show a number in Calc and an error in Excel, because a blank is read as 0."""
+        begin = {r.call.cell.place for r in self.blank_reads if not r.repeated}
+        return self.followers(begin) if begin else set()
+
+    def followers(self, begin: set[Place]) -> set[Place]:
+        """These cells and all with formulas that follow from them."""
+        found = set(begin)
+        grown = bool(found)
+        while grown:
+            grown = False
+            for cell in self.book.formulas():
+                if cell.place in found:
+                    continue
+                areas = self.values.areas_of(cell)
+                if any(_in_area(place, area) for area in areas for place in found):
+                    found.add(cell.place)
+                    grown = True
+        return found
+
     # -- lines
+
+    @cached_property
+    def job_tables(self) -> list[JobTable]:
+        """Every job list that is sized in one call."""
+        return list(job_tables(self))
+
+    @cached_property
+    def _finder(self) -> LineFinder:
+        return LineFinder(self)
 
     @cached_property
     def lines(self) -> list[Line]:
         """Every hopper that the workbook sizes."""
-        lines = []
-        for call in self.all_calls():
-            if call.name != "HOPPER_REQUIRED_VOLUME" or call.error is not None:
-                continue
-            inputs = self.inputs(call)
-            if inputs is None:
-                continue
-            try:
-                required = float(inputs.function.function(*inputs.values.values()))
-            except (CellError, TypeError, ValueError):
-                continue
-            line = Line(call, call.cell.place, inputs.system, required)
-            self._find_size(line)
-            follows = self.values.inputs_of(call.cell)
-            if follows is not None:
-                line.typed, line.calculated = follows
-            lines.append(line)
-        return lines
+        return self._finder.find()
 
     @cached_property
     def lines_from(self) -> dict[Place, list[Line]]:
@@ -277,104 +266,91 @@ class Context:
                 found.setdefault(place, []).append(line)
         return found
 
-    def size_in_si(self, value: Any, system: str) -> float | None:
-        """A cell value as a hopper size in m3, None where it is none."""
-        if value in (None, "") or is_error(value) or isinstance(value, bool):
-            return None
-        try:
-            return float(_VOLUME_READERS[system](value))
-        except CellError:
-            return None
+    def reason_for(self, line: Line) -> str:
+        """A reason or remark written beside a line, ``""`` where there is none."""
+        beside = self.labels.reason_in_row(line.place)
+        if not beside and line.job is not None:
+            beside = self.labels.reason_in_row(line.job.first)
+        return beside
 
-    def _related(self, line: Line) -> Iterator[SizingCall]:
-        """Calls that judge the line's size: they take its required volume or stand in its row."""
-        for use in self.uses.get(line.place, []):
-            yield use.call
-        if line.place not in self._rows_with_several:
-            yield from self._calls_by_row.get(line.place[:2], [])
+    def where(self, line: Line) -> str:
+        """Where a line stands, for a message; a job with the row that somebody filled in."""
+        if line.job is None:
+            return spot(line.place)
+        name = f"job {line.job.name!r}" if line.job.name else "the job"
+        return f"{spot(line.place)} ({name} in {spot(line.job.first)})"
 
-    @cached_property
-    def _calls_by_row(self) -> dict[tuple[str, int], list[SizingCall]]:
-        found: dict[tuple[str, int], list[SizingCall]] = {}
-        for call in self.all_calls():
-            found.setdefault(call.cell.place[:2], []).append(call)
-        return found
-
-    @cached_property
-    def _rows_with_several(self) -> set[Place]:
-        """Required volumes that share a row with another one: a row says nothing there."""
-        by_row: dict[tuple[str, int], set[Place]] = {}
-        for call in self.all_calls():
-            if call.name == "HOPPER_REQUIRED_VOLUME":
-                by_row.setdefault(call.cell.place[:2], set()).add(call.cell.place)
-        return {place for places in by_row.values() if len(places) > 1 for place in places}
-
-    def _find_size(self, line: Line) -> None:
-        scores: dict[Place, float] = {}
-        seen: set[int] = set()
-        next_cells: set[Place] = set()
-        below_cells: set[Place] = set()
-        for call in self._related(line):
-            if id(call) in seen:
-                continue
-            seen.add(id(call))
-            area = self.area_of(self.argument_node(call, "catalog_sizes"), call.place)
-            if area is not None and call.name != "HOPPER_SIZE_JOBS" and not line.sizes:
-                inputs = self.inputs(call)
-                if inputs is not None:
-                    known = [s for s in inputs.values["catalog_sizes"] if s is not None]
-                    line.sizes, line.catalog = sorted(set(known)), area
-            if call.name == "HOPPER_NEXT_SIZE":
-                next_cells.add(call.cell.place)
-                inputs = self.inputs(call)
-                if inputs is not None:
-                    line.below = max(line.below, inputs.values["allowed_shortfall"])
-            elif call.name == "HOPPER_SIZE_BELOW":
-                below_cells.add(call.cell.place)
-            elif call.name in _SIZE_ARGUMENTS:
-                name, score = _SIZE_ARGUMENTS[call.name]
-                place = self.source(self.argument_node(call, name), call.place)
-                if place is not None:
-                    scores[place] = scores.get(place, 0) + score
-        for place in scores:
-            cell = self.book.cell(place)
-            scores[place] += 10 * bool(_CHOSEN.search(self.labels.label(place)))
-            scores[place] += 3 * bool(cell is not None and cell.typed)
-            scores[place] -= 8 * (place in next_cells) + 30 * (place in below_cells)
-        self._chosen_by_heading(line, scores)
-        for place in next_cells:
-            scores.setdefault(place, -5)
-        ranked = sorted(scores, key=lambda p: (-scores[p], p))
-        for place in ranked:
-            size = self.size_in_si(self.value(place), line.system)
-            if size is not None and place not in below_cells:
-                line.chosen, line.chosen_size = place, size
-                return
-
-    def _chosen_by_heading(self, line: Line, scores: dict[Place, float]) -> None:
-        """A size that somebody typed into the line, found by its heading alone."""
-        if line.place in self._rows_with_several:
-            return
-        name, row, _ = line.place
-        for cell in self.book.sheets[name].rows.get(row, []):
-            if cell.place not in scores and cell.place != line.place:
-                heading = self.labels.heading(cell.place)
-                if _CHOSEN.search(heading) or (
-                    cell.typed and re.match(r"\s*(hopper )?(size|model size)\b", heading, re.I)
-                ):
-                    scores[cell.place] = 9.0
+    def name_of(self, line: Line) -> str:
+        """What a line is called, ``""`` where nothing says so."""
+        if line.job is not None:
+            return line.job.name
+        name = self.labels.line_name(line.place)
+        if line.place in self._finder.rows_with_several:
+            # Hoppers side by side, or several volumes in a line: only both names tell them apart.
+            heading = without_unit(self.labels.heading(line.place))
+            name = ", ".join(dict.fromkeys(filter(None, (name, heading))))
+        return name
 
     # -- what a change does
 
     def what_if(self, line: Line, instead: Mapping[Place, Any]) -> float | None:
         """Required volume of a line in m3 with other values in some cells; None: no volume."""
+        if line.job is not None:
+            sized = self._job(line, instead)
+            return None if sized is None else sized.required_volume
+        reader = WhatIf(self.values, instead, self._affected(line, instead))
         try:
-            value = WhatIf(self.values, instead, line.calculated).cell_value(line.place)
+            if line.call.cell.tree is line.call.node or line.place in instead:
+                value = reader.cell_value(line.place)
+            else:  # the call is only a part of the formula
+                value = reader.evaluate(line.call.node, line.call.place)
+        except (Unknown, FormulaError, RecursionError):
+            return None
+        return size_in_si(value, line.system)
+
+    def _affected(self, line: Line, changed: Iterable[Place]) -> set[Place]:
+        """Those of a line's formulas that follow from cells; all others keep their value."""
+        if not line.refers_to:
+            for place in line.calculated:
+                cell = self.book.cell(place)
+                areas = self.values.areas_of(cell) if cell is not None else ()
+                line.refers_to[place] = {
+                    found.place for area in areas for found in self.values.cells_in(area)
+                }
+        found = {place for place in changed if place in line.refers_to}
+        reached = set(changed)
+        grown = True
+        while grown:
+            grown = False
+            for place, inputs in line.refers_to.items():
+                if place not in reached and not reached.isdisjoint(inputs):
+                    reached.add(place)
+                    found.add(place)
+                    grown = True
+        return found
+
+    def _job(self, line: Line, instead: Mapping[Place, Any]) -> SizedJob | None:
+        assert line.job is not None
+        reader = WhatIf(self.values, instead, line.calculated)
+        try:
+            row = {name: reader.cell_value(place) for name, place in line.job.places.items()}
         except (Unknown, RecursionError):
             return None
-        if line.call.cell.tree is not line.call.node:
-            value = self._nested_volume(line, instead)
-        return self.size_in_si(value, line.system)
+        area = line.job.table.catalog_area
+        if area is None or not any(_in_area(place, area) for place in instead):
+            return line.job.sized_with(row)
+        try:
+            return line.job.sized_with(row, reader.area_values(area))
+        except (CellError, Unknown, RecursionError):
+            return None
+
+    def job_value(self, line: Line, place: Place, instead: Mapping[Place, Any]) -> float | None:
+        """What a job's required volume or next size would show with other values in some cells."""
+        sized = self._job(line, instead)
+        if sized is None:
+            return None
+        si = sized.required_volume if place == line.place else sized.next_size
+        return None if si is None else in_system(si, "volume", line.system)
 
     def _nested_volume(self, line: Line, instead: Mapping[Place, Any]) -> Any:
         """The required volume where its call is only a part of the formula."""
@@ -399,15 +375,11 @@ class Context:
             return ""
         change, line = worst
         side = "small" if change < 0 else "large"
-        name = self.labels.line_name(line.place)
+        name = self.name_of(line)
         which = f" of {name!r}" if name else ""
         more = f" (and {len(lines) - 1} more)" if len(lines) > 1 else ""
         where = f"the required volume{which} in {spot(line.place)}{more}"
         return f"{where} comes out {percent(change)} too {side}"
-
-    def shown(self, si: float, quantity: str, system: str) -> float:
-        """An SI value as the sheet's plain number."""
-        return in_system(si, quantity, system)
 
 
 def percent(change: float) -> str:

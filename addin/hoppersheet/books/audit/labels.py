@@ -16,6 +16,7 @@ from ...call_values import is_error
 from ...errors import WrongKind
 from ...numbers_in_text import split_number
 from ...units import expression
+from ..styles import WORDS
 from .book import Book, Sheet
 from .formulas import Place
 
@@ -74,7 +75,12 @@ def unit_in(text: str) -> Unit | None:
 
 def is_label(value: Any) -> bool:
     """Whether a cell value is a text that says something, not a number with a unit."""
-    if not isinstance(value, str) or not value.strip() or is_error(value):
+    return isinstance(value, str) and _says_something(value)
+
+
+@lru_cache(maxsize=65_536)
+def _says_something(value: str) -> bool:
+    if not value.strip() or is_error(value):
         return False
     try:
         split_number(value)
@@ -122,6 +128,7 @@ def _words(heading: str) -> set[str]:
 def without_unit(text: str) -> str:
     """A heading without its unit: ``"Virgin density [lb/ft3]"`` -> ``"Virgin density"``."""
     first = text.strip().split("\n")[0]
+    first = re.sub(rf"\s+({'|'.join(WORDS.values())})\s*$", "", first)  # our templates' own words
     return re.sub(r"\s*[\[(][^\])]*[\])]?\s*$", "", " ".join(first.split())).rstrip(" ,:")
 
 
@@ -139,6 +146,7 @@ class Labels:
         self.book = book
         self.value_of = value_of
         self._heading_rows: dict[tuple[str, int], bool] = {}
+        self._numbers_in_row: dict[tuple[str, int], int] = {}
         self._headings: dict[Place, tuple[str, int]] = {}
         self._owners: dict[tuple[str, int], dict[int, int]] = {}
 
@@ -149,7 +157,8 @@ class Labels:
             values = [self.value_of(cell.place) for cell in sheet.rows.get(row, [])]
             filled = [v for v in values if v not in (None, "")]
             texts = sum(is_label(v) for v in filled)
-            sizing = any(cell.sizes for cell in sheet.rows.get(row, []))
+            # a job list's results begin with headings, in the cell that makes the call
+            sizing = any(cell.sizes and not cell.array for cell in sheet.rows.get(row, []))
             known = bool(texts) and texts >= 0.6 * len(filled) and not sizing
             self._heading_rows[key] = known
         return known
@@ -204,8 +213,11 @@ class Labels:
     def _is_form_row(self, place: Place) -> bool:
         """Whether the row is one of a form: a label, one value, perhaps a unit and a note."""
         name, row, _ = place
-        values = [self.value_of(c.place) for c in self.book.sheets[name].rows.get(row, [])]
-        numbers = sum(v not in (None, "") and not is_label(v) for v in values)
+        numbers = self._numbers_in_row.get((name, row))
+        if numbers is None:
+            values = [self.value_of(c.place) for c in self.book.sheets[name].rows.get(row, [])]
+            numbers = sum(v not in (None, "") and not is_label(v) for v in values)
+            self._numbers_in_row[name, row] = numbers
         return numbers <= 1 and bool(self.left_label(place))
 
     def label(self, place: Place) -> str:

@@ -12,11 +12,13 @@ from ...numbers_in_text import split_number
 from ...registry import REQUIRED
 from ...wording import in_system
 from .book import Cell
+from .calculation import SizingCall
 from .checks.density import origin_of
-from .context import Context, Line, Use
-from .evaluate import SizingCall
+from .context import Context, Use
 from .formulas import Literal, Place, address
+from .jobs import JobRow
 from .labels import without_unit
+from .lines import Line
 
 __all__ = ["Assumption", "assumptions_of"]
 
@@ -88,6 +90,13 @@ class _Weigher:
 
     def _partners(self) -> list[tuple[Place, float]]:
         """Typed shares that give way when this share grows, so that the sum stays whole."""
+        if self.line.job is not None:
+            places = self.line.job.places
+            pair = [places[n] for n in ("virgin share", "regrind share") if n in places]
+            if self.place not in pair:
+                return []
+            cells = [c for p in pair if p != self.place and (c := self.context.book.cell(p))]
+            return [(c.place, c.value) for c in cells if c.typed and isinstance(c.value, float)]
         for use in self.context.range_uses.get(self.place, []):
             if use.argument.kind != "shares" or use.call.cell.place not in self.line.calculated:
                 continue
@@ -173,7 +182,7 @@ def _use_of(context: Context, line: Line, place: Place) -> Use | None:
     """The call of this line that takes a cell's value."""
     for uses in (context.uses, context.range_uses):
         for use in uses.get(place, []):
-            if use.call.cell.place in line.calculated:
+            if use.call.cell.place in line.calculated or use.call is line.call:
                 return use
     return None
 
@@ -192,7 +201,12 @@ def _reaches(context: Context, line: Line) -> dict[Place, Use]:
 def _unit(context: Context, use: Use | None, place: Place, typed: str) -> str:
     if typed:
         return typed
+    job = use is not None and use.call.name == "HOPPER_SIZE_JOBS"
     if use is not None and use.argument.measure is not None:
+        for table in context.job_tables if job else ():
+            if table.call is use.call:
+                unit = table.unit(use.argument.name.replace("_", " "))
+                return "" if unit == "1" else unit
         inputs = context.inputs(use.call)
         unit = use.argument.measure.unit(inputs.system if inputs is not None else "US")
         return "" if unit == "1" else unit
@@ -206,6 +220,10 @@ def _called(context: Context, use: Use | None, place: Place) -> str:
     return label or (use.argument.name.replace("_", " ") if use is not None else "")
 
 
+#: Arguments that say a unit, not an amount.
+_SAY_UNITS = frozenset(("units", "from_unit", "to_unit"))
+
+
 def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
     size = line.chosen_size
     too_small = size is not None and size < line.required * (1 - 1e-9)
@@ -213,7 +231,7 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
     for cell in sorted(line.typed, key=lambda c: c.place):
         use = _use_of(context, line, cell.place) or repeated.get(cell.place)
         read = _number(cell.value)
-        if read is None and (use is None or use.argument.name == "units"):
+        if read is None and (use is None or use.argument.name in _SAY_UNITS):
             continue
         if use is None and not isinstance(cell.value, float):
             continue
@@ -264,6 +282,36 @@ def _defaults(context: Context, line: Line, name: str) -> Iterator[Assumption]:
                     holds_until_percent=None,
                     note=f"left out in {call.name}",
                 )
+
+
+def _taken_by_job(line: Line, job: JobRow, name: str) -> Iterator[Assumption]:
+    """What a row of a job list leaves open, and what was taken for it."""
+    for taken in filter(None, job.sized.assumed.split("; ")):
+        said, _, why = taken.partition(": ")
+        column = next((c for c in ("regrind density", "virgin share") if said.startswith(c)), "")
+        column = "share basis" if said.startswith("shares by") else column or "virgin share"
+        place = job.place(column)
+        value: Any = said.removeprefix(column).strip() if column in said else said
+        leverage = None
+        if column == "regrind density" and column in job.places:
+            read = split_number(value)
+            more = job.sized_with({column: _again(read[0] * _STEP, read[1])}).required_volume
+            leverage = None if not more else round((more / line.required - 1) * 100, 6)
+        yield Assumption(
+            line=name,
+            line_sheet=line.place[0],
+            line_cell=address(*line.place[1:]),
+            input=column,
+            sheet=place[0],
+            cell=address(*place[1:]),
+            value=value,
+            unit="",
+            origin="estimated by rule" if column == "regrind density" else "default taken",
+            per_10_percent=leverage,
+            holds_until=None,
+            holds_until_percent=None,
+            note=f"left blank in the job list: {why or said}",
+        )
 
 
 def _default_leverage(
@@ -327,9 +375,12 @@ def assumptions_of(context: Context, tick: Callable[[], None] = lambda: None) ->
     """The register of a workbook, line by line."""
     found: list[Assumption] = []
     for line in context.lines:
-        name = context.labels.line_name(line.place) or address(*line.place[1:])
+        name = context.name_of(line) or address(*line.place[1:])
         found += _inputs(context, line, name)
-        found += _typed_in_formulas(context, line, name)
+        if line.job is None:
+            found += _typed_in_formulas(context, line, name)
+        else:
+            found += _taken_by_job(line, line.job, name)
         found += _defaults(context, line, name)
         tick()
     return found

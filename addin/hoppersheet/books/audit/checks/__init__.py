@@ -6,16 +6,18 @@ from collections.abc import Callable, Iterator
 
 from ..context import Context
 from ..findings import Finding
-from . import catalog, copies, density, inputs, structure, units, values
+from . import blanks, catalog, copies, density, inputs, jobs, structure, units, values
 
 __all__ = ["CHECKS"]
 
 #: Family -> its check, in the order in which they run.
 CHECKS: dict[str, Callable[[Context], Iterator[Finding]]] = {
     "values": values.check,
+    "blanks": blanks.check,
     "copies": copies.check,
     "inputs": inputs.check,
     "density": density.check,
+    "job lists": jobs.check,
     "units": units.check,
     "catalog": catalog.check,
     "structure": structure.check,

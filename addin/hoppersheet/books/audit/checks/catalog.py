@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from ....sizing.catalog import TOLERANCE
 from ....wording import in_system, rounded, with_unit
+from ..calculation import Area
 from ..context import Context, Line, percent, spot
-from ..evaluate import Area
 from ..findings import Finding, finding
 from ..formulas import Place
 
@@ -27,8 +27,12 @@ def _held_hours(context: Context, line: Line) -> str:
     inputs = context.inputs(line.call)
     if inputs is None or line.chosen_size is None:
         return ""
-    hours = inputs.values["drying_hours"] / 3600
-    held = hours * line.chosen_size / line.required * (1 + inputs.values["reserve"])
+    if line.job is not None:
+        hours, reserve = line.job.number("drying hours") or 0.0, line.job.number("reserve") or 0.0
+    else:
+        hours, reserve = inputs.values["drying_hours"], inputs.values["reserve"]
+    hours /= 3600
+    held = hours * line.chosen_size / line.required * (1 + reserve)
     return f"it holds {rounded(held, 3)} h of the {rounded(hours, 3)} h the resin maker asks for"
 
 
@@ -83,7 +87,7 @@ def _shared(context: Context, line: Line) -> bool:
 
 def _undersized(context: Context, line: Line, margin: float, shown: str, required: str) -> Finding:
     assert line.chosen is not None
-    reason = context.labels.reason_in_row(line.place)
+    reason = context.reason_for(line)
     allowed = line.below > 0 and margin >= -line.below - 1e-9
     if reason:
         why, severity = f"the stated reason is {reason!r}", "note"
@@ -100,7 +104,7 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
         severity,
         line.chosen,
         f"The chosen size {shown} is {percent(margin)} too small for the required {required} in "
-        f"{spot(line.place)}: {_held_hours(context, line)}; {why}; {advice}.",
+        f"{context.where(line)}: {_held_hours(context, line)}; {why}; {advice}.",
         formula=_formula(context, line.chosen),
         value=context.value(line.chosen),
         expected=in_system(sizes[0], "volume", line.system) if sizes else None,
@@ -121,10 +125,13 @@ def _oversized(
         above = f"{steps} catalog size{'s' * (steps > 1)} above"
         more = f"{above} {with_unit(enough, 'volume', line.system)}, which is enough"
         advice = "take the smaller one or state the reason"
+    elif enough is not None and enough <= min(line.sizes):
+        more = "the smallest of the catalog"
+        advice = "nothing smaller is in the catalog"
     else:
         more = "the next catalog size, but far above" if enough is not None else "far above"
         advice = "compare the size below before you quote"
-    reason = context.labels.reason_in_row(line.place)
+    reason = context.reason_for(line)
     stated = f"; the stated reason is {reason!r}" if reason else ""
     advice = "see that the customer knows it" if reason else advice
     return finding(
@@ -132,8 +139,8 @@ def _oversized(
         "note" if reason or steps < 1 else "warning",
         line.chosen,
         f"The chosen size {shown} is {percent(margin)} larger than the required {required} "
-        f"({more}): the resin stays {percent(margin)} longer than asked for and the customer pays "
-        f"for it{stated}; {advice}.",
+        f"in {context.where(line)} ({more}): the resin stays {percent(margin)} longer than asked "
+        f"for and the customer pays for it{stated}; {advice}.",
         formula=_formula(context, line.chosen),
         value=context.value(line.chosen),
         expected=in_system(enough, "volume", line.system) if enough is not None else None,

@@ -10,11 +10,10 @@ from typing import Any
 
 from ....numbers_in_text import shown
 from ..book import Cell, Sheet
+from ..calculation import FormulaError, SizingCall, Unknown
 from ..context import Context, percent
-from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Array, Call, Literal, Node, Place, text_of, walk
-from ..natives import FormulaError, Unknown
 from .values import said
 
 _LEAST = 3  # copies of a formula that make a column of it

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from ....call_values import is_blank
 from ....errors import CellError
 from ....wording import in_system, with_unit
+from ..calculation import SizingCall
 from ..context import Context, Line, percent, spot
-from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Binary, Literal, Node, Place, Reference, Word, walk
 from ..labels import without_unit
@@ -75,6 +75,10 @@ def _densities(context: Context) -> dict[Place, list[SizingCall]]:
 def _needed(context: Context, place: Place, calls: list[SizingCall]) -> bool:
     """Whether a density takes part: in a blend its share is more than zero."""
     for call in calls:
+        if call.name == "HOPPER_SIZE_JOBS":
+            if _needed_by_a_job(context, place):
+                return True
+            continue
         if call.name != "HOPPER_BLEND_DENSITY":
             return True
         if context.inputs(call) is None:
@@ -98,6 +102,18 @@ def _needed(context: Context, place: Place, calls: list[SizingCall]) -> bool:
     return False
 
 
+def _needed_by_a_job(context: Context, place: Place) -> bool:
+    """Whether 10 % less of a density would change the volume of a job."""
+    value = context.value(place)
+    if not isinstance(value, float):
+        return True
+    for line in context.lines_from.get(place, []):
+        volume = context.what_if(line, {place: value * 0.9})
+        if volume is None or abs(volume / line.required - 1) > 1e-9:
+            return True
+    return False
+
+
 def _places(area: tuple[str, int, int, int, int]) -> Iterator[Place]:
     sheet, r1, c1, r2, c2 = area
     for row in range(r1, r2 + 1):
@@ -118,7 +134,9 @@ def _effect_of_lower(context: Context, place: Place) -> str:
     if worst is None:
         return "the hopper is too small if the true density is lower"
     more = worst[0] - 1
-    effect = f"if it is really 10 % lower, {spot(worst[1].place)} needs {percent(more)} more volume"
+    effect = (
+        f"if it is really 10 % lower, {context.where(worst[1])} needs {percent(more)} more volume"
+    )
     line = worst[1]
     if line.chosen_size is not None and line.required > 0:
         spare = line.chosen_size / line.required - 1

@@ -8,11 +8,12 @@ from typing import Any
 
 from ....call_values import as_rows
 from ....errors import ErrorIn
+from ....quantities import Quantity
 from ....registry import Argument
 from ....sizing.density import BASIS
 from ....wording import with_unit
+from ..calculation import SizingCall
 from ..context import Context, percent, spot
-from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Node, Place
 
@@ -85,20 +86,36 @@ def _unusual(context: Context) -> Iterator[Finding]:
                 reported.add((place, measure.name))
                 edge = low if si < low else high
                 effect = "" if several else _effect(context, call, argument, si, edge)
-                shown, usual_low, usual_high = (
-                    with_unit(x, measure.name, inputs.system) for x in (si, low, high)
-                )
-                hint = f"; often it is {measure.hint}" if measure.hint else ""
-                yield finding(
-                    "outside typical range",
-                    "warning",
-                    place,
-                    f"{argument.name} {shown} is outside the usual {usual_low} to {usual_high}"
-                    f"{hint}; {effect or 'all that follows from it moves with it'}; check it "
-                    "against its source.",
-                    formula=_formula(context, place),
-                    value=context.value(place),
-                )
+                yield unusual(
+                    context, place, argument.name, measure, si, inputs.system,
+                    effect or "all that follows from it moves with it",
+                )  # fmt: skip
+
+
+def unusual(
+    context: Context,
+    place: Place,
+    name: str,
+    measure: Quantity,
+    si: float,
+    system: str,
+    effect: str,
+) -> Finding:
+    """The finding about a value outside the usual range of its quantity."""
+    assert measure.typical is not None
+    shown, usual_low, usual_high = (
+        with_unit(x, measure.name, system) for x in (si, *measure.typical)
+    )
+    hint = f"; often it is {measure.hint}" if measure.hint else ""
+    return finding(
+        "outside typical range",
+        "warning",
+        place,
+        f"The {name.replace('_', ' ')} {shown} is outside the usual {usual_low} to {usual_high}"
+        f"{hint}; {effect}; check it against its source.",
+        formula=_formula(context, place),
+        value=context.value(place),
+    )
 
 
 def _formula(context: Context, place: Place) -> str | None:

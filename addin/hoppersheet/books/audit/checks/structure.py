@@ -9,8 +9,8 @@ from ....call_values import is_error
 from ....wording import rounded
 from ...sheet_cells import column_letters
 from ..book import Cell, Sheet
+from ..calculation import Area
 from ..context import Context, spot
-from ..evaluate import Area
 from ..findings import Finding, finding
 from ..formulas import Call, Place, address
 from .values import said

@@ -8,10 +8,10 @@ from typing import Any
 from ....errors import WrongKind
 from ....quantities import QUANTITIES
 from ....registry import get
-from ....units import factor
+from ....units import expression, factor
 from ....wording import rounded
+from ..calculation import SizingCall
 from ..context import Context, spot
-from ..evaluate import SizingCall
 from ..findings import Finding, finding
 from ..formulas import Node, Place
 from ..labels import Unit
@@ -33,6 +33,8 @@ def _system(context: Context, call: SizingCall) -> str | None:
 def _compare(stated: Unit, expected: str) -> tuple[str, float] | None:
     """("other dimension" or "other unit", factor) where a stated unit is not the expected one."""
     try:
+        if expected != "1" and expression(stated.spelling) == expression(expected):
+            return None  # one unit, however it is spelled
         scale, offset = factor(stated.spelling, expected)
     except WrongKind:
         return ("other dimension", 1.0) if stated.sure else None

@@ -13,11 +13,10 @@ from ....errors import ErrorIn
 from ....numbers_in_text import shown
 from ....wording import rounded
 from ..book import Cell
-from ..context import Context, percent
-from ..evaluate import SizingCall
+from ..calculation import VOLATILE, SizingCall
+from ..context import Context, percent, spot
 from ..findings import Finding, finding
 from ..formulas import Call, Place
-from ..natives import VOLATILE
 
 _TOLERANCE = 1e-9  # relative; programs round the 15th digit differently
 
@@ -50,19 +49,7 @@ def _follow_volatile(context: Context) -> set[Place]:
         if cell.tree is not None
         and any(isinstance(n, Call) and n.name in VOLATILE for n in context.book.nodes(cell.tree))
     }
-    grown = bool(tainted)
-    while grown:
-        grown = False
-        for cell in context.book.formulas():
-            if cell.place in tainted:
-                continue
-            for area in context.values.areas_of(cell):
-                sheet, r1, c1, r2, c2 = area
-                if any(p[0] == sheet and r1 <= p[1] <= r2 and c1 <= p[2] <= c2 for p in tainted):
-                    tainted.add(cell.place)
-                    grown = True
-                    break
-    return tainted
+    return context.followers(tainted)
 
 
 def _calls_version(cell: Cell) -> bool:
@@ -79,7 +66,16 @@ def _stale(context: Context) -> Iterator[Finding]:
         fresh = context.value(cell.place)
         if same(cell.value, fresh) or _calls_version(cell):
             continue
+        if is_error(cell.value) and is_error(fresh):
+            continue  # the programs name the same error differently, of a blank for example
+        if cell.place in context.unlike_in_calc and (
+            context.values.fresh is None or is_error(cell.value) != is_error(fresh)
+        ):
+            continue  # the other program's value, reported as a blank read as 0
         effect = f"what is shown is not what follows from the inputs: {said(fresh)}"
+        how = "or was falsified"
+        if cell.spill:
+            how = f"or was falsified or typed over inside the range that {cell.spill} fills"
         if isinstance(cell.value, float) and isinstance(fresh, float) and fresh:
             change = cell.value / fresh - 1
             side = "low" if change < 0 else "high"
@@ -90,7 +86,7 @@ def _stale(context: Context) -> Iterator[Finding]:
             "stale value",
             "error",
             cell.place,
-            f"The stored value {said(cell.value)} is out of date or was falsified; {effect}; "
+            f"The stored value {said(cell.value)} is out of date {how}; {effect}; "
             "recalculate the workbook and check who used the old number.",
             formula=cell.formula,
             value=cell.value,
@@ -112,9 +108,14 @@ def _errors(context: Context) -> Iterator[Finding]:
         if not is_error(fresh):
             yield from _hidden_errors(context, cell, fresh)
             continue
+        if cell.place in context.unlike_in_calc:
+            continue  # reported as a blank read as 0
         made = _error_of(context, cell)
         if made is not None and made.error is not None:
-            where = f"{made.error.argument}: " if made.error.argument else ""
+            node = context.argument_node(made, made.error.argument)
+            source = context.source(node, made.place) if node is not None else None
+            where = f" from {spot(source)}" if source is not None else ""
+            where = f"{made.error.argument}{where}: " if made.error.argument else ""
             why = f"{made.name} has no result ({where}{made.error.reason})"
         elif any(
             is_error(context.value(other.place))

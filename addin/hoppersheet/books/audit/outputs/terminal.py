@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .checks.values import said
-from .findings import KINDS, SEVERITIES, Finding
+from ..checks.values import said
+from ..findings import KINDS, SEVERITIES, Finding
+from .words import counted, verdict
 
 if TYPE_CHECKING:
-    from . import Audit
-    from .changes import Changes
+    from .. import Audit
+    from ..versions import Changes
 
 __all__ = ["print_audit", "print_changes"]
 
@@ -37,7 +38,8 @@ def print_audit(audit: Audit) -> None:
         click.echo(f"{audit.path}: no cell calls a HOPPER_ function; nothing to audit.")
         return
     click.echo(
-        f"{audit.path}: {audit.cells} sizing cells, {audit.lines} hoppers sized; "
+        f"{audit.path}: {counted(audit.cells, 'sizing cell')}, "
+        f"{counted(audit.lines, 'required volume')}; "
         f"calculated by {audit.engine}."
     )
     if audit.never_calculated:
@@ -48,18 +50,14 @@ def print_audit(audit: Audit) -> None:
     if audit.not_followed:
         (sheet, _, _), reason = next(iter(audit.not_followed.items()))
         click.echo(
-            f"{len(audit.not_followed)} cells could not be followed here, such as one in "
+            f"{counted(len(audit.not_followed), 'cell')} could not be followed, such as one in "
             f"{sheet!r}: {reason}; their stored values were taken."
         )
     for severity in SEVERITIES:
         _print_severity([f for f in audit.findings if f.severity == severity], severity)
-    counts = Counter(f.severity for f in audit.findings)
-    if not audit.findings:
-        click.echo("Nothing found.")
-    else:
-        parts = ", ".join(f"{counts[s]} {s}{'s' * (counts[s] != 1)}" for s in SEVERITIES)
-        click.echo(f"\n{len(audit.findings)} findings: {parts}.")
-    click.echo(f"{len(audit.assumptions)} assumptions in the register (--out, --json).")
+    click.echo(("\n" if audit.findings else "") + verdict(audit))
+    register = counted(len(audit.assumptions), "assumption")
+    click.echo(f"{register} in the register (--out, --json).")
     click.echo(_CAUTION)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 
-from ..sheet_cells import COLUMNS, ROWS
-from .book import Book, Sheet
-from .formulas import (
+from ...sheet_cells import COLUMNS, ROWS
+from ..book import Book, Sheet
+from ..formulas import (
     Binary,
     Call,
     Node,

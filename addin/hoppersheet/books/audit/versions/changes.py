@@ -5,18 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from . import Progress, examine
+from .. import Progress, examine
+from ..book import Cell, read_book
+from ..calculation import Unknown, WhatIf
+from ..checks.values import said, same
+from ..context import Context, percent
+from ..formulas import Place, address
+from ..labels import without_unit
+from ..lines import Line
 from .alignment import Alignment, align
-from .book import Cell, read_book
-from .checks.values import said, same
-from .context import Context, percent
-from .evaluate import WhatIf
-from .formulas import Place, address
-from .labels import without_unit
-from .natives import Unknown
 
 __all__ = ["Cause", "Change", "Changes", "compare"]
 
@@ -123,6 +124,10 @@ class _Comparison:
 
     def _pair(self, cell: Cell, other: Cell) -> None:
         old, new = self.old.value(cell.place), self.new.value(other.place)
+        if cell.spill and other.spill:
+            if not same(old, new):
+                self._add("result", self.new, other.place, old, new)
+            return
         if cell.formula is None and other.formula is None:
             if not same(old, new):
                 self._add("input", self.new, other.place, old, new)
@@ -146,7 +151,8 @@ class _Comparison:
         """New places of sizes, prices and totals."""
         seen: set[Place] = set()
         for line in self.new.lines:
-            for place in (line.place, line.chosen):
+            sized = line.job.result_place("next size") if line.job is not None else None
+            for place in (line.place, line.chosen, sized):
                 if place is not None and place not in seen:
                     seen.add(place)
                     yield place
@@ -170,10 +176,17 @@ class _Comparison:
                 self.found.causes.append(cause)
 
     def _cause(self, cell: Cell, place: Place, old: Any, new: Any) -> Cause | None:
-        follows = self.old.values.inputs_of(cell, _MOST_CELLS)
-        if follows is None:
-            return None
-        typed, calculated = follows
+        job = self.jobs.get(cell.place)
+        if job is not None:
+            assert job.job is not None
+            typed, calculated = list(job.typed), job.calculated
+            if (catalog := job.job.table.catalog_area) is not None:
+                typed += self.old.values.cells_in(catalog)
+        else:
+            follows = self.old.values.inputs_of(cell, _MOST_CELLS)
+            if follows is None:
+                return None
+            typed, calculated = follows
         concerned = sorted(c.place for c in typed if c.place in self.changed)
         concerned += sorted(p for p in calculated if p in self.changed)
         moved: list[tuple[Place, Any]] = []
@@ -183,7 +196,8 @@ class _Comparison:
                 moved.append((changed, result))
         where = f"{place[0]}!{address(*place[1:])}"
         name = without_unit(self.new.labels.label(place)) or "the result"
-        line = self.new.labels.line_name(place)
+        line = job.job.name if job is not None and job.job is not None else ""
+        line = line or self.new.labels.line_name(place)
         of_line = f" of {line!r}" if line and line != name else ""
         step = f"{name}{of_line} in {where} went from {said(old)} to {said(new)}{_change(old, new)}"
         alone = [changed for changed, result in moved if same(result, new)]
@@ -201,7 +215,20 @@ class _Comparison:
         cells = tuple(f"{p[0]}!{address(*p[1:])}" for p in because)
         return Cause(place[0], address(*place[1:]), f"{step}: {why}.", old, new, cells)
 
+    @cached_property
+    def jobs(self) -> dict[Place, Line]:
+        """Old place of a job's required volume and next size -> its line."""
+        return {
+            place: line
+            for line in self.old.lines
+            if line.job is not None
+            for place in (line.place, line.job.result_place("next size"))
+        }
+
     def _try(self, cell: Cell, instead: Mapping[Place, Any], calculated: set[Place]) -> Any:
+        job = self.jobs.get(cell.place)
+        if job is not None:
+            return self.old.job_value(job, cell.place, instead)
         try:
             return WhatIf(self.old.values, instead, calculated).cell_value(cell.place)
         except (Unknown, RecursionError):

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from ...call import call
-from ...call_values import is_error
-from ..comments import add_comments
-from ..package import Package
-from . import Audit
-from .findings import KINDS, Finding
-from .formulas import address
+from ....call import call
+from ....call_values import is_error
+from ...comments import add_comments
+from ...package import Package
+from .. import Audit
+from ..findings import KINDS, Finding
+from ..formulas import address
 
 __all__ = ["annotate"]
 

@@ -1,0 +1,152 @@
+"""The tree of a formula: what stands in it, with references as offsets from its cell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+__all__ = [
+    "Array",
+    "Binary",
+    "Call",
+    "Corner",
+    "Literal",
+    "Node",
+    "Omitted",
+    "Percent",
+    "Place",
+    "Reference",
+    "Unary",
+    "Unparsed",
+    "Word",
+    "walk",
+]
+
+#: (sheet, row, column), both counted from 1
+Place = tuple[str, int, int]
+
+
+@dataclass(frozen=True)
+class Literal:
+    """A number, text, TRUE/FALSE or error value typed into the formula."""
+
+    value: Any
+
+
+@dataclass(frozen=True)
+class Corner:
+    """One corner of a reference; offsets where not fixed by ``$``."""
+
+    row: int
+    column: int
+    row_fixed: bool
+    column_fixed: bool
+
+    def at(self, row: int, column: int) -> tuple[int, int]:
+        """Where the corner is for a formula in (row, column)."""
+        return (
+            self.row if self.row_fixed else self.row + row,
+            self.column if self.column_fixed else self.column + column,
+        )
+
+
+@dataclass(frozen=True)
+class Reference:
+    """One cell or a range; ``sheet`` is "" for the formula's own sheet."""
+
+    sheet: str
+    first: Corner
+    last: Corner
+    single: bool
+
+    def at(self, place: Place) -> tuple[str, int, int, int, int]:
+        """(sheet, first row, first column, last row, last column) seen from ``place``."""
+        sheet, row, column = place
+        r1, c1 = self.first.at(row, column)
+        if self.single:
+            return (self.sheet or sheet, r1, c1, r1, c1)
+        r2, c2 = self.last.at(row, column)
+        return (self.sheet or sheet, min(r1, r2), min(c1, c2), max(r1, r2), max(c1, c2))
+
+
+@dataclass(frozen=True)
+class Word:
+    """A defined name or a reference to a table's columns."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Unparsed:
+    """A part that is not understood, such as a reference into another workbook."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Omitted:
+    """An argument that is left out: ``F(1,,3)``."""
+
+
+@dataclass(frozen=True)
+class Unary:
+    """A sign before a value."""
+
+    sign: str
+    operand: Node
+
+
+@dataclass(frozen=True)
+class Percent:
+    """A value with a percent sign behind it."""
+
+    operand: Node
+
+
+@dataclass(frozen=True)
+class Binary:
+    """Two values and what stands between them."""
+
+    operator: str
+    left: Node
+    right: Node
+
+
+@dataclass(frozen=True)
+class Call:
+    """A function call. ``name`` is upper case without prefixes; ``written`` as it stands."""
+
+    name: str
+    written: str
+    arguments: tuple[Node, ...]
+
+    @property
+    def sizes(self) -> bool:
+        """Whether it is one of our functions."""
+        return self.name.startswith("HOPPER_")
+
+
+@dataclass(frozen=True)
+class Array:
+    """An array typed into the formula."""
+
+    rows: tuple[tuple[Any, ...], ...]
+
+
+Node = (
+    Literal | Reference | Word | Unparsed | Omitted | Unary | Percent | Binary | Call | Array
+)  # fmt: skip
+
+
+def walk(node: Node) -> Iterator[Node]:
+    """The node and everything below it."""
+    yield node
+    if isinstance(node, Call):
+        for argument in node.arguments:
+            yield from walk(argument)
+    elif isinstance(node, Binary):
+        yield from walk(node.left)
+        yield from walk(node.right)
+    elif isinstance(node, (Unary, Percent)):
+        yield from walk(node.operand)

@@ -1,0 +1,1 @@
+"""What an audit becomes: lines on the terminal, a report workbook, an annotated copy."""

@@ -1,0 +1,44 @@
+"""Words that the outputs of an audit share."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from ..findings import SEVERITIES
+
+if TYPE_CHECKING:
+    from .. import Audit
+
+__all__ = ["CAUTIONS", "counted", "verdict"]
+
+CAUTIONS = (
+    "An audit shows what the workbook assumes and where it does not follow; it does not make it "
+    "right.",
+    "Drying times and temperatures: the resin maker's data sheet governs. Densities: measure when "
+    "it matters.",
+    "Loads on stands, machines and floors: a licensed engineer and the local code.",
+)
+_ADVICE = {
+    "error": "Settle the errors before anything of it is quoted.",
+    "warning": "No number is plainly wrong; somebody has to decide about the warnings.",
+    "note": "No number is wrong; the notes are assumptions and choices that whoever signs must "
+    "know of.",
+}
+
+
+def counted(count: int, what: str) -> str:
+    """``"1 finding"``, ``"2 findings"``."""
+    return f"{count} {what}{'s' * (count != 1)}"
+
+
+def verdict(audit: Audit) -> str:
+    """The audit in two sentences."""
+    if not audit.cells:
+        return "No cell calls a HOPPER_ function; there is nothing to audit."
+    counts = Counter(found.severity for found in audit.findings)
+    worst = next((s for s in SEVERITIES if counts[s]), None)
+    if worst is None:
+        return "Nothing found: every number follows from its inputs."
+    parts = ", ".join(counted(counts[s], s) for s in SEVERITIES)
+    return f"{counted(len(audit.findings), 'finding')}: {parts}. {_ADVICE[worst]}"

@@ -1,0 +1,157 @@
+"""Workbooks as people make them themselves, nothing like our template: no false alarm, clear names.
+
+Invented; the arithmetic stands beside each check.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from openpyxl.workbook.defined_name import DefinedName
+
+from audit_books import set_stored, stored
+from hoppersheet.books.audit import Audit, audit_book
+from hoppersheet.books.sheet_cells import ErrorText
+
+
+def audited(book: Any, folder: Path) -> Audit:
+    return audit_book(stored(book, folder / "own.xlsx"), "core")
+
+
+def found_in(audit: Audit) -> list[tuple[str, str]]:
+    return [(found.kind, f"{found.sheet}!{found.cell}") for found in audit.findings]
+
+
+def two_systems() -> Any:
+    """US and metric columns side by side, sized from a metric list on another sheet."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Line 4"
+    sheet["B2"] = "Dryer hoppers, line 4 and 5"
+    headings = (
+        "Machine", "lbs/hr", "kg/hr", "Drying time (hrs)", "% virgin", "% regrind",
+        "Virgin lb/cu ft", "Regrind lb/cu ft", "Blend lb/cu ft", "kg/l", "Required (cu ft)",
+        "liters", "Pick", "Model no.", "Price $", "Qty", "Ext. $", "Comments",
+    )  # fmt: skip
+    for column, heading in enumerate(headings, 2):
+        sheet.cell(5, column, heading)
+    rows = [
+        ("IMM 1", 120, 4, 80, 38, 22),
+        ("IMM 2", 200, 3, 100, 36, 18),
+        ("EXT 1", 90, 5, 60, 51, 26),
+    ]
+    for r, (name, rate, hours, virgin, dense, loose) in enumerate(rows, 6):
+        line = (
+            name, rate, f'=HOPPER_CONVERT(C{r},"lb/h","kg/h")', hours, virgin, 100 - virgin, dense,
+            loose, f'=HOPPER_BLEND_DENSITY(F{r}:G{r},H{r}:I{r},"mass")',
+            f'=HOPPER_CONVERT(J{r},"lb/ft3","kg/L")', f"=HOPPER_REQUIRED_VOLUME(C{r},E{r},J{r})",
+            f'=HOPPER_REQUIRED_VOLUME(D{r},E{r},K{r},,"metric")',
+            f"=HOPPER_NEXT_SIZE(M{r},'Price list'!$A$4:$A$20,,\"metric\")",
+            f"=HOPPER_CATALOG_ENTRY(N{r},'Price list'!$A$4:$A$20,'Price list'!$B$4:$B$20)",
+            f"=HOPPER_CATALOG_ENTRY(N{r},'Price list'!$A$4:$A$20,'Price list'!$C$4:$C$20)",
+            1, f"=P{r}*Q{r}", None,
+        )  # fmt: skip
+        for column, value in enumerate(line, 2):
+            sheet.cell(r, column, value)
+    sheet["P10"], sheet["R10"] = "Total", "=SUM(R6:R8)"
+    sheet["P11"], sheet["Q11"] = "Discount", 0.05
+    sheet["P12"], sheet["R12"] = "Net", "=R10*(1-Q11)"
+    prices = book.create_sheet("Price list")
+    prices["A1"] = "Hoppers (invented)"
+    for column, heading in enumerate(("Liters", "Item", "USD"), 1):
+        prices.cell(3, column, heading)
+    for row, liters in enumerate((100, 200, 300, 400, 500, 600, 800), 4):
+        for column, value in enumerate((liters, f"HX-{liters}", 900 + 3.5 * liters), 1):
+            prices.cell(row, column, value)
+    return book
+
+
+def test_us_and_metric_columns_are_one_hopper_each(tmp_path: Path) -> None:
+    audit = audited(two_systems(), tmp_path)
+    assert audit.findings == []
+    assert audit.lines == 3
+    assert {a.line for a in audit.assumptions} == {"IMM 1", "IMM 2", "EXT 1"}
+    drift = {a.input: a for a in audit.assumptions if a.line == "IMM 2"}["lbs/hr"]
+    # 200 lb/h x 3 h / 36 lb/ft3 = 16.67 ft3 = 471.9 L; 500 L hold 500 / 471.95 x 200 = 211.9 lb/h
+    assert drift.holds_until == pytest.approx(500 / (600 / 36 * 28.316846592) * 200, rel=1e-9)
+
+
+def test_a_slip_in_the_metric_column_is_found(tmp_path: Path) -> None:
+    book = two_systems()
+    book["Line 4"]["N7"] = "=HOPPER_NEXT_SIZE(L7,'Price list'!$A$4:$A$20,,\"metric\")"
+    audit = audited(book, tmp_path)
+    assert ("unit mismatch", "Line 4!N7") in found_in(audit)
+
+
+def across() -> Any:
+    """One machine per column, defined names for the catalog, a metric sheet."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Inquiry"
+    labels = (
+        "Machine", "Output kg/h", "Drying time h", "Bulk density kg/l", "Reserve",
+        "Required litres", "Next size (l)", "Size below (l)", "Model", "Price EUR",
+    )  # fmt: skip
+    for row, label in enumerate(labels, 3):
+        sheet.cell(row, 1, label)
+    for c, column in zip("BCD", (("Ext 1", 350, 5, 0.82), ("Press 7", 45, 4, 0.66),
+                                 ("Press 8", 45, 4, 0.66)), strict=True):  # fmt: skip
+        for row, value in enumerate((*column, 0.1), 3):
+            sheet[f"{c}{row}"] = value
+        sheet[f"{c}8"] = f'=HOPPER_REQUIRED_VOLUME({c}4,{c}5,{c}6,{c}7,"metric")'
+        sheet[f"{c}9"] = f'=HOPPER_NEXT_SIZE({c}8,sizes,,"metric")'
+        sheet[f"{c}10"] = f'=IFERROR(HOPPER_SIZE_BELOW({c}8,sizes,"metric"),"-")'
+        sheet[f"{c}11"] = f"=HOPPER_CATALOG_ENTRY({c}9,sizes,models)"
+        sheet[f"{c}12"] = f"=HOPPER_CATALOG_ENTRY({c}9,sizes,prices)"
+    sheet["A14"], sheet["B14"] = "Sum", "=SUM(B12:D12)"
+    catalog = book.create_sheet("Catalog")
+    catalog.append(["Model", "Liters", "EUR"])
+    for size in (200, 400, 1000, 1600, 2500):
+        catalog.append([f"T-{size}", size, 800 + 2.1 * size])
+    for name, c in (("models", "A"), ("sizes", "B"), ("prices", "C")):
+        book.defined_names[name] = DefinedName(name, attr_text=f"Catalog!${c}$2:${c}$6")
+    return book
+
+
+def test_machines_side_by_side(tmp_path: Path) -> None:
+    audit = audited(across(), tmp_path)
+    assert audit.findings == [] and audit.lines == 3
+    assert [n.partition(", ")[2] for n in dict.fromkeys(a.line for a in audit.assumptions)] == [
+        "Ext 1", "Press 7", "Press 8",
+    ]  # fmt: skip
+
+
+def estimate() -> Any:
+    """Prepared rows that wait behind IF, headings in two rows, one density still to come."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Est"
+    for column, (word, unit) in enumerate(
+        (("Item", ""), ("Rate", "lb/hr"), ("Time", "hr"), ("Density", "lb/cu.ft"),
+         ("Volume", "cu.ft"), ("Next", "cu.ft"), ("Amount", "$")), 1,
+    ):  # fmt: skip
+        sheet.cell(4, column, word)
+        sheet.cell(5, column, unit or None)
+    rows = [("A", 90, 6, 38), ("B", 140, 4, 45), ("C", 60, 3, None)]
+    for r in range(6, 14):
+        for column, value in enumerate(rows[r - 6] if r - 6 < len(rows) else (), 1):
+            sheet.cell(r, column, value)
+        sheet[f"E{r}"] = f'=IF(B{r}="","",HOPPER_REQUIRED_VOLUME(B{r},C{r},D{r}))'
+        sheet[f"F{r}"] = f'=IF(B{r}="","",HOPPER_NEXT_SIZE(E{r},{{8,10,16,25}}))'
+        sheet[f"G{r}"] = f'=IF(B{r}="","",100*F{r})'
+    sheet["G15"] = "=SUM(G6:G13)"
+    return book
+
+
+def test_an_input_still_to_come_is_said_once_with_its_cell(tmp_path: Path) -> None:
+    path = stored(estimate(), tmp_path / "own.xlsx")
+    # Calc takes the blank for 0 and stores another error value than Excel does.
+    for cell in ("E8", "F8", "G8", "G15"):
+        set_stored(path, "Est", cell, ErrorText("#NUM!"))
+    audit = audit_book(path, "core")
+    found = [f for f in audit.findings if f.kind != "number in formula"]
+    assert [(f.kind, f.cell) for f in found] == [("error value", "E8")]
+    assert "bulk_density from Est!D8: the cell is blank" in found[0].message

@@ -1,0 +1,106 @@
+"""Workbooks that LibreOffice Calc has saved, and fresh values from the other engines.
+
+Calc 7.4 writes our functions by their internal name (``ORG.HOPPERSHEET.FUNCTIONS.HOPPER_X``),
+other number formats and styles, and its own 15 digits; none of this may change a finding. The demo
+quote saved by Calc is in ``test_audit_quote.py``.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from audit_books import at, clean_book, set_stored, stored
+from hoppersheet.books.audit import Audit, Finding, audit_book
+from hoppersheet.books.package import Package
+from test_audit_jobs import bulk_book, saved
+
+
+def spoiled_book() -> Any:
+    """One fault of a kind that depends on the formulas, one on a price, one on a blank."""
+    book = clean_book()
+    sheet = book["Sizing"]
+    sheet[at("blend", 2)] = 31.0
+    sheet[at("required", 4)] = sheet[at("required", 4)].value + "*1.02"
+    sheet[at("price", 5)] = 1700.0
+    sheet[at("regrind", 1)] = f"=HOPPER_REGRIND_DENSITY({at('virgin', 1)})"
+    sheet[at("empty", 0)] = None
+    return book
+
+
+def spoiled_list() -> Any:
+    book = bulk_book()
+    for cell, value in {"D5": 0.1667, "G6": None, "I7": None, "H8": 62}.items():
+        book["Bulk"][cell] = value
+    return book
+
+
+def comparable(finding: Finding) -> tuple[Any, ...]:
+    """A finding, its number as Calc stores it."""
+    value = finding.value
+    value = float(f"{value:.14g}") if isinstance(value, float) else value
+    return (
+        finding.kind, finding.severity, finding.sheet, finding.cell, finding.message,
+        finding.formula, value,
+    )  # fmt: skip
+
+
+def assert_alike(one: Audit, other: Audit) -> None:
+    assert sorted(map(comparable, other.findings), key=str) == sorted(
+        map(comparable, one.findings), key=str
+    )
+    assert (other.cells, other.lines) == (one.cells, one.lines)
+    assert other.not_followed == one.not_followed
+    assert [(a.cell, a.input, a.origin) for a in other.assumptions] == [
+        (a.cell, a.input, a.origin) for a in one.assumptions
+    ]
+
+
+def formulas_in(path: Path) -> str:
+    package = Package(path)
+    return "".join(package.xml(sheet.part).decode() for sheet in package.sheets)
+
+
+@pytest.mark.calc
+@pytest.mark.parametrize("name", ["spoiled", "list"])
+def test_a_book_saved_by_calc_gives_the_same_findings(
+    name: str, office: Any, tmp_path: Path
+) -> None:
+    source = tmp_path / "source.xlsx"
+    if name == "spoiled":
+        stored(spoiled_book(), source)
+    else:
+        saved(spoiled_list(), source)
+    office.compute(source, save_as=tmp_path / "saved.xlsx")
+    if office.version().startswith("7."):
+        assert "ORG.HOPPERSHEET.FUNCTIONS.HOPPER_" in formulas_in(tmp_path / "saved.xlsx")
+    before = audit_book(source, "core")
+    assert before.findings
+    if name == "spoiled":
+        # The source was calculated as Excel does it: #VALUE! of a blank. Calc stored its 0.
+        assert [f.cell for f in before.findings if f.kind == "blank read as 0"] == [at("empty", 0)]
+    assert_alike(before, audit_book(tmp_path / "saved.xlsx", "core"))
+
+
+@pytest.mark.calc
+def test_a_value_falsified_in_a_book_saved_by_calc(office: Any, tmp_path: Path) -> None:
+    source = stored(clean_book(), tmp_path / "clean.xlsx")
+    office.compute(source, save_as=tmp_path / "saved.xlsx")
+    set_stored(tmp_path / "saved.xlsx", "Sizing", at("total", 6), 1.0)
+    (found,) = audit_book(tmp_path / "saved.xlsx", "calc").findings
+    assert (found.kind, found.cell) == ("stale value", at("total", 6))
+
+
+@pytest.mark.parametrize("kind", ["clean", "spoiled", "list"])
+def test_the_embedded_engine_gives_the_same_findings(kind: str, tmp_path: Path) -> None:
+    path = tmp_path / "book.xlsx"
+    if kind == "list":
+        saved(spoiled_list(), path)
+    else:
+        stored(clean_book() if kind == "clean" else spoiled_book(), path)
+    by_core, embedded = audit_book(path, "core"), audit_book(path, "embedded")
+    assert embedded.engine == "the formulas library"
+    assert bool(by_core.findings) == (kind != "clean")
+    assert_alike(by_core, embedded)
