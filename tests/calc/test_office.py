@@ -7,6 +7,7 @@ import subprocess
 import sys
 import textwrap
 import time
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -19,17 +20,21 @@ from hoppersheet.hosts.calc.office import Office
 pytestmark = pytest.mark.calc
 
 
+def command_line(process: Path) -> bytes:
+    """Of a folder of /proc; nothing of a process that has ended."""
+    try:
+        return (process / "cmdline").read_bytes()
+    except OSError:
+        return b""
+
+
 def processes_of(profile: Path) -> list[int]:
     """Ids of the running processes that name this profile in their command line."""
-    found = []
-    for entry in Path("/proc").glob("[0-9]*/cmdline"):
-        try:
-            words = entry.read_bytes()
-        except OSError:
-            continue
-        if str(profile).encode() in words:
-            found.append(int(entry.parent.name))
-    return found
+    return [
+        int(process.name)
+        for process in Path("/proc").glob("[0-9]*")
+        if str(profile).encode() in command_line(process)
+    ]
 
 
 def wait_until_gone(profile: Path, seconds: float) -> None:
@@ -128,13 +133,41 @@ def test_a_missing_office_is_one_clear_line(
         programs.clear()
 
 
-def test_a_program_that_is_no_office_is_reported(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    for name in ("soffice", "unopkg"):
-        program = tmp_path / name
-        program.write_text("#!/bin/sh\necho 'no display' >&2\nexit 77\n")
-        program.chmod(0o755)
-    monkeypatch.setenv(programs.OVERRIDE, str(tmp_path / "soffice"))
+@pytest.fixture
+def no_office(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[Callable[[str], None]]:
+    """Puts a shell script in the place of soffice."""
+
+    def put(script: str) -> None:
+        for name in ("soffice", "unopkg"):
+            program = tmp_path / name
+            program.write_text(f"#!/bin/sh\n{script}\n")
+            program.chmod(0o755)
+        monkeypatch.setenv(programs.OVERRIDE, str(tmp_path / "soffice"))
+
+    yield put
+    monkeypatch.undo()
+    programs.clear()
+
+
+def test_a_program_that_is_no_office_is_reported(no_office: Callable[[str], None]) -> None:
+    no_office("echo 'no display' >&2; exit 77")
     with pytest.raises(HostError, match="ended at once with status 77: no display"), Office():
         pass
+
+
+def test_an_office_that_cannot_be_reached_is_not_left_running(
+    no_office: Callable[[str], None], tmp_path: Path
+) -> None:
+    no_office(f"exec sleep 600 # {tmp_path}")
+    before = {*Path("/proc").glob("[0-9]*")}
+    with (
+        pytest.raises(HostError, match="started but cannot be reached"),
+        Office(timeout=2, addin=False),
+    ):
+        pass
+    left = [
+        line
+        for process in {*Path("/proc").glob("[0-9]*")} - before
+        if (line := command_line(process)) == b"sleep\x00600\x00"
+    ]
+    assert left == []

@@ -76,8 +76,8 @@ class Office:
         problem: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        if self._worker is not None and isinstance(problem, KeyboardInterrupt):
-            self._worker.kill()  # who interrupts does not want to wait for an office at work
+        if self._worker is not None and isinstance(problem, (KeyboardInterrupt, SystemExit)):
+            self._worker.kill()  # who stops a program does not want to wait for an office at work
         self.close()
 
     def close(self) -> None:

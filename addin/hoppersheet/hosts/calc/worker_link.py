@@ -78,7 +78,11 @@ class WorkerLink:
         ]
         for reader in self.readers:
             reader.start()
-        self.answer("starting")
+        try:
+            self.answer("starting")
+        except BaseException:
+            self.kill()  # the worker may be gone, and an office that it could not reach be left
+            raise
 
     def _read_answers(self) -> None:
         assert self.process.stdout is not None
