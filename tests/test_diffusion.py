@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from hoppersheet import call
 from hoppersheet.registry import get
-from hoppersheet.sizing.diffusion import j0_zero, diffusion_time, released
+from hoppersheet.sizing.diffusion import diffusion_time, j0_zero, released
 
 SHAPES = st.sampled_from(("sphere", "cylinder", "sheet"))
 
