@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from hoppersheet import call
 from hoppersheet.registry import get
-from hoppersheet.sizing.diffusion import _j0_zero, diffusion_time, released
+from hoppersheet.sizing.diffusion import diffusion_time, j0_zero, released
 
 SHAPES = st.sampled_from(("sphere", "cylinder", "sheet"))
 
@@ -35,7 +35,7 @@ def test_uptake(shape: str, fourier: float, share: float, tolerance: float) -> N
 )
 def test_zeros_of_j0(number: int, zero: float) -> None:
     # Abramowitz and Stegun, Table 9.5, from memory.
-    assert _j0_zero(number) == pytest.approx(zero, abs=1e-9)
+    assert j0_zero(number) == pytest.approx(zero, abs=1e-9)
 
 
 @given(SHAPES, st.floats(0.05, 0.9999), st.floats(2e-4, 0.01), st.floats(1e-13, 1e-9))

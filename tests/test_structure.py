@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ast
 import doctest
 import inspect
+from collections.abc import Iterator
 from pathlib import Path
 
 import vulture
@@ -51,6 +53,41 @@ def test_an_error_of_the_api_says_code_argument_and_reason() -> None:
         assert "0.55 lb/ft3" in problem.reason
     else:
         raise AssertionError("0.55 lb/ft3 was taken for a bulk density")
+
+
+SOURCES = {
+    ".".join(path.relative_to(ROOT / "addin").with_suffix("").parts).removesuffix(".__init__"): path
+    for path in (ROOT / "addin" / "hoppersheet").rglob("*.py")
+}
+
+
+def offered(module: str) -> set[str]:
+    """What a module lists in ``__all__``; a command's file offers its command without saying so."""
+    for node in ast.parse(SOURCES[module].read_text()).body:
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+            return set(ast.literal_eval(node.value))
+    return {"command"} if module.startswith("hoppersheet.commands.") else set()
+
+
+def taken_from_modules() -> Iterator[tuple[str, str, str]]:
+    """(file, module, name) of everything that one of our files imports from another."""
+    inside = set(SOURCES.values())
+    for path in [*inside, *ROOT.glob("tests/**/*.py"), *ROOT.glob("workbooks/*.py")]:
+        parts = path.relative_to(ROOT / "addin" if path in inside else ROOT).parts[:-1]
+        for node in ast.walk(ast.parse(path.read_text())):
+            if not isinstance(node, ast.ImportFrom):
+                continue
+            package = list(parts[: len(parts) - node.level + 1]) if node.level else []
+            module = ".".join([*package, *([node.module] if node.module else [])])
+            for alias in node.names:
+                if module in SOURCES and f"{module}.{alias.name}" not in SOURCES:
+                    yield str(path.relative_to(ROOT)), module, alias.name
+
+
+def test_modules_list_what_other_files_take_from_them() -> None:
+    taken = list(taken_from_modules())
+    assert len(taken) > 500
+    assert [use for use in taken if use[2] not in offered(use[1])] == []
 
 
 def test_nothing_is_left_over() -> None:

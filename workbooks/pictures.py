@@ -22,7 +22,10 @@ from hoppersheet.hosts.calc.office import Office
 FOLDER = Path(__file__).parent
 BOOK = FOLDER / "demo_quote.xlsx"
 #: Pages of the audit's report that are pictured; the register is cut to its first lines.
-_REPORT_PAGES = {"findings": 0.0, "assumptions": 3.36}
+_REPORT_PAGES = {"summary": 0.0, "assumptions": 4.4}
+#: The sheet's name in the footer of a page.
+_QUOTE_FOOTER = rf"{BOOK.name}(?:, ([^\n]*?))?\s+Page"
+_REPORT_FOOTER = r"(\w+), page \d+ of"
 DOTS = 110  # per inch
 _FOOT = 0.75  # inches at the lower edge: the footer is not part of the picture
 _EDGE = 8  # dots of white around what is cut out
@@ -35,12 +38,14 @@ def _run(*command: str) -> bytes:
         raise HostError(f"{command[0]} does not work here: {problem}") from None
 
 
-def pages(pdf: Path, book: str) -> dict[int, str]:
+def pages(pdf: Path, footer: str) -> dict[int, str]:
     """Page number -> name of the picture, from the sheet's name in the footer."""
     text = _run("pdftotext", "-layout", str(pdf), "-").decode()
     names: dict[int, str] = {}
     for number, page in enumerate(text.split("\f")[:-1], 1):
-        found = re.findall(rf"{book}(?:, ([^\n]*?))?\s+Page", page)
+        found = re.findall(footer, page)
+        if not re.split(footer, page)[0].strip():
+            continue  # nothing but prepared rows
         sheet = (found[-1] if found else "") or "Quote"
         stem = sheet.strip().lower().replace(" ", "_")
         part = sum(name.rpartition("-")[0] == stem for name in names.values()) + 1
@@ -105,9 +110,9 @@ def picture(folder: Path) -> list[Path]:
         with Office() as office:
             office.convert(BOOK, pdf)
             office.convert(report, report_pdf)
-        for page, name in pages(pdf, BOOK.name).items():
+        for page, name in pages(pdf, _QUOTE_FOOTER).items():
             made.append(_write(pdf, page, 0.0, folder / f"{name}.png"))
-        for page, name in pages(report_pdf, report.name).items():
+        for page, name in pages(report_pdf, _REPORT_FOOTER).items():
             sheet, _, part = name.partition("-")
             if sheet in _REPORT_PAGES and part in ("", "1"):
                 made.append(

@@ -13,7 +13,7 @@ from math import exp, pi
 
 from ..registry import Argument, Example, Result, cell_function
 
-__all__ = ["diffusion_time", "released"]
+__all__ = ["diffusion_time", "j0_zero", "released"]
 
 #: The first zeros of the Bessel function J0 (DLMF 10.21); McMahon's expansion gives the others.
 _J0_ZEROS = (
@@ -30,7 +30,7 @@ _SHAPES = {
 }
 
 
-def _j0_zero(number: int) -> float:
+def j0_zero(number: int) -> float:
     """The ``number``-th positive zero of J0, from 1."""
     if number <= len(_J0_ZEROS):
         return _J0_ZEROS[number - 1]
@@ -50,7 +50,7 @@ _SOLVED = "= removed_share, solved for t in Fo = diffusivity x t / (particle_siz
 # Term n = 1, 2, ... of what is still inside: (weight, rate) of weight x exp(-rate x Fo).
 _TERMS: dict[str, Callable[[int], tuple[float, float]]] = {
     "sphere": lambda n: (6.0 / (pi * n) ** 2, (pi * n) ** 2),
-    "cylinder": lambda n: (4.0 / _j0_zero(n) ** 2, _j0_zero(n) ** 2),
+    "cylinder": lambda n: (4.0 / j0_zero(n) ** 2, j0_zero(n) ** 2),
     "sheet": lambda n: (2.0 / (pi * (n - 0.5)) ** 2, (pi * (n - 0.5)) ** 2),
 }
 

@@ -17,6 +17,8 @@ from ..context import Context, percent, spot
 from ..findings import Finding, finding
 from ..formulas import Node, Place
 
+__all__ = ["check", "unusual"]
+
 
 def _cell_of(context: Context, call: SizingCall, node: Node, at: int) -> Place:
     """The cell that holds the ``at``-th value of an argument, or the calling cell."""
