@@ -92,8 +92,8 @@ class _Writer:
         sheet.page_setup.fitToHeight = 0
         sheet.sheet_properties.pageSetUpPr.fitToPage = True
         self.printed[name] = get_column_letter(printed)
-        sheet.oddFooter.left.text = self.audit.path.name.replace("&", "&&")
-        sheet.oddFooter.right.text = "&A, page &P of &N"
+        sheet.oddFooter.left.text = "&F, &A"
+        sheet.oddFooter.right.text = "Page &P of &N"
         for margin in ("left", "right", "top"):
             setattr(sheet.page_margins, margin, 0.5)
         return sheet
