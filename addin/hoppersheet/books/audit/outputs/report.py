@@ -67,7 +67,7 @@ class _Writer:
         self.text = Alignment(wrap_text=True, horizontal="left", vertical="top", indent=1)
         self.one_line = Alignment(horizontal="left", vertical="top", indent=1)
         self.top = Alignment(vertical="top")
-        self.middle = Alignment(vertical="center", indent=1)
+        self.middle = Alignment(horizontal="left", vertical="center", indent=1)
         #: sheet -> last column that is printed
         self.printed: dict[str, str] = {}
         self.fills = {
