@@ -352,14 +352,6 @@ class Context:
         si = sized.required_volume if place == line.place else sized.next_size
         return None if si is None else in_system(si, "volume", line.system)
 
-    def _nested_volume(self, line: Line, instead: Mapping[Place, Any]) -> Any:
-        """The required volume where its call is only a part of the formula."""
-        reader = WhatIf(self.values, instead, line.calculated)
-        try:
-            return reader.evaluate(line.call.node, line.call.place)
-        except (Unknown, FormulaError, RecursionError):
-            return None
-
     def effect_on_volume(self, place: Place, right: Any) -> str:
         """``"the hopper of line 'X' comes out 12 % too small"`` if ``right`` were right, or ""."""
         worst: tuple[float, Line] | None = None
