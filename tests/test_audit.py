@@ -270,7 +270,7 @@ FAULTS = {
         severity="warning",
     ),
     "blank read as 0": Fault(
-        only("empty", 0, None), {("blank read as 0", at("empty", 0))}, ("Excel shows #VALUE!",)
+        only("empty", 0, "=Z99"), {("blank read as 0", "Z99")}, ("a formula makes a 0",)
     ),
     "version": Fault(
         put(A1="Made with hoppersheet 0.0.1"), {("version", "A1")}, ("0.0.1",), severity="warning"

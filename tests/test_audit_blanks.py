@@ -1,7 +1,7 @@
-"""Blank cells that Calc takes for 0, seen alike whatever calculates; and what is no such blank.
+"""Blank cells that count as 0, seen alike whatever calculates; and what is no such blank.
 
-That Calc hands a blank single cell to an add-in as 0 is measured in ``test_calc_agrees``; the
-expected numbers are arithmetic.
+That Calc hands a blank single cell to an argument that may be left out as 0 is measured in
+``test_calc_agrees``; the expected numbers are arithmetic.
 """
 
 from __future__ import annotations
@@ -58,39 +58,45 @@ def test_nothing_to_find_where_nothing_is_blank(tmp_path: Path) -> None:
     assert audited(form(), tmp_path).findings == []
 
 
-def test_each_blank_is_named_with_what_the_0_gives(tmp_path: Path) -> None:
-    audit = audited(form(B3=None, B6=None, B10=None), tmp_path)
+def test_a_blank_that_is_the_default_in_calc(tmp_path: Path) -> None:
+    audit = audited(form(B10=None), tmp_path)
+    assert found_in(audit) == {("blank read as 0", "warning", "B10")}
+    said = audit.findings[0].message
+    assert "HOPPER_AIR_MOISTURE in Form!B13 takes it for its altitude" in said
+    assert "as 0 ft and shows" in said and "Excel shows #VALUE!" in said and "type a 0" in said
+
+
+def test_a_required_input_that_is_blank_is_an_error_in_both_programs(tmp_path: Path) -> None:
+    audit = audited(form(B3=None, B6=None), tmp_path)
+    assert found_in(audit) == {("error value", "error", "B5"), ("error value", "error", "B9")}
+    assert "from_temperature from Form!B3: the cell is blank" in audit.findings[0].message
+
+
+def test_a_0_made_of_a_blank_by_a_formula(tmp_path: Path) -> None:
+    """``=D3`` is 0 in every program where D3 is blank."""
+    audit = audited(form(B3="=D3", B6="=D6"), tmp_path)
     assert found_in(audit) == {
-        ("blank read as 0", "error", "B3"),
-        ("blank read as 0", "error", "B6"),
-        ("blank read as 0", "warning", "B10"),  # the same as leaving it out
-    }
+        ("blank read as 0", "error", "D3"), ("blank read as 0", "error", "D6"),
+    }  # fmt: skip
     said = {found.cell: found.message for found in audit.findings}
+    assert "takes it for its from_temperature: a formula makes a 0 of the blank" in said["D3"]
     # 100 x 0.3 x 250 = 7500 Btu/h; from 10 degF it is 7200: 4 % less
-    assert "takes it for its from_temperature" in said["B3"]
-    assert "as 0 degF and shows 7500 Btu/h, Excel shows #VALUE!" in said["B3"]
-    assert "with 10 degF the heat to warm the resin is 4 % less" in said["B3"]
+    assert "0 degF gives 7500 Btu/h" in said["D3"]
+    assert "with 10 degF the heat to warm the resin is 4 % less" in said["D3"]
     # 20 x 45 = 900 lb without the hopper; 100 / 900 = 11.1 %
-    assert "shows 900 lb" in said["B6"] and "11.1 % more" in said["B6"]
-    assert "as 0 ft" in said["B10"] and "type a 0" in said["B10"]
+    assert "gives 900 lb" in said["D6"] and "11.1 % more" in said["D6"]
 
 
 @pytest.mark.calc
 def test_calc_agrees(tmp_path: Path) -> None:
     """Calc really shows the numbers that the core's audit says, and finds the same."""
-    book = form(B3=None, B6=None, B10=None)
+    book = form(B3="=D3", B6=None, B10=None)
     by_calc, by_core = (audited(book, tmp_path, engine) for engine in ("calc", "core"))
     assert by_calc.context is not None
     assert by_calc.context.value(("Form", 5, 2)) == pytest.approx(7500)
-    assert by_calc.context.value(("Form", 9, 2)) == pytest.approx(900)
+    assert isinstance(by_calc.context.value(("Form", 13, 2)), float)
+    assert by_calc.context.value(("Form", 9, 2)) == "#VALUE!"
     assert by_calc.findings == by_core.findings
-
-
-def test_a_0_made_of_a_blank_by_a_formula(tmp_path: Path) -> None:
-    """``=D3`` is 0 in every program where D3 is blank."""
-    audit = audited(form(B3="=D3"), tmp_path)
-    assert found_in(audit) == {("blank read as 0", "error", "D3")}
-    assert "a formula makes a 0 of the blank" in audit.findings[0].message
 
 
 @pytest.mark.parametrize(

@@ -32,15 +32,33 @@ def test_the_report_lists_everything_with_links(book: Path, tmp_path: Path) -> N
     write_report(audit, tmp_path / "report.xlsx")
     report = openpyxl.load_workbook(tmp_path / "report.xlsx")
     assert report.sheetnames == ["Summary", "Findings", "Assumptions", "Cells"]
+    heading = 4  # row of the headings, below the title
     findings = report["Findings"]
-    assert findings.max_row == 1 + len(audit.findings) == 2
-    link = findings["C2"].hyperlink
+    assert findings.max_row == heading + len(audit.findings) == heading + 1
+    link = findings.cell(heading + 1, 3).hyperlink
     assert link.location == f"Sizing!{at('price', 0)}" and link.target.endswith("book.xlsx")
-    assert [cell.value for cell in findings[2]][4:6] == [1350, 1500]
-    assert report["Cells"].max_row == 1 + audit.cells
-    assert report["Assumptions"].max_row == 1 + len(audit.assumptions)
-    counts = {row[0].value: row[1].value for row in report["Summary"].iter_rows(min_row=3)}
-    assert counts["price differs"] == 1 and counts["Errors"] == 1
+    assert [cell.value for cell in findings[heading + 1]][4:6] == [1350, 1500]
+    assert report["Cells"].max_row == heading + audit.cells
+    assert report["Assumptions"].max_row == heading + len(audit.assumptions)
+    said = [str(cell.value) for row in report["Summary"].iter_rows() for cell in row if cell.value]
+    assert any(text.startswith("1 finding: 1 error, 0 warnings, 0 notes. Settle") for text in said)
+    assert "price differs" in said  # what was found, in the list of kinds
+    assert any("not found: error value, stale value" in text for text in said)
+    assert any(text.startswith("The price 1350 of 'Model 10'") for text in said)
+    for sheet in report:  # each prints on pages as wide as the sheet
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage and sheet.print_area
+
+
+def test_a_text_like_a_formula_stays_text(tmp_path: Path) -> None:
+    workbook = clean_book()
+    workbook["Sizing"][at("blend", 0)] = "=1+1"
+    audit = audit_book(stored(workbook, tmp_path / "book.xlsx"), "core")
+    write_report(audit, tmp_path / "report.xlsx")
+    cells = [
+        c for sheet in openpyxl.load_workbook(tmp_path / "report.xlsx") for r in sheet for c in r
+    ]
+    assert "=1+1" in {c.value for c in cells}
+    assert not {c.data_type for c in cells} & {"f", "e"}
 
 
 def test_annotating_changes_nothing_else(book: Path, tmp_path: Path) -> None:

@@ -325,4 +325,4 @@ def test_the_command(tmp_path: Path) -> None:
     assert done.returncode == 0 and "48 cells compute with native formulas" in done.stdout
     assert run("--values", "--out", out, "--engine", "core").returncode == 0
     done = run("--out", out)
-    assert done.returncode == 2 and "--plain or --values" in done.stderr
+    assert done.returncode == 2 and "--plain, --values" in done.stderr

@@ -1,9 +1,9 @@
 """Blank cells that a function takes as 0: where they are, and what the 0 gives.
 
-LibreOffice Calc hands a single blank cell to an add-in as 0, and no add-in can tell the two apart;
-Excel hands over a blank, and the function refuses it. Where 0 is a possible value (a temperature,
-an empty mass, an altitude) Calc shows a number that nobody asked for. A formula such as ``=B7``
-makes a 0 of a blank cell in every program.
+A formula such as ``=B7`` makes a 0 of a blank cell in every program. And where an argument that may
+be left out refers to a blank cell, LibreOffice Calc hands over a 0, which no add-in can tell from
+a typed one (reserve, shortfall, altitude); Excel hands over a blank, and the function refuses it.
+A blank cell that a required argument refers to is refused in both.
 """
 
 from __future__ import annotations
@@ -89,22 +89,10 @@ def _system(call: SizingCall) -> str:
     return next((s for s in UNITS.choices if str(given).strip().lower() == s.lower()), "US")
 
 
-def _converts(context: Context, call: SizingCall) -> bool:
-    """Whether a HOPPER_CONVERT of a blank matters: 0 degF is not 0 degC, or somebody uses it."""
-    try:
-        number = compute(call.name, 0.0, *call.values[1:])
-    except CellError:
-        return False
-    used = [use for use in context.uses.get(call.cell.place, []) if use.call.error is None]
-    return number != 0.0 or bool(used)
-
-
-def _zero(call: SizingCall, argument: Argument, system: str) -> str:
+def _zero(argument: Argument, system: str) -> str:
     """What a plain 0 is taken for: ``"0 degF"``, ``"0"``."""
     measure = argument.measure
-    if measure is None:
-        return f"0 {call.values[1]}"
-    if measure.unit(system) == "1":
+    if measure is None or measure.unit(system) == "1":
         return "0"
     return with_unit(number_reader(argument, system)(0.0), measure.name, system)
 
@@ -116,15 +104,10 @@ def blank_reads(context: Context) -> Iterator[BlankRead]:
         values = list(call.values)
         system = _system(call)
         for at, (argument, node, value) in enumerate(context.arguments(call)):
-            if value not in (None, 0.0):
-                continue
-            if call.name == "HOPPER_CONVERT":
-                if at != 0 or not _converts(context, call):
-                    continue
-            elif not _accepts_zero(argument, system):
+            if value not in (None, 0.0) or not _accepts_zero(argument, system):
                 continue
             behind = _blank_behind(context, node, call.place)
-            if behind is not None:
+            if behind is not None and (behind[1] or not argument.required):
                 found.append((at, argument, *behind))
                 values[at] = 0.0
         if not found:
@@ -134,5 +117,5 @@ def blank_reads(context: Context) -> Iterator[BlankRead]:
         except CellError:
             continue  # another input is missing: there is no number to mistrust
         for _, argument, place, repeated in found:
-            zero = _zero(call, argument, system)
+            zero = _zero(argument, system)
             yield BlankRead(call, argument, place, repeated, result, tuple(values), system, zero)

@@ -29,7 +29,7 @@ from .formulas import (
     quoted_sheet,
 )
 from .jobs import JobTable, job_tables
-from .labels import Labels, without_unit
+from .labels import Labels, Reason, without_unit
 from .lines import Line, LineFinder, size_in_si
 
 __all__ = ["Context", "Line", "Use", "passed_through", "percent", "spot"]
@@ -266,8 +266,8 @@ class Context:
                 found.setdefault(place, []).append(line)
         return found
 
-    def reason_for(self, line: Line) -> str:
-        """A reason or remark written beside a line, ``""`` where there is none."""
+    def reason_for(self, line: Line) -> Reason:
+        """A reason or remark written beside a line."""
         beside = self.labels.reason_in_row(line.place)
         if not beside and line.job is not None:
             beside = self.labels.reason_in_row(line.job.first)

@@ -17,7 +17,7 @@ SEVERITIES = ("error", "warning", "note")
 KINDS = {
     "error value": "a calculation has no result",
     "stale value": "the stored value is not what a fresh calculation gives",
-    "blank read as 0": "a blank cell counts as 0 in Calc, and is an error in Excel",
+    "blank read as 0": "a blank cell counts as 0",
     "undersized": "the chosen size is below the required volume",
     "not in catalog": "the chosen size is no catalog size",
     "shares": "shares do not make a whole, or are on another basis than their heading says",

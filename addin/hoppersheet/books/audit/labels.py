@@ -20,7 +20,7 @@ from ..styles import WORDS
 from .book import Book, Sheet
 from .formulas import Place
 
-__all__ = ["Labels", "Unit", "origin_word", "unit_in", "without_unit"]
+__all__ = ["Labels", "Reason", "Unit", "origin_word", "unit_in", "without_unit"]
 
 _BACK = 5_000  # rows between a heading and its last line
 _BLANK_ROWS = 3  # so many empty rows end a list
@@ -130,6 +130,36 @@ def without_unit(text: str) -> str:
     first = text.strip().split("\n")[0]
     first = re.sub(rf"\s+({'|'.join(WORDS.values())})\s*$", "", first)  # our templates' own words
     return re.sub(r"\s*[\[(][^\])]*[\])]?\s*$", "", " ".join(first.split())).rstrip(" ,:")
+
+
+_REASON = re.compile(r"\b(reasons?|why|remarks?|notes?|comments?)\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Reason:
+    """What is written beside a line.
+
+    Attributes:
+        text: "" where nothing is.
+        stated: whether its heading calls it a reason; a remark may be about anything.
+    """
+
+    text: str
+    stated: bool
+
+    def __bool__(self) -> bool:
+        return bool(self.text)
+
+    @property
+    def said(self) -> str:
+        """As a clause of a message."""
+        kind = "the stated reason is" if self.stated else "the line's remark is"
+        return f"{kind} {self.text!r}"
+
+    @property
+    def advice(self) -> str:
+        """What to do about it."""
+        return "see that the customer knows it" if self.stated else "see whether that is the reason"
 
 
 _SHARE = re.compile(r"\bshares?\b", re.IGNORECASE)
@@ -311,12 +341,15 @@ class Labels:
         cell = self.basis_cell(place)
         return origin_word(self.value_of(cell)) if cell is not None else ""
 
-    def reason_in_row(self, place: Place) -> str:
+    def reason_in_row(self, place: Place) -> Reason:
         """A reason or remark written in a line."""
         name, row, _ = place
+        remark = ""
         for cell in self.book.sheets[name].rows.get(row, []):
-            if re.search(r"\b(reason|why|remark|note|comment)s?\b", self.heading(cell.place), re.I):
-                value = self.value_of(cell.place)
-                if is_label(value):
-                    return str(value).strip()
-        return ""
+            found = _REASON.search(self.heading(cell.place))
+            value = self.value_of(cell.place) if found else None
+            if found and is_label(value):
+                if found[1].lower().startswith(("reason", "why")):
+                    return Reason(str(value).strip(), True)
+                remark = remark or str(value).strip()
+        return Reason(remark, False)

@@ -1,4 +1,4 @@
-"""Blank cells that Calc hands over as 0."""
+"""Blank cells that count as 0."""
 
 from __future__ import annotations
 

@@ -90,8 +90,8 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
     reason = context.reason_for(line)
     allowed = line.below > 0 and margin >= -line.below - 1e-9
     if reason:
-        why, severity = f"the stated reason is {reason!r}", "note"
-        advice = "see that the customer knows it"
+        why, severity = reason.said, "note" if reason.stated else "warning"
+        advice = reason.advice
     elif allowed:
         why, severity = f"the formula allows a shortfall of {percent(line.below)}", "note"
         advice = "see that the customer knows it"
@@ -132,11 +132,11 @@ def _oversized(
         more = "the next catalog size, but far above" if enough is not None else "far above"
         advice = "compare the size below before you quote"
     reason = context.reason_for(line)
-    stated = f"; the stated reason is {reason!r}" if reason else ""
-    advice = "see that the customer knows it" if reason else advice
+    stated = f"; {reason.said}" if reason else ""
+    advice = reason.advice if reason else advice
     return finding(
         "oversized",
-        "note" if reason or steps < 1 else "warning",
+        "note" if reason.stated or steps < 1 else "warning",
         line.chosen,
         f"The chosen size {shown} is {percent(margin)} larger than the required {required} "
         f"in {context.where(line)} ({more}): the resin stays {percent(margin)} longer than asked "

@@ -151,13 +151,13 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
     text = text_of(block.tree, cell.place)
     reason = context.labels.reason_in_row(cell.place)
     advice = (
-        f"the stated reason is {reason!r}; see that it holds"
+        f"{reason.said}; see that it holds"
         if reason
         else "restore the formula, or say in the sheet why not"
     )
     yield finding(
         "typed over",
-        "note" if reason else "error",
+        "note" if reason.stated else "warning" if reason else "error",
         cell.place,
         f"{said(cell.value)} is typed where the column calculates ({shown('=' + text, 80)} would "
         f"give {said(expected)}); {_effect(context, cell, expected)}; {advice}.",

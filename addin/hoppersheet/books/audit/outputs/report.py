@@ -63,9 +63,11 @@ class _Writer:
         self.band = PatternFill("solid", fgColor=styles.PINE)
         self.under = Border(bottom=Side(style="hair", color=styles.RULE))
         self.above = Border(top=Side(style="thin", color=styles.PINE))
-        self.wrap = Alignment(wrap_text=True, vertical="top")
+        # A text set off from the number that ends at the right edge of the column before.
+        self.text = Alignment(wrap_text=True, horizontal="left", vertical="top", indent=1)
+        self.one_line = Alignment(horizontal="left", vertical="top", indent=1)
         self.top = Alignment(vertical="top")
-        self.middle = Alignment(vertical="center", indent=1)
+        self.middle = Alignment(horizontal="left", vertical="center", indent=1)
         #: sheet -> last column that is printed
         self.printed: dict[str, str] = {}
         self.fills = {
@@ -92,8 +94,8 @@ class _Writer:
         sheet.page_setup.fitToHeight = 0
         sheet.sheet_properties.pageSetUpPr.fitToPage = True
         self.printed[name] = get_column_letter(printed)
-        sheet.oddFooter.left.text = self.audit.path.name.replace("&", "&&")
-        sheet.oddFooter.right.text = "&A, page &P of &N"
+        sheet.oddFooter.left.text = "&F, &A"
+        sheet.oddFooter.right.text = "Page &P of &N"
         for margin in ("left", "right", "top"):
             setattr(sheet.page_margins, margin, 0.5)
         return sheet
@@ -101,7 +103,7 @@ class _Writer:
     def headings(self, sheet: Any, row: int, texts: Sequence[str]) -> None:
         for column, text in enumerate(texts, 1):
             cell = sheet.cell(row, column, text)
-            cell.font, cell.fill, cell.alignment = self.head, self.band, self.wrap
+            cell.font, cell.fill, cell.alignment = self.head, self.band, self.text
 
     def place(self, cell: Any, where: tuple[str, str]) -> None:
         """Name a cell of the audited workbook and lead to it."""
@@ -145,7 +147,10 @@ class _Writer:
             for column, value in enumerate(values, 1):
                 cell = sheet.cell(row, column)
                 cell.border = self.under
-                cell.alignment = self.wrap if column in wrapped else self.top
+                if isinstance(value, (str, tuple)):
+                    cell.alignment = self.text if column in wrapped else self.one_line
+                else:
+                    cell.alignment = self.top
                 if column == link:
                     self.place(cell, value)
                 elif value is not None:
@@ -179,25 +184,19 @@ class _Writer:
                 continue
             sheet.cell(row, 1, name).font = self.quiet
             self.put(sheet.cell(row, 3), value)
-            sheet.cell(row, 3).alignment = self.left
+            sheet.cell(row, 1).alignment = sheet.cell(row, 3).alignment = self.one_line
             row += 1
         if audit.findings:
             row = self._first_findings(sheet, row + 1)
         row = self._kinds(sheet, row + 1)
         self._lines(sheet, row + 1, CAUTIONS, self.quiet)
 
-    @property
-    def left(self) -> Any:
-        from openpyxl.styles import Alignment
-
-        return Alignment(horizontal="left", vertical="top")
-
     def _lines(self, sheet: Any, row: int, texts: Iterable[str], font: Any) -> int:
         """Texts over the whole width, one below the other; the next free row."""
         for text in texts:
             sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=4)
             cell = sheet.cell(row, 1, text)
-            cell.font, cell.alignment = font, self.wrap
+            cell.font, cell.alignment = font, self.text
             self.height(sheet, row, [(text, 108)])
             row += 1
         return row
@@ -213,7 +212,7 @@ class _Writer:
             self.place(sheet.cell(row, 3), (found.sheet, found.cell))
             self.put(sheet.cell(row, 4), found.message)
             for column in range(1, 5):
-                sheet.cell(row, column).alignment = self.wrap
+                sheet.cell(row, column).alignment = self.text
                 sheet.cell(row, column).border = self.under
             self.height(sheet, row, [(found.message, 62), (f"{found.sheet}!{found.cell}", 20)])
         row += 1
@@ -232,9 +231,9 @@ class _Writer:
                     self.put(sheet.cell(row, 1), counts[kind])
                     self.put(sheet.cell(row, 2), kind)
                     self.put(sheet.cell(row, 4), meaning)
-                    sheet.cell(row, 1).alignment = self.left
                     for column in range(1, 5):
                         sheet.cell(row, column).border = self.under
+                        sheet.cell(row, column).alignment = self.one_line
             row += 1
         others = ", ".join(kind for kind in KINDS if not counts[kind])
         return self._lines(sheet, row, [f"Looked for and not found: {others}."], self.quiet)
@@ -268,7 +267,7 @@ class _Writer:
             "Size holds until: the value of the input at which the chosen size is just full."
         )
         sheet["A2"] = note
-        sheet["A2"].font = self.quiet
+        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
         self.headings(
             sheet,
             _ROWS["Assumptions"],

@@ -44,8 +44,8 @@ def print_audit(audit: Audit) -> None:
     )
     if audit.never_calculated:
         click.echo(
-            f"{audit.never_calculated} formulas have no stored value: the workbook was never "
-            "calculated, so nothing stored could be compared (hoppersheet compute)."
+            f"{counted(audit.never_calculated, 'formula')} without a stored value: the workbook "
+            "was never calculated, so nothing stored could be compared (hoppersheet compute)."
         )
     if audit.not_followed:
         (sheet, _, _), reason = next(iter(audit.not_followed.items()))
