@@ -254,4 +254,4 @@ def write_report(audit: Audit, out: Path) -> None:
     writer.findings()
     writer.assumptions()
     writer.cells()
-    save_workbook(writer.book, out)
+    save_workbook(writer.book, out, live=False)
