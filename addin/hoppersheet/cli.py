@@ -127,6 +127,8 @@ def main() -> None:
         said = f"{problem.filename}: {problem.strerror}" if problem.filename else str(problem)
     except MemoryError:
         said = "the memory of this machine does not suffice for this file"
+    except RecursionError:
+        said = "a formula or a part of this file is nested too deeply to be followed"
     except _Stopped as stopped:
         click.echo("hoppersheet: stopped before the end", err=True)
         raise SystemExit(stopped.code) from None

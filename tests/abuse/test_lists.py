@@ -60,7 +60,11 @@ def test_a_list_in_another_dress_gives_the_same_hopper(content: str | bytes, tmp
     # common practice, no source: 4 h x 100 lb/h / 25.5 lb/ft3 = 15.69 ft3, so 16 ft3
     done, out = sized(tmp_path / "jobs.csv", content)
     assert (done.status, done.err) == (0, "")
-    assert "1 sized, 0 with a problem" in done.out and "\x1b" not in done.out and "\x07" not in done.out
+    assert (
+        "1 sized, 0 with a problem" in done.out
+        and "\x1b" not in done.out
+        and "\x07" not in done.out
+    )
     table = rows(out)
     at = next(i for i, row in enumerate(table) if "throughput" in row)
     found = dict(zip(table[at], table[at + 1], strict=True))

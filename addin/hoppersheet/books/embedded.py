@@ -192,7 +192,10 @@ def mark_omitted(formula: str) -> str:
     from openpyxl.formula import Tokenizer
     from openpyxl.formula.tokenizer import Token
 
-    tokens = Tokenizer("=" + formula).items
+    try:
+        tokens = Tokenizer("=" + formula).items
+    except Exception:  # it raises whatever a broken formula makes it meet
+        return formula
     solid = [token for token in tokens if token.type != Token.WSPACE]
     following = {id(token): after for token, after in pairwise(solid)}
     whole, ours, functions = "", [False], all_functions()

@@ -140,6 +140,7 @@ def put_plain_names(book: str | os.PathLike[str], out: str | os.PathLike[str]) -
         InputFileError: ``out`` cannot be written.
     """
     package = Package(book)
+    package.refuse_document_types()
     report = make_plain(package)
     package.save(out)
     return report

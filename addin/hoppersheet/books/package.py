@@ -31,6 +31,7 @@ from .sheet_cells import (
     Cell,
     SheetScan,
     Value,
+    cell_count,
     computed_cells,
     read_cells,
     read_values,
@@ -52,6 +53,9 @@ MOST_BYTES_OF_SETTINGS = 16 * 2**20
 _SETTINGS = re.compile(r"(?:styles|workbook|theme\d*|\[content_types\])\.xml\Z|\.rels\Z")
 _BLOCK = 2**20
 _DECLARATIONS = (b"<!DOCTYPE", b"<!ENTITY")
+MOST_MERGED = 2_000_000
+_MERGED = re.compile(rb"""mergeCell\s[^>]{0,80}?\bref\s*=\s*["']([^"'>]{1,40})""")
+_LONGEST_TAG = 160
 
 #: Stamped on added parts, so that the same work gives the same bytes.
 _ADDED_AT = (2026, 1, 1, 0, 0, 0)
@@ -389,24 +393,27 @@ class Package:
         return other
 
     def refuse_document_types(self) -> None:
-        """Make sure that no part tricks another reader with entities or files of its own.
+        """Make sure that no part tricks another reader with entities or files of its own, or
+        with merged cells by the million, each of which such a reader would make.
 
         Raises:
-            InputFileError: a part has a document type declaration.
+            InputFileError: a part has a document type declaration, or merges too much.
         """
         for part in self.parts:
-            if part.lower().endswith((".xml", ".rels", ".vml")) and self._declares(part):
-                raise self._refused(f"{part} holds a document type declaration")
+            if part.lower().endswith((".xml", ".rels", ".vml")):
+                self._look_for_traps(part)
 
-    def _declares(self, part: str) -> bool:
-        """Whether a part holds a document type declaration, in UTF-8 or UTF-16."""
-        before = b""
+    def _look_for_traps(self, part: str) -> None:
+        before, merged = b"", 0
         for block in self._blocks(part):
-            text = before + block.replace(b"\0", b"")
+            text = before + block.replace(b"\0", b"")  # UTF-16, as far as these words go
             if any(word in text for word in _DECLARATIONS):
-                return True
-            before = text[-len(_DECLARATIONS[0]) :]
-        return False
+                raise self._refused(f"{part} holds a document type declaration")
+            for match in _MERGED.finditer(text):
+                merged += cell_count(match[1].decode("ascii", "replace"))
+            if merged > MOST_MERGED:
+                raise self._refused(f"{part} merges {merged} cells; at most {MOST_MERGED} are read")
+            before = text[-_LONGEST_TAG:]
 
     def _blocks(self, part: str) -> Iterator[bytes]:
         """A part in pieces, for a look through that needs no more memory than one."""

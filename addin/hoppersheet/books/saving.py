@@ -39,12 +39,22 @@ def workbook_bytes(workbook: Any) -> bytes:
     return out.getvalue()
 
 
-def save_workbook(workbook: Any, path: Path) -> None:
+def save_workbook(workbook: Any, path: Path, live: bool = True) -> None:
     """Write the workbook to ``path``, which keeps its old content until the new one is complete.
+
+    Args:
+        workbook: an openpyxl workbook.
+        path: the file.
+        live: False: it reports on files of others, and what looks like a formula in it, such as
+            the name of a sheet that begins with "=", is text.
 
     Raises:
         InputFileError: the folder is missing, or the file cannot be replaced.
     """
+    if not live:
+        for cell in (cell for sheet in workbook for line in sheet.iter_rows() for cell in line):
+            if cell.data_type == "f":
+                cell.data_type = "s"
     content = workbook_bytes(workbook)
     with replacing(path) as temporary:
         temporary.write_bytes(content)

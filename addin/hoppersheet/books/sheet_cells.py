@@ -92,6 +92,16 @@ def reference(row: int, column: int) -> str:
     return f"{column_letters(column)}{row}"
 
 
+def cell_count(area: str) -> int:
+    """How many cells ``"A1:B3"`` has, 6; 0 where it is no range."""
+    first, _, last = area.partition(":")
+    try:
+        (top, left), (bottom, right) = place(first), place(last or first)
+    except InputFileError:
+        return 0
+    return (abs(bottom - top) + 1) * (abs(right - left) + 1)
+
+
 def cells_of(area: str, most: int = 1_000_000) -> Iterator[str]:
     """Every cell of ``"A1:B3"``, row by row.
 

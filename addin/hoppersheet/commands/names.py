@@ -6,7 +6,7 @@ import click
 
 
 @click.command("names")
-@click.argument("book", type=click.Path(dir_okay=False))
+@click.argument("book", type=click.Path())
 @click.option("--out", required=True, type=click.Path(), help="The workbook to write.")
 def command(book: str, out: str) -> None:
     """Put plain function names back into BOOK, changing nothing else.

@@ -18,6 +18,8 @@ from typing import Any
 
 from ...errors import InputFileError
 from ...hosts.calc.names import SERVICE
+from ..package import Package
+from ..sheet_cells import COLUMNS, cells_of
 from .formulas import Call, Node, Place, address, parse, relative_form, tree_of, walk
 
 __all__ = ["Book", "Cell", "Sheet", "Table", "read_book"]
@@ -238,9 +240,10 @@ def _load(path: Path, **options: Any) -> Any:
     except PermissionError:
         raise InputFileError(f"{path}: the file may not be read") from None
     except Exception as problem:  # openpyxl raises whatever it meets in a damaged file
+        said = " ".join(str(problem).split())[:120]
         raise InputFileError(
-            f"{path} cannot be read as an .xlsx or .xlsm workbook ({type(problem).__name__}: "
-            f"{str(problem)[:120]})"
+            f"{path} cannot be read as an .xlsx or .xlsm workbook "
+            f"({type(problem).__name__}: {said})"
         ) from None
 
 
@@ -250,12 +253,19 @@ def _formula_of(value: Any) -> tuple[str | None, str]:
 
     if isinstance(value, ArrayFormula):
         text = value.text or ""
-        return _CALC_NAME.sub("", text if text.startswith("=") else f"={text}"), value.ref
+        formula = text if text.startswith("=") else f"={text}"
+        return _CALC_NAME.sub("", formula), _area(value.ref)
     if isinstance(value, DataTableFormula):
         return None, ""
     if isinstance(value, str) and value.startswith("="):
         return _CALC_NAME.sub("", value), ""
     return None, ""
+
+
+def _area(text: str) -> str:
+    """The range of an array formula; refused where it is none, or one to fill the memory with."""
+    list(cells_of(text))
+    return text
 
 
 def _read_sheet(name: str, formulas: Any, values: Any) -> Sheet:
@@ -268,7 +278,7 @@ def _read_sheet(name: str, formulas: Any, values: Any) -> Sheet:
     for letters, dimension in formulas.column_dimensions.items():
         if dimension.hidden:
             first = dimension.min or column_index_from_string(letters)
-            sheet.hidden_columns.update(range(first, (dimension.max or first) + 1))
+            sheet.hidden_columns.update(range(first, min(dimension.max or first, COLUMNS) + 1))
     stored = values._cells
     arrays = []
     for (row, column), found in formulas._cells.items():
@@ -281,7 +291,7 @@ def _read_sheet(name: str, formulas: Any, values: Any) -> Sheet:
         value = _plain(beside.value if beside is not None else None)
         cell = Cell((name, row, column), value, formula, "%" in (found.number_format or ""))
         if array:
-            cell.array = array
+            cell.array = _area(array)
             arrays.append(cell)
         sheet.cells[row, column] = cell
         sheet.max_row, sheet.max_column = max(sheet.max_row, row), max(sheet.max_column, column)
@@ -312,7 +322,10 @@ def _read_tables(book: Book, workbook: Any) -> None:
 
     for sheet in workbook.worksheets:
         for table in sheet.tables.values():
-            c1, r1, _, r2 = range_boundaries(table.ref)
+            try:
+                c1, r1, _, r2 = range_boundaries(table.ref)
+            except (TypeError, ValueError):
+                continue  # a table that is nowhere; formulas with its name are not followed
             headings = 0 if table.headerRowCount == 0 else 1
             totals = bool(table.totalsRowCount)
             book.tables[table.displayName.lower()] = Table(
@@ -333,6 +346,8 @@ def read_book(path: Path, tick: Callable[[str], None] = lambda _: None) -> Book:
         InputFileError: there is no such file, or it is no .xlsx or .xlsm workbook.
     """
     tick("reading formulas")
+    # openpyxl checks neither for a file that unpacks to gigabytes nor for entities.
+    Package(path).refuse_document_types()
     formulas = _load(path)
     tick("reading stored values")
     values = _load(path, data_only=True)

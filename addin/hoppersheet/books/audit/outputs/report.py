@@ -339,4 +339,4 @@ def write_report(audit: Audit, out: Path) -> None:
     writer.cells()
     for name, column in writer.printed.items():
         writer.book[name].print_area = f"A1:{column}{max(5, writer.book[name].max_row)}"
-    save_workbook(writer.book, out)
+    save_workbook(writer.book, out, live=False)

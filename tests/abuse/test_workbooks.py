@@ -1,0 +1,469 @@
+"""Workbooks that a nasty customer would send: one clear line, or a correct result; never half.
+
+Structure of the parts after ECMA-376 part 1. ``tests/test_package.py`` attacks the reader itself;
+here every command that takes a workbook is attacked through the command line.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import socket
+import threading
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+import openpyxl
+import pytest
+import xlwings
+
+from abuse.hostile import (
+    BOOK,
+    HEADINGS,
+    JOB,
+    MAIN,
+    OFFICE,
+    PACKAGE,
+    PARTS,
+    RELS,
+    SHEET,
+    STRINGS,
+    STYLES,
+    TYPES,
+    Done,
+    book,
+    cell,
+    make,
+    relations,
+    row,
+    run,
+    sheet,
+)  # fmt: skip
+from hoppersheet.books import package, sheet_cells
+from hoppersheet.books.package import Package
+from hoppersheet.books.safe_xml import elements
+from hoppersheet.hosts.excel.vba_project import VbaProject
+
+Make = Callable[[Path], None]
+
+#: Command -> its words; %s is the workbook. Calc is left to the marked tests.
+COMMANDS: dict[str, tuple[str, ...]] = {
+    "size": ("size",),
+    "compute": ("compute", "--engine", "embedded"),
+    "audit": ("audit", "--engine", "core"),
+    "annotate": ("audit", "--engine", "core", "--annotate"),
+    "handoff --plain": ("handoff", "--engine", "core", "--plain"),
+    "handoff --values": ("handoff", "--engine", "core", "--values"),
+    "names": ("names",),
+}
+
+
+def each_command(path: Path) -> dict[str, tuple[Done, Path]]:
+    """Every command on one workbook: how it ended, and its output (which may not exist)."""
+    ended = {}
+    for at, (name, (command, *options)) in enumerate(COMMANDS.items()):
+        out = path.with_name(f"out{at}.xlsx")
+        ended[name] = run(command, path, *options, "--out", out), out
+        assert not [p.name for p in path.parent.iterdir() if p.name.startswith(".")], name
+    return ended
+
+
+def whole(out: Path, opens: bool = True) -> None:
+    """The output opens in another reader, and every part of it is XML."""
+    with zipfile.ZipFile(out) as archive:
+        assert archive.testzip() is None
+        for name in archive.namelist():
+            if name.endswith((".xml", ".rels", ".vml")):
+                elements(archive.read(name), name)
+    if opens:
+        openpyxl.load_workbook(out)
+
+
+def opens_elsewhere(path: Path) -> bool:
+    """Whether openpyxl reads the workbook as it came; a copy of a broken one is broken too."""
+    try:
+        openpyxl.load_workbook(path)
+    except Exception:
+        return False
+    return True
+
+
+# --- refused by every command -------------------------------------------------------------
+
+_LAUGHS = "".join(f'<!ENTITY {chr(98 + i)} "{f"&{chr(97 + i)};" * 10}">' for i in range(8))
+LAUGHTER = f'<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa">{_LAUGHS}]>'
+
+
+def _changed(**parts: str | bytes | None) -> Make:
+    return lambda path: void(make(path, **parts))
+
+
+def void(_: object) -> None:
+    """Nothing."""
+
+
+def _bytes(change: Callable[[bytes], bytes]) -> Make:
+    return lambda path: void(path.write_bytes(change(make(path).read_bytes())))
+
+
+REFUSED: dict[str, tuple[Make, str]] = {
+    "zip bomb": (_changed(**{STRINGS: b"<sst>" + b"a" * 30_000_000}), "times its packed size"),
+    "zip bomb of settings": (_changed(**{STYLES: b"<a/>" * 5_000_000}), "is 19 MB large"),
+    "zip bomb in a picture": (_changed(**{"xl/media/a.png": bytes(20_000_000)}), "packed size"),
+    "billion laughs in a sheet": (
+        _changed(**{SHEET: LAUGHTER + sheet(row(1, *HEADINGS) + row(2, "&i;", 100, 4, 25.5))}),
+        "document type",
+    ),
+    "billion laughs in UTF-16": (
+        _changed(**{STRINGS: (LAUGHTER + "<sst>&i;</sst>").encode("utf-16")}),
+        "document type",
+    ),
+    "a file named in an entity": (
+        _changed(**{SHEET: '<!DOCTYPE x [<!ENTITY e SYSTEM "file:///etc/passwd">]>' + sheet()}),
+        "document type",
+    ),
+    "too many parts": (_changed(**{f"xl/{i}.bin": "" for i in range(101)}), "parts"),
+    "17 billion merged cells": (
+        _changed(**{
+            SHEET: sheet(after='<mergeCells><mergeCell ref="A1:XFD1048576"/></mergeCells>')
+        }),
+        "merges 17179869184 cells",
+    ),
+    "cut in half": (_bytes(lambda data: data[: len(data) // 2]), "damaged or cut short"),
+    "cut at the end": (_bytes(lambda data: data[:-10]), "damaged or cut short"),
+    "no zip": (lambda path: void(path.write_bytes(b"job,throughput\n")), "not an .xlsx"),
+    "empty": (lambda path: void(path.write_bytes(b"")), "empty"),
+    "NUL bytes": (lambda path: void(path.write_bytes(bytes(10_000))), "not an .xlsx"),
+    "a password, or an old .xls": (
+        lambda path: void(path.write_bytes(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600))),
+        "password",
+    ),
+    "an .ods under another name": (
+        _changed(mimetype="application/vnd.oasis.opendocument.spreadsheet"),
+        "OpenDocument",
+    ),
+    "a folder": (Path.mkdir, ""),
+    "a pipe": (os.mkfifo, "pipe"),
+    "an endless device": (lambda path: path.symlink_to("/dev/zero"), "device"),
+    "not there": (lambda path: None, ""),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_refused_by_every_command_in_one_line(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(package, "MOST_PARTS", 100)
+    path = tmp_path / "book.xlsx"
+    REFUSED[name][0](path)
+    for command, (done, out) in each_command(path).items():
+        assert done.one_line, (command, done)
+        assert "book.xlsx" in done.err and REFUSED[name][1] in done.err, (command, done)
+        assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "parts"),
+    [
+        ("no sheet part", {SHEET: None}),
+        ("no workbook part", {BOOK: None}),
+        ("a sheet part outside the package", {
+            RELS: relations().replace("worksheets/sheet1", "../../../../etc/passwd")
+        }),
+        ("an absurd shared string", {
+            SHEET: sheet(row(1, *HEADINGS) + '<row r="2"><c r="A2" t="s"><v>99999999</v></c></row>')
+        }),
+        ("a number that is none", {
+            SHEET: sheet(row(1, *HEADINGS) + '<row r="2"><c r="A2"><v>nan</v></c></row>')
+        }),
+        ("rows inside rows inside rows", {SHEET: sheet("<row>" * 50_000)}),
+        ("an encoding of its own", {SHEET: '<?xml version="1.0" encoding="utf-7"?>' + sheet()}),
+        ("a part of garbage", {SHEET: os.urandom(0) + bytes(range(256)) * 8}),
+    ],
+)  # fmt: skip
+def test_damage_is_named_in_one_line(name: str, parts: dict, tmp_path: Path) -> None:
+    """A command that need not look at what is damaged may do its work; nobody gives a traceback."""
+    refused = 0
+    for command, (done, out) in each_command(make(tmp_path / "book.xlsx", **parts)).items():
+        if done.status == 2:
+            assert done.one_line and not out.exists(), (command, done)
+            refused += 1
+        else:
+            assert "Traceback" not in done.err
+    assert refused >= 4, name
+
+
+def test_more_cells_than_are_taken_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sheet_cells, "MOST_CELLS", 1000)
+    path = make(tmp_path / "book.xlsx", **{SHEET: sheet(f'<row r="1">{"<c/>" * 1001}</row>')})
+    done = run("compute", path, "--engine", "embedded", "--out", tmp_path / "out.xlsx")
+    assert done.one_line and "more than 1000 cells" in done.err
+
+
+# --- strange, but workbooks: everything is computed or named ------------------------------
+
+MASS = "HOPPER_HELD_MASS(16,25.5)"  # 408 lb: arithmetic identity
+_TABLE = (
+    f'<table xmlns="{MAIN}" id="1" name="T" displayName="T" ref="garbage"><tableColumns count="1">'
+    '<tableColumn id="1" name="a"/></tableColumns></table>'
+)
+_WITH_TABLE = {
+    SHEET: sheet(JOB, after='<tableParts count="1"><tablePart r:id="rId1"/></tableParts>'),
+    "xl/worksheets/_rels/sheet1.xml.rels": f'<Relationships xmlns="{PACKAGE}"><Relationship '
+    f'Id="rId1" Type="{OFFICE}/table" Target="../tables/table1.xml"/></Relationships>',
+    "xl/tables/table1.xml": _TABLE,
+}
+
+
+def _formula(*formulas: str) -> dict[str, str]:
+    cells = "".join(cell(f"{chr(65 + i)}3", 1, escape(f)) for i, f in enumerate(formulas))
+    return {SHEET: sheet(f'{JOB}<row r="3">{cells}</row>')}
+
+
+STRANGE: dict[str, dict[str, str]] = {
+    "nested 1,300 deep": _formula("IF(A1," * 1300 + MASS + ")" * 1300),
+    "brackets 4,000 deep": _formula(MASS + "+" + "(" * 4000 + "1" + ")" * 4000),
+    "8,192 characters of terms": _formula(MASS + "+1" * 4080),
+    "8,000 signs": _formula(MASS + "*" + "-" * 8000 + "1"),
+    "refers to itself": _formula("HOPPER_HELD_MASS(16,B3)", "A3+1"),
+    "names that refer to each other": {
+        **_formula("HOPPER_HELD_MASS(16,aa)"),
+        BOOK: book('<definedNames><definedName name="aa">bb+1</definedName><definedName name="bb">'
+                   "aa+1</definedName></definedNames>"),
+    },
+    "names that shadow functions": {
+        **_formula(f"{MASS}+SUM(1,2)", "HOPPER_HELD_MASS", "SUM"),
+        BOOK: book('<definedNames><definedName name="HOPPER_HELD_MASS">One!$B$2</definedName>'
+                   '<definedName name="SUM">One!$B$2</definedName><definedName name="bad">#REF!'
+                   '</definedName><definedName name="_xlnm.Print_Area" localSheetId="77">One!$A$1'
+                   "</definedName></definedNames>"),
+    },
+    "broken formulas": _formula("HOPPER_HELD_MASS(", ")(*&HOPPER_HELD_MASS()", "{HOPPER_X",
+                                'HOPPER_HELD_MASS("', "'[HOPPER_X(1)"),
+    "numbers that overflow": _formula("HOPPER_HELD_MASS(16,1E308*10)",
+                                      "HOPPER_HELD_MASS(16,10^400)",
+                                      "HOPPER_HELD_MASS(16,(-8)^0.5)",
+                                      "HOPPER_HELD_MASS(16,EXP(1E9))",
+                                      "SUM(1E308,1E308)+HOPPER_HELD_MASS(16,MOD(1,0))"),
+    "the whole sheet as a range": _formula("HOPPER_HELD_MASS(16,SUM(E1:XFD1048576)*0+25.5)",
+                                           "HOPPER_NEXT_SIZE(16,E1:XFD1048576)"),
+    "an array formula that is nowhere": {
+        SHEET: sheet(f'{JOB}<row r="3"><c r="A3"><f t="array" ref="hello">{MASS}</f></c></row>')
+    },
+    "an array formula over the sheet": {
+        SHEET: sheet(f'{JOB}<row r="3"><c r="A3"><f t="array" ref="A3:XFD1048576">{MASS}</f></c>'
+                     "</row>")
+    },
+    "formulas of no kind": {
+        SHEET: sheet(f'{JOB}<row r="3"><c r="A3"><f t="weird">{MASS}</f></c><c r="B3"><f/></c>'
+                     '<c r="C3"><f t="dataTable" ref="C3:D4" dt2D="1" r1="A1" r2="A2"/></c></row>')
+    },
+    "two cells in one place": {
+        SHEET: sheet(f'{JOB}<row r="3">{cell("A3", 1, MASS)}{cell("A3", 2, MASS)}</row>')
+    },
+    "two billion hidden columns": {
+        SHEET: sheet(JOB, before='<cols><col min="1" max="2000000000" hidden="1"/></cols>')
+    },
+    "ruled all over": {
+        SHEET: sheet(JOB, after='<conditionalFormatting sqref="A1:XFD1048576"><cfRule '
+                     f'type="expression" priority="1"><formula>{MASS}</formula></cfRule></conditionalFormatting>')
+    },
+    "a table that is nowhere": _WITH_TABLE,
+    "an empty table part": {**_WITH_TABLE, "xl/tables/table1.xml": ""},
+    "the last cell of a sheet": {
+        SHEET: sheet(JOB + '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>')
+    },
+    "dates before dates began": {
+        SHEET: sheet(JOB + '<row r="3"><c r="A3" s="1"><v>-5</v></c><c r="B3" s="1"><v>1e300</v>'
+                     "</c></row>")
+    },
+    "a style that is not there": {SHEET: sheet(JOB + '<row r="3"><c r="A3" s="99999"/></row>')},
+    "signs that no XML allows": {
+        SHEET: sheet(f'{JOB}<row r="3">{cell("A3", "x_x0001_y_xD800_")}'
+                     + cell("B3", 1, escape('HOPPER_RESIN("P"&CHAR(1)&CHAR(27),"bulk density")'))
+                     + "</row>")
+    },
+    "parts that climb out": {"../../../evil.xml": "<x/>", "/etc/evil.xml": "<x/>"},
+    "a sheet that is called like a formula": {
+        **_formula(MASS), BOOK: book(name="=1+1")
+    },
+    "quotation marks in a name": {**_formula(MASS), BOOK: book(name="It's &quot;q&quot; &lt;")},
+}  # fmt: skip
+
+
+#: The embedded engine is for small books: half a minute for one such formula. Calc: see below.
+SLOW_IN_THE_LIBRARY = (
+    "nested 1,300 deep", "brackets 4,000 deep", "8,192 characters of terms",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", STRANGE)
+def test_strange_workbooks_give_whole_files_or_one_line(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = make(tmp_path / "book.xlsx", **STRANGE[name])
+    before = path.read_bytes()
+    sizes_below = name == "the last cell of a sheet"
+    opens = opens_elsewhere(path)
+    if name in SLOW_IN_THE_LIBRARY:
+        monkeypatch.delitem(COMMANDS, "compute")
+    for command, (done, out) in each_command(path).items() if not sizes_below else ():
+        assert done.status in (0, 1, 2)
+        assert "Traceback" not in done.err and "Warning" not in done.err
+        if done.status == 2:
+            assert done.one_line and not out.exists(), (command, done)
+        else:
+            whole(out, opens)
+        if command == "size":
+            assert ("1 sized" in done.out) or done.status == 2, done
+    if sizes_below:
+        done = run("size", path, "--out", tmp_path / "out.xlsx")
+        assert done.one_line and "1048573 empty rows below" in done.err
+        assert run(*COMMANDS["audit"][:1], path, *COMMANDS["audit"][1:]).status in (0, 1)
+    assert path.read_bytes() == before
+    assert not list(tmp_path.parent.glob("evil*")) and not Path("/etc/evil.xml").exists()
+
+
+def test_merged_inputs_are_a_named_problem_not_a_guess(tmp_path: Path) -> None:
+    """Only the first cell of merged ones holds the value; the rows below it are blank."""
+    rows = row(1, *HEADINGS) + row(2, "A", 100, 4, 25.5) + row(3, "B", 100, None, 25.5)
+    merged = '<mergeCells count="1"><mergeCell ref="C2:C3"/></mergeCells>'
+    done = run("size", make(tmp_path / "b.xlsx", **{SHEET: sheet(rows, after=merged)}))
+    assert done.status == 1 and "row 3: drying hours: the cell is blank" in done.err
+    assert "1 sized, 1 with a problem" in done.out
+
+
+def test_the_audit_report_runs_nothing_of_the_book(tmp_path: Path) -> None:
+    """Names of file and sheet, labels and texts that begin like formulas stay text."""
+    rows = f'<row r="3">{cell("A3", "=9+9")}{cell("B3", 999, MASS)}{cell("C3", "@x")}</row>'
+    path = tmp_path / "=5+5.xlsx"
+    make(path, **{SHEET: sheet(JOB + rows), BOOK: book(name="=1+1")})
+    out = tmp_path / "report.xlsx"
+    assert run("audit", path, "--engine", "core", "--out", out).status == 1
+    whole(out)
+    live = {
+        c.value
+        for s in openpyxl.load_workbook(out).worksheets
+        for line in s.iter_rows()
+        for c in line
+        if c.data_type == "f" and re.search(r"=[159]\+[159]", str(c.value))
+    }
+    assert not live
+
+
+# --- nothing is fetched, nothing is run ---------------------------------------------------
+
+
+class _Listener:
+    """Counts who connects to a port of this machine."""
+
+    def __enter__(self) -> _Listener:
+        self.socket = socket.create_server(("127.0.0.1", 0))
+        self.port, self.hits = self.socket.getsockname()[1], 0
+        threading.Thread(target=self._count, daemon=True).start()
+        return self
+
+    def _count(self) -> None:
+        while True:
+            try:
+                other, _ = self.socket.accept()
+            except OSError:
+                return
+            self.hits += 1
+            other.close()
+
+    def __exit__(self, *_: object) -> None:
+        self.socket.close()
+
+
+def reaching_out(path: Path, port: int) -> Path:
+    """A workbook that asks for files of a server in every way that a sheet has."""
+    server = f"http://127.0.0.1:{port}"
+    formulas = (
+        f'_xlfn.WEBSERVICE("{server}/a")', f"'{server}/[b.xlsx]S'!A1",
+        f"INDIRECT(\"'{server}/c.ods'#$Sheet1.A1\")", f'DDE("soffice","{server}/d","A1")',
+        f'_xlfn.IMAGE("{server}/e.png")', f'HYPERLINK("{server}/f","f")', "[1]S!$A$1", MASS,
+        "'file:///etc/hostname'#$Sheet1.A1", "INDIRECT(\"'file:///etc/hostname'#$Sheet1.A1\")",
+        f"{MASS}{'+1' * 4080}",
+    )  # fmt: skip
+    rows = "".join(
+        f'<row r="{i}">{cell(f"A{i}", None, escape(f))}</row>' for i, f in enumerate(formulas, 3)
+    )
+    link = "xl/externalLinks/externalLink1.xml"
+    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.externalLink+xml"
+    return make(
+        path,
+        **{
+            SHEET: sheet(JOB + rows),
+            BOOK: book('<externalReferences><externalReference r:id="rId9"/></externalReferences>'),
+            RELS: relations(
+                f'<Relationship Id="rId9" Type="{OFFICE}/externalLink" Target="{link[3:]}"/>'
+            ),
+            link: f'<externalLink xmlns="{MAIN}"><externalBook xmlns:r="{OFFICE}" r:id="rId1">'
+            '<sheetNames><sheetName val="S"/></sheetNames><sheetDataSet><sheetData sheetId="0">'
+            '<row r="1"><cell r="A1"><v>42</v></cell></row></sheetData></sheetDataSet>'
+            "</externalBook></externalLink>",
+            "xl/externalLinks/_rels/externalLink1.xml.rels": f'<Relationships xmlns="{PACKAGE}">'
+            f'<Relationship Id="rId1" Type="{OFFICE}/externalLinkPath" Target="{server}/g.xlsx" '
+            'TargetMode="External"/></Relationships>',
+            TYPES: PARTS[TYPES].replace(
+                "</Types>", f'<Override PartName="/{link}" ContentType="{kind}"/></Types>'
+            ),
+        },
+    )
+
+
+def test_no_command_reaches_out(tmp_path: Path) -> None:
+    with _Listener() as listener:
+        socket.create_connection(("127.0.0.1", listener.port)).close()
+        path = reaching_out(tmp_path / "book.xlsx", listener.port)
+        for command, (done, _) in each_command(path).items():
+            assert done.status in (0, 1) or done.one_line, (command, done)
+        assert listener.hits == 1  # the one above, which shows that the listener listens
+
+
+@pytest.mark.calc
+def test_calc_fetches_nothing_and_runs_no_macro(tmp_path: Path) -> None:
+    """The stored value of a linked cell is used; the macros of both kinds that run at opening
+    would leave a file.
+    """
+    path, out = tmp_path / "book.xlsm", tmp_path / "out.xlsm"
+    with _Listener() as listener:
+        reaching_out(path, listener.port)
+        mark = tmp_path / "a macro ran"
+        with zipfile.ZipFile(Path(xlwings.__file__).with_name("quickstart.xlsm")) as archive:
+            project = VbaProject(archive.read("xl/vbaProject.bin"))
+        body = f'Open "{mark}" For Output As #1\nClose #1\nEnd Sub\n'
+        project.add("Opening", f"Sub Auto_Open()\n{body}")
+        with zipfile.ZipFile(path) as archive:
+            parts = {name: archive.read(name) for name in archive.namelist()}
+        binary = project.to_bytes()
+        relation = (
+            '<Relationship Id="rId8" Type="http://schemas.microsoft.com/office/2006/'
+            'relationships/vbaProject" Target="vbaProject.bin"/></Relationships>'
+        )
+        parts[RELS] = parts[RELS].replace(b"</Relationships>", relation.encode())
+        parts[TYPES] = (
+            parts[TYPES]
+            .replace(b"spreadsheetml.sheet.main+xml", b"spreadsheetml.sheet.main+xml")
+            .replace(
+                b"</Types>",
+                b'<Override PartName="/xl/vbaProject.bin" '
+                b'ContentType="application/vnd.ms-office.vbaProject"/></Types>',
+            )
+        )
+        path.unlink()
+        make(path, **{**parts, "xl/vbaProject.bin": binary})
+        done = run("compute", path, "--engine", "calc", "--out", out)
+        assert done.status == 0, done
+        assert listener.hits == 0 and not mark.exists()
+    values = Package(out).values("One")
+    assert values["A9"] == 42.0 and values["A10"] == 408.0
+    assert values["A13"] == 408.0 + 4080  # 8,188 characters
+    assert values["F2"] == pytest.approx(400 / 25.5)
+    assert {values[f"A{i}"] for i in (3, 4, 5, 11, 12)} == {"#VALUE!"}
+    assert Package(out).read("xl/vbaProject.bin") == binary
+    assert shutil.which("soffice")
