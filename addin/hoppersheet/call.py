@@ -18,11 +18,11 @@ from typing import Any
 
 from .call_values import OMITTED, as_rows, cell_out, is_blank, is_error, number_of
 from .errors import SHEET_ERRORS, CellError, ErrorIn, NotThisQuantity, OutOfRange, WrongKind
-from .numbers_in_text import shown, split_number
+from .numbers_in_text import is_simple, shown, split_number
 from .quantities import SYSTEMS
 from .registry import UNITS, Argument, CellFunction, all_functions
 from .units import HOME_FACTORS, did_you_mean, factor
-from .wording import in_both, in_system, rounded, with_unit
+from .wording import in_both, in_system, number_writer, rounded, with_unit
 
 __all__ = [
     "OMITTED",
@@ -141,7 +141,7 @@ def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tup
 
 
 def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float, float]) -> float:
-    """Read a cell that is not a plain float within limits: text, int, or something to refuse.
+    """Read a cell that is not just a number within limits: text to look into, or to refuse.
 
     ``plain`` is the (factor, offset) to SI of a number without a unit.
     """
@@ -192,6 +192,10 @@ def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
             si = cell * scale + offset
             if low <= si <= high:
                 return si
+        elif type(cell) is str and is_simple(cell):
+            si = float(cell) * scale + offset
+            if low <= si <= high:
+                return si
         return _slow_number(_single(cell, argument), argument, system, plain)
 
     return read
@@ -224,7 +228,9 @@ def _range_reader(argument: Argument, system: str) -> Reader:
         try:
             for row in rows:
                 for value in row:
-                    values.append(None if is_blank(value) else one(value))
+                    # A float is never blank, and nearly every cell is one.
+                    blank = type(value) is not float and is_blank(value)
+                    values.append(None if blank else one(value))
         except CellError as problem:
             if not isinstance(problem, ErrorIn):
                 problem.reason = _place(rows, len(values)) + problem.reason
@@ -285,6 +291,16 @@ def _align(arguments: tuple[Argument, ...], values: list[Any], cells: tuple[Any,
                 "same shape",
                 arguments[i].name,
             )
+    if not values[first] or any(None in values[i] for i in together):
+        _drop_blanks(arguments, values, together)
+    for i in together:
+        if arguments[i].kind == "shares":
+            values[i] = fractions(values[i], arguments[i])
+
+
+def _drop_blanks(arguments: tuple[Argument, ...], values: list[Any], together: list[int]) -> None:
+    """Drop the places that are blank in all of the ranges ``together``, in place."""
+    first = together[0]
     kept = []
     for place, group in enumerate(zip(*(values[i] for i in together)), 1):  # noqa: B905
         blank = [arguments[i].name for i, v in zip(together, group) if v is None]  # noqa: B905
@@ -299,8 +315,7 @@ def _align(arguments: tuple[Argument, ...], values: list[Any], cells: tuple[Any,
     if not kept:
         raise WrongKind("the range holds no value", arguments[first].name)
     for position, i in enumerate(together):
-        column = [group[position] for group in kept]
-        values[i] = fractions(column, arguments[i]) if arguments[i].kind == "shares" else column
+        values[i] = [group[position] for group in kept]
 
 
 # --- one plan per function ----------------------------------------------------------------
@@ -354,9 +369,7 @@ class _Plan:
         self.has_pairs = any(a.kind in ("pairs", "shares") for a in self.arguments)
         quantity = function.result.quantity
         self.single = function.result.kind in ("number", "cell")
-        self.write = {
-            s: (lambda si, s=s: in_system(si, quantity, s)) if quantity else None for s in SYSTEMS
-        }
+        self.write = {s: number_writer(quantity, s) if quantity else None for s in SYSTEMS}
 
     def system(self, cells: tuple[Any, ...]) -> str:
         at = self.units_at

@@ -130,11 +130,16 @@ def _rows_of_range(cells: Any) -> list[list[Any]]:
 def _argument(value: Any) -> Any:
     if value is None:
         return OMITTED
+    if isinstance(value, (float, str)):
+        return _cell(value)
     if isinstance(value, tuple):
-        return [[_cell(cell) for cell in row] for row in value]
+        return [
+            [cell if cell == cell and cell is not None else _cell(cell) for cell in row]
+            for row in value
+        ]
     if hasattr(value, "getDataArray"):
         return _rows_of_range(value)
-    return _cell(value)
+    return value
 
 
 def _without_unused_rows(cells: Sequence[Any]) -> Sequence[Any]:
