@@ -9,11 +9,9 @@ turns up. Plain numbers use :data:`HOME_FACTORS`.
 
 from __future__ import annotations
 
-import difflib
 import re
 import unicodedata
 from collections.abc import Iterable
-from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any
 
@@ -27,6 +25,7 @@ __all__ = [
     "did_you_mean",
     "expression",
     "factor",
+    "nearest",
     "spellings",
     "spellings_in",
 ]
@@ -324,18 +323,26 @@ def _suggestion(spelled: str) -> str:
     parts = re.split(r"([/*])", spelled[:60])
     for i, part in enumerate(parts[::2]):
         if part not in words:
-            near = difflib.get_close_matches(part, words, n=1, cutoff=0.6)
+            near = nearest(part, words)
             if not near:
                 return ""
-            parts[2 * i] = near[0]
+            parts[2 * i] = near
     whole = "".join(parts)
     return f"; did you mean {whole!r}?" if whole in spellings() and whole != spelled else ""
 
 
+def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
+    """The known word most like ``word``; ``""`` where none is near."""
+    import difflib  # no cell without a typing error needs it
+
+    near = difflib.get_close_matches(word, list(known), n=1, cutoff=cutoff) if word else []
+    return near[0] if near else ""
+
+
 def did_you_mean(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
     """``"; did you mean 'x'?"``, or nothing where no known word is near."""
-    near = difflib.get_close_matches(word, list(known), n=1, cutoff=cutoff) if word else []
-    return f"; did you mean {near[0]!r}?" if near else ""
+    near = nearest(word, known, cutoff)
+    return f"; did you mean {near!r}?" if near else ""
 
 
 @lru_cache(maxsize=1)
@@ -372,6 +379,8 @@ def factor(unit: str, target: str) -> tuple[float, float]:
     zero, one = (float(registry.Quantity(x, from_unit).to(to_unit).magnitude) for x in (0.0, 1.0))
     if zero == 0.0:
         return one, 0.0
+    from fractions import Fraction
+
     # Only temperature scales have an offset. They are defined by fractions with small
     # denominators (5/9, 273.15, 459.67), which undoes the rounding of pint's way over kelvin.
     return tuple(float(Fraction(x).limit_denominator(1000)) for x in (one - zero, zero))  # type: ignore[return-value]
