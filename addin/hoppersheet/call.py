@@ -18,7 +18,7 @@ from typing import Any
 
 from .call_values import OMITTED, as_rows, cell_out, is_blank, is_error, number_of
 from .errors import SHEET_ERRORS, CellError, ErrorIn, NotThisQuantity, OutOfRange, WrongKind
-from .numbers_in_text import is_simple, shown, split_number
+from .numbers_in_text import shown, split_number
 from .quantities import SYSTEMS
 from .registry import UNITS, Argument, CellFunction, all_functions
 from .units import HOME_FACTORS, did_you_mean, factor
@@ -192,7 +192,8 @@ def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
             si = cell * scale + offset
             if low <= si <= high:
                 return si
-        elif type(cell) is str and is_simple(cell):
+        elif type(cell) is str and cell.isascii() and cell.replace(".", "", 1).isdigit():
+            # Digits with at most one point can be read in one way only.
             si = float(cell) * scale + offset
             if low <= si <= high:
                 return si
@@ -221,6 +222,9 @@ def _place(rows: list[list[Any]], index: int) -> str:
 def _range_reader(argument: Argument, system: str) -> Reader:
     """Flat list of SI floats, None for each blank."""
     one = number_reader(argument, system)
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None, argument
+    (scale, offset), (low, high) = HOME_FACTORS[measure.unit(system)], limits
 
     def read(cell: Any) -> list[float | None]:
         rows = as_rows(cell)
@@ -228,9 +232,13 @@ def _range_reader(argument: Argument, system: str) -> Reader:
         try:
             for row in rows:
                 for value in row:
-                    # A float is never blank, and nearly every cell is one.
-                    blank = type(value) is not float and is_blank(value)
-                    values.append(None if blank else one(value))
+                    # Nearly every cell is a float within limits; a call for each takes long.
+                    if type(value) is float:
+                        si = value * scale + offset
+                        if low <= si <= high:
+                            values.append(si)
+                            continue
+                    values.append(None if is_blank(value) else one(value))
         except CellError as problem:
             if not isinstance(problem, ErrorIn):
                 problem.reason = _place(rows, len(values)) + problem.reason

@@ -27,7 +27,7 @@ from functools import lru_cache
 
 from .errors import OutOfRange, WrongKind
 
-__all__ = ["is_simple", "parse_number", "refuse_thousands_point", "shown", "split_number"]
+__all__ = ["parse_number", "refuse_thousands_point", "shown", "split_number"]
 
 _SPACES = "\u0020\u00a0\u2009\u202f"
 _NUMBER = re.compile(
@@ -35,8 +35,6 @@ _NUMBER = re.compile(
     r"(?:[eE][+\-]?[0-9]+)?)(.*)",
     re.DOTALL,
 )
-#: Matches a text that can be read in one way only, which ``float`` takes: ``12``, ``0.55``.
-is_simple = re.compile(r"[0-9]+(?:\.[0-9]+)?").fullmatch
 _PLAIN = re.compile(r"[0-9]*\.?[0-9]*")
 _AMBIGUOUS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 _THOUSANDS_POINT = re.compile(r"\s*[+\-\u2212]?[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9.,])")

@@ -4,7 +4,7 @@ User text never reaches pint's parser, which reads ``1,5 kg`` as 15 kg and ``3 c
 centi-femto-metres. Instead :func:`spellings` lists every spelling that is understood and the
 pint expression it stands for; anything else is refused with a suggestion. pint supplies the
 factor and the dimension check, once per unit, and is imported only when a text with a unit
-turns up. Plain numbers use :data:`HOME_FACTORS`.
+turns up that is not the one of plain numbers. Those use :data:`HOME_FACTORS`.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import Any
 
 from .errors import NotThisQuantity, WrongKind
 from .numbers_in_text import shown
+from .quantities import QUANTITIES
 
 __all__ = [
     "HOME_FACTORS",
@@ -368,7 +369,27 @@ def factor(unit: str, target: str) -> tuple[float, float]:
         WrongKind: a spelling is unknown.
         NotThisQuantity: the two measure different things.
     """
-    source, goal = ("dimensionless" if u == "1" else expression(u) for u in (unit, target))
+    source, goal = _expression(unit), _expression(target)
+    return _home_factors().get((source, goal)) or _by_pint(unit, target)
+
+
+def _expression(unit: str) -> str:
+    return "dimensionless" if unit == "1" else expression(unit)
+
+
+@cache
+def _home_factors() -> dict[tuple[str, str], tuple[float, float]]:
+    """The factors that are known without pint, which takes as long to start as a short job list."""
+    return {
+        (_expression(unit), _expression(measure.si)): HOME_FACTORS[unit]
+        for measure in QUANTITIES.values()
+        for unit in (measure.us, measure.metric)
+    }
+
+
+def _by_pint(unit: str, target: str) -> tuple[float, float]:
+    """The same as :func:`factor`, always from pint."""
+    source, goal = _expression(unit), _expression(target)
     registry = _registry()
     from_unit, to_unit = registry.Unit(source), registry.Unit(goal)
     # An angle has no dimension for pint; but 10 degrees are no reserve of 17 %.

@@ -353,10 +353,10 @@ class JobSizer:
         shares, densities = [virgin, regrind], [self._virgin_density(row), loose]
         basis = self._share_basis(row)
         if basis == _NOT_STATED:
-            basis = "volume"
             by_volume, by_mass = (blend_density(shares, densities, b) for b in ("volume", "mass"))
             larger = rounded((by_volume / by_mass - 1) * 100, 3)
             assumed.append(f"shares by volume: by mass the volume would be {larger} % larger")
+            return by_volume
         return blend_density(shares, densities, basis)
 
     def _share_basis(self, row: Sequence[Any]) -> str:
