@@ -66,8 +66,10 @@ for cells in [("HOPPER_BLEND_DENSITY", [[0.5, 0.5]], [[34, 17]], "mass"),
     assert modules_after(code) == set()
 
 
-def test_a_text_with_a_unit_loads_pint_and_nothing_else() -> None:
-    code = "import hoppersheet; hoppersheet.call('HOPPER_HELD_MASS', '16 ft3', 25.5)"
+def test_only_a_text_with_another_unit_loads_pint_and_nothing_else() -> None:
+    code = "import hoppersheet; hoppersheet.call('HOPPER_HELD_MASS', '16 ft3', '0.4 kg/L')"
+    assert modules_after(code) == set()
+    code = "import hoppersheet; hoppersheet.call('HOPPER_HELD_MASS', '16 gal', 25.5)"
     # pint itself loads numpy where it is installed, as it is with the embedded engine.
     assert modules_after(code) - modules_after("import pint") == set()
     assert "pint" in modules_after(code)

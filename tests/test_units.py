@@ -161,7 +161,8 @@ def test_no_spelling_means_two_things() -> None:
 @pytest.mark.parametrize("unit", HOME_FACTORS)
 def test_factors_of_plain_numbers_are_those_of_pint(unit: str) -> None:
     si = next(q.si for q in QUANTITIES.values() if unit in (q.us, q.metric))
-    (scale, offset), home = factor(unit, si), HOME_FACTORS[unit]
+    assert factor(unit, si) == HOME_FACTORS[unit]
+    (scale, offset), home = units._by_pint(unit, si), HOME_FACTORS[unit]
     assert scale == pytest.approx(home[0], rel=1e-15, abs=0)
     assert offset == pytest.approx(home[1], rel=1e-15)
 

@@ -22,7 +22,7 @@ from .numbers_in_text import shown, split_number
 from .quantities import SYSTEMS
 from .registry import UNITS, Argument, CellFunction, all_functions
 from .units import HOME_FACTORS, did_you_mean, factor
-from .wording import in_both, in_system, rounded, with_unit
+from .wording import in_both, in_system, number_writer, rounded, with_unit
 
 __all__ = [
     "OMITTED",
@@ -141,7 +141,7 @@ def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tup
 
 
 def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float, float]) -> float:
-    """Read a cell that is not a plain float within limits: text, int, or something to refuse.
+    """Read a cell that is not just a number within limits: text to look into, or to refuse.
 
     ``plain`` is the (factor, offset) to SI of a number without a unit.
     """
@@ -192,6 +192,11 @@ def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
             si = cell * scale + offset
             if low <= si <= high:
                 return si
+        elif type(cell) is str and cell.isascii() and cell.replace(".", "", 1).isdigit():
+            # Digits with at most one point can be read in one way only.
+            si = float(cell) * scale + offset
+            if low <= si <= high:
+                return si
         return _slow_number(_single(cell, argument), argument, system, plain)
 
     return read
@@ -217,6 +222,9 @@ def _place(rows: list[list[Any]], index: int) -> str:
 def _range_reader(argument: Argument, system: str) -> Reader:
     """Flat list of SI floats, None for each blank."""
     one = number_reader(argument, system)
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None, argument
+    (scale, offset), (low, high) = HOME_FACTORS[measure.unit(system)], limits
 
     def read(cell: Any) -> list[float | None]:
         rows = as_rows(cell)
@@ -224,6 +232,12 @@ def _range_reader(argument: Argument, system: str) -> Reader:
         try:
             for row in rows:
                 for value in row:
+                    # Nearly every cell is a float within limits; a call for each takes long.
+                    if type(value) is float:
+                        si = value * scale + offset
+                        if low <= si <= high:
+                            values.append(si)
+                            continue
                     values.append(None if is_blank(value) else one(value))
         except CellError as problem:
             if not isinstance(problem, ErrorIn):
@@ -285,6 +299,16 @@ def _align(arguments: tuple[Argument, ...], values: list[Any], cells: tuple[Any,
                 "same shape",
                 arguments[i].name,
             )
+    if not values[first] or any(None in values[i] for i in together):
+        _drop_blanks(arguments, values, together)
+    for i in together:
+        if arguments[i].kind == "shares":
+            values[i] = fractions(values[i], arguments[i])
+
+
+def _drop_blanks(arguments: tuple[Argument, ...], values: list[Any], together: list[int]) -> None:
+    """Drop the places that are blank in all of the ranges ``together``, in place."""
+    first = together[0]
     kept = []
     for place, group in enumerate(zip(*(values[i] for i in together)), 1):  # noqa: B905
         blank = [arguments[i].name for i, v in zip(together, group) if v is None]  # noqa: B905
@@ -299,8 +323,7 @@ def _align(arguments: tuple[Argument, ...], values: list[Any], cells: tuple[Any,
     if not kept:
         raise WrongKind("the range holds no value", arguments[first].name)
     for position, i in enumerate(together):
-        column = [group[position] for group in kept]
-        values[i] = fractions(column, arguments[i]) if arguments[i].kind == "shares" else column
+        values[i] = [group[position] for group in kept]
 
 
 # --- one plan per function ----------------------------------------------------------------
@@ -354,9 +377,7 @@ class _Plan:
         self.has_pairs = any(a.kind in ("pairs", "shares") for a in self.arguments)
         quantity = function.result.quantity
         self.single = function.result.kind in ("number", "cell")
-        self.write = {
-            s: (lambda si, s=s: in_system(si, quantity, s)) if quantity else None for s in SYSTEMS
-        }
+        self.write = {s: number_writer(quantity, s) if quantity else None for s in SYSTEMS}
 
     def system(self, cells: tuple[Any, ...]) -> str:
         at = self.units_at

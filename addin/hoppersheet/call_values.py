@@ -33,10 +33,15 @@ def is_error(cell: Any) -> bool:
     return isinstance(cell, str) and cell in SHEET_ERRORS
 
 
+_ONLY_LISTS = frozenset((list,))
+
+
 def as_rows(cell: Any) -> list[list[Any]]:
     """A range as a list of rows; a single cell and a flat list (one row) count as ranges."""
     if not isinstance(cell, (list, tuple)):
         return [[cell]]
+    if type(cell) is list and cell and _ONLY_LISTS.issuperset(map(type, cell)):
+        return cell
     if any(isinstance(row, (list, tuple)) for row in cell):
         return [list(row) if isinstance(row, (list, tuple)) else [row] for row in cell]
     return [list(cell)]

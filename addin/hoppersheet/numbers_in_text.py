@@ -23,6 +23,7 @@ elsewhere, see :func:`refuse_thousands_point`.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from .errors import OutOfRange, WrongKind
 
@@ -73,6 +74,7 @@ def _normal(mantissa: str) -> str | None:
     return mantissa.replace(",", ".") if _DECIMAL_COMMA.fullmatch(mantissa) else None
 
 
+@lru_cache(maxsize=4096)  # lists repeat their texts row after row
 def split_number(text: str) -> tuple[float, str]:
     """Split ``"0.55 g/cm3"`` into the number and the rest, ``(0.55, "g/cm3")``.
 

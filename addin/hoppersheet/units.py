@@ -4,21 +4,20 @@ User text never reaches pint's parser, which reads ``1,5 kg`` as 15 kg and ``3 c
 centi-femto-metres. Instead :func:`spellings` lists every spelling that is understood and the
 pint expression it stands for; anything else is refused with a suggestion. pint supplies the
 factor and the dimension check, once per unit, and is imported only when a text with a unit
-turns up. Plain numbers use :data:`HOME_FACTORS`.
+turns up that is not the one of plain numbers. Those use :data:`HOME_FACTORS`.
 """
 
 from __future__ import annotations
 
-import difflib
 import re
 import unicodedata
 from collections.abc import Iterable
-from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any
 
 from .errors import NotThisQuantity, WrongKind
 from .numbers_in_text import shown
+from .quantities import QUANTITIES
 
 __all__ = [
     "HOME_FACTORS",
@@ -27,6 +26,7 @@ __all__ = [
     "did_you_mean",
     "expression",
     "factor",
+    "nearest",
     "spellings",
     "spellings_in",
 ]
@@ -324,18 +324,26 @@ def _suggestion(spelled: str) -> str:
     parts = re.split(r"([/*])", spelled[:60])
     for i, part in enumerate(parts[::2]):
         if part not in words:
-            near = difflib.get_close_matches(part, words, n=1, cutoff=0.6)
+            near = nearest(part, words)
             if not near:
                 return ""
-            parts[2 * i] = near[0]
+            parts[2 * i] = near
     whole = "".join(parts)
     return f"; did you mean {whole!r}?" if whole in spellings() and whole != spelled else ""
 
 
+def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
+    """The known word most like ``word``; ``""`` where none is near."""
+    import difflib  # no cell without a typing error needs it
+
+    near = difflib.get_close_matches(word, list(known), n=1, cutoff=cutoff) if word else []
+    return near[0] if near else ""
+
+
 def did_you_mean(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
     """``"; did you mean 'x'?"``, or nothing where no known word is near."""
-    near = difflib.get_close_matches(word, list(known), n=1, cutoff=cutoff) if word else []
-    return f"; did you mean {near[0]!r}?" if near else ""
+    near = nearest(word, known, cutoff)
+    return f"; did you mean {near!r}?" if near else ""
 
 
 @lru_cache(maxsize=1)
@@ -361,7 +369,27 @@ def factor(unit: str, target: str) -> tuple[float, float]:
         WrongKind: a spelling is unknown.
         NotThisQuantity: the two measure different things.
     """
-    source, goal = ("dimensionless" if u == "1" else expression(u) for u in (unit, target))
+    source, goal = _expression(unit), _expression(target)
+    return _home_factors().get((source, goal)) or _by_pint(unit, target)
+
+
+def _expression(unit: str) -> str:
+    return "dimensionless" if unit == "1" else expression(unit)
+
+
+@cache
+def _home_factors() -> dict[tuple[str, str], tuple[float, float]]:
+    """The factors that are known without pint, which takes as long to start as a short job list."""
+    return {
+        (_expression(unit), _expression(measure.si)): HOME_FACTORS[unit]
+        for measure in QUANTITIES.values()
+        for unit in (measure.us, measure.metric)
+    }
+
+
+def _by_pint(unit: str, target: str) -> tuple[float, float]:
+    """The same as :func:`factor`, always from pint."""
+    source, goal = _expression(unit), _expression(target)
     registry = _registry()
     from_unit, to_unit = registry.Unit(source), registry.Unit(goal)
     # An angle has no dimension for pint; but 10 degrees are no reserve of 17 %.
@@ -372,6 +400,8 @@ def factor(unit: str, target: str) -> tuple[float, float]:
     zero, one = (float(registry.Quantity(x, from_unit).to(to_unit).magnitude) for x in (0.0, 1.0))
     if zero == 0.0:
         return one, 0.0
+    from fractions import Fraction
+
     # Only temperature scales have an offset. They are defined by fractions with small
     # denominators (5/9, 273.15, 459.67), which undoes the rounding of pint's way over kelvin.
     return tuple(float(Fraction(x).limit_denominator(1000)) for x in (one - zero, zero))  # type: ignore[return-value]

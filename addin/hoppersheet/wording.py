@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
+
 from .quantities import QUANTITIES, SYSTEMS
 from .units import HOME_FACTORS
 
-__all__ = ["in_both", "in_system", "rounded", "to_si", "with_unit"]
+__all__ = ["in_both", "in_system", "number_writer", "rounded", "to_si", "with_unit"]
 
 
-def in_system(si: float, quantity: str, system: str) -> float:
-    """An SI value as the plain number of ``system`` ("US" or "metric").
+@cache
+def number_writer(quantity: str, system: str) -> Callable[[float], float]:
+    """A function that gives an SI value as the plain number of ``system`` ("US" or "metric").
 
     Rounded to the 15 significant digits that a spreadsheet shows and stores, so that a round
     number comes out round (25.5, not 25.500000000000004).
     """
     factor, offset = HOME_FACTORS[QUANTITIES[quantity].unit(system)]
-    return float(f"{(si - offset) / factor:.15g}")
+
+    def write(si: float) -> float:
+        return float(f"{(si - offset) / factor:.15g}")
+
+    return write
+
+
+def in_system(si: float, quantity: str, system: str) -> float:
+    """One value by :func:`number_writer`."""
+    return number_writer(quantity, system)(si)
 
 
 def to_si(number: float, quantity: str, system: str) -> float:

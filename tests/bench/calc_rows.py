@@ -180,8 +180,9 @@ def audit(quick: bool, folder: Path) -> list[Row]:
 
 def _sizing_book(path: Path, lines: int) -> Path:
     """A workbook of ``lines`` lines with five calls of ours in each."""
-    from audit_books import CATALOG, COLUMN, FIRST, HEADINGS, formulas
     from openpyxl import Workbook
+
+    from audit_books import CATALOG, COLUMN, FIRST, HEADINGS, formulas
 
     book = Workbook(write_only=True)
     sheet, catalog = book.create_sheet("Sizing"), book.create_sheet("Catalog")
@@ -194,8 +195,8 @@ def _sizing_book(path: Path, lines: int) -> Path:
     for number, job in enumerate(typed, FIRST):
         cells: dict[str, Any] = {
             "job": job[0], "virgin_share": job[3] / 100, "basis": job[5] or "volume",
-            "virgin": job[6], "regrind": job[7] or job[6] / 2, "origin": "measured", "rate": job[8] / 4,
-            "hours": job[9], "quantity": 1, "high": job[6] + 4, "empty": 300,
+            "virgin": job[6], "regrind": job[7] or job[6] / 2, "origin": "measured",
+            "rate": job[8] / 4, "hours": job[9], "quantity": 1, "high": job[6] + 4, "empty": 300,
         }  # fmt: skip
         cells.update(formulas(number))
         sheet.append([cells.get(key) for key in COLUMN])

@@ -1,8 +1,8 @@
 """Runs under the Python that has ``uno``: recalculates documents in one office, in turn.
 
 Reads one JSON order on standard input: how to start the office, and the documents, each with
-values, formulas of the first row (``{row}``) to be filled down, and array formulas. Each document is calculated
-afresh ``times`` times, one after the other in turn. The answer: per document the
+values, formulas of the first row (``{row}``) to be filled down, and array formulas. Each document
+is calculated afresh ``times`` times, one after the other in turn. The answer: per document the
 ``[wall, cpu]`` of every time, and the values of what was calculated.
 """
 

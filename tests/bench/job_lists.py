@@ -86,8 +86,8 @@ def write_xlsx(path: Path, count: int, all_different: bool = False) -> Path:
 def _copy_csv(source: str, target: str) -> None:
     results = ["" if cell is None else str(cell) for cell in RESULTS]
     with (
-        open(source, encoding="utf-8-sig", newline="") as file,
-        open(target, "w", encoding="utf-8-sig", newline="") as out,
+        Path(source).open(encoding="utf-8-sig", newline="") as file,
+        Path(target).open("w", encoding="utf-8-sig", newline="") as out,
     ):
         write = csv.writer(out).writerow
         for row in csv.reader(file):

@@ -68,7 +68,9 @@ def process(command: Sequence[str], statuses: Sequence[int] = (0,)) -> Run:
     """
     with tempfile.TemporaryFile() as errors:
         start = time.perf_counter()
-        child = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=errors)
+        # A user's Python keeps what it has compiled, whatever this one was told.
+        kept = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+        child = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=errors, env=kept)
         _, status, usage = os.wait4(child.pid, 0)
         wall = time.perf_counter() - start
         child.returncode = os.waitstatus_to_exitcode(status)

@@ -2,8 +2,9 @@
 
 Reads JSON, one item per line: first ``{"block": [module, ...]}`` with the modules that shall
 look as if they were not installed, then calls ``[function, [argument, ...]]``. Answers each line
-by ``{"value": ..., "types": [...]}`` or ``{"raised": ...}``. ``["time", function, arguments]``
-measures a call instead. An argument is a plain cell value, or one of these lists:
+by ``{"value": ..., "types": [...]}`` or ``{"raised": ...}``.
+``["time", function, arguments, rounds]`` measures a call instead. An argument is a plain cell
+value, or one of these lists:
 
     ["missing"]            left out in the formula
     ["range", rows]        a reference: handed over as a Range object, as xlwings' own VBA does
@@ -81,7 +82,7 @@ def main() -> None:
 
     def answer(order: list) -> dict[str, object]:
         if order[0] == "time":
-            return {"times": _times(server, order[1], tuple(map(cell, order[2])))}
+            return {"times": _times(server, order[1], tuple(map(cell, order[2])), *order[3:])}
         try:
             value = call(*order)
         except Exception as problem:
@@ -93,7 +94,9 @@ def main() -> None:
         print(json.dumps(answer(json.loads(line))), flush=True)
 
 
-def _times(server: object, function: str, arguments: tuple[object, ...]) -> list[list[float]]:
+def _times(
+    server: object, function: str, arguments: tuple[object, ...], rounds: int = 9
+) -> list[list[float]]:
     """Pairs of seconds per call: ours, and a function with the same reading that does nothing."""
     from hoppersheet.hosts.excel import functions
 
@@ -106,13 +109,13 @@ def _times(server: object, function: str, arguments: tuple[object, ...]) -> list
     nothing.__xlfunc__ = ours.__xlfunc__  # type: ignore[attr-defined]
     functions.NOTHING = nothing  # type: ignore[attr-defined]
     pairs = []
-    for _ in range(9):
+    for _ in range(rounds):
         pair = []
         for name in (function, "NOTHING"):
             start = time.process_time()
-            for _ in range(2000):
+            for _ in range(500):
                 server.CallUDF(module, name, arguments, None, None)  # type: ignore[attr-defined]
-            pair.append((time.process_time() - start) / 2000)
+            pair.append((time.process_time() - start) / 500)
         pairs.append(pair)
     return pairs
 

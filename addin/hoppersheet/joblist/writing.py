@@ -115,14 +115,14 @@ def _results(sized: SizedJob, system: str) -> list[Any]:
 # How text begins that a spreadsheet runs; the wide forms count where Japanese is set. A program
 # with a decimal comma cuts our lines at ";" and at line ends in cells, so texts begin there too.
 _RUNS = r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
-_A_CELL_RUNS = re.compile(rf"""(?:^|[\0;\r\n])[ "]*{_RUNS}""")
+_BEGINS_TO_RUN = re.compile(rf"""\0[ "]*{_RUNS}""")  # in a row whose cells each follow a \0
 _RUN_AT = re.compile(rf"""(^|[;\r\n])(?=[ "]*{_RUNS})""")
 
 
 def _as_text(cell: Any) -> Any:
     """A cell for a text file; text that a spreadsheet would run gets a leading apostrophe."""
     if isinstance(cell, str):
-        if _A_CELL_RUNS.search(cell) and not _PLAIN_NUMBER.fullmatch(cell):
+        if _RUN_AT.search(cell) and not _PLAIN_NUMBER.fullmatch(cell):
             return _RUN_AT.sub(r"\1'", cell)
         return cell
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
@@ -136,8 +136,10 @@ def _as_text(cell: Any) -> Any:
 
 def _as_texts(cells: list[Any], from_text: bool) -> list[Any]:
     """A row for a text file. Looking through a row of texts at once saves most of the time."""
-    if from_text and not _A_CELL_RUNS.search("\0".join(cells)):
-        return cells
+    if from_text:
+        row = "\0" + "\0".join(cells)
+        if not (_BEGINS_TO_RUN.search(row) or ";" in row or "\n" in row or "\r" in row):
+            return cells
     return [_as_text(cell) for cell in cells]
 
 
@@ -165,13 +167,12 @@ class _TextResults:
         units = (HOME_FACTORS[QUANTITIES[q].unit(system)][0] for q in _QUANTITIES)
         self._per = tuple(units)
         self._models: dict[str, str] = {}
-        self._sizes: dict[float, str] = {}
+        self._sizes: dict[float | None, str] = {None: ""}
 
     def _size(self, volume: float | None) -> str:
-        if volume is None:
-            return ""
         text = self._sizes.get(volume)
         if text is None:
+            assert volume is not None
             text = self._sizes[volume] = f"{volume / self._per[2]:.15g}"
         return text
 

@@ -85,6 +85,7 @@ _BLEND_COLUMNS = (
     "virgin density",
     "regrind density",
 )
+_VIRGIN_SHARE = Argument("virgin share", "")
 _NOT_STATED = "not stated"
 _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
 
@@ -138,7 +139,8 @@ def result_headings(system: str) -> list[str]:
 
 
 _PERCENT = ("%", "percent", "pct")
-_MOST_REMEMBERED = 100_000  # texts or blends; a list that never repeats itself gains nothing
+_MOST_REMEMBERED = 10_000  # blends; a list that never repeats itself gains nothing
+_ONLY_TEXTS = frozenset((str,))
 
 
 def _column(
@@ -146,30 +148,16 @@ def _column(
 ) -> Callable[[Sequence[Any]], float]:
     """A function that reads one column of a row as an SI float.
 
-    It remembers what each text means, since lists repeat their densities and hours row after
-    row. Only texts are remembered: among numbers, True and 1.0 would be the same key.
-
     Args:
         index: place of the column, None where the list has none.
         read: reads one cell.
         default: value where the cell is blank or the column missing; None to refuse a blank.
     """
-    known: dict[Any, float] = {}
-    if default is not None:
-        known[""] = default
-
-    def value(row: Sequence[Any]) -> float:
-        cell = "" if index is None else row[index]
-        if type(cell) is not str:
-            return default if cell is None and default is not None else read(cell)
-        found = known.get(cell)
-        if found is None:
-            found = default if default is not None and is_blank(cell) else read(cell)
-            if len(known) < _MOST_REMEMBERED:
-                known[cell] = found
-        return found
-
-    return value
+    if index is None:
+        return lambda row: read(None) if default is None else default
+    if default is None:
+        return lambda row: read(row[index])
+    return lambda row: default if is_blank(row[index]) else read(row[index])
 
 
 def _whole_percent(read: Callable[[Any], float], heading: Heading) -> Callable[[Any], float]:
@@ -224,12 +212,13 @@ class JobSizer:
         self._throughput = self._reader("throughput")
         self._hours = self._reader("drying hours")
         self._reserve = self._reader("reserve", 0.0)
-        self._virgin_share = self._reader("virgin share", 0.0)
-        self._regrind_share = self._reader("regrind share", 0.0)
+        self._virgin_share = self._reader("virgin share")
+        self._regrind_share = self._reader("regrind share")
         self._virgin_density = self._reader("virgin density")
         self._regrind_density = self._reader("regrind density")
-        # The five columns that decide the blend, and the blends met so far.
-        self._blend_at = [self._at.get(name) for name in _BLEND_COLUMNS]
+        self._shares_at = (self._at.get("virgin share"), self._at.get("regrind share"))
+        # The columns that decide the blend, and the blends met so far.
+        self._blend_at = [self._at[name] for name in _BLEND_COLUMNS if name in self._at]
         self._blends: dict[tuple[str, ...], tuple[float, str]] = {}
 
     def _reader(self, name: str, default: float | None = None) -> Callable[[Sequence[Any]], float]:
@@ -313,8 +302,8 @@ class JobSizer:
 
         Blends of texts are remembered as a whole: a plant runs few of them.
         """
-        key = tuple(["" if i is None else row[i] for i in self._blend_at])
-        texts = all(type(cell) is str for cell in key)
+        key = tuple([row[i] for i in self._blend_at])
+        texts = _ONLY_TEXTS.issuperset(map(type, key))
         found = self._blends.get(key) if texts else None
         if found is None:
             assumed: list[str] = []
@@ -364,10 +353,10 @@ class JobSizer:
         shares, densities = [virgin, regrind], [self._virgin_density(row), loose]
         basis = self._share_basis(row)
         if basis == _NOT_STATED:
-            basis = "volume"
             by_volume, by_mass = (blend_density(shares, densities, b) for b in ("volume", "mass"))
             larger = rounded((by_volume / by_mass - 1) * 100, 3)
             assumed.append(f"shares by volume: by mass the volume would be {larger} % larger")
+            return by_volume
         return blend_density(shares, densities, basis)
 
     def _share_basis(self, row: Sequence[Any]) -> str:
@@ -379,17 +368,18 @@ class JobSizer:
 
     def _shares(self, row: Sequence[Any], assumed: list[str]) -> tuple[float, float]:
         """(virgin, regrind) as fractions; a share that is left blank is the rest, and says so."""
-        indexes = [self._at.get(name) for name in ("virgin share", "regrind share")]
-        has_virgin, has_regrind = (i is not None and not is_blank(row[i]) for i in indexes)
+        virgin_at, regrind_at = self._shares_at
+        has_virgin = virgin_at is not None and not is_blank(row[virgin_at])
+        has_regrind = regrind_at is not None and not is_blank(row[regrind_at])
         if not has_virgin and not has_regrind:
-            if indexes != [None, None]:
+            if self._shares_at != (None, None):
                 assumed.append("virgin only: no shares given")
             return 1.0, 0.0
-        virgin = self._virgin_share(row)
-        regrind = self._regrind_share(row)
+        virgin = self._virgin_share(row) if has_virgin else 0.0
+        regrind = self._regrind_share(row) if has_regrind else 0.0
         if has_virgin:
             # A lone virgin share must be all of it: what else is in the blend is not ours to guess.
-            shares = fractions([virgin, regrind], Argument("virgin share", ""))
+            shares = fractions([virgin, regrind], _VIRGIN_SHARE)
             return shares[0], shares[1]
         if regrind > 1.0:
             regrind /= 100.0

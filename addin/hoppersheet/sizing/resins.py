@@ -12,13 +12,10 @@ is left blank comes from the built-in table.
 
 from __future__ import annotations
 
-import csv
-import difflib
 import re
 import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from ..call import number_reader
@@ -26,7 +23,7 @@ from ..call_values import is_blank, is_error
 from ..errors import CellError, ErrorIn, NoAnswer, WrongKind
 from ..numbers_in_text import shown
 from ..registry import Argument, Example, Result, cell_function
-from ..units import HOME_FACTORS, did_you_mean
+from ..units import HOME_FACTORS, did_you_mean, nearest
 from ..wording import in_both, in_system
 from .headings import plain_name, read_headings
 
@@ -55,7 +52,6 @@ PROPERTIES: dict[str, str] = {
 }
 _SOURCE = "source"
 _OWN, _NO_TABLE = "own_table", "none"
-_DATA = Path(__file__).parents[1] / "data"
 
 
 @dataclass(frozen=True)
@@ -79,7 +75,12 @@ def _key(name: str) -> str:
 
 
 def _rows(file_name: str) -> list[dict[str, str]]:
-    with (_DATA / file_name).open(encoding="utf-8", newline="") as file:
+    # Here, and not at the top: offices import this module at every start.
+    import csv
+    from pathlib import Path
+
+    path = Path(__file__).parents[1] / "data" / file_name
+    with path.open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
@@ -225,8 +226,8 @@ def _property(text: str) -> tuple[str, bool]:
 
 
 def _unknown(resin: str) -> NoAnswer:
-    near = difflib.get_close_matches(_key(resin), _names(), n=1, cutoff=0.6)
-    hint = f"; did you mean {' or '.join(_names()[near[0]])}?" if near else ""
+    near = nearest(_key(resin), _names())
+    hint = f"; did you mean {' or '.join(_names()[near])}?" if near else ""
     return NoAnswer(f"{shown(resin)} is not in the resin table{hint}", "resin")
 
 

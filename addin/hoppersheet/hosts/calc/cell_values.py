@@ -116,6 +116,16 @@ def _cell(value: Any) -> Any:
     return value
 
 
+def _rows(value: tuple[tuple[Any, ...], ...]) -> list[list[Any]]:
+    """An array as rows. A call for each plain cell, or a loop for each row, takes long."""
+    if value and len(value[0]) == 1:
+        return [[cell if cell == cell and cell is not None else _cell(cell)] for (cell,) in value]
+    return [
+        [cell if cell == cell and cell is not None else _cell(cell) for cell in row]
+        for row in value
+    ]
+
+
 def _rows_of_range(cells: Any) -> list[list[Any]]:
     """A com.sun.star.table.XCellRange as rows; error cells by name."""
     rows = [list(row) for row in cells.getDataArray()]
@@ -130,8 +140,10 @@ def _rows_of_range(cells: Any) -> list[list[Any]]:
 def _argument(value: Any) -> Any:
     if value is None:
         return OMITTED
+    if type(value) is str or (type(value) is float and value == value):
+        return value
     if isinstance(value, tuple):
-        return [[_cell(cell) for cell in row] for row in value]
+        return _rows(value)
     if hasattr(value, "getDataArray"):
         return _rows_of_range(value)
     return _cell(value)
@@ -158,7 +170,9 @@ def _without_unused_rows(cells: Sequence[Any]) -> Sequence[Any]:
 
 def arguments(cells: Sequence[Any]) -> list[Any]:
     """The arguments from Calc as :func:`hoppersheet.call` takes them."""
-    return [_argument(cell) for cell in _without_unused_rows(cells)]
+    if tuple in map(type, cells):
+        cells = _without_unused_rows(cells)
+    return [_argument(cell) for cell in cells]
 
 
 def answer(value: Any) -> Any:

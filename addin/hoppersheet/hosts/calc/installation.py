@@ -27,8 +27,8 @@ __all__ = ["SHARED", "USER", "Status", "install", "installed", "remove", "status
 USER, SHARED = "for this user", "for all users"
 
 _SECONDS = 180
-#: A calculation whose result hoppersheet itself knows; the density goes through pint.
-_PROBE = ("HOPPER_REQUIRED_VOLUME", ("100 lb/h", 4.0, "25.5 lb/ft3"))
+#: A calculation whose result hoppersheet itself knows; the hours go through pint.
+_PROBE = ("HOPPER_REQUIRED_VOLUME", ("100 lb/h", "240 min", "25.5 lb/ft3"))
 
 
 def _is_root() -> bool:
