@@ -206,6 +206,8 @@ def expect_quote(book: Book, lines: list[dict[str, Any]]) -> None:
                 expected["short_words"] = short_words(line)
         book.expect_row(QUOTE, row, expected)
     subtotal = sum(line["line_total"] for line in lines)
+    items = expect_items(book)
+    subtotal += sum(items)
     tax = round(subtotal * book.named("tax_rate") + 1e-9, 2)
     book.expect_name("quote_subtotal", subtotal if lines else "")
     book.expect_name("quote_tax", tax if lines else "")
@@ -219,11 +221,20 @@ def expect_quote(book: Book, lines: list[dict[str, Any]]) -> None:
     book.expect("Quote", f"H{quote_sheet.BASIS_ROW}", f"Price in {book.named('currency')}")
     foot = re.findall(r"[0-9]+$", book.typed["Quote"].print_area)[0]
     book.expect("Quote", f"A{foot}", f"Quote {names[1]}." if names[1] else "")
-    for row in other_items.ROWS:
-        book.expect("Quote", QUOTE.cell("total", row), "")
-    book.expect_name("items_begun", 0)
+    book.expect_name("items_begun", len(items))
     book.expect_name("items_not_priced", 0)
     expect_basis(book, lines)
+
+
+def expect_items(book: Book) -> list[float]:
+    """Check the totals of the other items; returns those that there are."""
+    totals = []
+    for row in other_items.ROWS:
+        cells = [book.typed["Quote"][QUOTE.cell(key, row)].value for key in ("quantity", "price")]
+        if cells[0] is not None:
+            totals.append(round(cells[0] * cells[1] + 1e-9, 2))
+        book.expect("Quote", QUOTE.cell("total", row), "" if cells[0] is None else totals[-1])
+    return totals
 
 
 NO_LINE = "No line is filled in on Sizing."
@@ -602,10 +613,10 @@ def openpyxl_cells(span: Any) -> set[str]:
 
 #: Functions of Excel 2010 and LibreOffice 7.4 (both programs' function lists); nothing newer.
 KNOWN = {
-    "ABS", "AND", "CHAR", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "FIND", "IF", "INDEX",
+    "ABS", "AND", "CHAR", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DAY", "FIND", "IF", "INDEX",
     "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LARGE", "LEFT", "LEN", "MATCH", "MAX",
-    "MID", "MIN", "N", "NA", "NOT", "OR", "ROUND", "ROWS", "SMALL", "SUBSTITUTE", "SUM", "SUMIF",
-    "SUMPRODUCT", "TEXT", "TRIM",
+    "MID", "MIN", "MONTH", "N", "NA", "NOT", "OR", "RIGHT", "ROUND", "ROWS", "SMALL",
+    "SUBSTITUTE", "SUM", "SUMIF", "SUMPRODUCT", "TRIM", "YEAR",
 }  # fmt: skip
 
 

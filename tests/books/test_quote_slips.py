@@ -267,10 +267,7 @@ def test_other_items_enter_the_subtotal_and_short_lines_are_named(
     items = (("Dryer", 1, 12000), ("Freight", 2.5, 400.1), ("Package rebate", 1, -500))
     book = quote.build()
     demo.fill_lines(book, (GOOD, *(short,) * 5))
-    letters = ["A", *(QUOTE.letter(key) for key in ("quantity", "price"))]
-    for row, item in zip(other_items.ROWS, items, strict=False):
-        for letter, value in zip(letters, item, strict=True):
-            book["Quote"][f"{letter}{row}"] = value
+    demo.fill_items(book, items)
     seen = Book(type_in(book, tax_rate=0.1), tmp_path / "q.xlsx", office)
     hoppers = sum(line(seen, n)["line_total"] for n in range(1, 7))
     subtotal = hoppers + 12000 + 1000.25 - 500
@@ -289,19 +286,19 @@ def test_other_items_enter_the_subtotal_and_short_lines_are_named(
 
 
 @pytest.mark.calc
-@pytest.mark.parametrize("item", [("Freight", 1, "at cost"), ("Freight", None, 400), ("  ", 1, 9)])
-def test_an_other_item_that_lacks_something_makes_the_total_loud(
-    item: tuple[Any, ...], office: Office, tmp_path: Path
+def test_other_items_that_lack_something_make_the_total_loud(
+    office: Office, tmp_path: Path
 ) -> None:
     book = quote.build()
     demo.fill_lines(book, (GOOD,))
-    letters = ["A", *(QUOTE.letter(key) for key in ("quantity", "price"))]
-    for letter, value in zip(letters, item, strict=True):
-        book["Quote"][f"{letter}{other_items.ROWS[1]}"] = value
+    lacking = (("Freight", 1, "at cost"), ("Dryer", None, 400), ("  ", 1, 9))
+    demo.fill_items(book, (*lacking, ("Start-up", 1, 500)))
     seen = Book(book, tmp_path / "q.xlsx", office)
+    totals = [seen.value("Quote", QUOTE.cell("total", row)) for row in other_items.ROWS]
+    assert totals == ["#N/A", "#N/A", "#N/A", 500]
     assert seen.named("quote_total") == "#N/A"
     said = seen.value("Quote", quote_sheet.NO_TOTAL_CELL)
-    assert said.startswith("1 other item without description, quantity or price")
+    assert said.startswith("3 other items without description, quantity or price")
     assert seen.value("Quote", quote_sheet.NOT_READY_CELL).startswith("NOT READY")
 
 

@@ -158,8 +158,9 @@ _BASIS = (
     f'{_short(1)}&IF({_HOW_MANY_SHORT}>1,"; "&{_short(2)},"")&'
     f'IF({_HOW_MANY_SHORT}>2,"; "&{_short(3)},"")&'
     f'IF({_HOW_MANY_SHORT}>3,"; and "&{_HOW_MANY_SHORT}-3&" more","")&".")))',
-    '="Hoppers and prices: "&catalog_name&IF(catalog_date="","",", of "&'
-    'TEXT(catalog_date,"yyyy-mm-dd"))&"."',
+    # Not by TEXT: what it takes for a year differs from one language of the program to another.
+    '="Hoppers and prices: "&catalog_name&IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&'
+    'RIGHT("0"&MONTH(catalog_date),2)&"-"&RIGHT("0"&DAY(catalog_date),2))&"."',
 )
 _SHORT_ROW = 3  # of these; it may need two lines
 
