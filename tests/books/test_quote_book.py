@@ -18,7 +18,15 @@ from books.quote_model import Model, convert
 from hoppersheet import call
 from hoppersheet.books import quote
 from hoppersheet.books.layout import Table
-from hoppersheet.books.quote import catalog, demo, other_items, quote_sheet, regrind, sizing
+from hoppersheet.books.quote import (
+    catalog,
+    demo,
+    other_items,
+    quote_lines,
+    quote_sheet,
+    regrind,
+    sizing,
+)
 from hoppersheet.books.quote.unit_words import SWITCHING
 from hoppersheet.books.saving import save_workbook
 from hoppersheet.books.styles import WORDS
@@ -199,11 +207,13 @@ def expect_quote(book: Book, lines: list[dict[str, Any]]) -> None:
                 "quantity": line["quantity"], "price": line["price"],
                 "discount": line.get("discount", ""), "total": line["line_total"],
                 "enough": "yes" if line["holds"] == "yes" else "SHORT",
-                "short_number": "", "short_words": "",
             }  # fmt: skip
-            if line["line"] in short:
-                expected["short_number"] = short.index(line["line"]) + 1
-                expected["short_words"] = short_words(line)
+        is_short = line is not None and line["line"] in short
+        said = {
+            "number": short.index(line["line"]) + 1 if is_short else "",
+            "words": short_words(line) if is_short else "",
+        }
+        book.expect_row(quote_lines.SHORT, row, said)
         book.expect_row(QUOTE, row, expected)
     subtotal = sum(line["line_total"] for line in lines)
     items = expect_items(book)

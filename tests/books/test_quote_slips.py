@@ -308,7 +308,7 @@ _WIDTHS = {
     **dict.fromkeys("ABEKPSVXY&", 667), **dict.fromkeys("CDHNRUw", 722),
     **dict.fromkeys(" ft.,/:;I", 278), **dict.fromkeys("ijl", 222), "r": 333, "-": 333, "m": 833,
     "M": 833, "W": 944, "%": 889, "F": 611, "T": 611, "Z": 611, "G": 778, "O": 778, "Q": 778,
-    "(": 333, ")": 333,
+    "(": 333, ")": 333, "U": 722,
 }  # fmt: skip
 
 
@@ -351,6 +351,13 @@ def test_the_longest_texts_that_may_be_typed_are_printed_whole() -> None:
     lines = lines_of(conditions, room(sheet, letters), 10)
     assert sheet.cell(block.min_row, 3).alignment.wrap_text
     assert lines < block.size["rows"], "one line more, for a line break"
+    from hoppersheet.books.quote.quote_lines import MARGIN
+    from hoppersheet.books.quote.steps import STEPS
+
+    for cell in sheet[MARGIN]:
+        if cell.value in STEPS:
+            lines = lines_of(cell.value, room(sheet, MARGIN), cell.font.size)
+            assert lines * cell.font.size * 1.2 <= height, cell.value
     rules = {
         str(v.sqref): v for v in sheet.data_validations.dataValidation if v.type == "textLength"
     }
