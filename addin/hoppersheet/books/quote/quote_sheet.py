@@ -279,7 +279,7 @@ def write(book: Workbook) -> None:
                 )
     write_table(sheet, SHORT, heading_height=42, row_height=24.5, calc_style="printed")
     # The words of the columns stand in the margin; the customer does not need them.
-    for cell in sheet[f"A{TABLE.first_row - 1}:{LAST}{TABLE.first_row - 1}"][0]:
+    for cell in sheet[TABLE.first_row - 1]:
         cell.value = None
         cell.style = "Normal"
     sheet.row_dimensions[TABLE.first_row - 1].height = 3
