@@ -18,7 +18,15 @@ from books.quote_model import Model, convert
 from hoppersheet import call
 from hoppersheet.books import quote
 from hoppersheet.books.layout import Table
-from hoppersheet.books.quote import catalog, demo, other_items, quote_sheet, regrind, sizing
+from hoppersheet.books.quote import (
+    catalog,
+    demo,
+    other_items,
+    quote_lines,
+    quote_sheet,
+    regrind,
+    sizing,
+)
 from hoppersheet.books.quote.unit_words import SWITCHING
 from hoppersheet.books.saving import save_workbook
 from hoppersheet.books.styles import WORDS
@@ -199,13 +207,17 @@ def expect_quote(book: Book, lines: list[dict[str, Any]]) -> None:
                 "quantity": line["quantity"], "price": line["price"],
                 "discount": line.get("discount", ""), "total": line["line_total"],
                 "enough": "yes" if line["holds"] == "yes" else "SHORT",
-                "short_number": "", "short_words": "",
             }  # fmt: skip
-            if line["line"] in short:
-                expected["short_number"] = short.index(line["line"]) + 1
-                expected["short_words"] = short_words(line)
+        is_short = line is not None and line["line"] in short
+        said = {
+            "number": short.index(line["line"]) + 1 if is_short else "",
+            "words": short_words(line) if is_short else "",
+        }
+        book.expect_row(quote_lines.SHORT, row, said)
         book.expect_row(QUOTE, row, expected)
     subtotal = sum(line["line_total"] for line in lines)
+    items = expect_items(book)
+    subtotal += sum(items)
     tax = round(subtotal * book.named("tax_rate") + 1e-9, 2)
     book.expect_name("quote_subtotal", subtotal if lines else "")
     book.expect_name("quote_tax", tax if lines else "")
@@ -219,11 +231,20 @@ def expect_quote(book: Book, lines: list[dict[str, Any]]) -> None:
     book.expect("Quote", f"H{quote_sheet.BASIS_ROW}", f"Price in {book.named('currency')}")
     foot = re.findall(r"[0-9]+$", book.typed["Quote"].print_area)[0]
     book.expect("Quote", f"A{foot}", f"Quote {names[1]}." if names[1] else "")
-    for row in other_items.ROWS:
-        book.expect("Quote", QUOTE.cell("total", row), "")
-    book.expect_name("items_begun", 0)
+    book.expect_name("items_begun", len(items))
     book.expect_name("items_not_priced", 0)
     expect_basis(book, lines)
+
+
+def expect_items(book: Book) -> list[float]:
+    """Check the totals of the other items; returns those that there are."""
+    totals = []
+    for row in other_items.ROWS:
+        cells = [book.typed["Quote"][QUOTE.cell(key, row)].value for key in ("quantity", "price")]
+        if cells[0] is not None:
+            totals.append(round(cells[0] * cells[1] + 1e-9, 2))
+        book.expect("Quote", QUOTE.cell("total", row), "" if cells[0] is None else totals[-1])
+    return totals
 
 
 NO_LINE = "No line is filled in on Sizing."
@@ -602,10 +623,10 @@ def openpyxl_cells(span: Any) -> set[str]:
 
 #: Functions of Excel 2010 and LibreOffice 7.4 (both programs' function lists); nothing newer.
 KNOWN = {
-    "ABS", "AND", "CHAR", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "FIND", "IF", "INDEX",
+    "ABS", "AND", "CHAR", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DAY", "FIND", "IF", "INDEX",
     "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LARGE", "LEFT", "LEN", "MATCH", "MAX",
-    "MID", "MIN", "N", "NA", "NOT", "OR", "ROUND", "ROWS", "SMALL", "SUBSTITUTE", "SUM", "SUMIF",
-    "SUMPRODUCT", "TEXT", "TRIM",
+    "MID", "MIN", "MONTH", "N", "NA", "NOT", "OR", "RIGHT", "ROUND", "ROWS", "SMALL",
+    "SUBSTITUTE", "SUM", "SUMIF", "SUMPRODUCT", "TRIM", "YEAR",
 }  # fmt: skip
 
 

@@ -267,10 +267,7 @@ def test_other_items_enter_the_subtotal_and_short_lines_are_named(
     items = (("Dryer", 1, 12000), ("Freight", 2.5, 400.1), ("Package rebate", 1, -500))
     book = quote.build()
     demo.fill_lines(book, (GOOD, *(short,) * 5))
-    letters = ["A", *(QUOTE.letter(key) for key in ("quantity", "price"))]
-    for row, item in zip(other_items.ROWS, items, strict=False):
-        for letter, value in zip(letters, item, strict=True):
-            book["Quote"][f"{letter}{row}"] = value
+    demo.fill_items(book, items)
     seen = Book(type_in(book, tax_rate=0.1), tmp_path / "q.xlsx", office)
     hoppers = sum(line(seen, n)["line_total"] for n in range(1, 7))
     subtotal = hoppers + 12000 + 1000.25 - 500
@@ -289,19 +286,19 @@ def test_other_items_enter_the_subtotal_and_short_lines_are_named(
 
 
 @pytest.mark.calc
-@pytest.mark.parametrize("item", [("Freight", 1, "at cost"), ("Freight", None, 400), ("  ", 1, 9)])
-def test_an_other_item_that_lacks_something_makes_the_total_loud(
-    item: tuple[Any, ...], office: Office, tmp_path: Path
+def test_other_items_that_lack_something_make_the_total_loud(
+    office: Office, tmp_path: Path
 ) -> None:
     book = quote.build()
     demo.fill_lines(book, (GOOD,))
-    letters = ["A", *(QUOTE.letter(key) for key in ("quantity", "price"))]
-    for letter, value in zip(letters, item, strict=True):
-        book["Quote"][f"{letter}{other_items.ROWS[1]}"] = value
+    lacking = (("Freight", 1, "at cost"), ("Dryer", None, 400), ("  ", 1, 9))
+    demo.fill_items(book, (*lacking, ("Start-up", 1, 500)))
     seen = Book(book, tmp_path / "q.xlsx", office)
+    totals = [seen.value("Quote", QUOTE.cell("total", row)) for row in other_items.ROWS]
+    assert totals == ["#N/A", "#N/A", "#N/A", 500]
     assert seen.named("quote_total") == "#N/A"
     said = seen.value("Quote", quote_sheet.NO_TOTAL_CELL)
-    assert said.startswith("1 other item without description, quantity or price")
+    assert said.startswith("3 other items without description, quantity or price")
     assert seen.value("Quote", quote_sheet.NOT_READY_CELL).startswith("NOT READY")
 
 
@@ -311,7 +308,7 @@ _WIDTHS = {
     **dict.fromkeys("ABEKPSVXY&", 667), **dict.fromkeys("CDHNRUw", 722),
     **dict.fromkeys(" ft.,/:;I", 278), **dict.fromkeys("ijl", 222), "r": 333, "-": 333, "m": 833,
     "M": 833, "W": 944, "%": 889, "F": 611, "T": 611, "Z": 611, "G": 778, "O": 778, "Q": 778,
-    "(": 333, ")": 333,
+    "(": 333, ")": 333, "U": 722,
 }  # fmt: skip
 
 
@@ -354,6 +351,13 @@ def test_the_longest_texts_that_may_be_typed_are_printed_whole() -> None:
     lines = lines_of(conditions, room(sheet, letters), 10)
     assert sheet.cell(block.min_row, 3).alignment.wrap_text
     assert lines < block.size["rows"], "one line more, for a line break"
+    from hoppersheet.books.quote.quote_lines import MARGIN
+    from hoppersheet.books.quote.steps import STEPS
+
+    for cell in sheet[MARGIN]:
+        if cell.value in STEPS:
+            lines = lines_of(cell.value, room(sheet, MARGIN), cell.font.size)
+            assert lines * cell.font.size * 1.2 <= height, cell.value
     rules = {
         str(v.sqref): v for v in sheet.data_validations.dataValidation if v.type == "textLength"
     }

@@ -6,11 +6,15 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from .dryer import LINES as DRYER
+from .other_items import ROWS as ITEM_ROWS
+from .quote_lines import TABLE as QUOTE
 from .resins import OWN as OWN_RESINS
 from .shared_hopper import TABLE as SHARED
 from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from openpyxl import Workbook
 
     from ..layout import Table
@@ -19,9 +23,11 @@ __all__ = [
     "DRYER_LINES",
     "HEADER",
     "LINES",
+    "OTHER_ITEMS",
     "RESINS",
     "SHARED_JOBS",
     "fill",
+    "fill_items",
     "fill_lines",
     "fill_table",
 ]
@@ -31,6 +37,10 @@ HEADER: dict[str, Any] = {
     "project": "Dry seven jobs on two floors (invented)",
     "prepared_by": "A. Estimator (invented)",
     "seller": "INVENTED Dryer Sales",
+    "seller_address": "1 Invented Street, Nowhere",
+    "seller_contact": "quotes@example.invalid",
+    "quote_conditions": "Delivery eight weeks after the order, payment within 30 days (invented). "
+    "Line 6 was chosen for 85 lb/h, the throughput that the customer stated.",
     "quote_number": "DEMO-001",
     "quote_date": date(2026, 3, 2),
     "valid_until": date(2026, 4, 30),
@@ -88,6 +98,13 @@ LINES: tuple[dict[str, Any], ...] = (
     },
 )  # fmt: skip
 
+#: Description, quantity and unit price of what is sold beside the hoppers.
+OTHER_ITEMS: tuple[tuple[str, float, float], ...] = (
+    ("Dryer A, 400 cfm (invented)", 1, 14_200),
+    ("Start-up and training, days (invented)", 2, 1_150),
+    ("Freight (invented)", 1, 980.50),
+)
+
 #: Beside the lines, in their order, by the keys of the Dryer columns; US units.
 DRYER_LINES: tuple[dict[str, Any], ...] = (
     {"dryer": "Dryer A", "moisture_in": 0.002},
@@ -137,12 +154,21 @@ def fill_lines(book: Workbook, lines: tuple[dict[str, Any], ...]) -> None:
     fill_table(book, SIZING, lines)
 
 
+def fill_items(book: Workbook, items: Iterable[tuple[Any, Any, Any]]) -> None:
+    """Type description, quantity and unit price of other items into *Quote*."""
+    letters = ("A", QUOTE.letter("quantity"), QUOTE.letter("price"))
+    for row, item in zip(ITEM_ROWS, items, strict=False):
+        for letter, value in zip(letters, item, strict=True):
+            book[QUOTE.sheet][f"{letter}{row}"] = value
+
+
 def fill(book: Workbook) -> None:
     """Type the whole invented scenario into ``book``."""
     for name, value in HEADER.items():
         ((sheet, address),) = book.defined_names[name].destinations
         book[sheet][address.replace("$", "")] = value
     fill_lines(book, LINES)
+    fill_items(book, OTHER_ITEMS)
     fill_table(book, DRYER, DRYER_LINES)
     fill_table(book, SHARED, SHARED_JOBS)
     fill_table(book, OWN_RESINS, RESINS)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from ..layout import Column, Table
 from .sizing import TABLE as SIZING
 
-__all__ = ["LAST", "TABLE"]
+__all__ = ["LAST", "MARGIN", "SHORT", "TABLE"]
 
 #: Last column of the printed page.
 LAST = "M"
+#: Beside the printed page: the words that say what is what.
+MARGIN = "O"
 
 
 def _at(key: str) -> str:
@@ -60,15 +62,31 @@ TABLE = Table(
         Column("price", "Unit price", show="money", width=12, formula=_from("price")),
         Column("discount", "Disc.", show="share", width=7, formula=_from("discount")),
         Column("total", "Total", show="money", width=14, formula=_from("line_total")),
-        # Beside the page: what the text above the lines says of those that are short.
+    ),
+)  # fmt: skip
+
+
+def _of_row(key: str) -> str:
+    """The cell of the line in the same row."""
+    return f"INDEX({TABLE.range(key)},ROWS({{number:above}}))"
+
+
+#: Far beside the page: the lines that are short, for the text above the lines.
+SHORT = Table(
+    "Quote",
+    first_row=TABLE.first_row,
+    rows=TABLE.rows,
+    first_column=len(TABLE.columns) + 4,
+    columns=(
         Column(
-            "short_number", "Short line no.", show="whole", width=9, align="center",
-            formula='IF({enough}="SHORT",COUNTIF({enough:down},"SHORT"),"")',
+            "number", "Short line no.", show="whole", width=9, align="center",
+            formula=f'IF({_of_row("enough")}="SHORT",MAX({{number:above}})+1,"")',
         ),
         Column(
-            "short_words", "Short line, in words", width=40,
-            formula='IF({enough}="SHORT","line "&{line}&" holds "&ROUND({held},2)&" h of "&'
-            f'{{hours}}&" h, "&MID({_at("holds")},5,30),"")',
+            "words", "Short line, in words", width=40,
+            formula=f'IF({{number}}="","","line "&{_of_row("line")}&" holds "&'
+            f'ROUND({_of_row("held")},2)&" h of "&{_of_row("hours")}&" h, "&'
+            f'MID(INDEX({SIZING.range("holds")},{_of_row("line")}),5,30))',
         ),
     ),
 )  # fmt: skip

@@ -24,7 +24,7 @@ from ..validation import Rule, a_date, a_share, a_text, one_of
 from .other_items import ROWS as ITEM_ROWS
 from .other_items import TOTALS as ITEM_TOTALS
 from .other_items import write_items
-from .quote_lines import LAST, TABLE
+from .quote_lines import LAST, MARGIN, SHORT, TABLE
 from .rows import highlight_errors, when
 from .sizing import TABLE as SIZING
 from .steps import STEPS
@@ -43,7 +43,6 @@ __all__ = [
     "write",
 ]
 
-_MARGIN = "Q"  # beside the printed page: the words that say what is what
 _HEADER_ROW = 3
 
 
@@ -131,12 +130,12 @@ _ORIGINS = "&".join(
 _GUESSED = (
     f'COUNTIFS({SIZING.range("regrind_is")},"estimated",{SIZING.range("regrind_share")},">0")'
 )
-_HOW_MANY_SHORT = f"MAX({TABLE.range('short_number')})"
+_HOW_MANY_SHORT = f"MAX({SHORT.range('number')})"
 
 
 def _short(number: int) -> str:
     """The words of a short line by its number among them."""
-    return f"INDEX({TABLE.range('short_words')},MATCH({number},{TABLE.range('short_number')},0))"
+    return f"INDEX({SHORT.range('words')},MATCH({number},{SHORT.range('number')},0))"
 
 
 #: What the customer should know about how the hoppers were chosen.
@@ -158,8 +157,9 @@ _BASIS = (
     f'{_short(1)}&IF({_HOW_MANY_SHORT}>1,"; "&{_short(2)},"")&'
     f'IF({_HOW_MANY_SHORT}>2,"; "&{_short(3)},"")&'
     f'IF({_HOW_MANY_SHORT}>3,"; and "&{_HOW_MANY_SHORT}-3&" more","")&".")))',
-    '="Hoppers and prices: "&catalog_name&IF(catalog_date="","",", of "&'
-    'TEXT(catalog_date,"yyyy-mm-dd"))&"."',
+    # Not by TEXT: what it takes for a year differs from one language of the program to another.
+    '="Hoppers and prices: "&catalog_name&IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&'
+    'RIGHT("0"&MONTH(catalog_date),2)&"-"&RIGHT("0"&DAY(catalog_date),2))&"."',
 )
 _SHORT_ROW = 3  # of these; it may need two lines
 
@@ -188,7 +188,7 @@ BASIS_ROW = _HEADER_ROW + len(_HEADER_LEFT) + 1
 NO_TOTAL_CELL = f"H{BASIS_ROW + len(_TOTALS) + 1}"
 NOT_READY_CELL = f"H{BASIS_ROW + len(_TOTALS) + 2}"
 #: The flag beside the page.
-FLAG_CELL = f"{_MARGIN}{BASIS_ROW + len(_TOTALS) + 2}"
+FLAG_CELL = f"{MARGIN}{BASIS_ROW + len(_TOTALS) + 2}"
 
 
 def _write_basis_and_totals(book: Workbook, sheet: Worksheet) -> None:
@@ -245,8 +245,9 @@ def _write_foot(book: Workbook, sheet: Worksheet) -> None:
 
 def _write_margin(sheet: Worksheet) -> None:
     """What is what, in words, beside the printed page; and the way through the book."""
-    sheet.column_dimensions["P"].width = 2
-    sheet.column_dimensions[_MARGIN].width = 72
+    for spacer in "NP":
+        sheet.column_dimensions[spacer].width = 2
+    sheet.column_dimensions[MARGIN].width = 100
     notes: dict[int, Any] = {
         1: "Beside the page, not printed",
         _HEADER_ROW: "input: the straw-colored cells at the head of the page",
@@ -257,11 +258,11 @@ def _write_margin(sheet: Worksheet) -> None:
         _CONDITIONS: f"input: conditions, up to {LONGEST_CONDITIONS} characters",
     }
     for row, text in notes.items():
-        put(sheet, f"{_MARGIN}{row}", text, "note")
+        put(sheet, f"{MARGIN}{row}", text, "note")
     row = TABLE.first_row + 2
-    put(sheet, f"{_MARGIN}{row}", "How to use this book", "section")
+    put(sheet, f"{MARGIN}{row}", "How to use this book", "section")
     for row, step in enumerate(STEPS, row + 1):  # noqa: B020 goes on from the heading
-        put(sheet, f"{_MARGIN}{row}", step, "text")
+        put(sheet, f"{MARGIN}{row}", step, "note", align="left")
 
 
 def write(book: Workbook) -> None:
@@ -276,8 +277,9 @@ def write(book: Workbook) -> None:
                 sheet[TABLE.cell(column.key, row)].font = Font(
                     name=font.name, size=9, color=font.color
                 )
+    write_table(sheet, SHORT, heading_height=42, row_height=24.5, calc_style="printed")
     # The words of the columns stand in the margin; the customer does not need them.
-    for cell in sheet[f"A{TABLE.first_row - 1}:{LAST}{TABLE.first_row - 1}"][0]:
+    for cell in sheet[TABLE.first_row - 1]:
         cell.value = None
         cell.style = "Normal"
     sheet.row_dimensions[TABLE.first_row - 1].height = 3

@@ -10,7 +10,16 @@ from openpyxl.chart.text import RichText
 from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
 
-from ..layout import Column, Field, Table, put_across, start_sheet, write_fields, write_table
+from ..layout import (
+    Column,
+    Field,
+    Table,
+    put_across,
+    realign,
+    start_sheet,
+    write_fields,
+    write_table,
+)
 from ..styles import AMBER, PINE, PLUM, RULE
 from ..validation import a_whole
 from .rows import highlight_errors
@@ -155,6 +164,8 @@ def write(book: Workbook) -> None:
     sheet = start_sheet(book, SHEET, "What regrind does", "J")
     columns = {"label": "A:B", "value": "C:D", "word": "E", "note": "F:J"}
     write_fields(book, sheet, _FIELDS, _FIRST_FIELD, columns)
+    for row in (_FIRST_FIELD + 2, _FIRST_FIELD + 3):  # the texts of the line, however long
+        realign(sheet[f"C{row}"], shrink_to_fit=True)
     write_table(sheet, TABLE)
     last = TABLE.letter(TABLE.columns[-1].key)
     highlight_errors(sheet, f"A{TABLE.first_row}:{last}{TABLE.last_row}")
