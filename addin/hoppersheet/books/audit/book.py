@@ -254,7 +254,7 @@ def _formula_of(value: Any) -> tuple[str | None, str]:
     if isinstance(value, ArrayFormula):
         text = value.text or ""
         formula = text if text.startswith("=") else f"={text}"
-        return _CALC_NAME.sub("", formula), _area(value.ref)
+        return _CALC_NAME.sub("", formula), value.ref
     if isinstance(value, DataTableFormula):
         return None, ""
     if isinstance(value, str) and value.startswith("="):
