@@ -264,7 +264,7 @@ def test_no_argument_has_a_name_that_vba_refuses() -> None:
 )
 def test_the_lint_sees_a_refused_name(name: str) -> None:
     record = CellFunction(
-        name="HOPPER_X", function=len, summary="", arguments=(Argument(name, ""),),
+        name="HOPPER_X", function=len, summary="", question="", arguments=(Argument(name, ""),),
         result=None, equation="", assumptions="", source="", example=None, topic="",
     )  # fmt: skip
     assert vba_text.reserved_names({"HOPPER_X": record}) == [f"HOPPER_X.{name}"]
