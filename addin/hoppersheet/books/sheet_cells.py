@@ -22,6 +22,7 @@ __all__ = [
     "RawRow",
     "SheetScan",
     "Value",
+    "cell_count",
     "cells_of",
     "column_letters",
     "column_number",
