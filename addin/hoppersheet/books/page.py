@@ -6,7 +6,6 @@ Exporting the whole book would hand over margins, internal reasons and the price
 from __future__ import annotations
 
 import os
-import tempfile
 from pathlib import Path
 
 from ..errors import InputFileError
@@ -48,9 +47,8 @@ def print_page(
             f"{package.path} has no sheet {sheet!r}; it has {', '.join(names.values())}"
         )
     make_plain(package)
-    with tempfile.TemporaryDirectory(prefix="hoppersheet-") as folder:
+    with replacing(Path(out)) as new, Office(timeout=timeout) as office:
         # Under its own name, which a page's header or footer may show.
-        work = Path(folder, package.path.name)
+        work = Path(office.folder, package.path.name)
         package.save(work)
-        with replacing(Path(out)) as new, Office(timeout=timeout) as office:
-            office.convert(work, new, sheet=names[sheet.casefold()])
+        office.convert(work, new, sheet=names[sheet.casefold()])
