@@ -95,9 +95,9 @@ def _without_blank_end(file: JobFile) -> Iterator[tuple[int, list[Any]]]:
                 f"{file.name}: row {number} stands {gap} empty rows below the list; delete it or "
                 "the empty rows"
             )
-        for empty in range(number - gap, number):
-            yield empty, []
-        gap = 0
+        if gap:
+            yield from ((empty, []) for empty in range(number - gap, number))
+            gap = 0
         yield number, cells
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
+from itertools import chain
 from math import isfinite
 from typing import Any
 
@@ -45,6 +46,7 @@ _HIGHEST_ERROR = -2146800000
 
 #: Types of argument that the core takes as they are.
 PLAIN = frozenset((float, str, bool, type(None), type(OMITTED)))
+_ROWS = frozenset((list, tuple))
 # Day 0 of the serial numbers that OLE automation uses for dates.
 _DAY_ZERO = dt.datetime(1899, 12, 30)
 
@@ -74,10 +76,9 @@ def from_excel(value: Any) -> Any:
         return OMITTED if value == LEFT_OUT else value
     if not isinstance(value, (list, tuple)):
         return _one_from_excel(value)
-    for row in value:
-        if not isinstance(row, (list, tuple)) or not PLAIN.issuperset(map(type, row)):
-            return [from_excel(row) for row in value]
-    return value
+    if _ROWS.issuperset(map(type, value)) and PLAIN.issuperset(map(type, chain(*value))):
+        return value
+    return [from_excel(row) for row in value]
 
 
 def rest_from_excel(value: Any) -> Any:
