@@ -269,7 +269,8 @@ STRANGE: dict[str, dict[str, str]] = {
     },
     "ruled all over": {
         SHEET: sheet(JOB, after='<conditionalFormatting sqref="A1:XFD1048576"><cfRule '
-                     f'type="expression" priority="1"><formula>{MASS}</formula></cfRule></conditionalFormatting>')
+                     f'type="expression" priority="1"><formula>{MASS}</formula></cfRule>'
+                     "</conditionalFormatting>")
     },
     "a table that is nowhere": _WITH_TABLE,
     "an empty table part": {**_WITH_TABLE, "xl/tables/table1.xml": ""},
