@@ -242,7 +242,10 @@ STRANGE: dict[str, dict[str, str]] = {
                    "</definedName></definedNames>"),
     },
     "broken formulas": _formula("HOPPER_HELD_MASS(", ")(*&HOPPER_HELD_MASS()", "{HOPPER_X",
-                                'HOPPER_HELD_MASS("', "'[HOPPER_X(1)"),
+                                'HOPPER_HELD_MASS("', "'[HOPPER_X(1)",
+                                *(f"HOPPER_HELD_MASS(16,{f})" for f in (
+                                    "IF()", "IF(1)", "IFERROR()", "CHOOSE()", "CHOOSE(1E99,1)",
+                                    "ROW(1)", "INDEX()", "VLOOKUP(1)"))),
     "numbers that overflow": _formula("HOPPER_HELD_MASS(16,1E308*10)",
                                       "HOPPER_HELD_MASS(16,10^400)",
                                       "HOPPER_HELD_MASS(16,(-8)^0.5)",
