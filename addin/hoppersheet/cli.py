@@ -7,6 +7,7 @@ clear line on standard error, nothing written).
 from __future__ import annotations
 
 import contextlib
+import gc
 import importlib
 import io
 import os
@@ -112,6 +113,16 @@ def main() -> None:
 
     Ctrl-C and other requests to end give 128 and the number of the signal, as in a shell.
     """
+    hook = sys.unraisablehook
+    # A library's half-written file complains when Python throws it away; the line below says all.
+    sys.unraisablehook = lambda _: None
+    try:
+        _run()
+    finally:
+        sys.unraisablehook = hook
+
+
+def _run() -> None:
     for stream in (sys.stdout, sys.stderr):
         # A name that the terminal's encoding does not know must not end the run.
         if isinstance(stream, io.TextIOWrapper):
@@ -136,4 +147,5 @@ def main() -> None:
         return
     click.echo(f"hoppersheet: {' '.join(said.split())}", err=True)
     _drop_unwritten_output()
+    gc.collect()  # what is half written goes now, while the hook is in place
     sys.exit(2)

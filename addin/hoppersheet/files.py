@@ -27,8 +27,11 @@ def replacing(path: Path | str) -> Iterator[Path]:
     target = Path(path)
     if target.is_dir():
         raise InputFileError(f"{target} is a folder, not a file")
-    # Write through a link to the file it names, and leave the link alone.
-    target = target.resolve()
+    try:
+        # Write through a link to the file it names, and leave the link alone.
+        target = target.resolve()
+    except RuntimeError:
+        raise InputFileError(f"{target} is a link that leads to itself") from None
     if target.exists() and not target.is_file():
         # Taking the place of /dev/null or of a pipe would break it for everybody.
         raise InputFileError(f"{target} is a device or a pipe; name a file")

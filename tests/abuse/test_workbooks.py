@@ -242,7 +242,10 @@ STRANGE: dict[str, dict[str, str]] = {
                    "</definedName></definedNames>"),
     },
     "broken formulas": _formula("HOPPER_HELD_MASS(", ")(*&HOPPER_HELD_MASS()", "{HOPPER_X",
-                                'HOPPER_HELD_MASS("', "'[HOPPER_X(1)"),
+                                'HOPPER_HELD_MASS("', "'[HOPPER_X(1)",
+                                *(f"HOPPER_HELD_MASS(16,{f})" for f in (
+                                    "IF()", "IF(1)", "IFERROR()", "CHOOSE()", "CHOOSE(1E99,1)",
+                                    "ROW(1)", "INDEX()", "VLOOKUP(1)"))),
     "numbers that overflow": _formula("HOPPER_HELD_MASS(16,1E308*10)",
                                       "HOPPER_HELD_MASS(16,10^400)",
                                       "HOPPER_HELD_MASS(16,(-8)^0.5)",
@@ -269,7 +272,8 @@ STRANGE: dict[str, dict[str, str]] = {
     },
     "ruled all over": {
         SHEET: sheet(JOB, after='<conditionalFormatting sqref="A1:XFD1048576"><cfRule '
-                     f'type="expression" priority="1"><formula>{MASS}</formula></cfRule></conditionalFormatting>')
+                     f'type="expression" priority="1"><formula>{MASS}</formula></cfRule>'
+                     "</conditionalFormatting>")
     },
     "a table that is nowhere": _WITH_TABLE,
     "an empty table part": {**_WITH_TABLE, "xl/tables/table1.xml": ""},

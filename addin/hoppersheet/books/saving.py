@@ -55,6 +55,5 @@ def save_workbook(workbook: Any, path: Path, live: bool = True) -> None:
         for cell in (cell for sheet in workbook for line in sheet.iter_rows() for cell in line):
             if cell.data_type == "f":
                 cell.data_type = "s"
-    content = workbook_bytes(workbook)
     with replacing(path) as temporary:
-        temporary.write_bytes(content)
+        temporary.write_bytes(workbook_bytes(workbook))

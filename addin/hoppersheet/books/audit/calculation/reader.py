@@ -28,6 +28,9 @@ from .values import FormulaError, Unknown, number, scalar, truth
 
 __all__ = ["Area", "Reader", "SizingCall"]
 
+#: How many arguments the functions handled here need; a foreign file may hold any formula.
+_LEAST = {"IF": 2, "IFERROR": 1, "IFNA": 1, "CHOOSE": 2}
+
 #: (sheet, first row, first column, last row, last column)
 Area = tuple[str, int, int, int, int]
 
@@ -148,6 +151,8 @@ class Reader:
         name, arguments = node.name, node.arguments
         if node.sizes:
             return self._sized(node, place)
+        if len(arguments) < _LEAST.get(name, 0):
+            raise Unknown(f"{name} with {len(arguments)} arguments")
         if name == "IF":
             chosen = truth(self.evaluate(arguments[0], place))
             if not chosen and len(arguments) < 3:
@@ -157,10 +162,10 @@ class Reader:
         if name in ("IFERROR", "IFNA"):
             return self._guarded(node, place)
         if name == "CHOOSE":
-            at = int(number(self.evaluate(arguments[0], place)))
+            at = number(self.evaluate(arguments[0], place))
             if not 1 <= at < len(arguments):
                 raise FormulaError("#VALUE!")
-            return self.evaluate(arguments[at], place)
+            return self.evaluate(arguments[int(at)], place)
         if name in ("ROW", "COLUMN"):
             return self._position(node, place)
         if name in VOLATILE:

@@ -1,0 +1,217 @@
+"""Something in the way of the output: the old file stays whole, one line says why, no litter.
+
+A full disk is a limit on the size of files (RLIMIT_FSIZE), which needs no rights and fails at the
+same system call; where a small tmpfs can be mounted, that is filled too.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from abuse.hostile import HEADINGS, JOB, cell, make, run, sheet
+from hoppersheet.books.package import Package
+
+COMMAND = [sys.executable, "-m", "hoppersheet"]
+JOBS = 30_000  # some seconds of work
+NEEDS = {
+    "size.csv": ("size", "jobs.csv"),
+    "size.xlsx": ("size", "jobs.csv"),
+    "compute.xlsx": ("compute", "book.xlsx", "--engine", "embedded"),
+    "audit.xlsx": ("audit", "book.xlsx", "--engine", "core"),
+    "handoff.xlsx": ("handoff", "book.xlsx", "--values", "--engine", "core"),
+    "names.xlsx": ("names", "book.xlsx"),
+    "template.xlsx": ("template", "joblist"),
+}
+OLD = b"the old file"
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    (tmp_path / "jobs.csv").write_text(",".join(HEADINGS) + "\n" + "A,100,4,25.5\n" * 3000)
+    make(tmp_path / "book.xlsx")
+    return tmp_path
+
+
+def left_in(folder: Path) -> set[str]:
+    return {p.name for p in folder.iterdir()} - {"jobs.csv", "book.xlsx"}
+
+
+def ended(
+    words: tuple[str, ...], out: Path, folder: Path, **options
+) -> subprocess.CompletedProcess:
+    return subprocess.run(
+        [*COMMAND, *words, "--out", str(out)], cwd=folder, capture_output=True, text=True,
+        timeout=120, **options,
+    )  # fmt: skip
+
+
+def refused(done: subprocess.CompletedProcess, *words: str) -> None:
+    lines = done.stderr.splitlines()
+    assert done.returncode == 2 and len(lines) == 1, done
+    assert lines[0].startswith("hoppersheet: ") and all(word in lines[0] for word in words), done
+
+
+@pytest.mark.parametrize("name", NEEDS)
+def test_a_full_disk(name: str, place: Path) -> None:
+    out = place / name
+    out.write_bytes(OLD)
+
+    def limit() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (600, 600))
+
+    refused(ended(NEEDS[name], out, place, preexec_fn=limit), "cannot write", "large")
+    assert out.read_bytes() == OLD and left_in(place) == {name}
+
+
+def test_a_small_disk_that_is_full(place: Path) -> None:
+    """A real one, in a mount namespace of its own, where that is permitted (it is for root)."""
+    script = (
+        "mount -t tmpfs -o size=16k none disk && printf old > disk/out.csv; "
+        '"$@" size jobs.csv --out disk/out.csv; echo "status $?"; ls -A disk; cat disk/out.csv'
+    )
+    (place / "disk").mkdir()
+    done = subprocess.run(
+        ["unshare", "--mount", "--map-root-user", "sh", "-c", script, "sh", *COMMAND],
+        cwd=place, capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    if "unshare:" in done.stderr or "mount:" in done.stderr:
+        assert os.geteuid() != 0 or "permitted" in done.stderr or "denied" in done.stderr, done
+        # No right to mount: the limit above stands for it.
+        return
+    assert "No space left on device" in done.stderr and len(done.stderr.splitlines()) == 1
+    assert done.stdout.split() == ["status", "2", "out.csv", "old"]
+
+
+def test_standard_output_on_a_full_disk(place: Path) -> None:
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [*COMMAND, "functions"], stdout=full, stderr=subprocess.PIPE, text=True, timeout=60
+        )
+    refused(done, "No space left on device")
+
+
+@pytest.mark.parametrize("name", NEEDS)
+def test_a_folder_that_cannot_be_written(name: str, place: Path) -> None:
+    """Nothing can be made in /proc, by nobody; and a file cannot be a folder."""
+    for out, word in (
+        (Path("/proc") / name, "/proc"), (place / "none" / name, "none"),
+        (place / "jobs.csv" / name, "jobs.csv"), (place / "folder.xlsx", "folder"),
+    ):  # fmt: skip
+        (place / "folder.xlsx").mkdir(exist_ok=True)
+        done = run(*(place / w if w in ("jobs.csv", "book.xlsx") else w for w in NEEDS[name]),
+                   "--out", out)  # fmt: skip
+        assert done.status == 2 and not done.out and word in done.err.splitlines()[-1], done
+        assert left_in(place) == {"folder.xlsx"}
+
+
+@pytest.mark.parametrize("name", ["compute.xlsx", "names.xlsx", "handoff.xlsx"])
+def test_devices_pipes_and_links_in_the_way(name: str, place: Path) -> None:
+    """Root could put a file in the place of a device; a link is written through."""
+    words = [place / w if w == "book.xlsx" else w for w in NEEDS[name]]
+    os.mkfifo(place / "pipe")
+    before = Path("/dev/null").stat()
+    for out in (Path("/dev/null"), place / "pipe"):
+        done = run(*words, "--out", out)
+        assert done.one_line and "device or a pipe" in done.err, done
+    assert Path("/dev/null").stat().st_rdev == before.st_rdev != 0
+    (place / "real").mkdir()
+    (place / "link.xlsx").symlink_to(place / "real" / "target.xlsx")
+    assert run(*words, "--out", place / "link.xlsx").status in (0, 1)
+    assert (place / "link.xlsx").is_symlink() and (place / "real" / "target.xlsx").is_file()
+    (place / "loop.xlsx").symlink_to(place / "loop.xlsx")
+    assert run(*words, "--out", place / "loop.xlsx").one_line
+
+
+def test_output_over_its_input(place: Path) -> None:
+    """What keeps the whole package may replace it; a list sized anew would lose the rest."""
+    book, before = place / "book.xlsx", (place / "book.xlsx").read_bytes()
+    assert run("size", book, "--out", book).one_line and book.read_bytes() == before
+    for command in (("compute", "--engine", "embedded"), ("names",)):
+        assert run(command[0], book, *command[1:], "--out", book).status == 0
+        assert Package(book).cells("One")["F2"].formula == "HOPPER_REQUIRED_VOLUME(B2,C2,D2)"
+
+
+def test_two_runs_at_once_into_one_file(place: Path) -> None:
+    out = place / "out.csv"
+    runs = [
+        subprocess.Popen([*COMMAND, "size", "jobs.csv", "--out", "out.csv"], cwd=place,
+                         stdout=subprocess.DEVNULL)
+        for _ in range(3)
+    ]  # fmt: skip
+    assert [each.wait(120) for each in runs] == [0, 0, 0]
+    assert len(out.read_text("utf-8-sig").splitlines()) == 3001
+    assert left_in(place) == {"out.csv"}
+
+
+@pytest.mark.parametrize("ending", [".csv", ".xlsx"])
+@pytest.mark.parametrize("blow", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGKILL])
+def test_ended_in_the_middle(blow: signal.Signals, ending: str, place: Path) -> None:
+    """The list never ends: it comes through a pipe that stays open."""
+    out = place / f"out{ending}"
+    out.write_bytes(OLD)
+    with (place / "jobs.csv").open("ab") as file:
+        file.write(b"A,100,4,25.5\n" * (JOBS * 10))
+    process = subprocess.Popen(
+        [*COMMAND, "size", "jobs.csv", "--out", out.name], cwd=place,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env={**os.environ, "TMPDIR": str(place)},
+    )  # fmt: skip
+    deadline = time.monotonic() + 60
+    while not list(place.glob(f".out{ending}-*")) and time.monotonic() < deadline:
+        time.sleep(0.02)
+    process.send_signal(blow)
+    said = process.communicate(timeout=60)[1]
+    assert out.read_bytes() == OLD
+    if blow is signal.SIGKILL:
+        assert process.returncode == -signal.SIGKILL
+        return  # nobody can clean up then; the leftover says by its name whose it is
+    assert process.returncode == 128 + blow
+    assert said == "hoppersheet: stopped before the end\n"
+    assert left_in(place) == {out.name}
+
+
+@pytest.mark.calc
+def test_compute_ended_in_the_middle_leaves_no_office(place: Path) -> None:
+    rows = "".join(
+        f'<row r="{i}">{cell(f"A{i}", None, f"SUMPRODUCT(ROW(A1:A9000)*{i})")}</row>'
+        for i in range(3, 9000)
+    )
+    make(place / "slow.xlsx", **{"xl/worksheets/sheet1.xml": sheet(JOB + rows)})
+    temporary = place / "tmp"
+    temporary.mkdir()
+    process = subprocess.Popen(
+        [*COMMAND, "compute", "slow.xlsx", "--engine", "calc", "--out", "book.xlsx"], cwd=place,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env={**os.environ, "TMPDIR": str(temporary)},
+    )  # fmt: skip
+    before = (place / "book.xlsx").read_bytes()
+    deadline = time.monotonic() + 60
+    while not list(temporary.glob("hoppersheet-*/slow.xlsx")) and time.monotonic() < deadline:
+        time.sleep(0.02)
+    process.send_signal(signal.SIGTERM)
+    said = process.communicate(timeout=60)[1]
+    assert (process.returncode, said) == (143, "hoppersheet: stopped before the end\n")
+    assert (place / "book.xlsx").read_bytes() == before
+    assert not list(temporary.glob("hoppersheet-*"))
+    own = [
+        link for link in Path("/proc").glob("[0-9]*/cmdline")
+        if str(temporary).encode() in _read(link)
+    ]  # fmt: skip
+    assert not own
+    assert shutil.which("soffice")
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError:
+        return b""
