@@ -7,6 +7,7 @@ counts as unusual, as oversized) are common practice, no source.
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -336,6 +337,43 @@ def test_four_faults_at_once_are_exactly_those_four_cells(tmp_path: Path) -> Non
         ("price differs", at("price", 5)),
         ("stale value", at("total", 6)),
     }
+
+
+@pytest.mark.parametrize(
+    ("reason", "key", "severity"),
+    [
+        (None, "blend", "error"),
+        ("machine runs 5 days", "blend", "warning"),  # nobody knows what it is about
+        ('="next"&" size up"', "blend", "error"),  # a rule for the size excuses no density
+        ("machine runs 5 days", "chosen", "note"),
+    ],
+)
+def test_what_excuses_a_value_typed_over(
+    reason: str | None, key: str, severity: str, tmp_path: Path
+) -> None:
+    book = clean_book()
+    put(**{at(key, 1): {"blend": 31.0, "chosen": 10}[key], at("reason", 1): reason})(book)
+    found = [f for f in audited(book, tmp_path).findings if f.kind == "typed over"]
+    assert [(f.cell, f.severity) for f in found] == [(at(key, 1), severity)]
+
+
+def test_a_remark_is_no_reason_for_a_size_too_small(tmp_path: Path) -> None:
+    book = clean_book()
+    put(**{at("chosen", 0): 8, at("reason", 0): "see drawing"})(book)
+    _heading("reason", "Remark")(book)
+    (found,) = [f for f in audited(book, tmp_path).findings if f.kind == "undersized"]
+    assert found.severity == "warning" and "the line's remark is 'see drawing'" in found.message
+
+
+def test_long_formulas_are_shown_where_they_differ(tmp_path: Path) -> None:
+    long = "+".join(f"0*{at('rate', i)}" for i in range(LINES))
+    fixed = re.sub(r"([A-Z]+)(\d+)", r"$\1$\2", long)
+    book = clean_book()
+    _whole_column("total", lambda i: f"={fixed}+{at('price', i)}*{at('quantity', i)}")(book)
+    book["Sizing"][at("total", 3)] = f"={fixed}+{at('price', 3)}*{at('quantity', 3)}*0.9"
+    (found,) = audited(book, tmp_path).findings
+    assert found.kind == "odd formula" and f"{at('quantity', 3)}*0.9' is unlike" in found.message
+    assert "10 % too low" in found.message
 
 
 def test_a_falsified_value_is_named_with_what_is_right(tmp_path: Path) -> None:

@@ -25,7 +25,7 @@ BOOK = FOLDER / "demo_quote.xlsx"
 _REPORT_PAGES = {"summary": 0.0, "assumptions": 4.4}
 #: The sheet's name in the footer of a page.
 _QUOTE_FOOTER = rf"{BOOK.name}(?:, ([^\n]*?))?\s+Page"
-_REPORT_FOOTER = r"(\w+), page \d+ of"
+_REPORT_FOOTER = r"report\.xlsx, (\w+)\s+Page"
 DOTS = 110  # per inch
 _FOOT = 0.75  # inches at the lower edge: the footer is not part of the picture
 _EDGE = 8  # dots of white around what is cut out

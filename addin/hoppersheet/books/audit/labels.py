@@ -142,10 +142,12 @@ class Reason:
     Attributes:
         text: "" where nothing is.
         stated: whether its heading calls it a reason; a remark may be about anything.
+        typed: whether somebody typed it; a formula only names the rule it followed.
     """
 
     text: str
     stated: bool
+    typed: bool = False
 
     def __bool__(self) -> bool:
         return bool(self.text)
@@ -344,12 +346,14 @@ class Labels:
     def reason_in_row(self, place: Place) -> Reason:
         """A reason or remark written in a line."""
         name, row, _ = place
-        remark = ""
+        remark = Reason("", False)
         for cell in self.book.sheets[name].rows.get(row, []):
             found = _REASON.search(self.heading(cell.place))
             value = self.value_of(cell.place) if found else None
             if found and is_label(value):
-                if found[1].lower().startswith(("reason", "why")):
-                    return Reason(str(value).strip(), True)
-                remark = remark or str(value).strip()
-        return Reason(remark, False)
+                stated = found[1].lower().startswith(("reason", "why"))
+                reason = Reason(str(value).strip(), stated, cell.typed)
+                if stated:
+                    return reason
+                remark = remark or reason
+        return remark

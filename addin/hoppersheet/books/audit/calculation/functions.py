@@ -50,13 +50,21 @@ def _round(way: Callable[[float], float]) -> Callable[..., Any]:
     return work
 
 
+def _date(value: Any) -> Any:
+    """The day that a serial number means."""
+    from openpyxl.utils.datetime import from_excel
+
+    serial = math.floor(number(value))
+    if serial < 61:  # before March 1900 the programs disagree
+        raise Unknown("a date before March 1900")
+    return from_excel(serial)
+
+
 def _shown(value: Any, form: Any) -> str:
     """TEXT, for the plainest of formats; others are not known here."""
     x, wanted = number(value), text(form)
     if wanted.lower() == "yyyy-mm-dd":
-        from openpyxl.utils.datetime import from_excel
-
-        return f"{from_excel(x):%Y-%m-%d}"
+        return f"{_date(x):%Y-%m-%d}"
     found = re.fullmatch(r"(#,##)?0(?:\.(0+))?(%?)", wanted)
     if found is None:
         raise Unknown(f"TEXT with the format {wanted!r}")
@@ -228,6 +236,9 @@ NATIVES: dict[str, Callable[..., Any]] = {
     "ISNA": _is(lambda x: x == "#N/A"),
     "N": lambda v: float(v) if isinstance(v, (int, float)) else 0.0,
     "TEXT": _shown,
+    "YEAR": lambda v: float(_date(v).year),
+    "MONTH": lambda v: float(_date(v).month),
+    "DAY": lambda v: float(_date(v).day),
     "T": lambda v: v if isinstance(v, str) else "",
     "VALUE": _number_text,
     "ROWS": lambda area: float(len(area)) if isinstance(area, list) else 1.0,

@@ -17,6 +17,7 @@ from ..formulas import Array, Call, Literal, Node, Place, text_of, walk
 from .values import said
 
 _LEAST = 3  # copies of a formula that make a column of it
+_SHOWN = 80  # characters of a formula in a message
 _GAP = 1  # empty rows within a column
 
 
@@ -150,14 +151,17 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
     expected = _would_be(context, block, cell.place)
     text = text_of(block.tree, cell.place)
     reason = context.labels.reason_in_row(cell.place)
+    # A reason is mostly one for the size; of any other cell nobody knows whether it is meant.
+    chosen = any(line.chosen == cell.place for line in context.lines)
+    excused = bool(reason) and (chosen or reason.typed)
     advice = (
-        f"{reason.said}; see that it holds"
-        if reason
+        f"{reason.said}; see that it is about this cell and holds"
+        if excused
         else "restore the formula, or say in the sheet why not"
     )
     yield finding(
         "typed over",
-        "note" if reason.stated else "warning" if reason else "error",
+        "note" if reason.stated and chosen else "warning" if excused else "error",
         cell.place,
         f"{said(cell.value)} is typed where the column calculates ({shown('=' + text, 80)} would "
         f"give {said(expected)}); {_effect(context, cell, expected)}; {advice}.",
@@ -170,15 +174,25 @@ def _gives_number(context: Context, block: _Block) -> bool:
     return any(isinstance(context.value(c.place), float) for c in block.cells if block.is_copy(c))
 
 
+def _apart(one: str, other: str) -> tuple[str, str]:
+    """Two formulas in quotes; of long ones the part from where they begin to differ."""
+    at = next((i for i, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), None)
+    at = min(len(one), len(other)) if at is None else at
+    start = max(0, at - 30) if max(len(one), len(other)) > _SHOWN else 0
+    cut = "..." if start else ""
+    return shown(cut + one[start:], _SHOWN), shown(cut + other[start:], _SHOWN)
+
+
 def _odd(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
     expected = _would_be(context, block, cell.place)
     usual = text_of(block.tree, cell.place)
+    one, other = _apart(cell.formula or "", "=" + usual)
     yield finding(
         "odd formula",
         "error",
         cell.place,
-        f"The formula {shown(cell.formula, 80)} is unlike its neighbors, which have "
-        f"{shown('=' + usual, 80)}; {_effect(context, cell, expected)}; copy the column's formula "
+        f"The formula {one} is unlike its neighbors, which have {other}; "
+        f"{_effect(context, cell, expected)}; copy the column's formula "
         "here, or say in the sheet why this line differs.",
         formula=cell.formula,
         value=context.value(cell.place),
