@@ -398,4 +398,4 @@ def write(book: Workbook) -> None:
     highlight_errors(sheet, f"{first}{TOTALS.first_row}:{end}{TOTALS.last_row}")
     highlight_errors(sheet, f"C{_FIRST_SETTING}:C{_FIRST_SETTING + len(SETTINGS) - 1}")
     sheet.freeze_panes = "C3"
-    print_in_parts(sheet, "A:B", TOTALS.letter("temperatures"))
+    print_in_parts(sheet, "A:B", TOTALS.letter("temperatures"), scale=48)
