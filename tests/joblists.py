@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 from hoppersheet.sizing.catalog_table import read_catalog
-from hoppersheet.sizing.jobs import JobSizer
+from hoppersheet.sizing.job_rows import JobSizer
 
 CATALOG = [["size [ft3]", "model"], [10, "M10"], [16, "M16"], [25, "M25"], [40, "M40"]]
 PLAIN = ("throughput", "drying hours", "virgin density")

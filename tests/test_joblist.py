@@ -9,7 +9,7 @@ import openpyxl
 import pytest
 
 from hoppersheet import CellError, call
-from hoppersheet.sizing.jobs import RESULT_COLUMNS, reason_of
+from hoppersheet.sizing.job_rows import RESULT_COLUMNS, reason_of
 from joblists import CATALOG, FULL, PLAIN, rows_of, run, sizer
 
 WORKBOOKS = Path(__file__).parents[1] / "workbooks"

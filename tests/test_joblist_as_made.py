@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from hoppersheet.sizing.jobs import reason_of
+from hoppersheet.sizing.job_rows import reason_of
 from joblists import FULL, PLAIN, rows_of, run, sizer
 
 

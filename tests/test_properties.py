@@ -14,7 +14,7 @@ from hoppersheet import OMITTED, CellError, call
 from hoppersheet.errors import SHEET_ERRORS
 from hoppersheet.quantities import QUANTITIES
 from hoppersheet.registry import UNITS, Argument, CellFunction, all_functions
-from hoppersheet.sizing.jobs import JOB_COLUMNS
+from hoppersheet.sizing.job_rows import JOB_COLUMNS
 from hoppersheet.wording import in_system, to_si
 
 #: Calls per function with cells of any kind. The suite runs the same cells each time, so that a

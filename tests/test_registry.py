@@ -10,7 +10,7 @@ import pytest
 
 import hoppersheet
 import vba_names
-from hoppersheet.call import choice_reader, number_reader
+from hoppersheet.cell_reading import choice_reader, number_reader
 from hoppersheet.numbers_in_text import shown
 from hoppersheet.quantities import QUANTITIES, SYSTEMS, Quantity
 from hoppersheet.registry import REQUIRED, UNITS, Argument, CellFunction, all_functions

@@ -23,7 +23,7 @@ from hoppersheet import OMITTED, CellError, call
 from hoppersheet.books.sheet_cells import ErrorText
 from hoppersheet.errors import SHEET_ERRORS, NoAnswer
 from hoppersheet.registry import CellFunction, all_functions
-from hoppersheet.sizing.jobs import JOB_COLUMNS
+from hoppersheet.sizing.job_rows import JOB_COLUMNS
 from hoppersheet.units import SPELLING_GROUPS, spellings_in
 
 FUNCTIONS = list(all_functions().values())

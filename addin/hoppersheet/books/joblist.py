@@ -21,7 +21,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 
 from ..quantities import QUANTITIES, SYSTEMS
 from ..sizing.density import BASIS
-from ..sizing.jobs import JOB_COLUMNS, RESULT_COLUMNS
+from ..sizing.job_rows import JOB_COLUMNS, RESULT_COLUMNS
 from ..units import factor
 from .cautions import CAUTIONS
 from .layout import define_name, put, realign, start_sheet, text_height

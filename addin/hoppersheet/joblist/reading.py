@@ -22,7 +22,7 @@ from ..errors import CellError, InputFileError
 from ..numbers_in_text import shown
 from ..sizing.catalog_table import CATALOG_COLUMNS, CATALOG_WORDS, CatalogTable, read_catalog
 from ..sizing.headings import known_headings
-from ..sizing.jobs import JOB_COLUMNS, OTHER_WORDS
+from ..sizing.job_rows import JOB_COLUMNS, OTHER_WORDS
 
 __all__ = ["JobFile", "Table", "open_catalog", "open_jobs", "open_table"]
 

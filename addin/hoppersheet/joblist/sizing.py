@@ -9,7 +9,7 @@ from typing import Any
 from ..call_values import is_blank
 from ..errors import CellError, InputFileError, WrongKind
 from ..sizing.catalog_table import CatalogTable
-from ..sizing.jobs import NO_JOB, TOTALS, JobSizer, SizedJob, reason_of
+from ..sizing.job_rows import NO_JOB, TOTALS, JobSizer, SizedJob, reason_of
 from .reading import JobFile
 
 __all__ = ["Row", "SizedList", "size_list"]

@@ -13,7 +13,7 @@ from rich.text import Text
 from ..numbers_in_text import shown
 from ..quantities import QUANTITIES, SYSTEMS
 from ..sizing.headings import Heading, plain_name
-from ..sizing.jobs import NO_JOB, TOTALS
+from ..sizing.job_rows import NO_JOB, TOTALS
 from ..wording import in_system, rounded
 from .sizing import Row
 

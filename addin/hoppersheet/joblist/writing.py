@@ -19,7 +19,8 @@ from ..books.sheet_cells import COLUMNS, ROWS
 from ..errors import CellError, InputFileError
 from ..files import replacing
 from ..quantities import QUANTITIES
-from ..sizing.jobs import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, SizedJob, reason_of, result_headings
+from ..sizing.job_rows import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, SizedJob, reason_of
+from ..sizing.jobs import result_headings
 from ..units import HOME_FACTORS
 from ..wording import in_system
 from .reading import JobFile

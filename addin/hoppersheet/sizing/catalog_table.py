@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from ..call import number_reader
 from ..call_values import is_blank
+from ..cell_reading import number_reader
 from ..errors import CellError, WrongKind
 from ..numbers_in_text import refuse_thousands_point, shown
 from .catalog import CATALOG_SIZES, TOLERANCE

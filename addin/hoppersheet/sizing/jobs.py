@@ -1,131 +1,28 @@
-"""A whole job list: each row read, blended, sized, and told what was assumed or what is wrong.
-
-The same code sizes a range in a worksheet (HOPPER_SIZE_JOBS) and a file on the command line.
-A row with a problem never stops the others.
-"""
+"""HOPPER_SIZE_JOBS: a whole job list in one call, its answers as a table of cells."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
-from ..call import choice_reader, fractions, number_reader
 from ..call_values import cell_out, is_blank, is_error
-from ..errors import CellError, ErrorIn, NoAnswer, OutOfRange, WrongKind
-from ..numbers_in_text import shown
+from ..errors import CellError, ErrorIn, NoAnswer
 from ..registry import Argument, Example, Result, cell_function
-from ..units import did_you_mean
-from ..wording import in_both, in_system, rounded, with_unit
-from .catalog import hopper_count
-from .catalog_table import (
-    CATALOG_COLUMNS,
-    CatalogSize,
-    CatalogTable,
-    read_catalog,
-    without_thousands_point,
+from ..wording import in_system
+from .catalog_table import CATALOG_COLUMNS, read_catalog
+from .density import BASIS
+from .headings import Heading
+from .job_rows import (
+    JOB_COLUMNS,
+    NO_JOB,
+    NOT_STATED,
+    RESULT_COLUMNS,
+    TOTALS,
+    JobSizer,
+    SizedJob,
+    reason_of,
 )
-from .density import BASIS, blend_density, regrind_density
-from .headings import Heading, plain_name, read_headings, refuse_lookalikes
-from .volume import held_hours, required_volume
 
-__all__ = [
-    "JOB_COLUMNS",
-    "NO_JOB",
-    "OTHER_WORDS",
-    "RESULT_COLUMNS",
-    "TOTALS",
-    "JobSizer",
-    "SizedJob",
-    "reason_of",
-    "result_headings",
-    "size_jobs",
-]
-
-#: Column of a job list -> quantity of its numbers, "" for text.
-JOB_COLUMNS = {
-    "job": "",
-    "resin": "",
-    "virgin share": "share",
-    "regrind share": "share",
-    "share basis": "",
-    "virgin density": "bulk density",
-    "regrind density": "bulk density",
-    "throughput": "throughput",
-    "drying hours": "drying hours",
-    "reserve": "reserve",
-}
-#: Other words for the columns, as customers' lists have them.
-OTHER_WORDS = {
-    "job": ("job name", "part", "part name"),
-    "resin": ("material", "polymer"),
-    "virgin share": ("virgin", "virgin content"),
-    "regrind share": ("regrind", "regrind content"),
-    "share basis": ("basis",),
-    # Not "density" alone: on a data sheet that is the density of the solid, not of pellets.
-    "virgin density": ("bulk density", "virgin bulk density"),
-    "regrind density": ("regrind bulk density",),
-    "throughput": ("rate", "material rate", "throughput rate"),
-    "drying hours": ("drying time", "dry time"),
-}
-#: A word in a heading that is not read -> the column that it may have been meant for.
-_LOOKS_LIKE = {
-    "virgin": "virgin share",
-    "regrind": "regrind share",
-    "share": "regrind share",
-    "basis": "share basis",
-    "reserve": "reserve",
-    "safety": "reserve",
-}
-_NEEDED = ("throughput", "drying hours", "virgin density")
-_BLEND_COLUMNS = (
-    "virgin share",
-    "regrind share",
-    "share basis",
-    "virgin density",
-    "regrind density",
-)
-_VIRGIN_SHARE = Argument("virgin share", "")
-_NOT_STATED = "not stated"
-_RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
-
-#: Result columns: heading -> quantity of its numbers, "" for text.
-RESULT_COLUMNS = {
-    "blend density": "bulk density",
-    "required volume": "volume",
-    "size below": "volume",
-    "hours at size below": "residence time",
-    "next size": "volume",
-    "hours at next size": "residence time",
-    "model": "",
-    "assumed": "",
-    "problem": "",
-}
-
-
-class SizedJob(NamedTuple):
-    """The answer for one row, in SI; None where there is no answer.
-
-    ``problem`` is None where the next size was found. With a ``problem`` the other fields hold
-    as much as could be worked out.
-    """
-
-    blend_density: float | None = None
-    required_volume: float | None = None
-    size_below: float | None = None
-    hours_at_size_below: float | None = None
-    next_size: float | None = None
-    hours_at_next_size: float | None = None
-    model: str = ""
-    assumed: str = ""
-    problem: CellError | None = None
-
-
-#: What a row without any job in it gives.
-NO_JOB = SizedJob()
-#: What a row of totals under the list gives.
-TOTALS = SizedJob(assumed="a row of totals: not a job")
-_TOTALS = re.compile(r"\s*(?:(?:grand|sub)[\s-]?)?(?:totals?|sum)\b.*", re.IGNORECASE | re.DOTALL)
+__all__ = ["result_headings", "size_jobs"]
 
 
 def result_headings(system: str) -> list[str]:
@@ -136,256 +33,6 @@ def result_headings(system: str) -> list[str]:
         f"{name} [{unit[quantity][metric]}]" if quantity in unit else name
         for name, quantity in RESULT_COLUMNS.items()
     ]
-
-
-_PERCENT = ("%", "percent", "pct")
-_MOST_REMEMBERED = 10_000  # blends; a list that never repeats itself gains nothing
-_ONLY_TEXTS = frozenset((str,))
-
-
-def _column(
-    index: int | None, read: Callable[[Any], float], default: float | None = None
-) -> Callable[[Sequence[Any]], float]:
-    """A function that reads one column of a row as an SI float.
-
-    Args:
-        index: place of the column, None where the list has none.
-        read: reads one cell.
-        default: value where the cell is blank or the column missing; None to refuse a blank.
-    """
-    if index is None:
-        return lambda row: read(None) if default is None else default
-    if default is None:
-        return lambda row: read(row[index])
-    return lambda row: default if is_blank(row[index]) else read(row[index])
-
-
-def _whole_percent(read: Callable[[Any], float], heading: Heading) -> Callable[[Any], float]:
-    """Refuse 0.25 under a heading in %: a cell that shows 25 % holds it, 0.25 % is never meant."""
-
-    def checked(cell: Any) -> float:
-        if type(cell) in (int, float) and 0 < cell <= 1:
-            raise WrongKind(
-                f"{shown(cell)} under the heading {shown(heading.typed)} is ambiguous: "
-                f"{rounded(cell)} % or {rounded(cell * 100)} %? Take the unit off the heading, or "
-                f"type {rounded(cell * 100)}",
-                heading.name,
-            )
-        return read(cell)
-
-    return checked
-
-
-class JobSizer:
-    """Sizes the rows of one job list.
-
-    Args:
-        headings: the heading row, raw cells.
-        catalog: the sizes to choose from.
-        system: unit system of plain numbers and of the texts, "US" or "metric".
-        share_basis: what a row without a basis is taken for: "volume", "mass", or "not stated"
-            (by volume, and each such row says so).
-        decimal_comma: the list writes numbers with a decimal comma, so that 1.250 is ambiguous.
-
-    Raises:
-        WrongKind: a needed heading is missing (names near misses), stands twice, or has a unit
-            of something else.
-    """
-
-    def __init__(
-        self,
-        headings: Sequence[Any],
-        catalog: CatalogTable,
-        system: str,
-        share_basis: str = _NOT_STATED,
-        decimal_comma: bool = False,
-    ) -> None:
-        self.columns = read_headings(headings, JOB_COLUMNS, OTHER_WORDS)
-        self._require(headings)
-        self.catalog = catalog
-        self.system = system
-        self._decimal_comma = decimal_comma
-        self._basis = share_basis
-        self._read_basis = choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
-        self._at = {name: heading.index for name, heading in self.columns.items()}
-        self._wide = max(self._at.values()) + 1
-        self._throughput = self._reader("throughput")
-        self._hours = self._reader("drying hours")
-        self._reserve = self._reader("reserve", 0.0)
-        self._virgin_share = self._reader("virgin share")
-        self._regrind_share = self._reader("regrind share")
-        self._virgin_density = self._reader("virgin density")
-        self._regrind_density = self._reader("regrind density")
-        self._shares_at = (self._at.get("virgin share"), self._at.get("regrind share"))
-        # The columns that decide the blend, and the blends met so far.
-        self._blend_at = [self._at[name] for name in _BLEND_COLUMNS if name in self._at]
-        self._blends: dict[tuple[str, ...], tuple[float, str]] = {}
-
-    def _reader(self, name: str, default: float | None = None) -> Callable[[Sequence[Any]], float]:
-        heading: Heading | None = self.columns.get(name)
-        argument = Argument(name, "", JOB_COLUMNS[name])
-        read = number_reader(argument, self.system, heading.unit if heading else "")
-        if self._decimal_comma:
-            read = without_thousands_point(read, name)
-        if heading and heading.unit.lower() in _PERCENT:
-            read = _whole_percent(read, heading)
-        return _column(self._at.get(name), read, default)
-
-    def _require(self, headings: Sequence[Any]) -> None:
-        missing = [name for name in _NEEDED if name not in self.columns]
-        if missing:
-            read = {heading.index for heading in self.columns.values()}
-            others = [
-                plain_name(h)
-                for index, h in enumerate(headings)
-                if isinstance(h, str) and index not in read
-            ]
-            raise WrongKind(
-                f"no column {' and no column '.join(map(repr, missing))} among the headings "
-                f"(a job list needs {', '.join(_NEEDED)}){did_you_mean(missing[0], others)}"
-            )
-        refuse_lookalikes(headings, self.columns, _LOOKS_LIKE)
-        if "regrind density" in self.columns and not {"virgin share", "regrind share"} & set(
-            self.columns
-        ):
-            raise WrongKind(
-                "there is a column 'regrind density' but none that says how much regrind: "
-                "'regrind share' or 'virgin share'"
-            )
-
-    def size(self, row: Sequence[Any]) -> SizedJob:
-        """Size one row of raw cells; never raises for what a cell holds."""
-        if len(row) < self._wide:
-            row = [*row, *[None] * (self._wide - len(row))]
-        assumed = ""
-        try:
-            throughput = self._throughput(row)
-            hours = self._hours(row)
-            reserve = self._reserve(row)
-            density, assumed = self._blend(row)
-        except CellError as problem:
-            if all(is_blank(row[i]) for i in self._at.values()):
-                return NO_JOB
-            if self._is_totals(row):
-                return TOTALS
-            return SizedJob(problem=self._all_of(row, problem))
-        volume = required_volume(throughput, hours, density, reserve)
-        return self._choose(volume, density, throughput, assumed)
-
-    def _all_of(self, row: Sequence[Any], first: CellError) -> CellError:
-        """The first problem of a row, its reason followed by those of the other columns."""
-
-        def words(si: float, quantity: str) -> str:
-            return in_both(si, quantity, self.system)
-
-        first.word(words)
-        named = {first.argument}
-        for read in (self._hours, self._reserve, self._blend):
-            try:
-                read(row)
-            except CellError as other:
-                if other.argument not in named:
-                    named.add(other.argument)
-                    other.word(words)
-                    first.reason += f"; {reason_of(other)}"
-        return first
-
-    def _is_totals(self, row: Sequence[Any]) -> bool:
-        """Whether a row without hours and density calls itself a total."""
-        needed = (row[self._at[name]] for name in ("drying hours", "virgin density"))
-        return all(map(is_blank, needed)) and any(
-            isinstance(cell, str) and _TOTALS.fullmatch(cell) for cell in row
-        )
-
-    def _blend(self, row: Sequence[Any]) -> tuple[float, str]:
-        """Bulk density of the row's blend, and every choice it took to get there.
-
-        Blends of texts are remembered as a whole: a plant runs few of them.
-        """
-        key = tuple([row[i] for i in self._blend_at])
-        texts = _ONLY_TEXTS.issuperset(map(type, key))
-        found = self._blends.get(key) if texts else None
-        if found is None:
-            assumed: list[str] = []
-            found = self._new_blend(row, assumed), "; ".join(assumed)
-            if texts and len(self._blends) < _MOST_REMEMBERED:
-                self._blends[key] = found
-        return found
-
-    def _choose(self, volume: float, density: float, throughput: float, assumed: str) -> SizedJob:
-        below, following = self.catalog.around(volume)
-        problem = None if following else self._too_large(volume)
-        return SizedJob(
-            density,
-            volume,
-            below.volume if below else None,
-            held_hours(below.volume, density, throughput) if below else None,
-            following.volume if following else None,
-            held_hours(following.volume, density, throughput) if following else None,
-            following.model if following else "",
-            assumed,
-            problem,
-        )
-
-    def _too_large(self, volume: float) -> NoAnswer:
-        largest: CatalogSize = self.catalog.largest
-        count = hopper_count(volume, [largest.volume])
-        required, size = (in_both(v, "volume", self.system) for v in (volume, largest.volume))
-        return NoAnswer(
-            f"{required} is larger than the largest catalog size {size}; {count:.0f} hoppers of "
-            "that size would hold it",
-            "required volume",
-        )
-
-    def _new_blend(self, row: Sequence[Any], assumed: list[str]) -> float:
-        virgin, regrind = self._shares(row, assumed)
-        if regrind == 0.0:
-            return self._virgin_density(row)
-        index = self._at.get("regrind density")
-        if index is None or is_blank(row[index]):
-            loose = regrind_density(self._virgin_density(row), _RATIO_OF_REGRIND)
-            said = with_unit(loose, "bulk density", self.system)
-            assumed.append(f"regrind density {said}: half of virgin (common practice)")
-        else:
-            loose = self._regrind_density(row)
-        if virgin == 0.0:
-            return loose
-        shares, densities = [virgin, regrind], [self._virgin_density(row), loose]
-        basis = self._share_basis(row)
-        if basis == _NOT_STATED:
-            by_volume, by_mass = (blend_density(shares, densities, b) for b in ("volume", "mass"))
-            larger = rounded((by_volume / by_mass - 1) * 100, 3)
-            assumed.append(f"shares by volume: by mass the volume would be {larger} % larger")
-            return by_volume
-        return blend_density(shares, densities, basis)
-
-    def _share_basis(self, row: Sequence[Any]) -> str:
-        index = self._at.get("share basis")
-        if index is None or is_blank(row[index]):
-            return self._basis
-        basis: str = self._read_basis(row[index])
-        return basis
-
-    def _shares(self, row: Sequence[Any], assumed: list[str]) -> tuple[float, float]:
-        """(virgin, regrind) as fractions; a share that is left blank is the rest, and says so."""
-        virgin_at, regrind_at = self._shares_at
-        has_virgin = virgin_at is not None and not is_blank(row[virgin_at])
-        has_regrind = regrind_at is not None and not is_blank(row[regrind_at])
-        if not has_virgin and not has_regrind:
-            if self._shares_at != (None, None):
-                assumed.append("virgin only: no shares given")
-            return 1.0, 0.0
-        virgin = self._virgin_share(row) if has_virgin else 0.0
-        regrind = self._regrind_share(row) if has_regrind else 0.0
-        if has_virgin:
-            # A lone virgin share must be all of it: what else is in the blend is not ours to guess.
-            shares = fractions([virgin, regrind], _VIRGIN_SHARE)
-            return shares[0], shares[1]
-        if regrind > 1.0:
-            regrind /= 100.0
-        if regrind > 1.0 + 1e-3:
-            raise OutOfRange(f"{rounded(regrind * 100)} % is above 100 %", "regrind share")
-        return max(0.0, 1.0 - regrind), min(1.0, regrind)
 
 
 def _result_cells(sized: SizedJob, system: str) -> list[Any]:
@@ -402,11 +49,6 @@ def _result_cells(sized: SizedJob, system: str) -> list[Any]:
     model: Any = code if sized.next_size is None else sized.model
     reason = "" if problem is None else reason_of(problem)
     return [*cells, model, sized.assumed, reason]
-
-
-def reason_of(problem: CellError) -> str:
-    """``"drying hours: ... is below the lowest possible, 0.75 h"``."""
-    return f"{problem.argument}: {problem.reason}" if problem.argument else problem.reason
 
 
 def _job_name(row: list[Any], heading: Heading | None) -> Any:
@@ -443,8 +85,8 @@ def _job_name(row: list[Any], heading: Heading | None) -> Any:
             'Basis of rows that state none: "volume" or "mass"; when left out, by volume and each '
             "such row says so.",
             kind="choice",
-            default=_NOT_STATED,
-            choices={**BASIS, _NOT_STATED: ()},
+            default=NOT_STATED,
+            choices={**BASIS, NOT_STATED: ()},
         ),
     ),
     result=Result("a table with one row per job", kind="table"),

@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from ..call import number_reader
 from ..call_values import is_blank, is_error
+from ..cell_reading import number_reader
 from ..errors import CellError, ErrorIn, NoAnswer, WrongKind
 from ..numbers_in_text import shown
 from ..registry import Argument, Example, Result, cell_function

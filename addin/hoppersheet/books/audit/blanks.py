@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ...call import call as compute
-from ...call import number_reader
+from ...cell_reading import number_reader
 from ...errors import CellError
 from ...registry import UNITS, Argument, get
 from ...wording import with_unit

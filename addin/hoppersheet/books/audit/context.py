@@ -14,7 +14,7 @@ from typing import Any
 from ...call import Inputs, read_inputs
 from ...errors import CellError
 from ...registry import Argument, get
-from ...sizing.jobs import SizedJob
+from ...sizing.job_rows import SizedJob
 from ...wording import in_system
 from .blanks import BlankRead, blank_reads
 from .book import Book

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from ...call import number_reader
+from ...cell_reading import number_reader
 from ...errors import CellError
 from ...quantities import QUANTITIES
 from ...registry import Argument
 from ...sizing.catalog_table import read_catalog
-from ...sizing.jobs import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, TOTALS, JobSizer, SizedJob
+from ...sizing.job_rows import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, TOTALS, JobSizer, SizedJob
 from .calculation import Area, SizingCall
 from .formulas import Place
 

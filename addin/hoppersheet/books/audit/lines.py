@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from ...call import number_reader
 from ...call_values import is_error
+from ...cell_reading import number_reader
 from ...errors import CellError
 from ...quantities import SYSTEMS
 from ...registry import Argument

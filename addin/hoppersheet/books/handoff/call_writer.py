@@ -6,8 +6,8 @@ import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from ...call import number_reader
 from ...call_values import is_blank
+from ...cell_reading import number_reader
 from ...errors import CellError
 from ...quantities import QUANTITIES, SYSTEMS
 from ...registry import UNITS, Argument, CellFunction

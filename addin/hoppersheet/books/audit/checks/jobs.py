@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....errors import CellError
-from ....sizing.jobs import JOB_COLUMNS, reason_of
+from ....sizing.job_rows import JOB_COLUMNS, reason_of
 from ....wording import in_system, with_unit
 from ..context import Context, percent, spot
 from ..findings import Finding, finding
