@@ -65,6 +65,19 @@ def _shown(value: Any, form: Any) -> str:
     return f"{rounded:{',' if found[1] else ''}.{digits}f}{found[3]}"
 
 
+def _part_of_date(part: str) -> Callable[[Any], float]:
+    """YEAR, MONTH, DAY of a date's number; what a program makes of a text is not known here."""
+
+    def work(value: Any) -> float:
+        from openpyxl.utils.datetime import from_excel
+
+        if isinstance(value, str):
+            raise Unknown("the date in a text")
+        return float(getattr(from_excel(number(value)), part))
+
+    return work
+
+
 def _nth(largest: bool) -> Callable[..., float]:
     def work(area: Any, nth: Any) -> float:
         found, at = sorted(numbers_in([area]), reverse=largest), number(nth)
@@ -228,6 +241,9 @@ NATIVES: dict[str, Callable[..., Any]] = {
     "ISNA": _is(lambda x: x == "#N/A"),
     "N": lambda v: float(v) if isinstance(v, (int, float)) else 0.0,
     "TEXT": _shown,
+    "YEAR": _part_of_date("year"),
+    "MONTH": _part_of_date("month"),
+    "DAY": _part_of_date("day"),
     "T": lambda v: v if isinstance(v, str) else "",
     "VALUE": _number_text,
     "ROWS": lambda area: float(len(area)) if isinstance(area, list) else 1.0,
