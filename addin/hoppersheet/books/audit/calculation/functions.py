@@ -51,9 +51,11 @@ def _round(way: Callable[[float], float]) -> Callable[..., Any]:
 
 
 def _date(value: Any) -> Any:
-    """The day that a serial number means."""
+    """The day that a serial number means; what a program makes of a text is not known here."""
     from openpyxl.utils.datetime import from_excel
 
+    if isinstance(value, str):
+        raise Unknown("the date in a text")
     serial = math.floor(number(value))
     if serial < 61:  # before March 1900 the programs disagree
         raise Unknown("a date before March 1900")
