@@ -274,6 +274,12 @@ def test_output_never_replaces_the_list(tmp_path: Path) -> None:
         assert done.returncode == 2
         assert b"is the list itself; choose another name" in done.stderr
         assert jobs.read_bytes() == before
+    catalog = tmp_path / "own.csv"
+    catalog.write_text("size [L]\n500\n")
+    done = run(str(jobs), "--catalog", str(catalog), "--out", str(catalog))
+    assert done.returncode == 2
+    assert b"is the catalog itself" in done.stderr
+    assert catalog.read_text() == "size [L]\n500\n"
 
 
 @pytest.mark.parametrize("out", ["missing/out.csv", "out.pdf", "."])

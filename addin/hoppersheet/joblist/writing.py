@@ -34,20 +34,24 @@ _PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:\.[0-9]{1,15})?")
 _NUMBER_FORMATS = {"bulk density": "0.00", "volume": "#,##0.0", "residence time": "0.0"}
 
 
-def check_out(path: str, jobs: str | None = None, formulas: bool = False) -> None:
+def check_out(
+    path: str, jobs: str | None = None, catalog: str | None = None, formulas: bool = False
+) -> None:
     """Refuse an ``--out`` that cannot be written, before any work is done.
 
     Args:
         path: what is to be written.
         jobs: the list that is read; a customer's workbook would lose its other sheets and its
             looks, a text file its separator and encoding, so it is never written over.
+        catalog: the catalog that is read, never written over either.
         formulas: whether live formulas are wanted.
 
     Raises:
-        InputFileError: unknown ending, the list itself, or formulas in a text file.
+        InputFileError: unknown ending, the list or the catalog itself, or formulas in a text file.
     """
-    if jobs and jobs != "-" and Path(path).resolve() == Path(jobs).resolve():
-        raise InputFileError(f"--out {path} is the list itself; choose another name")
+    for what, read in (("list", jobs), ("catalog", catalog)):
+        if read and read != "-" and Path(path).resolve() == Path(read).resolve():
+            raise InputFileError(f"--out {path} is the {what} itself; choose another name")
     ending = Path(path).suffix.lower()
     if ending not in OUTPUT_ENDINGS:
         raise InputFileError(f"--out {path}: the ending must be {', '.join(OUTPUT_ENDINGS)}")
