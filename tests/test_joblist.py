@@ -304,9 +304,13 @@ def test_own_catalog_in_litres(tmp_path: Path) -> None:
 def test_formulas_are_one_live_call(tmp_path: Path) -> None:
     out = tmp_path / "out.xlsx"
     run(str(WORKBOOKS / "demo_jobs.csv"), "--formulas", "--out", str(out))
-    sheet = openpyxl.load_workbook(out)["Sized jobs"]
+    book = openpyxl.load_workbook(out)
+    sheet = book["Sized jobs"]
     block = sheet["M2"].value
     assert block.ref == "M2:V30"
+    # Prices can be computed with, and the list prints with its headings on every page.
+    assert isinstance(book["Catalog"]["C2"].value, int | float)
+    assert (sheet.page_setup.orientation, sheet.print_title_rows) == ("landscape", "$2:$2")
     assert block.text == '=HOPPER_SIZE_JOBS($A$2:$L$30,Catalog!$A$1:$C$14,,"US")'
 
 
