@@ -12,7 +12,7 @@ from hoppersheet import CellError, call
 from hoppersheet.sizing.job_rows import RESULT_COLUMNS, reason_of
 from joblists import CATALOG, FULL, PLAIN, rows_of, run, sizer
 
-WORKBOOKS = Path(__file__).parents[1] / "workbooks"
+WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 PROBLEM_ROWS = {15, 23, 24, 25, 26, 28}  # of the demo list, as its notes say
 
 

@@ -508,7 +508,7 @@ def test_a_foreign_workbook_and_no_workbook(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("out", "said"), [("book.xlsx", "would replace"), ("r.pdf", ".xlsx")])
 def test_a_report_never_replaces_the_book(out: str, said: str, tmp_path: Path) -> None:
     book = tmp_path / "book.xlsx"
-    shutil.copy(Path(__file__).parents[1] / "workbooks" / "demo_quote.xlsx", book)
+    shutil.copy(Path(__file__).parents[2] / "workbooks" / "demo_quote.xlsx", book)
     before = book.read_bytes()
     done = run(str(book), "--out", str(tmp_path / out))
     assert done.returncode == 2 and said in done.stderr
