@@ -1,6 +1,6 @@
 """Random cells of every kind into every function: a value or an error, never anything else.
 
-``tests/test_properties.py`` lets hypothesis search near each function's own example; here are
+``tests/core/test_properties.py`` lets hypothesis search near each function's own example; here are
 many more and rougher calls, each under a time limit.
 """
 

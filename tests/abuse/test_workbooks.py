@@ -1,6 +1,6 @@
 """Workbooks that a nasty customer would send: one clear line, or a correct result; never half.
 
-Structure of the parts after ECMA-376 part 1. ``tests/test_package.py`` attacks the reader itself;
+Structure of the parts after ECMA-376 part 1. ``tests/books/test_package.py`` attacks the reader;
 here every command that takes a workbook is attacked through the command line.
 """
 

@@ -73,6 +73,11 @@ def command(
         return
     if annotate and not out:
         raise click.UsageError("--annotate needs --out COPY")
+    if out and not annotate:
+        if Path(out).suffix.lower() != ".xlsx":
+            raise click.UsageError(f"the report is an .xlsx workbook, not {Path(out).name}")
+        if Path(out).resolve() == Path(book).resolve():
+            raise click.UsageError(f"the report would replace {out}; choose another name")
     with progress_bar() as report:
         audit: Audit = audit_book(book, engine, report)
         if out:
@@ -109,8 +114,6 @@ def _write(audit: Audit, out: Path, annotate: bool) -> None:
 
         write_copy(audit, out)
     else:
-        if out.suffix.lower() != ".xlsx":
-            raise click.UsageError(f"the report is an .xlsx workbook, not {out.name}")
         from ..books.audit.outputs.report import write_report
 
         write_report(audit, out)

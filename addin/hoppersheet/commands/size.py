@@ -66,7 +66,7 @@ def command(jobs: str, catalog: str | None, out: str | None, units: str, formula
     """
     system = "US" if units.lower() == "us" else "metric"
     if out:
-        check_out(out, jobs, formulas)
+        check_out(out, jobs, catalog, formulas)
     elif formulas:
         raise click.UsageError("--formulas needs --out F.xlsx")
     sizes, catalog_name = open_catalog(catalog, system)

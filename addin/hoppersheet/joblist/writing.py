@@ -34,20 +34,24 @@ _PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:\.[0-9]{1,15})?")
 _NUMBER_FORMATS = {"bulk density": "0.00", "volume": "#,##0.0", "residence time": "0.0"}
 
 
-def check_out(path: str, jobs: str | None = None, formulas: bool = False) -> None:
+def check_out(
+    path: str, jobs: str | None = None, catalog: str | None = None, formulas: bool = False
+) -> None:
     """Refuse an ``--out`` that cannot be written, before any work is done.
 
     Args:
         path: what is to be written.
         jobs: the list that is read; a customer's workbook would lose its other sheets and its
             looks, a text file its separator and encoding, so it is never written over.
+        catalog: the catalog that is read, never written over either.
         formulas: whether live formulas are wanted.
 
     Raises:
-        InputFileError: unknown ending, the list itself, or formulas in a text file.
+        InputFileError: unknown ending, the list or the catalog itself, or formulas in a text file.
     """
-    if jobs and jobs != "-" and Path(path).resolve() == Path(jobs).resolve():
-        raise InputFileError(f"--out {path} is the list itself; choose another name")
+    for what, read in (("list", jobs), ("catalog", catalog)):
+        if read and read != "-" and Path(path).resolve() == Path(read).resolve():
+            raise InputFileError(f"--out {path} is the {what} itself; choose another name")
     ending = Path(path).suffix.lower()
     if ending not in OUTPUT_ENDINGS:
         raise InputFileError(f"--out {path}: the ending must be {', '.join(OUTPUT_ENDINGS)}")
@@ -277,11 +281,15 @@ class _Cells:
         other columns may hold part numbers, whose leading zeros must stay.
         """
         return [
-            float(cell)
-            if at in self.numeric and isinstance(cell, str) and _PLAIN_NUMBER.fullmatch(cell)
-            else self.plain(cell)
+            self.number(cell) if at in self.numeric else self.plain(cell)
             for at, cell in enumerate(_padded(cells, width))
         ]
+
+    def number(self, cell: Any) -> Any:
+        """The number that a text is, where it is one."""
+        if isinstance(cell, str) and _PLAIN_NUMBER.fullmatch(cell):
+            return float(cell)
+        return self.plain(cell)
 
     def heading(self, value: Any) -> Any:
         """A heading cell."""
@@ -293,9 +301,15 @@ def _cells_for(sheet: Any, sized: SizedList) -> _Cells:
     return _Cells(sheet, numeric)
 
 
-def _set_widths(sheet: Any, headings: list[Any]) -> None:
+def _lay_out(sheet: Any, headings: list[Any], heading_row: int) -> None:
+    """Widths of the columns, the headings kept in view, and pages as wide as the table."""
     from openpyxl.utils import get_column_letter
 
+    sheet.freeze_panes = f"A{heading_row + 1}"
+    sheet.page_setup.orientation = "landscape"
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.page_setup.fitToHeight = 0  # as many pages down as it takes
+    sheet.print_title_rows = f"{heading_row}:{heading_row}"
     for at, heading in enumerate(headings, 1):
         widest = 44 if heading in ("assumed", "problem") else len(str(heading or "")) + 2
         sheet.column_dimensions[get_column_letter(at)].width = min(max(widest, 10), 44)
@@ -308,8 +322,7 @@ def _write_workbook(sized: SizedList, file: JobFile, path: Path, system: str) ->
     sheet = book.create_sheet("Sized jobs")
     cells = _cells_for(sheet, sized)
     headings = [*file.headings, *result_headings(system)]
-    _set_widths(sheet, headings)
-    sheet.freeze_panes = f"A{len(file.preamble) + 2}"
+    _lay_out(sheet, headings, len(file.preamble) + 1)
     fill, width = cells.results(), len(file.headings)
     try:
         for row in file.preamble:
@@ -346,13 +359,12 @@ def _write_formulas(sized: SizedList, file: JobFile, path: Path, system: str) ->
     catalog.append([f"size [{QUANTITIES['volume'].unit(system)}]", "model", "price"])
     sizes = sized.sizer.catalog.sizes
     for size in sizes:
-        price = cells.plain(size.price)
+        price = cells.number(size.price)
         catalog.append([in_system(size.volume, "volume", system), cells.plain(size.model), price])
     jobs = f"$A${top}:${get_column_letter(width)}${last}"
     formula = f'=HOPPER_SIZE_JOBS({jobs},Catalog!$A$1:$C${len(sizes) + 1},,"{system}")'
     results = ["job", *result_headings(system)]
     first, final = get_column_letter(width + 1), get_column_letter(width + len(results))
     sheet[f"{first}{top}"] = ArrayFormula(f"{first}{top}:{final}{last}", formula)
-    _set_widths(sheet, [*file.headings, *results])
-    sheet.freeze_panes = f"A{top + 1}"
+    _lay_out(sheet, [*file.headings, *results], top)
     book.save(path)

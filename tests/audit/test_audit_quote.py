@@ -13,7 +13,7 @@ from audit_books import COLUMN, FIRST, clean_book, formulas, set_stored, stored
 from hoppersheet.books.audit import Audit, audit_book
 from hoppersheet.books.quote.demo import LINES as DEMO_LINES
 
-WORKBOOKS = Path(__file__).parents[1] / "workbooks"
+WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 DEMO = WORKBOOKS / "demo_quote.xlsx"
 
 

@@ -12,7 +12,7 @@ from hoppersheet import CellError, call
 from hoppersheet.sizing.job_rows import RESULT_COLUMNS, reason_of
 from joblists import CATALOG, FULL, PLAIN, rows_of, run, sizer
 
-WORKBOOKS = Path(__file__).parents[1] / "workbooks"
+WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 PROBLEM_ROWS = {15, 23, 24, 25, 26, 28}  # of the demo list, as its notes say
 
 
@@ -274,6 +274,12 @@ def test_output_never_replaces_the_list(tmp_path: Path) -> None:
         assert done.returncode == 2
         assert b"is the list itself; choose another name" in done.stderr
         assert jobs.read_bytes() == before
+    catalog = tmp_path / "own.csv"
+    catalog.write_text("size [L]\n500\n")
+    done = run(str(jobs), "--catalog", str(catalog), "--out", str(catalog))
+    assert done.returncode == 2
+    assert b"is the catalog itself" in done.stderr
+    assert catalog.read_text() == "size [L]\n500\n"
 
 
 @pytest.mark.parametrize("out", ["missing/out.csv", "out.pdf", "."])
@@ -298,9 +304,13 @@ def test_own_catalog_in_litres(tmp_path: Path) -> None:
 def test_formulas_are_one_live_call(tmp_path: Path) -> None:
     out = tmp_path / "out.xlsx"
     run(str(WORKBOOKS / "demo_jobs.csv"), "--formulas", "--out", str(out))
-    sheet = openpyxl.load_workbook(out)["Sized jobs"]
+    book = openpyxl.load_workbook(out)
+    sheet = book["Sized jobs"]
     block = sheet["M2"].value
     assert block.ref == "M2:V30"
+    # Prices can be computed with, and the list prints with its headings on every page.
+    assert isinstance(book["Catalog"]["C2"].value, int | float)
+    assert (sheet.page_setup.orientation, sheet.print_title_rows) == ("landscape", "$2:$2")
     assert block.text == '=HOPPER_SIZE_JOBS($A$2:$L$30,Catalog!$A$1:$C$14,,"US")'
 
 

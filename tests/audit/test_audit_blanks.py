@@ -15,7 +15,7 @@ import pytest
 from audit_books import stored
 from hoppersheet.books.audit import Audit, audit_book
 
-WORKBOOKS = Path(__file__).parents[1] / "workbooks"
+WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 
 
 def form(**cells: Any) -> Any:

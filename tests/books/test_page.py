@@ -13,7 +13,7 @@ from hoppersheet.books.quote.sizing import TABLE as SIZING
 from hoppersheet.commands.handoff import command
 from hoppersheet.errors import InputFileError
 
-DEMO = Path(__file__).parents[1] / "workbooks" / "demo_quote.xlsx"
+DEMO = Path(__file__).parents[2] / "workbooks" / "demo_quote.xlsx"
 
 
 def run(*words: object) -> tuple[int, str]:

@@ -13,7 +13,7 @@ from hoppersheet import __version__
 from hoppersheet.cli import COMMANDS, cli
 from hoppersheet.registry import all_functions
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 
 def run(*words: str) -> Result:

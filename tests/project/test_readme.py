@@ -2,7 +2,7 @@
 they print; its formulas give what it says; its links and pictures are there.
 
 A block of output follows a comment ``<!-- output: COMMAND -->``. After a change of the output,
-``.venv/bin/python tests/test_readme.py`` writes the blocks anew.
+``.venv/bin/python tests/project/test_readme.py`` writes the blocks anew.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ import hoppersheet
 from hoppersheet.cli import COMMANDS
 from hoppersheet.registry import all_functions
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
 _SHELL = re.compile(r"^```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _OUTPUT = re.compile(r"<!-- output: (.+?) -->\n\n```text\n(.*?)```\n", re.DOTALL)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -502,3 +503,14 @@ def test_a_foreign_workbook_and_no_workbook(tmp_path: Path) -> None:
     assert len(done.stderr.splitlines()) == 1 and "Traceback" not in done.stderr
     with pytest.raises(InputFileError):
         audit_book(tmp_path / "missing.xlsx")
+
+
+@pytest.mark.parametrize(("out", "said"), [("book.xlsx", "would replace"), ("r.pdf", ".xlsx")])
+def test_a_report_never_replaces_the_book(out: str, said: str, tmp_path: Path) -> None:
+    book = tmp_path / "book.xlsx"
+    shutil.copy(Path(__file__).parents[2] / "workbooks" / "demo_quote.xlsx", book)
+    before = book.read_bytes()
+    done = run(str(book), "--out", str(tmp_path / out))
+    assert done.returncode == 2 and said in done.stderr
+    assert book.read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir()] == ["book.xlsx"]

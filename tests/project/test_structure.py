@@ -12,7 +12,7 @@ import vulture
 
 import hoppersheet
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 #: Called by their names alone: by LibreOffice, by click, by a request to the office's worker, by
 #: what a test puts in Excel's place.

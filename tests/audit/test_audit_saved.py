@@ -13,9 +13,9 @@ from typing import Any
 import pytest
 
 from audit_books import at, clean_book, set_stored, stored
+from audit_job_lists import bulk_book, saved
 from hoppersheet.books.audit import Audit, Finding, audit_book
 from hoppersheet.books.package import Package
-from test_audit_jobs import bulk_book, saved
 
 
 def spoiled_book() -> Any:

@@ -25,7 +25,7 @@ from hoppersheet.books.saving import save_workbook
 from hoppersheet.call import call
 from hoppersheet.registry import all_functions
 
-WORKBOOKS = Path(__file__).parents[1] / "workbooks"
+WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 
 
 def values_of(path: Path) -> tuple[Book, Evaluator]:

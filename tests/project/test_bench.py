@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-BENCH = Path(__file__).parent / "bench"
+BENCH = Path(__file__).parents[1] / "bench"
 ROWS = (
     "`size` of 300 rows .xlsx", "`size` of 300 rows .csv", "HOPPER_NEXT_SIZE through xlwings",
     "HOPPER_REQUIRED_VOLUME recalculated in Calc", "HOPPER_SIZE_JOBS on 50 rows",
