@@ -12,9 +12,8 @@ problem, as in the spreadsheet's own functions.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from math import isfinite
-from typing import Any
+from typing import Any, NamedTuple
 
 from .call_values import OMITTED, as_rows, cell_out, is_error
 from .cell_reading import Reader, align, choice_reader, reader, refuse
@@ -30,8 +29,7 @@ __all__ = ["OMITTED", "Inputs", "call", "find", "read_inputs"]
 _SYSTEM_WORDS = frozenset(system.casefold() for system in SYSTEMS)
 
 
-@dataclass(frozen=True)
-class Inputs:
+class Inputs(NamedTuple):
     """What a function was really given: for EXPLAIN and the audit."""
 
     function: CellFunction

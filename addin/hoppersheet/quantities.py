@@ -9,7 +9,7 @@ All limits and typical ranges are common practice, no source, unless the row say
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 __all__ = ["QUANTITIES", "SYSTEMS", "Quantity"]
 
@@ -17,8 +17,7 @@ __all__ = ["QUANTITIES", "SYSTEMS", "Quantity"]
 SYSTEMS = ("US", "metric")
 
 
-@dataclass(frozen=True)
-class Quantity:
+class Quantity(NamedTuple):
     """One physical quantity of the trade.
 
     Attributes:

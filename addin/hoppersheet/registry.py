@@ -12,8 +12,8 @@ units or hosts; :mod:`hoppersheet.call` does all of that from the record.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import Any
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 from .quantities import QUANTITIES, SYSTEMS, Quantity
 
@@ -45,10 +45,10 @@ class _Required:
 
 
 REQUIRED = _Required()
+_NO_CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType({})
 
 
-@dataclass(frozen=True)
-class Argument:
+class Argument(NamedTuple):
     """One argument of a cell function.
 
     Attributes:
@@ -81,7 +81,7 @@ class Argument:
     quantity: str = ""
     kind: str = "number"
     default: Any = REQUIRED
-    choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    choices: Mapping[str, tuple[str, ...]] = _NO_CHOICES
     low: float | None = None
     high: float | None = None
     known: Callable[[], Mapping[str, str]] | None = None
@@ -123,8 +123,7 @@ UNITS = Argument(
 )
 
 
-@dataclass(frozen=True)
-class Result:
+class Result(NamedTuple):
     """What a cell function returns.
 
     Attributes:
@@ -140,8 +139,7 @@ class Result:
     limited: bool = False
 
 
-@dataclass(frozen=True)
-class Example:
+class Example(NamedTuple):
     """One worked example: cell values in, value out; also the first test vector."""
 
     arguments: tuple[Any, ...]
@@ -150,8 +148,7 @@ class Example:
     tolerance: float = 1e-6
 
 
-@dataclass(frozen=True)
-class CellFunction:
+class CellFunction(NamedTuple):
     """Everything there is to know about one cell function."""
 
     name: str

@@ -13,9 +13,8 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from .call_values import OMITTED
 from .registry import all_functions, get
@@ -23,8 +22,7 @@ from .registry import all_functions, get
 __all__ = ["Vector", "load_vectors", "vector_folder"]
 
 
-@dataclass(frozen=True)
-class Vector:
+class Vector(NamedTuple):
     """One checked call."""
 
     id: str

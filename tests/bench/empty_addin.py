@@ -7,7 +7,6 @@ arguments over.
 
 from __future__ import annotations
 
-import dataclasses
 from pathlib import Path
 from unittest import mock
 
@@ -65,7 +64,7 @@ g_ImplementationHelper.addImplementation(Functions, "SERVICE", ("SERVICE",))
 
 def _functions() -> dict[str, CellFunction]:
     named = ((n.replace("HOPPER_", "EMPTY_"), record) for n, record in all_functions().items())
-    return {name: dataclasses.replace(record, name=name) for name, record in named}
+    return {name: record._replace(name=name) for name, record in named}
 
 
 def _contents() -> dict[str, bytes]:

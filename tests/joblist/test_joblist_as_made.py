@@ -23,7 +23,7 @@ def test_other_words_and_units_without_brackets() -> None:
 
 def test_a_heading_with_the_name_itself_wins() -> None:
     one = sizer("rate", "throughput", "drying hours", "virgin density", "note: regrind supplier")
-    assert one.columns["throughput"].index == 1
+    assert one.columns["throughput"].place == 1
     assert set(one.columns) == set(PLAIN)
 
 

@@ -110,7 +110,7 @@ def _report(
 ) -> None:
     console = wide_enough(Console())
     job = sized.sizer.columns.get("job")
-    console.print(result_table(shown, job.index if job else None, system))
+    console.print(result_table(shown, job.place if job else None, system))
     if sized.jobs > len(shown):
         where = f"all are in {out}" if out else "use --out F to get all"
         click.echo(f"... {sized.jobs} jobs in all, the first {len(shown)} rows are shown; {where}")

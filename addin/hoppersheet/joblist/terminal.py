@@ -107,10 +107,10 @@ def rows_said(numbers: Sequence[int]) -> str:
 def columns_said(columns: Mapping[str, Heading], headings: Sequence[Any]) -> str:
     """Which columns were read, as what, and which passed through unread."""
     read = []
-    for heading in sorted(columns.values(), key=lambda heading: heading.index):
+    for heading in sorted(columns.values(), key=lambda heading: heading.place):
         as_named = plain_name(heading.typed).startswith(heading.name)
         read.append(heading.name if as_named else f"{heading.name} ({shown(heading.typed)})")
-    at = {heading.index for heading in columns.values()}
+    at = {heading.place for heading in columns.values()}
     passed = [shown(h) for i, h in enumerate(headings) if i not in at and h not in (None, "")]
     more = f" Passed through unread: {', '.join(passed)}." if passed else ""
     return f"Columns read: {', '.join(read)}.{more}"

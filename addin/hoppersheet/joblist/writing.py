@@ -297,7 +297,7 @@ class _Cells:
 
 
 def _cells_for(sheet: Any, sized: SizedList) -> _Cells:
-    numeric = {h.index for name, h in sized.sizer.columns.items() if JOB_COLUMNS[name]}
+    numeric = {h.place for name, h in sized.sizer.columns.items() if JOB_COLUMNS[name]}
     return _Cells(sheet, numeric)
 
 

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..call_values import is_blank
 from ..cell_reading import number_reader
@@ -37,8 +36,7 @@ CATALOG_WORDS = {
 }
 
 
-@dataclass(frozen=True)
-class CatalogSize:
+class CatalogSize(NamedTuple):
     """One line of a catalog: volume in m3, model, price as the catalog has it (None: not given)."""
 
     volume: float
@@ -157,4 +155,4 @@ def _as_text(cell: Any) -> str:
 
 def _cell(row: list[Any], heading: Heading | None) -> Any:
     """The row's cell under a heading; None where the column or the cell is missing."""
-    return None if heading is None or heading.index >= len(row) else row[heading.index]
+    return None if heading is None or heading.place >= len(row) else row[heading.place]

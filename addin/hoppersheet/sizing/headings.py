@@ -21,8 +21,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..errors import NotThisQuantity, WrongKind
 from ..numbers_in_text import shown
@@ -40,19 +39,18 @@ _WITH_UNIT = (
 _NO_OTHERS: Mapping[str, tuple[str, ...]] = {}
 
 
-@dataclass(frozen=True)
-class Heading:
+class Heading(NamedTuple):
     """A recognized column.
 
     Attributes:
         name: the column's own name.
-        index: its place; 0 is the first.
+        place: its column; 0 is the first.
         unit: the unit of its plain numbers, "" where the heading names none.
         typed: the heading as it stands there.
     """
 
     name: str
-    index: int
+    place: int
     unit: str = ""
     typed: str = ""
 
@@ -96,7 +94,7 @@ def read_headings(
             if word != name:
                 second.setdefault(name, []).append(heading)
             elif name in found:
-                columns_at = f"{found[name].index + 1} and {index + 1}"
+                columns_at = f"{found[name].place + 1} and {index + 1}"
                 raise WrongKind(f"the heading {name!r} stands twice, in columns {columns_at}")
             else:
                 found[name] = heading
@@ -175,7 +173,7 @@ def refuse_lookalikes(
     Raises:
         WrongKind: names the heading, the column, and how to pass it through all the same.
     """
-    read = {heading.index for heading in found.values()}
+    read = {heading.place for heading in found.values()}
     for index, cell in enumerate(cells):
         if index in read or not isinstance(cell, str):
             continue

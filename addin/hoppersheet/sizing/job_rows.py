@@ -194,7 +194,7 @@ class JobSizer:
         self._decimal_comma = decimal_comma
         self._basis = share_basis
         self._read_basis = choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
-        self._at = {name: heading.index for name, heading in self.columns.items()}
+        self._at = {name: heading.place for name, heading in self.columns.items()}
         self._wide = max(self._at.values()) + 1
         self._throughput = self._reader("throughput")
         self._hours = self._reader("drying hours")
@@ -221,7 +221,7 @@ class JobSizer:
     def _require(self, headings: Sequence[Any]) -> None:
         missing = [name for name in _NEEDED if name not in self.columns]
         if missing:
-            read = {heading.index for heading in self.columns.values()}
+            read = {heading.place for heading in self.columns.values()}
             others = [
                 plain_name(h)
                 for index, h in enumerate(headings)

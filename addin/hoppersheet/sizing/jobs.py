@@ -53,10 +53,10 @@ def _result_cells(sized: SizedJob, system: str) -> list[Any]:
 
 def _job_name(row: list[Any], heading: Heading | None) -> Any:
     """The row's name as a cell; an empty text where there is none."""
-    if heading is None or heading.index >= len(row) or is_blank(row[heading.index]):
+    if heading is None or heading.place >= len(row) or is_blank(row[heading.place]):
         return ""
     try:
-        return cell_out(row[heading.index])
+        return cell_out(row[heading.place])
     except CellError as problem:
         return problem.code
 

@@ -14,9 +14,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..call_values import is_blank, is_error
 from ..cell_reading import number_reader
@@ -54,8 +53,7 @@ _SOURCE = "source"
 _OWN, _NO_TABLE = "own_table", "none"
 
 
-@dataclass(frozen=True)
-class ResinValue:
+class ResinValue(NamedTuple):
     """One value in SI with where it comes from."""
 
     resin: str
@@ -150,7 +148,7 @@ class _OwnTable:
             raise WrongKind(
                 "the table has no column 'resin'; its first row must hold the headings", _OWN
             )
-        known = {heading.index for heading in self._headings.values()}
+        known = {heading.place for heading in self._headings.values()}
         for index, cell in enumerate(rows[0]):
             # Other headings are the user's own notes, but one with a unit is meant as a property.
             if index not in known and isinstance(cell, str) and "[" in cell:
@@ -159,7 +157,7 @@ class _OwnTable:
 
     def _cell(self, place: int, name: str) -> Any:
         heading, row = self._headings.get(name), self._rows[place]
-        return None if heading is None or heading.index >= len(row) else row[heading.index]
+        return None if heading is None or heading.place >= len(row) else row[heading.place]
 
     def find(self, keys: frozenset[str]) -> int | None:
         """Place of the one row whose resin has one of these keys, or None."""
