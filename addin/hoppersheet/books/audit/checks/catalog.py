@@ -14,6 +14,7 @@ from ..calculation import Area
 from ..context import Context, Line, percent, spot
 from ..findings import Finding, finding
 from ..formulas import Place
+from ..labels import Reason
 
 _MUCH = 0.5  # so far above the required volume a size deserves a question
 
@@ -89,12 +90,15 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
     assert line.chosen is not None
     reason = context.reason_for(line)
     allowed = line.below > 0 and margin >= -line.below - 1e-9
-    if reason:
+    if reason and (reason.typed or allowed):
         why, severity = reason.said, "note" if reason.stated else "warning"
         advice = reason.advice
     elif allowed:
         why, severity = f"the formula allows a shortfall of {percent(line.below)}", "note"
         advice = "see that the customer knows it"
+    elif reason:
+        why, severity = f"a formula calls it {reason.text!r}, which is no reason", "error"
+        advice = "take the next size or state the reason"
     else:
         why, severity = "no reason is stated", "error"
         advice = "take the next size or state the reason"
@@ -132,6 +136,7 @@ def _oversized(
         more = "the next catalog size, but far above" if enough is not None else "far above"
         advice = "compare the size below before you quote"
     reason = context.reason_for(line)
+    reason = reason if reason.typed else Reason("", False)  # a rule is none for a size too large
     stated = f"; {reason.said}" if reason else ""
     advice = reason.advice if reason else advice
     return finding(
