@@ -274,6 +274,15 @@ FAULTS = {
     "blank read as 0": Fault(
         only("empty", 0, "=Z99"), {("blank read as 0", "Z99")}, ("a formula makes a 0",)
     ),
+    # 1000 + 50 x 10 = 1500 and more of the kind; 8 lines: checked below against the formula's sum
+    "typed over total": Fault(
+        put(**{TOTAL: 9000}), {("typed over", TOTAL)}, ("Total 9000 is typed", "the column above")
+    ),
+    "own check": Fault(
+        put(Z20="The rate is below 50 lb/h", AA20=2, AB20='=IF(AA20=0,"pass","fail")'),
+        {("own check", "AB20")},
+        ("'The rate is below 50 lb/h' says 'fail' (2 cases)",),
+    ),
     "version": Fault(
         put(A1="Made with hoppersheet 0.0.1"), {("version", "A1")}, ("0.0.1",), severity="warning"
     ),
@@ -344,9 +353,10 @@ def test_four_faults_at_once_are_exactly_those_four_cells(tmp_path: Path) -> Non
     ("reason", "key", "severity"),
     [
         (None, "blend", "error"),
-        ("machine runs 5 days", "blend", "warning"),  # nobody knows what it is about
+        ("machine runs 5 days", "blend", "error"),  # nobody knows what it is about
         ('="next"&" size up"', "blend", "error"),  # a rule for the size excuses no density
         ("machine runs 5 days", "chosen", "note"),
+        ('="next"&" size up"', "chosen", "error"),
     ],
 )
 def test_what_excuses_a_value_typed_over(

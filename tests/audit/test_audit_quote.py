@@ -40,7 +40,8 @@ def test_the_demo_gives_only_its_declared_assumptions(demo: Audit) -> None:
         kinds[found.kind] = kinds.get(found.kind, 0) + 1
         if found.kind in ("undersized", "oversized"):
             assert "the stated reason is" in found.message
-    assert set(kinds) <= {"estimated density", "undersized", "oversized"}
+    assert set(kinds) <= {"estimated density", "undersized", "oversized", "own check"}
+    assert kinds["own check"] == 1  # what the book's own sheet Checks asks to look at
     assert demo.not_followed == {}
     assert kinds["estimated density"] == _declared()["estimated density"]
     assert {a.origin for a in demo.assumptions} >= {"measured", "data sheet", "estimated by rule"}
@@ -69,6 +70,42 @@ def _column(sheet: Any, heading: str) -> str:
     raise AssertionError(heading)
 
 
+def spoiled(tmp_path: Path, **cells: Any) -> Audit:
+    """The demo with other values in some cells (``Quote_L14``), calculated and audited."""
+    book = openpyxl.load_workbook(DEMO)
+    for where, value in cells.items():
+        sheet, _, cell = where.rpartition("_")
+        book[sheet][cell] = value
+    return audit_book(stored(book, tmp_path / "spoiled.xlsx"), "core")
+
+
+@pytest.mark.parametrize(
+    ("cell", "typed", "says"),
+    [
+        # 68,519.50 + 4,796.37 = 73,315.87; 45,000 / 73,315.87 - 1 = -38.6 %
+        ("Quote_L14", 45_000.0, "Subtotal + Tax gives 73315.87, so it reads 38.6 % too low"),
+        ("Quote_L13", 1.0, "Tax 1 is typed where a calculation belongs"),
+        ("Quote_L12", 60_000.0, "Subtotal 60000 is typed"),
+        ("Checks_D29", "pass", "'pass' is typed where the workbook checks 'Total = sum"),
+        # 34 lb/ft3: 40 makes the hopper 34 / 40 - 1 = 15 % too small
+        ("Sizing_K15", 40.0, "15 % too small"),
+        ("Sizing_S15", 12.0, "23.5 % too low"),  # 100 x 4 / 25.5 = 15.686; 12 / 15.686 = 0.765
+        ("Sizing_AR15", 10.0, "37.5 % too low"),  # 10 / 16
+    ],
+)
+def test_a_result_typed_over_is_an_error(cell: str, typed: Any, says: str, tmp_path: Path) -> None:
+    audit = spoiled(tmp_path, **{cell: typed})
+    found = [f for f in audit.findings if f.kind == "typed over"]
+    sheet, _, address = cell.rpartition("_")
+    assert [(f.sheet, f.cell, f.severity) for f in found] == [(sheet, address, "error")]
+    assert says in found[0].message
+    failing = {f.cell for f in audit.findings if f.kind == "own check" and f.severity == "error"}
+    assert failing == ({"D29"} if sheet == "Quote" else failing & {"D29", "D31"})
+    if address == "AR15":  # the rule 'next size up', a formula, excuses nothing
+        (short,) = [f for f in audit.findings if (f.kind, f.cell) == ("undersized", "AR15")]
+        assert short.severity == "error" and "36.2 %" in short.message  # 10 / 15.686
+
+
 @pytest.mark.calc
 def test_four_faults_in_the_demo_are_exactly_four_cells(demo: Audit, tmp_path: Path) -> None:
     """One density typed over, one formula changed, one price edited, one stored value falsified."""
@@ -94,6 +131,11 @@ def test_four_faults_in_the_demo_are_exactly_four_cells(demo: Audit, tmp_path: P
     set_stored(tmp_path / "computed.xlsx", "Sizing", falsified, 1.0)
     audit = audit_book(tmp_path / "computed.xlsx", "calc")
     declared = {(f.sheet, f.cell) for f in demo.findings}
+    checks = {f.cell for f in audit.findings if f.kind == "own check" and f.severity == "error"}
+    said = {f.message for f in audit.findings if f.sheet == "Checks" and f.cell in checks}
+    # Two of the four contradict plain arithmetic, which the book's own check says too.
+    assert len(said) == 1 and "agree with plain arithmetic" in said.pop()
+    declared |= {("Checks", cell) for cell in checks}
     new = {(f.sheet, f.cell) for f in audit.findings} - declared
     # No reason for a size, which every line has, excuses any of them.
     assert {f.severity for f in audit.findings if (f.sheet, f.cell) in new} == {"error"}

@@ -153,7 +153,9 @@ def _in_order(findings: Iterable[Finding], book: Book) -> list[Finding]:
     kinds = list(KINDS)
     unique: dict[tuple[str, str, str, str], Finding] = {}
     for found in findings:
-        unique.setdefault((found.kind, found.sheet, found.cell, found.message), found)
+        # One cell is typed over once, whichever check sees it first.
+        said = "" if found.kind == "typed over" else found.message
+        unique.setdefault((found.kind, found.sheet, found.cell, said), found)
     # A price that was typed over is said once, with the price that is right.
     priced = {(f.sheet, f.cell) for f in unique.values() if f.kind == "price differs"}
     kept = [f for f in unique.values() if f.kind != "typed over" or (f.sheet, f.cell) not in priced]
