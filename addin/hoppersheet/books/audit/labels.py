@@ -89,6 +89,12 @@ def _says_something(value: str) -> bool:
     return False
 
 
+def is_prose(text: str) -> bool:
+    """Whether a text is a sentence or a list of things rather than what something is called."""
+    words = len(text.split())
+    return words > 12 or (words > 4 and re.search(r"[:;] |[.!?](\s|$)", text.strip()) is not None)
+
+
 #: origin -> how people write it
 _ORIGINS = {
     "measured": ("measured", "weighed", "sample", "samples", "cup", "lab", "tested", "d1895"),
@@ -235,12 +241,15 @@ class Labels:
         return self.heading_at(place)[0]
 
     def left_label(self, place: Place) -> str:
-        """The nearest text to the left of a cell."""
+        """The nearest text to the left of a cell; a sentence only where somebody typed it there."""
         name, row, column = place
+        sentence = ""
         for cell in reversed(self.book.sheets[name].rows.get(row, [])):
             if cell.place[2] < column and is_label(value := self.value_of(cell.place)):
-                return str(value)
-        return ""
+                if not is_prose(str(value)):
+                    return str(value)
+                sentence = sentence or (str(value) if cell.typed else "")
+        return sentence
 
     def _is_form_row(self, place: Place) -> bool:
         """Whether the row is one of a form: a label, one value, perhaps a unit and a note."""
@@ -272,13 +281,23 @@ class Labels:
         return unit_in(heading) if heading else None
 
     def line_name(self, place: Place) -> str:
-        """What a line of a list is called: the first text typed in its row."""
-        name, row, _ = place
+        """What a line of a list is called: the first text in its row, if that is a name.
+
+        A sentence is one only where it was typed before the value, as in a list of checks.
+        """
+        name, row, column = place
+        sentence = ""
         for cell in self.book.sheets[name].rows.get(row, []):
             value = self.value_of(cell.place)
-            if is_label(value) and not cell.sizes:
+            if not is_label(value) or cell.sizes:
+                continue
+            if cell.place[2] > column and sentence:
+                break
+            if not is_prose(str(value)):
                 return str(value)
-        return ""
+            if cell.typed and cell.place[2] < column:
+                sentence = sentence or str(value)
+        return sentence
 
     def basis_cell(self, place: Place) -> Place | None:
         """The cell that says where a value is from: a basis column, or a word beside it."""
