@@ -17,6 +17,8 @@ from ..findings import Finding, finding
 from ..formulas import Place, Reference
 from ..labels import is_label, without_unit
 
+__all__ = ["check", "is_total"]
+
 _GAP = 2  # empty rows between a list and its total
 _TOTAL = re.compile(
     r"((grand|net|gross|quote|order|offer)[ -]*)?(total|sum)"
@@ -61,6 +63,15 @@ def _label(context: Context, sheet: Sheet, cell: Cell) -> str:
         if value not in (None, ""):
             return ""
     return ""
+
+
+def is_total(context: Context, place: Place) -> bool:
+    """Whether the text beside a cell calls it a total, a subtotal or a tax."""
+    cell = context.book.cell(place)
+    if cell is None:
+        return False
+    label = _label(context, context.book.sheets[place[0]], cell)
+    return bool(_TOTAL.fullmatch(label) or _PART.fullmatch(label))
 
 
 def _above(context: Context, sheet: Sheet, cell: Cell) -> list[Cell]:
