@@ -166,6 +166,7 @@ class _PriceList:
     prices: dict[str, Place]
     column: Area
     area: Area
+    models: int
 
 
 def _price_lists(context: Context) -> list[_PriceList]:
@@ -201,7 +202,7 @@ def _price_list(context: Context, area: Area) -> _PriceList | None:
         model = context.value((sheet, row, models))
         if isinstance(model, str) and model.strip():
             prices.setdefault(model.strip().lower(), (sheet, row, price_column))
-    return _PriceList(prices, (sheet, r1, price_column, r2, price_column), area)
+    return _PriceList(prices, (sheet, r1, price_column, r2, price_column), area, models)
 
 
 def _follows(context: Context, place: Place, column: Area) -> bool:
@@ -242,9 +243,12 @@ def _prices(context: Context) -> Iterator[Finding]:
 def _price(context: Context, listed: _PriceList, place: Place, value: float) -> Iterator[Finding]:
     sheet, row, _ = place
     area = listed.area
-    if sheet == area[0] and area[1] <= row <= area[3]:
+    beside = sheet == area[0] and area[1] <= row <= area[3]  # jobs and catalog side by side
+    if beside and place[2] == listed.column[2]:
         return
     for cell in context.book.sheets[sheet].rows.get(row, []):
+        if beside and cell.place[2] == listed.models:
+            continue
         model = context.value(cell.place)
         at = listed.prices.get(model.strip().lower()) if isinstance(model, str) else None
         if at is None:
