@@ -43,6 +43,11 @@ def test_the_demo_gives_only_its_declared_assumptions(demo: Audit) -> None:
     assert set(kinds) <= {"estimated density", "undersized", "oversized", "own check"}
     assert kinds["own check"] == 1  # what the book's own sheet Checks asks to look at
     assert demo.not_followed == {}
+    # Seven jobs (invented); the what-if sheet and the shared hopper calculate for themselves.
+    assert demo.lines == len(DEMO_LINES) == 7 and demo.elsewhere > 0
+    sheets = [a.line_sheet for a in demo.assumptions]
+    first = sheets.index(next(s for s in sheets if s != "Sizing"))
+    assert set(sheets[:first]) == {"Sizing"} and "Sizing" not in sheets[first:]
     assert kinds["estimated density"] == _declared()["estimated density"]
     assert {a.origin for a in demo.assumptions} >= {"measured", "data sheet", "estimated by rule"}
 

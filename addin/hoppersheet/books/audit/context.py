@@ -262,20 +262,18 @@ class Context:
 
     @cached_property
     def quoted(self) -> list[Line]:
-        """The lines that are offered: with a size, and a price or a quantity in their row.
+        """The lines that are offered: with a price or a quantity in their row, or in a job list.
 
-        All with a size where nothing has a price, all where nothing has a size: what is left out
-        only tries something or serves another calculation.
+        All where nothing is; the others only try something or serve another calculation.
         """
-        sized = [line for line in self.lines if line.chosen is not None]
-        offered = [line for line in sized if line.job is not None or self._is_offered(line)]
-        return offered or sized or self.lines
+        offered = [line for line in self.lines if line.job is not None or self._is_offered(line)]
+        return offered or self.lines
 
     def _is_offered(self, line: Line) -> bool:
         row = self.book.sheets[line.place[0]].rows.get(line.place[1], [])
         return any(
             _OFFERED.search(self.labels.heading(cell.place))
-            and isinstance(self.value(cell.place), float)
+            and self.value(cell.place) not in (None, "")
             for cell in row
         )
 

@@ -372,9 +372,10 @@ def _typed_in_formulas(context: Context, line: Line, name: str) -> Iterator[Assu
 
 
 def assumptions_of(context: Context, tick: Callable[[], None] = lambda: None) -> list[Assumption]:
-    """The register of a workbook, line by line."""
+    """The register of a workbook, line by line; what is offered comes first."""
     found: list[Assumption] = []
-    for line in context.lines:
+    offered = {id(line) for line in context.quoted}
+    for line in sorted(context.lines, key=lambda line: id(line) not in offered):
         name = context.name_of(line) or address(*line.place[1:])
         found += _inputs(context, line, name)
         if line.job is None:

@@ -14,7 +14,7 @@ from ...saving import save_workbook
 from ..findings import KINDS, Finding
 from ..formulas import address, quoted_sheet
 from ..labels import without_unit
-from .words import CAUTIONS, counted, verdict
+from .words import CAUTIONS, counted, sized, verdict
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -172,8 +172,8 @@ class _Writer:
         row = self._lines(sheet, row, [verdict(audit)], self.verdict)
         facts = (
             ("Workbook", audit.path.name),
+            ("Hoppers sized", sized(audit)),
             ("Sizing cells", audit.cells),
-            ("Required volumes", audit.lines),
             ("Calculated by", audit.engine),
             ("Not followed", counted(len(audit.not_followed), "cell") if audit.not_followed else 0),
             ("Never calculated", audit.never_calculated),

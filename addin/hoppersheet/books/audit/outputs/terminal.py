@@ -12,7 +12,7 @@ import click
 from ..checks.values import said
 from ..findings import KINDS, SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
-from .words import counted, verdict
+from .words import counted, sized, verdict
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -39,8 +39,7 @@ def print_audit(audit: Audit) -> None:
         click.echo(f"{audit.path}: no cell calls a HOPPER_ function; nothing to audit.")
         return
     click.echo(
-        f"{audit.path}: {counted(audit.cells, 'sizing cell')}, "
-        f"{counted(audit.lines, 'required volume')}; "
+        f"{audit.path}: {sized(audit)} ({counted(audit.cells, 'sizing cell')}); "
         f"calculated by {audit.engine}."
     )
     if audit.never_calculated:
