@@ -111,6 +111,33 @@ def test_a_result_typed_over_is_an_error(cell: str, typed: Any, says: str, tmp_p
         assert short.severity == "error" and "36.2 %" in short.message  # 10 / 15.686
 
 
+@pytest.mark.parametrize(
+    ("cell", "typed", "says"),
+    [
+        # the others have 0 to 5 %; 1 - 0.8 = 20 %
+        ("Sizing_BB19", 0.8, "discount of 80 % is far above the others, where it is at most 5 %"),
+        # resin table: PC 3 to 8 h; 3 / 2 - 1 = 50 %
+        (
+            "Sizing_Q15",
+            2.0,
+            "shorter than the resin table's 3; with these Sizing!S15 would be 50 %",
+        ),
+        # 10 ft3 4150, 25 ft3 7120: 4150 x (7120 / 4150) ^ (ln 1.6 / ln 2.5) = 5474;
+        # 4480 / 5474 - 1 = -18.2 %
+        ("Catalog_G17", 4480.0, "18.2 % below what the sizes beside it say, about 5474"),
+    ],
+)
+def test_an_oversight_is_a_warning(cell: str, typed: Any, says: str, tmp_path: Path) -> None:
+    audit = spoiled(tmp_path, **{cell: typed})
+    (found,) = [f for f in audit.findings if f.kind == "outside typical range"]
+    sheet, _, address = cell.rpartition("_")
+    assert (found.severity, found.sheet, found.cell) == ("warning", sheet, address)
+    assert says in found.message
+    # The book's own check on drying times warns, and the audit repeats it.
+    warned = [f.message for f in audit.findings if f.kind == "own check" and f.severity != "note"]
+    assert len(warned) == (address == "Q15") and all("the resin may stay wet" in w for w in warned)
+
+
 @pytest.mark.calc
 def test_four_faults_in_the_demo_are_exactly_four_cells(demo: Audit, tmp_path: Path) -> None:
     """One density typed over, one formula changed, one price edited, one stored value falsified."""

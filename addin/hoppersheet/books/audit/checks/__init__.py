@@ -9,6 +9,7 @@ from ..findings import Finding
 from . import (
     blanks,
     catalog,
+    comparisons,
     copies,
     density,
     inputs,
@@ -29,6 +30,7 @@ CHECKS: dict[str, Callable[[Context], Iterator[Finding]]] = {
     "copies": copies.check,
     "totals": single_results.check,
     "inputs": inputs.check,
+    "comparisons": comparisons.check,
     "density": density.check,
     "job lists": jobs.check,
     "units": units.check,

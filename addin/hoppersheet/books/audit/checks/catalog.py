@@ -16,6 +16,8 @@ from ..findings import Finding, finding
 from ..formulas import Place
 from ..labels import Reason
 
+__all__ = ["PriceList", "check", "price_lists"]
+
 _MUCH = 0.5  # so far above the required volume a size deserves a question
 
 
@@ -160,7 +162,7 @@ _MODEL = re.compile(r"\b(model|type|item|part|article|code|number|no\.?)\b", re.
 
 
 @dataclass(frozen=True)
-class _PriceList:
+class PriceList:
     """Models of a catalog with their prices."""
 
     prices: dict[str, Place]
@@ -169,7 +171,8 @@ class _PriceList:
     models: int
 
 
-def _price_lists(context: Context) -> list[_PriceList]:
+def price_lists(context: Context) -> list[PriceList]:
+    """Every catalog with models and prices beside its sizes."""
     found = {}
     for call in context.all_calls():
         node = context.argument_node(call, "catalog_sizes")
@@ -181,13 +184,15 @@ def _price_lists(context: Context) -> list[_PriceList]:
     return list(found.values())
 
 
-def _price_list(context: Context, area: Area) -> _PriceList | None:
+def _price_list(context: Context, area: Area) -> PriceList | None:
     sheet, r1, c1, r2, c2 = area
     if c1 != c2:
         return None
     r2 = min(r2, context.book.sheets[sheet].max_row)
     models, price_column = None, None
-    for column in range(1, context.book.sheets[sheet].max_column + 1):
+    # What stands nearest belongs to the sizes: a list of jobs with its prices may stand beside.
+    columns = range(1, context.book.sheets[sheet].max_column + 1)
+    for column in sorted(columns, key=lambda column: abs(column - c1)):
         first = next((r for r in range(r1, r2 + 1) if context.value((sheet, r, c1))), r1)
         heading = context.labels.heading((sheet, first, column))
         value = context.value((sheet, first, column))
@@ -202,7 +207,7 @@ def _price_list(context: Context, area: Area) -> _PriceList | None:
         model = context.value((sheet, row, models))
         if isinstance(model, str) and model.strip():
             prices.setdefault(model.strip().lower(), (sheet, row, price_column))
-    return _PriceList(prices, (sheet, r1, price_column, r2, price_column), area, models)
+    return PriceList(prices, (sheet, r1, price_column, r2, price_column), area, models)
 
 
 def _follows(context: Context, place: Place, column: Area) -> bool:
@@ -223,7 +228,7 @@ def _follows(context: Context, place: Place, column: Area) -> bool:
 
 
 def _prices(context: Context) -> Iterator[Finding]:
-    lists = _price_lists(context)
+    lists = price_lists(context)
     if not lists:
         return
     for sheet in context.book.sheets.values():
@@ -240,7 +245,7 @@ def _prices(context: Context) -> Iterator[Finding]:
             del column
 
 
-def _price(context: Context, listed: _PriceList, place: Place, value: float) -> Iterator[Finding]:
+def _price(context: Context, listed: PriceList, place: Place, value: float) -> Iterator[Finding]:
     sheet, row, _ = place
     area = listed.area
     beside = sheet == area[0] and area[1] <= row <= area[3]  # jobs and catalog side by side
