@@ -20,7 +20,7 @@ from ..styles import WORDS
 from .book import Book, Sheet
 from .formulas import Place
 
-__all__ = ["Labels", "Reason", "Unit", "origin_word", "unit_in", "without_unit"]
+__all__ = ["Labels", "Reason", "Unit", "is_unit", "origin_word", "unit_in", "without_unit"]
 
 _BACK = 5_000  # rows between a heading and its last line
 _BLANK_ROWS = 3  # so many empty rows end a list
@@ -35,7 +35,8 @@ class Unit:
 
 
 @lru_cache(maxsize=4096)
-def _is_unit(spelling: str) -> bool:
+def is_unit(spelling: str) -> bool:
+    """Whether a text is the name of a unit and nothing else."""
     try:
         expression(spelling)
     except WrongKind:
@@ -57,18 +58,18 @@ def unit_in(text: str) -> Unit | None:
                 part = " ".join(words[first : first + count]).strip("[],")
                 if part.startswith("(") and part.find(")") == len(part) - 1:
                     part = part[1:-1]
-                if (at or "/" in part) and part.count("(") == part.count(")") and _is_unit(part):
+                if (at or "/" in part) and part.count("(") == part.count(")") and is_unit(part):
                     return Unit(part, True)
     for pattern in (r"\[([^\[\]]+)\]", r"\((.+)\)"):
         for inside in reversed(re.findall(pattern, text)):
             for part in (inside, inside.split(",")[-1], inside.removeprefix("in ")):
-                if _is_unit(part.strip()):
+                if is_unit(part.strip()):
                     return Unit(part.strip(), True)
     words = text.replace(",", " ").split()
     for count in (2, 1):
         last = " ".join(words[-count:])
         ordinary = last.isalpha() and len(last) < 3 and last.lower() not in ("lb", "kg", "ft")
-        if len(words) > count and not ordinary and _is_unit(last):
+        if len(words) > count and not ordinary and is_unit(last):
             return Unit(last, False)
     return None
 
@@ -272,7 +273,7 @@ class Labels:
         name, row, column = place
         if self._is_form_row(place):
             beside = self.value_of((name, row, column + 1))
-            if isinstance(beside, str) and _is_unit(beside.strip(" []()")):
+            if isinstance(beside, str) and is_unit(beside.strip(" []()")):
                 return Unit(beside.strip(" []()"), True)
             found = unit_in(self.left_label(place))
             if found is not None:

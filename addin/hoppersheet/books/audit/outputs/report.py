@@ -14,6 +14,7 @@ from ...saving import save_workbook
 from ..findings import KINDS, Finding
 from ..formulas import address, quoted_sheet
 from ..labels import without_unit
+from ..register import six_digits
 from .words import CAUTIONS, counted, sized, verdict
 
 if TYPE_CHECKING:
@@ -279,8 +280,8 @@ class _Writer:
         rows = (
             (
                 a.line, f"{a.line_sheet}!{a.line_cell}", a.input, (a.sheet, a.cell), a.value,
-                a.unit, a.origin, a.per_10_percent, a.holds_until, a.holds_until_percent,
-                a.note or None,
+                a.unit, a.origin, *map(six_digits, (
+                    a.per_10_percent, a.holds_until, a.holds_until_percent)), a.note or None,
             )
             for a in taken
         )  # fmt: skip
