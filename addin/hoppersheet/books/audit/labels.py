@@ -20,7 +20,16 @@ from ..styles import WORDS
 from .book import Book, Sheet
 from .formulas import Place
 
-__all__ = ["Labels", "Reason", "Unit", "is_unit", "origin_word", "unit_in", "without_unit"]
+__all__ = [
+    "Labels",
+    "Reason",
+    "Unit",
+    "is_label",
+    "is_unit",
+    "origin_word",
+    "unit_in",
+    "without_unit",
+]
 
 _BACK = 5_000  # rows between a heading and its last line
 _BLANK_ROWS = 3  # so many empty rows end a list

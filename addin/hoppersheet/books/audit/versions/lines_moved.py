@@ -12,7 +12,7 @@ from ..context import Context, percent, spot
 from ..formulas import Place
 from ..lines import Line
 
-__all__ = ["LineMoved", "change", "lines_moved"]
+__all__ = ["LineMoved", "change", "hours_held", "lines_moved", "price_of"]
 
 _PRICE = re.compile(r"\bprice\b|\btotal\b|\bamount\b", re.IGNORECASE)
 _OTHERS_PRICE = re.compile(r"\blist\b|below|next|alternative|difference", re.IGNORECASE)
