@@ -368,6 +368,29 @@ def test_what_excuses_a_value_typed_over(
     assert [(f.cell, f.severity) for f in found] == [(at(key, 1), severity)]
 
 
+@pytest.mark.parametrize(
+    ("label", "value", "severity"),
+    [
+        ("Total", 9000, "error"),
+        ("Total:", "right", "warning"),
+        ("Tax", 7, None),  # a rate in percent
+        ("Total hours", 9000, None),  # something else
+    ],
+)
+def test_which_typed_number_is_a_total(
+    label: str, value: Any, severity: str | None, tmp_path: Path
+) -> None:
+    book = clean_book()
+    right = audited(clean_book(), tmp_path).context.value(  # type: ignore[union-attr]
+        ("Sizing", FIRST + LINES + 1, list(COLUMN).index("total") + 1)
+    )
+    value = right if value == "right" else value
+    put(**{TOTAL: value, f"{COLUMN['quantity']}{FIRST + LINES + 1}": label})(book)
+    found = [f for f in audited(book, tmp_path).findings if f.kind == "typed over"]
+    assert [(f.cell, f.severity) for f in found] == ([(TOTAL, severity)] if severity else [])
+    assert all(f.expected == right for f in found)
+
+
 def test_a_remark_is_no_reason_for_a_size_too_small(tmp_path: Path) -> None:
     book = clean_book()
     put(**{at("chosen", 0): 8, at("reason", 0): "see drawing"})(book)

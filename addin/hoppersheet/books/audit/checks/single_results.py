@@ -25,7 +25,9 @@ _TOTAL = re.compile(
     r"( (price|amount|net|gross|due|cost|incl\w*\.?( tax| vat)?))?|amount due",
     re.IGNORECASE,
 )
-_PART = re.compile(r"sub[ -]?total|(sales |value[- ]added )?tax|vat", re.IGNORECASE)
+_TAX = re.compile(r"(sales |value[- ]added )?tax|vat", re.IGNORECASE)
+_PART = re.compile(rf"sub[ -]?total|{_TAX.pattern}", re.IGNORECASE)
+_RATE = 30.0  # a tax up to this is a rate in percent rather than an amount
 _NAME = re.compile(r"(^|[_.])((sub|grand)_?)?(total|tax|vat)$", re.IGNORECASE)
 
 
@@ -129,7 +131,8 @@ def check(context: Context) -> Iterator[Finding]:
             # A total that nothing feeds is a figure like others, unless it says what it is.
             if right is None and not (marked or name or _follows_a_formula(context, sheet, cell)):
                 continue
-            if cell.percent and not marked:
+            small = calls_it and _TAX.fullmatch(label) and abs(cell.value) <= _RATE
+            if (cell.percent and not marked) or (small and not (marked or name)):
                 continue  # a rate
             yield _typed_over(context, cell, label or name, right)
 
@@ -147,7 +150,7 @@ def _typed_over(
 ) -> Finding:
     value = cell.value
     effect = "it stays as it is whatever changes above it"
-    expected = None
+    severity, expected = "error", None
     if right is not None:
         expected, why = right
         effect = f"{why} gives {rounded(expected, 9)}"
@@ -155,6 +158,9 @@ def _typed_over(
             change = value / expected - 1
             side = "low" if change < 0 else "high"
             effect += f", so it reads {percent(change)} too {side}" if abs(change) > 5e-6 else ""
+            if abs(change) <= 1e-9:
+                severity = "warning"
+                effect += " today, but it does not follow when that changes"
     elif label:
         followers = sum(
             any(area[0] == cell.place[0] and area[1:3] == cell.place[1:] for area in areas)
@@ -165,7 +171,7 @@ def _typed_over(
             effect += f", and {followers} {take} it"
     return finding(
         "typed over",
-        "error",
+        severity,
         cell.place,
         f"{label or 'The cell'} {rounded(value, 9)} is typed where a calculation belongs; "
         f"{effect}; restore the formula.",
