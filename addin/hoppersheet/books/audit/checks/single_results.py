@@ -19,6 +19,7 @@ from ..labels import is_label, without_unit
 
 __all__ = ["check", "is_total"]
 
+_WIDEST = 400  # cells of a row; a wider one holds data, not a total
 _GAP = 2  # empty rows between a list and its total
 _TOTAL = re.compile(
     r"((grand|net|gross|quote|order|offer)[ -]*)?(total|sum)"
@@ -120,6 +121,8 @@ def check(context: Context) -> Iterator[Finding]:
             continue
         for cell in sheet.cells.values():
             if not cell.typed or not isinstance(cell.value, float):
+                continue
+            if len(sheet.rows[cell.place[1]]) > _WIDEST:
                 continue
             label = _label(context, sheet, cell)
             calls_it = _TOTAL.fullmatch(label) or _PART.fullmatch(label)
