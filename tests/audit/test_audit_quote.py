@@ -111,6 +111,25 @@ def test_a_result_typed_over_is_an_error(cell: str, typed: Any, says: str, tmp_p
         assert short.severity == "error" and "36.2 %" in short.message  # 10 / 15.686
 
 
+def test_what_moved_begins_with_the_line_and_names_are_names(tmp_path: Path) -> None:
+    """Density 34 -> 33 lb/ft3: 100 x 4 / 24.75 = 16.16 ft3, 1 % more than the chosen 16 ft3."""
+    from hoppersheet.books.audit.versions import compare
+
+    book = openpyxl.load_workbook(DEMO)
+    book["Sizing"]["G15"], book["Quote"]["L14"] = 33.0, 45_000.0
+    found = compare(DEMO, stored(book, tmp_path / "new.xlsx"), "core")
+    (line,) = found.lines
+    assert line.message.startswith("'Press 1, housing' in Sizing!S15: required volume 15.69 ft3")
+    assert "16.16 ft3 (+3.03 %)" in line.message
+    assert "size and price unchanged; now 1 % short: " in line.message
+    assert line.because_of == ("Sizing!G15",)
+    (total,) = [cause for cause in found.causes if cause.main]
+    assert total.message.startswith(
+        "Total in Quote!L14: 73315.87 (formula) -> 45000 (typed), -38.6 %"
+    )
+    assert max(len(change.name) for change in found.changes) < 80
+
+
 @pytest.mark.parametrize(
     ("cell", "typed", "says"),
     [

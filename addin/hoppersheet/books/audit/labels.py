@@ -25,6 +25,7 @@ __all__ = [
     "Reason",
     "Unit",
     "is_label",
+    "is_prose",
     "is_unit",
     "origin_word",
     "unit_in",

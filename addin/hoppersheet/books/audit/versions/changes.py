@@ -17,7 +17,7 @@ from ..checks.single_results import is_total
 from ..checks.values import said, same
 from ..context import Context, spot
 from ..formulas import Place, address
-from ..labels import without_unit
+from ..labels import is_prose, without_unit
 from ..lines import Line
 from .alignment import Alignment, align
 from .lines_moved import LineMoved, change, hours_held, lines_moved, price_of
@@ -106,6 +106,12 @@ def _quiet(_what: str, _done: int, _total: int) -> None:
     """No progress wanted."""
 
 
+def _name(context: Context, place: Place) -> str:
+    """What the sheet calls a cell; a sentence above or beside it is no name."""
+    label = without_unit(context.labels.label(place))
+    return "" if is_prose(label) else label
+
+
 class _Comparison:
     def __init__(self, old: Context, new: Context, found: Changes) -> None:
         self.old, self.new, self.found = old, new, found
@@ -119,7 +125,7 @@ class _Comparison:
     ) -> None:
         self.found.changes.append(
             Change(
-                kind, place[0], address(*place[1:]), without_unit(context.labels.label(place)),
+                kind, place[0], address(*place[1:]), _name(context, place),
                 context.labels.line_name(place), old, new, formula,
             )
         )  # fmt: skip
@@ -214,7 +220,7 @@ class _Comparison:
         )  # fmt: skip
 
     def _called(self, place: Place) -> str:
-        name = without_unit(self.new.labels.label(place)) or "the result"
+        name = _name(self.new, place) or "the result"
         line = self.new.labels.line_name(place)
         return f"{name}{f' of {line!r}' if line and line != name else ''} in {spot(place)}"
 
@@ -280,7 +286,7 @@ class _Comparison:
             if result is not None and not same(result, old):
                 moved.append((changed, result))
         where = f"{place[0]}!{address(*place[1:])}"
-        name = without_unit(self.new.labels.label(place)) or "the result"
+        name = _name(self.new, place) or "the result"
         line = job.job.name if job is not None and job.job is not None else ""
         line = line or self.new.labels.line_name(place)
         of_line = f" of {line!r}" if line and line != name else ""
@@ -324,7 +330,7 @@ class _Comparison:
             return None
 
     def _say(self, place: Place) -> str:
-        name = without_unit(self.old.labels.label(place)) or "the cell"
+        name = _name(self.old, place) or "the cell"
         old, new = said(self.old.value(place)), said(self.changed[place])
         return f"{name} ({place[0]}!{address(*place[1:])}) from {old} to {new}"
 
