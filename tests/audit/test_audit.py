@@ -274,6 +274,15 @@ FAULTS = {
     "blank read as 0": Fault(
         only("empty", 0, "=Z99"), {("blank read as 0", "Z99")}, ("a formula makes a 0",)
     ),
+    # 1000 + 50 x 10 = 1500 and more of the kind; 8 lines: checked below against the formula's sum
+    "typed over total": Fault(
+        put(**{TOTAL: 9000}), {("typed over", TOTAL)}, ("Total 9000 is typed", "the column above")
+    ),
+    "own check": Fault(
+        put(Z20="The rate is below 50 lb/h", AA20=2, AB20='=IF(AA20=0,"pass","fail")'),
+        {("own check", "AB20")},
+        ("'The rate is below 50 lb/h' says 'fail' (2 cases)",),
+    ),
     "version": Fault(
         put(A1="Made with hoppersheet 0.0.1"), {("version", "A1")}, ("0.0.1",), severity="warning"
     ),
@@ -344,9 +353,10 @@ def test_four_faults_at_once_are_exactly_those_four_cells(tmp_path: Path) -> Non
     ("reason", "key", "severity"),
     [
         (None, "blend", "error"),
-        ("machine runs 5 days", "blend", "warning"),  # nobody knows what it is about
+        ("machine runs 5 days", "blend", "error"),  # nobody knows what it is about
         ('="next"&" size up"', "blend", "error"),  # a rule for the size excuses no density
         ("machine runs 5 days", "chosen", "note"),
+        ('="next"&" size up"', "chosen", "error"),
     ],
 )
 def test_what_excuses_a_value_typed_over(
@@ -356,6 +366,29 @@ def test_what_excuses_a_value_typed_over(
     put(**{at(key, 1): {"blend": 31.0, "chosen": 10}[key], at("reason", 1): reason})(book)
     found = [f for f in audited(book, tmp_path).findings if f.kind == "typed over"]
     assert [(f.cell, f.severity) for f in found] == [(at(key, 1), severity)]
+
+
+@pytest.mark.parametrize(
+    ("label", "value", "severity"),
+    [
+        ("Total", 9000, "error"),
+        ("Total:", "right", "warning"),
+        ("Tax", 7, None),  # a rate in percent
+        ("Total hours", 9000, None),  # something else
+    ],
+)
+def test_which_typed_number_is_a_total(
+    label: str, value: Any, severity: str | None, tmp_path: Path
+) -> None:
+    book = clean_book()
+    right = audited(clean_book(), tmp_path).context.value(  # type: ignore[union-attr]
+        ("Sizing", FIRST + LINES + 1, list(COLUMN).index("total") + 1)
+    )
+    value = right if value == "right" else value
+    put(**{TOTAL: value, f"{COLUMN['quantity']}{FIRST + LINES + 1}": label})(book)
+    found = [f for f in audited(book, tmp_path).findings if f.kind == "typed over"]
+    assert [(f.cell, f.severity) for f in found] == ([(TOTAL, severity)] if severity else [])
+    assert all(f.expected == right for f in found)
 
 
 def test_a_remark_is_no_reason_for_a_size_too_small(tmp_path: Path) -> None:
@@ -464,6 +497,57 @@ def test_names_and_tables_are_followed(tmp_path: Path) -> None:
             f"=HOPPER_CATALOG_ENTRY({at('chosen', line)},sizes,Hoppers[Price])"
         )
     assert audited(book, tmp_path).findings == []
+
+
+def test_headings_with_escaped_signs_are_followed(tmp_path: Path) -> None:
+    """Brackets, hashes and apostrophes of a table's heading stand behind a ' in a formula.
+
+    Rules: Microsoft, "Using structured references with Excel tables", special characters.
+    """
+    from openpyxl.worksheet.table import Table
+
+    book = clean_book()
+    catalog = book["Catalog"]
+    catalog["A1"], catalog["B1"], catalog["C1"] = "Size\n[ft3]", "Model #", "Maker's price"
+    catalog.add_table(Table(displayName="Hoppers", ref="A1:C9"))
+    sizes = ("Hoppers[Size\n'[ft3']]", "Hoppers[[Size '[ft3']]]", "Hoppers[[#Data],[Size '[ft3']]]")
+    for line in range(LINES):
+        size = sizes[0 if line < 7 else 1]
+        sheet = book["Sizing"]
+        sheet[at("next", line)] = f"=HOPPER_NEXT_SIZE({at('required', line)},{size})"
+        for key, column in (("model", "Model '#"), ("price", "Maker''s price")):
+            sheet[at(key, line)] = (
+                f"=HOPPER_CATALOG_ENTRY({at('chosen', line)},{sizes[0]},Hoppers[{column}])"
+            )
+    book["Sizing"]["Z1"] = f"=HOPPER_NEXT_SIZE({at('required', 0)},{sizes[2]})"
+    audit = audited(book, tmp_path)
+    assert audit.not_followed == {} and audit.context is not None
+    assert found_in(audit) == {("odd formula", at("next", 7))}
+    assert audit.context.value(("Sizing", 1, 26)) == 10.0  # 60 x 4 / 28 = 8.57 ft3
+    assert [len(line.sizes) for line in audit.context.lines] == [8] * LINES
+
+
+def test_the_register_shows_numbers_that_can_be_read(tmp_path: Path) -> None:
+    book = clean_book()
+    put(**{at("virgin", 0): 36.123456789, at("hours", 0): "4 h"})(book)
+    registered = [a.as_dict() for a in audited(book, tmp_path).assumptions]
+    assert {a["value"] for a in registered} >= {36.123456789, "4 h"}  # typed ones as they are
+    worked_out = [a[n] for a in registered for n in ("holds_until", "holds_until_percent")]
+    shown = [repr(abs(x)) for x in worked_out if x is not None]
+    assert len(shown) > LINES
+    assert all(len(s.replace(".", "").lstrip("0")) <= 7 for s in shown), shown  # 100000.0 too
+
+
+def test_an_unusual_density_of_several_is_named_in_the_singular_and_once(tmp_path: Path) -> None:
+    """What only follows from it is not said again; common practice: 12.5 to 59.3 lb/ft3."""
+    book = clean_book()
+    sheet = book["Sizing"]
+    sheet[at("virgin", 0)] = 68.0
+    sheet["Z20"] = f"={at('virgin', 0)}*0.99"
+    sheet["Z21"] = f"=HOPPER_REQUIRED_VOLUME({at('rate', 0)},{at('hours', 0)},Z20)"
+    (found,) = [f for f in audited(book, tmp_path).findings if f.kind == "outside typical range"]
+    assert found.cell == at("virgin", 0)
+    assert found.message.startswith("The bulk density 68 lb/ft3 is outside the usual")
 
 
 def run(*arguments: str) -> subprocess.CompletedProcess[str]:

@@ -31,7 +31,7 @@ def found(changes: Changes, kind: str) -> set[str]:
 
 def test_nothing_changed(old: Path) -> None:
     assert compare(old, old, "core").as_dict() == {
-        "changes": [], "causes": [], "sheets_added": [], "sheets_removed": [],
+        "changes": [], "lines": [], "causes": [], "sheets_added": [], "sheets_removed": [],
     }  # fmt: skip
 
 
@@ -64,6 +64,42 @@ def test_a_changed_formula_is_told_from_its_result(old: Path, tmp_path: Path) ->
     assert at("required", 1) in found(changes, "result")
     cause = next(c for c in changes.causes if c.cell == at("required", 1))
     assert cause.because_of == (f"Sizing!{at('blend', 1)}",)
+
+
+def test_a_result_typed_over_shows_what_it_was(old: Path, tmp_path: Path) -> None:
+    # 0.55 x 36.5 + 0.45 x 20 = 29.075 lb/ft3; 72 x 4 / 29.075 = 9.90542 ft3; 8 is 19.2 % less
+    changes = changed(old, tmp_path, **{at("required", 1): 8.0})
+    (over,) = [c for c in changes.changes if c.kind == "typed over"]
+    assert over.cell == at("required", 1) and over.formula.startswith("=HOPPER_REQUIRED_VOLUME")
+    assert round(over.old, 5) == 9.90542 and over.new == 8.0
+    (cause,) = [c for c in changes.causes if c.cell == at("required", 1)]
+    assert cause.main and "9.90542 (formula) -> 8 (typed), -19.2 %" in cause.message
+    size = next(c for c in changes.causes if c.cell == at("chosen", 1))  # 10 -> 8 ft3
+    assert size.because_of == (f"Sizing!{at('required', 1)}",)
+
+
+def test_first_one_sentence_per_line_of_the_quote(old: Path, tmp_path: Path) -> None:
+    # line 0: 60 x 4 / 28 = 8.571 ft3; 80 lb/h: 11.43 ft3, so 12 ft3 at 1600
+    # line 2: 0.6 x 37 + 0.4 x 20 = 30.2: 84 x 4 / 30.2 = 11.13 ft3; 85 lb/h: 11.26 ft3, still 12
+    changes = changed(old, tmp_path, **{at("rate", 0): 80.0, at("rate", 2): 85.0})
+    one, two = changes.lines
+    assert one.message.startswith(f"'Press 1' in Sizing!{at('required', 0)}: required volume ")
+    assert "8.571 ft3 -> 11.43 ft3 (+33.3 %), size 10 ft3 -> 12 ft3, price 1500 -> 1600" in (
+        one.message
+    )
+    assert "(+1.19 %); size and price unchanged" in two.message
+    assert two.because_of == (f"Sizing!{at('rate', 2)}",) and "from 84 to 85" in two.message
+    total = next(c for c in changes.causes if c.main)
+    assert total.cell == f"{COLUMN['total']}{FIRST + LINES + 1}" and total.new - total.old == 100
+
+
+def test_a_size_that_is_short_now_is_said(tmp_path: Path) -> None:
+    book = clean_book()
+    book["Sizing"][at("chosen", 0)] = 10.0
+    before = stored(book, tmp_path / "before.xlsx")
+    book["Sizing"][at("rate", 0)] = 72.0  # 72 x 4 / 28 = 10.29 ft3: 2.78 % short
+    (line,) = compare(before, stored(book, tmp_path / "after.xlsx"), "core").lines
+    assert "size and price unchanged; now 2.78 % short" in line.message
 
 
 def test_an_inserted_line_is_one_added_line(old: Path, tmp_path: Path) -> None:
@@ -107,6 +143,6 @@ def test_the_command(old: Path, tmp_path: Path) -> None:
 
     done = run(str(old), str(new), "--changes")
     assert done.returncode == 1 and "WHAT MOVED, AND WHY" in done.stdout
-    assert "from 10 to 12 (+20 %)" in done.stdout
+    assert "size 10 ft3 -> 12 ft3" in done.stdout
     assert run(str(old), str(old), "--changes").returncode == 0
     assert run(str(old), str(new)).returncode == 2

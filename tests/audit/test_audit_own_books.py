@@ -86,6 +86,64 @@ def test_a_slip_in_the_metric_column_is_found(tmp_path: Path) -> None:
     assert ("unit mismatch", "Line 4!N7") in found_in(audit)
 
 
+def beside() -> Any:
+    """Jobs and their catalog side by side on one sheet, a size chosen by hand, prices and a sum.
+
+    The catalog has a size column of its own that is headed like a choice.
+    """
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Calc"
+    for column, heading in zip(
+        "BCFGHIJKLRST",
+        ("Job", "lb/h", "Hours", "Density lb/ft3", "Qty", "Needed cu ft", "Take cu ft", "Price",
+         "Next cu ft", "Size cu ft", "Model", "List price"),
+        strict=True,
+    ):  # fmt: skip
+        sheet[f"{column}3"] = heading
+    sizes = (4, 6, 10, 14, 20, 30, 45)
+    for row, size in enumerate(sizes, 4):
+        sheet[f"R{row}"], sheet[f"S{row}"], sheet[f"T{row}"] = size, f"A-{size}", 900 + 100 * size
+    for row in range(4, 9):  # 60 x 4 / 30 = 8 ft3, and 4 x 10 / 30 = 1.33 ft3 more per line
+        sheet[f"B{row}"], sheet[f"C{row}"] = f"Press {row}", 60 + 10 * (row - 4)
+        sheet[f"F{row}"], sheet[f"G{row}"], sheet[f"H{row}"] = 4, 30, 1
+        sheet[f"I{row}"] = f"=HOPPER_REQUIRED_VOLUME(C{row},F{row},G{row})"
+        sheet[f"L{row}"] = f"=HOPPER_NEXT_SIZE(I{row},$R$4:$R$10)"
+        sheet[f"J{row}"] = (10, 10, 14, 14, 14)[row - 4]
+        sheet[f"K{row}"] = f"=HOPPER_CATALOG_ENTRY(J{row},$R$4:$R$10,$T$4:$T$10)"
+    sheet["B10"], sheet["K10"] = "Sum", "=SUM(K4:K8)"
+    return book
+
+
+def test_a_catalog_beside_the_jobs_is_no_choice(tmp_path: Path) -> None:
+    audit = audited(beside(), tmp_path)
+    assert audit.findings == [] and audit.lines == 5
+    book = beside()
+    book["Calc"]["J6"] = 10  # 80 x 4 / 30 = 10.67 ft3: 6.25 % short
+    (short,) = audited(book, tmp_path).findings
+    assert (short.kind, short.cell) == ("undersized", "J6") and "6.25 %" in short.message
+
+
+@pytest.mark.parametrize("price", [2300, "=T7", "=HOPPER_CATALOG_ENTRY(J8,$R$4:$R$10,$T$4:$T$10)"])
+def test_a_total_that_skips_the_last_line(price: Any, tmp_path: Path) -> None:
+    """Whether the line's price is typed, refers elsewhere or is calculated like the others."""
+    book = beside()
+    book["Calc"]["K8"], book["Calc"]["K10"] = price, "=SUM(K4:K7)"
+    (found,) = [f for f in audited(book, tmp_path).findings if f.kind == "total skips lines"]
+    assert found.cell == "K10" and "2300 too low" in found.message  # 900 + 14 x 100
+
+
+def test_what_stands_below_a_list_is_no_line_of_it(tmp_path: Path) -> None:
+    book = beside()
+    sheet = book["Calc"]
+    sheet["B10"], sheet["K10"] = None, None
+    sheet["B9"], sheet["J9"], sheet["K9"] = "Freight", 1, 350
+    sheet["B11"], sheet["K11"] = "Sum", "=SUM(K4:K8)"
+    for key in ("R", "S", "T"):
+        sheet[f"{key}9"], sheet[f"{key}10"] = None, None
+    assert [f for f in audited(book, tmp_path).findings if f.kind == "total skips lines"] == []
+
+
 def across() -> Any:
     """One machine per column, defined names for the catalog, a metric sheet."""
     book = openpyxl.Workbook()

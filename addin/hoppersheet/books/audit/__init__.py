@@ -44,7 +44,8 @@ class Audit:
 
     Attributes:
         cells: number of cells that call our functions.
-        lines: number of hoppers sized.
+        lines: number of hoppers that are offered; elsewhere: of other required volumes, such as
+            those of a sheet that tries something out.
         engine: what calculated the fresh values.
         not_followed: cell -> why its calls could not be made again.
         never_calculated: cells with a formula that gives something, and no stored value.
@@ -55,6 +56,7 @@ class Audit:
     assumptions: list[Assumption] = field(default_factory=list)
     cells: int = 0
     lines: int = 0
+    elsewhere: int = 0
     engine: str = ""
     not_followed: dict[Place, str] = field(default_factory=dict)
     never_calculated: int = 0
@@ -67,6 +69,7 @@ class Audit:
             "assumptions": [taken.as_dict() for taken in self.assumptions],
             "cells": self.cells,
             "lines": self.lines,
+            "elsewhere": self.elsewhere,
             "engine": self.engine,
             "not_followed": [
                 {"sheet": sheet, "cell": _address(row, column), "reason": reason}
@@ -153,7 +156,9 @@ def _in_order(findings: Iterable[Finding], book: Book) -> list[Finding]:
     kinds = list(KINDS)
     unique: dict[tuple[str, str, str, str], Finding] = {}
     for found in findings:
-        unique.setdefault((found.kind, found.sheet, found.cell, found.message), found)
+        # One cell is typed over once, whichever check sees it first.
+        said = "" if found.kind == "typed over" else found.message
+        unique.setdefault((found.kind, found.sheet, found.cell, said), found)
     # A price that was typed over is said once, with the price that is right.
     priced = {(f.sheet, f.cell) for f in unique.values() if f.kind == "price differs"}
     kept = [f for f in unique.values() if f.kind != "typed over" or (f.sheet, f.cell) not in priced]
@@ -199,7 +204,8 @@ def audit_book(path: str | Path, engine: str | None = None, progress: Progress =
     audit.assumptions = assumptions_of(
         context, _counter(progress, "weighing assumptions", len(context.lines))
     )
-    audit.cells, audit.lines = len(book.sizing_cells), len(context.lines)
+    audit.cells, audit.lines = len(book.sizing_cells), len(context.quoted)
+    audit.elsewhere = len(context.lines) - audit.lines
     audit.engine = context.values.engine
     audit.not_followed = {**context.values.unknown, **context.unread}
     audit.never_calculated = sum(

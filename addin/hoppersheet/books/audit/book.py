@@ -74,6 +74,12 @@ class Cell:
         return self.formula is not None and "HOPPER_" in self.formula.upper()
 
 
+def _plain_heading(text: str) -> str:
+    """A table's heading as formula and table spell it alike; a file writes line breaks _x000a_."""
+    text = re.sub(r"_x([0-9a-f]{4})_", lambda m: chr(int(m[1], 16)), text, flags=re.IGNORECASE)
+    return " ".join(text.split()).lower()
+
+
 @dataclass(frozen=True)
 class Table:
     """A table of a sheet: where its lines are and what its columns are called.
@@ -96,10 +102,13 @@ class Table:
 
         ``""``, ``Column``, ``@Column``, ``#All``, ``[#This Row],[Column]``, ``[One]:[Other]``.
         """
-        parts = re.findall(r"\[((?:[^\[\]']|'.)*)\]", inside) or [inside]
-        words = [re.sub(r"'(.)", r"\1", part).strip().lower() for part in parts]
+        parts = re.findall(r"\[((?:[^\[\]']|'.)*)\]", inside, re.DOTALL)
+        # Without inner brackets all of it is one heading, escaped brackets included.
+        if not parts or re.match(r"@?\s*\[", inside) is None:
+            parts = [inside]
+        words = [_plain_heading(re.sub(r"'(.)", r"\1", part, flags=re.DOTALL)) for part in parts]
         this_row = inside.startswith("@") or "#this row" in words
-        known = [column.lower() for column in self.columns]
+        known = [_plain_heading(column) for column in self.columns]
         named = [w.lstrip("@").strip() for w in words if not w.startswith("#")]
         columns = [known.index(w) for w in named if w in known]
         if len(columns) != len([w for w in named if w]) or len(columns) > 2:

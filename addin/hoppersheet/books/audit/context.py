@@ -6,6 +6,7 @@ follows from it in the sheet (next size, chosen size, price) and what it follows
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -63,6 +64,8 @@ def passed_through(node: Node | None) -> Iterator[Call]:
         for argument in node.arguments[1 if node.name in ("IF", "CHOOSE") else 0 :]:
             yield from passed_through(argument)
 
+
+_OFFERED = re.compile(r"\bprice\b|\bqty\b|\bquantity\b|\bpieces\b|\bpcs\b", re.IGNORECASE)
 
 #: Functions that give a value on, perhaps in another unit.
 _REPEATS = frozenset(("IF", "IFERROR", "IFNA", "N", "VALUE", "TRIM", "HOPPER_CONVERT"))
@@ -256,6 +259,23 @@ class Context:
     def lines(self) -> list[Line]:
         """Every hopper that the workbook sizes."""
         return self._finder.find()
+
+    @cached_property
+    def quoted(self) -> list[Line]:
+        """The lines that are offered: with a price or a quantity in their row, or in a job list.
+
+        All where nothing is; the others only try something or serve another calculation.
+        """
+        offered = [line for line in self.lines if line.job is not None or self._is_offered(line)]
+        return offered or self.lines
+
+    def _is_offered(self, line: Line) -> bool:
+        row = self.book.sheets[line.place[0]].rows.get(line.place[1], [])
+        return any(
+            _OFFERED.search(self.labels.heading(cell.place))
+            and self.value(cell.place) not in (None, "")
+            for cell in row
+        )
 
     @cached_property
     def lines_from(self) -> dict[Place, list[Line]]:

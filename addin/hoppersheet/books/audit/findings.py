@@ -22,7 +22,7 @@ KINDS = {
     "not in catalog": "the chosen size is no catalog size",
     "shares": "shares do not make a whole, or are on another basis than their heading says",
     "unit mismatch": "a heading or another call says another unit",
-    "typed over": "a typed value in a column of formulas",
+    "typed over": "a typed value where a formula belongs",
     "odd formula": "a formula unlike its neighbors",
     "price differs": "a price is not the catalog's",
     "total skips lines": "a total leaves something out",
@@ -35,6 +35,7 @@ KINDS = {
     "external link": "a value comes from another workbook",
     "hidden": "hidden cells feed a result",
     "version": "made with another version",
+    "own check": "a check that the workbook makes itself does not pass",
 }
 
 

@@ -20,7 +20,17 @@ from ..styles import WORDS
 from .book import Book, Sheet
 from .formulas import Place
 
-__all__ = ["Labels", "Reason", "Unit", "origin_word", "unit_in", "without_unit"]
+__all__ = [
+    "Labels",
+    "Reason",
+    "Unit",
+    "is_label",
+    "is_prose",
+    "is_unit",
+    "origin_word",
+    "unit_in",
+    "without_unit",
+]
 
 _BACK = 5_000  # rows between a heading and its last line
 _BLANK_ROWS = 3  # so many empty rows end a list
@@ -35,7 +45,8 @@ class Unit:
 
 
 @lru_cache(maxsize=4096)
-def _is_unit(spelling: str) -> bool:
+def is_unit(spelling: str) -> bool:
+    """Whether a text is the name of a unit and nothing else."""
     try:
         expression(spelling)
     except WrongKind:
@@ -57,18 +68,18 @@ def unit_in(text: str) -> Unit | None:
                 part = " ".join(words[first : first + count]).strip("[],")
                 if part.startswith("(") and part.find(")") == len(part) - 1:
                     part = part[1:-1]
-                if (at or "/" in part) and part.count("(") == part.count(")") and _is_unit(part):
+                if (at or "/" in part) and part.count("(") == part.count(")") and is_unit(part):
                     return Unit(part, True)
     for pattern in (r"\[([^\[\]]+)\]", r"\((.+)\)"):
         for inside in reversed(re.findall(pattern, text)):
             for part in (inside, inside.split(",")[-1], inside.removeprefix("in ")):
-                if _is_unit(part.strip()):
+                if is_unit(part.strip()):
                     return Unit(part.strip(), True)
     words = text.replace(",", " ").split()
     for count in (2, 1):
         last = " ".join(words[-count:])
         ordinary = last.isalpha() and len(last) < 3 and last.lower() not in ("lb", "kg", "ft")
-        if len(words) > count and not ordinary and _is_unit(last):
+        if len(words) > count and not ordinary and is_unit(last):
             return Unit(last, False)
     return None
 
@@ -87,6 +98,12 @@ def _says_something(value: str) -> bool:
     except WrongKind:
         return True
     return False
+
+
+def is_prose(text: str) -> bool:
+    """Whether a text is a sentence or a list of things rather than what something is called."""
+    words = len(text.split())
+    return words > 12 or (words > 4 and re.search(r"[:;] |[.!?](\s|$)", text.strip()) is not None)
 
 
 #: origin -> how people write it
@@ -235,12 +252,15 @@ class Labels:
         return self.heading_at(place)[0]
 
     def left_label(self, place: Place) -> str:
-        """The nearest text to the left of a cell."""
+        """The nearest text to the left of a cell; a sentence only where somebody typed it there."""
         name, row, column = place
+        sentence = ""
         for cell in reversed(self.book.sheets[name].rows.get(row, [])):
             if cell.place[2] < column and is_label(value := self.value_of(cell.place)):
-                return str(value)
-        return ""
+                if not is_prose(str(value)):
+                    return str(value)
+                sentence = sentence or (str(value) if cell.typed else "")
+        return sentence
 
     def _is_form_row(self, place: Place) -> bool:
         """Whether the row is one of a form: a label, one value, perhaps a unit and a note."""
@@ -263,7 +283,7 @@ class Labels:
         name, row, column = place
         if self._is_form_row(place):
             beside = self.value_of((name, row, column + 1))
-            if isinstance(beside, str) and _is_unit(beside.strip(" []()")):
+            if isinstance(beside, str) and is_unit(beside.strip(" []()")):
                 return Unit(beside.strip(" []()"), True)
             found = unit_in(self.left_label(place))
             if found is not None:
@@ -272,13 +292,23 @@ class Labels:
         return unit_in(heading) if heading else None
 
     def line_name(self, place: Place) -> str:
-        """What a line of a list is called: the first text typed in its row."""
-        name, row, _ = place
+        """What a line of a list is called: the first text in its row, if that is a name.
+
+        A sentence is one only where it was typed before the value, as in a list of checks.
+        """
+        name, row, column = place
+        sentence = ""
         for cell in self.book.sheets[name].rows.get(row, []):
             value = self.value_of(cell.place)
-            if is_label(value) and not cell.sizes:
+            if not is_label(value) or cell.sizes:
+                continue
+            if cell.place[2] > column and sentence:
+                break
+            if not is_prose(str(value)):
                 return str(value)
-        return ""
+            if cell.typed and cell.place[2] < column:
+                sentence = sentence or str(value)
+        return sentence
 
     def basis_cell(self, place: Place) -> Place | None:
         """The cell that says where a value is from: a basis column, or a word beside it."""

@@ -141,6 +141,23 @@ class LineFinder:
     # -- the chosen size
 
     @cached_property
+    def _catalogs(self) -> set[Area]:
+        """Every range that some call takes as a catalog: none of its cells is a choice."""
+        found = set()
+        for call in self.context.all_calls():
+            for name in ("catalog_sizes", "catalog_column"):
+                area = self.context.area_of(self.context.argument_node(call, name), call.place)
+                if area is not None:
+                    found.add(area)
+        return found
+
+    def _in_catalog(self, place: Place) -> bool:
+        sheet, row, column = place
+        return any(
+            sheet == a[0] and a[1] <= row <= a[3] and a[2] <= column <= a[4] for a in self._catalogs
+        )
+
+    @cached_property
     def _calls_by_row(self) -> dict[tuple[str, int], list[SizingCall]]:
         found: dict[tuple[str, int], list[SizingCall]] = {}
         for call in self.context.all_calls():
@@ -193,7 +210,7 @@ class LineFinder:
             elif call.name in _SIZE_ARGUMENTS:
                 name, score = _SIZE_ARGUMENTS[call.name]
                 place = context.source(context.argument_node(call, name), call.place)
-                if place is not None:
+                if place is not None and not self._in_catalog(place):
                     scores[place] = scores.get(place, 0) + score
         for place in scores:
             cell = context.book.cell(place)
@@ -216,7 +233,9 @@ class LineFinder:
     ) -> None:
         """A size that somebody typed into the line, found by its heading alone."""
         for cell in self.context.book.sheets[row[0]].rows.get(row[1], []):
-            if cell.place not in scores and cell.place != line.place:
+            if cell.place in scores or cell.place == line.place:
+                continue
+            if not self._in_catalog(cell.place):
                 heading = self.context.labels.heading(cell.place)
                 if _CHOSEN.search(heading) or (
                     cell.typed and re.match(r"\s*(hopper )?(size|model size)\b", heading, re.I)

@@ -17,10 +17,10 @@ from .checks.density import origin_of
 from .context import Context, Use
 from .formulas import Literal, Place, address
 from .jobs import JobRow
-from .labels import without_unit
+from .labels import is_unit, without_unit
 from .lines import Line
 
-__all__ = ["Assumption", "assumptions_of"]
+__all__ = ["Assumption", "assumptions_of", "six_digits"]
 
 _STEP = 1.1  # leverage is given per 10 %
 _FARTHEST = 100.0  # a drift beyond this factor is no drift
@@ -57,8 +57,16 @@ class Assumption:
     note: str = ""
 
     def as_dict(self) -> dict[str, Any]:
-        """For JSON."""
-        return asdict(self)
+        """For JSON; numbers that were worked out with six digits, typed ones as they are."""
+        found = asdict(self)
+        for name in ("per_10_percent", "holds_until", "holds_until_percent"):
+            found[name] = six_digits(found[name])
+        return found
+
+
+def six_digits(number: float | None) -> float | None:
+    """A number as it can be read: six digits say more than any of the inputs knows."""
+    return None if number is None else float(f"{number:.6g}")
 
 
 def _number(value: Any) -> tuple[float, str] | None:
@@ -235,6 +243,8 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
             continue
         if use is None and not isinstance(cell.value, float):
             continue
+        if read is None and is_unit(str(cell.value)):
+            continue  # says how a number is meant; the number is the input
         weigher = _Weigher(context, line, cell)
         per_ten, factor = weigher.leverage()
         if use is None and not per_ten:
@@ -372,9 +382,10 @@ def _typed_in_formulas(context: Context, line: Line, name: str) -> Iterator[Assu
 
 
 def assumptions_of(context: Context, tick: Callable[[], None] = lambda: None) -> list[Assumption]:
-    """The register of a workbook, line by line."""
+    """The register of a workbook, line by line; what is offered comes first."""
     found: list[Assumption] = []
-    for line in context.lines:
+    offered = {id(line) for line in context.quoted}
+    for line in sorted(context.lines, key=lambda line: id(line) not in offered):
         name = context.name_of(line) or address(*line.place[1:])
         found += _inputs(context, line, name)
         if line.job is None:

@@ -6,7 +6,20 @@ from collections.abc import Callable, Iterator
 
 from ..context import Context
 from ..findings import Finding
-from . import blanks, catalog, copies, density, inputs, jobs, structure, units, values
+from . import (
+    blanks,
+    catalog,
+    comparisons,
+    copies,
+    density,
+    inputs,
+    jobs,
+    own_checks,
+    single_results,
+    structure,
+    units,
+    values,
+)
 
 __all__ = ["CHECKS"]
 
@@ -15,10 +28,13 @@ CHECKS: dict[str, Callable[[Context], Iterator[Finding]]] = {
     "values": values.check,
     "blanks": blanks.check,
     "copies": copies.check,
+    "totals": single_results.check,
     "inputs": inputs.check,
+    "comparisons": comparisons.check,
     "density": density.check,
     "job lists": jobs.check,
     "units": units.check,
     "catalog": catalog.check,
     "structure": structure.check,
+    "own checks": own_checks.check,
 }

@@ -14,6 +14,9 @@ from ..calculation import Area
 from ..context import Context, Line, percent, spot
 from ..findings import Finding, finding
 from ..formulas import Place
+from ..labels import Reason
+
+__all__ = ["PriceList", "check", "price_lists"]
 
 _MUCH = 0.5  # so far above the required volume a size deserves a question
 
@@ -89,12 +92,15 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
     assert line.chosen is not None
     reason = context.reason_for(line)
     allowed = line.below > 0 and margin >= -line.below - 1e-9
-    if reason:
+    if reason and (reason.typed or allowed):
         why, severity = reason.said, "note" if reason.stated else "warning"
         advice = reason.advice
     elif allowed:
         why, severity = f"the formula allows a shortfall of {percent(line.below)}", "note"
         advice = "see that the customer knows it"
+    elif reason:
+        why, severity = f"a formula calls it {reason.text!r}, which is no reason", "error"
+        advice = "take the next size or state the reason"
     else:
         why, severity = "no reason is stated", "error"
         advice = "take the next size or state the reason"
@@ -132,6 +138,7 @@ def _oversized(
         more = "the next catalog size, but far above" if enough is not None else "far above"
         advice = "compare the size below before you quote"
     reason = context.reason_for(line)
+    reason = reason if reason.typed else Reason("", False)  # a rule is none for a size too large
     stated = f"; {reason.said}" if reason else ""
     advice = reason.advice if reason else advice
     return finding(
@@ -155,15 +162,17 @@ _MODEL = re.compile(r"\b(model|type|item|part|article|code|number|no\.?)\b", re.
 
 
 @dataclass(frozen=True)
-class _PriceList:
+class PriceList:
     """Models of a catalog with their prices."""
 
     prices: dict[str, Place]
     column: Area
     area: Area
+    models: int
 
 
-def _price_lists(context: Context) -> list[_PriceList]:
+def price_lists(context: Context) -> list[PriceList]:
+    """Every catalog with models and prices beside its sizes."""
     found = {}
     for call in context.all_calls():
         node = context.argument_node(call, "catalog_sizes")
@@ -175,13 +184,15 @@ def _price_lists(context: Context) -> list[_PriceList]:
     return list(found.values())
 
 
-def _price_list(context: Context, area: Area) -> _PriceList | None:
+def _price_list(context: Context, area: Area) -> PriceList | None:
     sheet, r1, c1, r2, c2 = area
     if c1 != c2:
         return None
     r2 = min(r2, context.book.sheets[sheet].max_row)
     models, price_column = None, None
-    for column in range(1, context.book.sheets[sheet].max_column + 1):
+    # What stands nearest belongs to the sizes: a list of jobs with its prices may stand beside.
+    columns = range(1, context.book.sheets[sheet].max_column + 1)
+    for column in sorted(columns, key=lambda column: abs(column - c1)):
         first = next((r for r in range(r1, r2 + 1) if context.value((sheet, r, c1))), r1)
         heading = context.labels.heading((sheet, first, column))
         value = context.value((sheet, first, column))
@@ -196,7 +207,7 @@ def _price_list(context: Context, area: Area) -> _PriceList | None:
         model = context.value((sheet, row, models))
         if isinstance(model, str) and model.strip():
             prices.setdefault(model.strip().lower(), (sheet, row, price_column))
-    return _PriceList(prices, (sheet, r1, price_column, r2, price_column), area)
+    return PriceList(prices, (sheet, r1, price_column, r2, price_column), area, models)
 
 
 def _follows(context: Context, place: Place, column: Area) -> bool:
@@ -217,7 +228,7 @@ def _follows(context: Context, place: Place, column: Area) -> bool:
 
 
 def _prices(context: Context) -> Iterator[Finding]:
-    lists = _price_lists(context)
+    lists = price_lists(context)
     if not lists:
         return
     for sheet in context.book.sheets.values():
@@ -234,12 +245,15 @@ def _prices(context: Context) -> Iterator[Finding]:
             del column
 
 
-def _price(context: Context, listed: _PriceList, place: Place, value: float) -> Iterator[Finding]:
+def _price(context: Context, listed: PriceList, place: Place, value: float) -> Iterator[Finding]:
     sheet, row, _ = place
     area = listed.area
-    if sheet == area[0] and area[1] <= row <= area[3]:
+    beside = sheet == area[0] and area[1] <= row <= area[3]  # jobs and catalog side by side
+    if beside and place[2] == listed.column[2]:
         return
     for cell in context.book.sheets[sheet].rows.get(row, []):
+        if beside and cell.place[2] == listed.models:
+            continue
         model = context.value(cell.place)
         at = listed.prices.get(model.strip().lower()) if isinstance(model, str) else None
         if at is None:

@@ -143,7 +143,9 @@ def _copies(context: Context) -> Iterator[Finding]:
 
 def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
     if not isinstance(cell.value, float) and not (
-        isinstance(cell.value, str) and cell.value.strip() and _gives_number(context, block)
+        isinstance(cell.value, str)
+        and cell.value.strip()
+        and (_gives_number(context, block) or _could_say(block, cell.value))
     ):
         return
     if isinstance(cell.value, str) and cell.value.strip()[-1:] == ":":
@@ -151,9 +153,10 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
     expected = _would_be(context, block, cell.place)
     text = text_of(block.tree, cell.place)
     reason = context.labels.reason_in_row(cell.place)
-    # A reason is mostly one for the size; of any other cell nobody knows whether it is meant.
+    # What somebody typed as the reason for a size can be meant; a rule that a formula names
+    # cannot, and of no other cell does anybody know whether the reason is about it.
     chosen = any(line.chosen == cell.place for line in context.lines)
-    excused = bool(reason) and (chosen or reason.typed)
+    excused = chosen and reason.typed
     advice = (
         f"{reason.said}; see that it is about this cell and holds"
         if excused
@@ -161,7 +164,7 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
     )
     yield finding(
         "typed over",
-        "note" if reason.stated and chosen else "warning" if excused else "error",
+        "error" if not excused else "note" if reason.stated else "warning",
         cell.place,
         f"{said(cell.value)} is typed where the column calculates ({shown('=' + text, 80)} would "
         f"give {said(expected)}); {_effect(context, cell, expected)}; {advice}.",
@@ -172,6 +175,12 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
 
 def _gives_number(context: Context, block: _Block) -> bool:
     return any(isinstance(context.value(c.place), float) for c in block.cells if block.is_copy(c))
+
+
+def _could_say(block: _Block, text: str) -> bool:
+    """Whether a typed text is one of those that the formula decides between, such as "pass"."""
+    said_by_it = {n.value for n in walk(block.tree) if isinstance(n, Literal)}
+    return text.strip().lower() in {t.lower() for t in said_by_it if isinstance(t, str)}
 
 
 def _apart(one: str, other: str) -> tuple[str, str]:

@@ -63,6 +63,15 @@ def _on_purpose(function: str, argument: str, values: dict[str, Any], above: boo
     return function == "HOPPER_AIR_MOISTURE" and values.get("relative_humidity") == 1.0
 
 
+def _follows(context: Context, place: Place, reported: set[Place]) -> bool:
+    """Whether a value is worked out from one that has been reported."""
+    cell = context.book.cell(place)
+    if cell is None or cell.formula is None or not reported:
+        return False
+    follows = context.values.inputs_of(cell, limit=3_000)
+    return follows is not None and any(typed.place in reported for typed in follows[0])
+
+
 def _unusual(context: Context) -> Iterator[Finding]:
     reported: set[tuple[Place, str]] = set()
     for call in context.all_calls():
@@ -85,11 +94,15 @@ def _unusual(context: Context) -> Iterator[Finding]:
                 place = context.trail(_cell_of(context, call, node, at))[-1]
                 if (place, measure.name) in reported:
                     continue
+                if _follows(context, place, {p for p, name in reported if name == measure.name}):
+                    continue
                 reported.add((place, measure.name))
                 edge = low if si < low else high
                 effect = "" if several else _effect(context, call, argument, si, edge)
                 yield unusual(
-                    context, place, argument.name, measure, si, inputs.system,
+                    # one of several: "the bulk density 68", not "the densities 68"
+                    context, place, measure.name if several else argument.name, measure, si,
+                    inputs.system,
                     effect or "all that follows from it moves with it",
                 )  # fmt: skip
 

@@ -89,8 +89,7 @@ def _estimated(context: Context, row: JobRow) -> Iterator[Finding]:
         "note",
         place,
         f"{_called(row)} states no regrind density, so it was taken as half of virgin, {taken}, "
-        f"which nobody measured; {effect}; weigh a cup of it (HOPPER_SAMPLE_DENSITY) before the "
-        "order.",
+        f"which nobody measured; {effect}; have a cup of it weighed before the order.",
         value=context.value(place),
     )
 

@@ -19,6 +19,7 @@ _ADDS = frozenset(("SUM", "SUBTOTAL", "AGGREGATE"))
 #: Arguments before the ranges: which sum, and what to leave out. A sum that chooses its lines
 #: (SUMIF) may leave some out on purpose.
 _FIRST_SUMMED = {"SUBTOTAL": 1, "AGGREGATE": 2}
+_LEAST_OF_A_LINE = 3  # cells of a row that make it a line like the one beside it
 _EXTERNAL = re.compile(r"\[[^\[\]]*\.xl\w+\]|(^|[=(,+\-*/'&])\[\d+\]|\.xlam?'?!", re.IGNORECASE)
 
 
@@ -79,17 +80,33 @@ def _missed_outside(context: Context, cell: Cell, area: Area) -> Iterator[tuple[
         if (r, column) in sheet.cells
     ]
     forms = {c.form for c in inside if c.form}
-    typed = inside and all(c.typed for c in inside)
-    for step, start in ((1, r2 + 1), (-1, r1 - 1)):
+    for step, start, edge in ((1, r2 + 1, r2), (-1, r1 - 1, r1)):
         row = start
         while (beyond := sheet.cells.get((row, column))) is not None and beyond is not cell:
             value = context.value(beyond.place)
             same_form = bool(beyond.form) and beyond.form in forms
-            same_typed = typed and beyond.typed and _line_is_used(context, sheet, row, column)
-            if not isinstance(value, float) or not (same_form or same_typed):
+            # A line is what is filled in like the others, whether its price is typed or not.
+            a_line = _line_is_used(context, sheet, row, column) and _alike(sheet, row, edge)
+            if not isinstance(value, float) or not (same_form or a_line):
+                break
+            if beyond.form and beyond.form not in forms and _adds_up(context, beyond, area):
                 break
             yield beyond.place, f"({rounded(value, 6)}) lies outside {_range(area)}"
             row += step
+
+
+def _alike(sheet: Sheet, row: int, other: int) -> bool:
+    """Whether two rows are filled in the same columns, most of them."""
+    one, two = ({c.place[2] for c in sheet.rows.get(r, [])} for r in (row, other))
+    return len(one & two) >= 0.7 * len(two) and len(one & two) >= _LEAST_OF_A_LINE
+
+
+def _adds_up(context: Context, cell: Cell, area: Area) -> bool:
+    """Whether a formula takes cells of a range in its own column: another total."""
+    return any(
+        taken[0] == area[0] and taken[2] <= area[2] <= taken[4] and taken[1] < taken[3]
+        for taken in context.values.areas_of(cell)
+    )
 
 
 def _range(area: Area) -> str:

@@ -14,7 +14,8 @@ from ...saving import save_workbook
 from ..findings import KINDS, Finding
 from ..formulas import address, quoted_sheet
 from ..labels import without_unit
-from .words import CAUTIONS, counted, verdict
+from ..register import six_digits
+from .words import CAUTIONS, counted, sized, verdict
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -172,8 +173,8 @@ class _Writer:
         row = self._lines(sheet, row, [verdict(audit)], self.verdict)
         facts = (
             ("Workbook", audit.path.name),
+            ("Hoppers sized", sized(audit)),
             ("Sizing cells", audit.cells),
-            ("Required volumes", audit.lines),
             ("Calculated by", audit.engine),
             ("Not followed", counted(len(audit.not_followed), "cell") if audit.not_followed else 0),
             ("Never calculated", audit.never_calculated),
@@ -279,8 +280,8 @@ class _Writer:
         rows = (
             (
                 a.line, f"{a.line_sheet}!{a.line_cell}", a.input, (a.sheet, a.cell), a.value,
-                a.unit, a.origin, a.per_10_percent, a.holds_until, a.holds_until_percent,
-                a.note or None,
+                a.unit, a.origin, *map(six_digits, (
+                    a.per_10_percent, a.holds_until, a.holds_until_percent)), a.note or None,
             )
             for a in taken
         )  # fmt: skip

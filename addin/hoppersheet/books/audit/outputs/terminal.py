@@ -11,7 +11,8 @@ import click
 
 from ..checks.values import said
 from ..findings import KINDS, SEVERITIES, Finding
-from .words import counted, verdict
+from ..versions.lines_moved import change as step_of
+from .words import counted, sized, verdict
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -38,8 +39,7 @@ def print_audit(audit: Audit) -> None:
         click.echo(f"{audit.path}: no cell calls a HOPPER_ function; nothing to audit.")
         return
     click.echo(
-        f"{audit.path}: {counted(audit.cells, 'sizing cell')}, "
-        f"{counted(audit.lines, 'required volume')}; "
+        f"{audit.path}: {sized(audit)} ({counted(audit.cells, 'sizing cell')}); "
         f"calculated by {audit.engine}."
     )
     if audit.never_calculated:
@@ -85,12 +85,35 @@ def _print_severity(findings: list[Finding], severity: str) -> None:
 
 _MOST_CHANGES = 12  # of one kind
 _SECTIONS = {
+    "typed over": "FORMULAS TYPED OVER",
     "input": "INPUTS",
     "formula": "FORMULAS",
     "added": "ADDED",
     "removed": "REMOVED",
     "result": "RESULTS",
 }
+
+
+def _print_moved(found: Changes) -> None:
+    """First the lines of the quote, then totals; what only follows is counted."""
+    if not found.causes and not found.lines:
+        return
+    click.echo("WHAT MOVED, AND WHY")
+    for line in found.lines[: 3 * _MOST_CHANGES]:
+        click.echo(f"  {line.message}")
+    if len(found.lines) > 3 * _MOST_CHANGES:
+        click.echo(f"  ... and {counted(len(found.lines) - 3 * _MOST_CHANGES, 'more line')}")
+    main = [cause for cause in found.causes if cause.main]
+    if not found.lines and not main:
+        click.echo("  No line of the quote, and no total.")
+    for cause in main[:_MOST_CHANGES]:
+        click.echo(f"  {cause.message}")
+    told = {(line.sheet, line.cell) for line in found.lines}
+    rest = [c for c in found.causes if not c.main]
+    rest = [c for c in rest if (c.sheet, c.cell) not in told] + main[_MOST_CHANGES:]
+    if rest:
+        sheets = ", ".join(dict.fromkeys(repr(c.sheet) for c in rest))
+        click.echo(f"  ... and {counted(len(rest), 'more result')} on {sheets} (--json)")
 
 
 def print_changes(found: Changes) -> None:
@@ -101,12 +124,7 @@ def print_changes(found: Changes) -> None:
     if not found.changes:
         click.echo("No cell changed.")
         return
-    if found.causes:
-        click.echo("WHAT MOVED, AND WHY")
-        for cause in found.causes[: 3 * _MOST_CHANGES]:
-            click.echo(f"  {cause.message}")
-        if len(found.causes) > 3 * _MOST_CHANGES:
-            click.echo(f"  ... and {len(found.causes) - 3 * _MOST_CHANGES} more (--json)")
+    _print_moved(found)
     for kind, title in _SECTIONS.items():
         changes = [change for change in found.changes if change.kind == kind]
         if not changes:
@@ -116,6 +134,10 @@ def print_changes(found: Changes) -> None:
             name = f" {change.name}" if change.name else ""
             line = f" of {change.line!r}" if change.line and change.line != change.name else ""
             step = f"{said(change.old)} -> {said(change.new)}"
+            if change.kind == "typed over":
+                more = step_of(change.old, change.new)
+                step = f"{said(change.old)} (formula) -> {said(change.new)} (typed)"
+                step += f", {more}" if more else ""
             click.echo(f"  {change.sheet}!{change.cell}{name}{line}: {step}")
         if len(changes) > _MOST_CHANGES:
             click.echo(f"  ... and {len(changes) - _MOST_CHANGES} more (--json)")

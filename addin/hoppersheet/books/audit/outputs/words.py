@@ -10,7 +10,7 @@ from ..findings import SEVERITIES
 if TYPE_CHECKING:
     from .. import Audit
 
-__all__ = ["CAUTIONS", "counted", "verdict"]
+__all__ = ["CAUTIONS", "counted", "sized", "verdict"]
 
 CAUTIONS = (
     "An audit shows what the workbook assumes and where it does not follow; it does not make it "
@@ -30,6 +30,12 @@ _ADVICE = {
 def counted(count: int, what: str) -> str:
     """``"1 finding"``, ``"2 findings"``."""
     return f"{count} {what}{'s' * (count != 1)}"
+
+
+def sized(audit: Audit) -> str:
+    """``"7 lines, 29 calculations elsewhere"``."""
+    elsewhere = f", {counted(audit.elsewhere, 'calculation')} elsewhere" if audit.elsewhere else ""
+    return counted(audit.lines, "line") + elsewhere
 
 
 def verdict(audit: Audit) -> str:

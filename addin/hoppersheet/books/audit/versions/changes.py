@@ -9,15 +9,18 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from ....wording import rounded
 from .. import Progress, examine
 from ..book import Cell, read_book
 from ..calculation import Unknown, WhatIf
+from ..checks.single_results import is_total
 from ..checks.values import said, same
-from ..context import Context, percent
+from ..context import Context, spot
 from ..formulas import Place, address
-from ..labels import without_unit
+from ..labels import is_prose, without_unit
 from ..lines import Line
 from .alignment import Alignment, align
+from .lines_moved import LineMoved, change, hours_held, lines_moved, price_of
 
 __all__ = ["Cause", "Change", "Changes", "compare"]
 
@@ -30,9 +33,10 @@ class Change:
     """One cell that is not what it was.
 
     Attributes:
-        kind: "input", "formula", "result", "added" or "removed".
+        kind: "input", "typed over", "formula", "result", "added" or "removed".
         cell: in the new workbook; in the old one for "removed".
         name: what the sheet calls it; line: what its line is called.
+        formula: that somebody typed over; ``old`` is what it gave.
     """
 
     kind: str
@@ -42,6 +46,7 @@ class Change:
     line: str
     old: Any
     new: Any
+    formula: str = ""
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
@@ -50,7 +55,10 @@ class Change:
 
 @dataclass(frozen=True)
 class Cause:
-    """Why a size, price or total moved: one sentence, and the cells that did it."""
+    """Why a size, price or total moved: one sentence, and the cells that did it.
+
+    ``main``: a total, or a result that somebody changed itself; not one of many that follow.
+    """
 
     sheet: str
     cell: str
@@ -58,6 +66,8 @@ class Cause:
     old: Any
     new: Any
     because_of: tuple[str, ...]
+    why: str = ""
+    main: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
@@ -66,11 +76,17 @@ class Cause:
 
 @dataclass
 class Changes:
-    """All differences between two workbooks."""
+    """All differences between two workbooks.
+
+    Attributes:
+        lines: what became of the lines of the quote, one each.
+        causes: each size, price and total that moved, with what moved it.
+    """
 
     old: Path
     new: Path
     changes: list[Change] = field(default_factory=list)
+    lines: list[LineMoved] = field(default_factory=list)
     causes: list[Cause] = field(default_factory=list)
     sheets_added: list[str] = field(default_factory=list)
     sheets_removed: list[str] = field(default_factory=list)
@@ -79,6 +95,7 @@ class Changes:
         """For JSON."""
         return {
             "changes": [change.as_dict() for change in self.changes],
+            "lines": [moved.as_dict() for moved in self.lines],
             "causes": [cause.as_dict() for cause in self.causes],
             "sheets_added": self.sheets_added,
             "sheets_removed": self.sheets_removed,
@@ -89,6 +106,12 @@ def _quiet(_what: str, _done: int, _total: int) -> None:
     """No progress wanted."""
 
 
+def _name(context: Context, place: Place) -> str:
+    """What the sheet calls a cell; a sentence above or beside it is no name."""
+    label = without_unit(context.labels.label(place))
+    return "" if is_prose(label) else label
+
+
 class _Comparison:
     def __init__(self, old: Context, new: Context, found: Changes) -> None:
         self.old, self.new, self.found = old, new, found
@@ -97,11 +120,13 @@ class _Comparison:
         #: old place -> new value of what somebody changed: inputs, and formulas by their result
         self.changed: dict[Place, Any] = {}
 
-    def _add(self, kind: str, context: Context, place: Place, old: Any, new: Any) -> None:
+    def _add(
+        self, kind: str, context: Context, place: Place, old: Any, new: Any, formula: str = ""
+    ) -> None:
         self.found.changes.append(
             Change(
-                kind, place[0], address(*place[1:]), without_unit(context.labels.label(place)),
-                context.labels.line_name(place), old, new,
+                kind, place[0], address(*place[1:]), _name(context, place),
+                context.labels.line_name(place), old, new, formula,
             )
         )  # fmt: skip
 
@@ -139,6 +164,13 @@ class _Comparison:
                 if not same(old, new):
                     self._add("result", self.new, other.place, old, new)
                 return
+        if cell.formula is not None and other.typed:
+            self._add("typed over", self.new, other.place, old, new, cell.formula)
+            self.changed[cell.place] = new
+            self._changed_itself(cell, other, old, new)
+            return
+        if cell.formula is not None and not same(old, new) and self._is_result(other.place):
+            self._changed_itself(cell, other, old, new)
         self._add(
             "formula", self.new, other.place, cell.formula or cell.value,
             other.formula or other.value,
@@ -146,6 +178,61 @@ class _Comparison:
         self.changed[cell.place] = new
 
     # -- causes
+
+    def _is_result(self, place: Place) -> bool:
+        return place in self._sized or bool(_RESULT.search(self.new.labels.label(place)))
+
+    @cached_property
+    def _orphaned(self) -> set[Place]:
+        """New places of sizes and prices whose required volume is no longer calculated."""
+        known = {line.place for line in self.new.lines}
+        found: set[Place] = set()
+        for line in self.old.quoted:
+            if self.aligned.place(line.place) not in known:
+                for old in (line.chosen, hours_held(self.old, line), price_of(self.old, line)):
+                    place = self.aligned.place(old) if old is not None else None
+                    if place is not None:
+                        found.add(place)
+        return found
+
+    @cached_property
+    def _sized(self) -> set[Place]:
+        """New places of required volumes and chosen sizes."""
+        return {p for line in self.new.lines for p in (line.place, line.chosen) if p is not None}
+
+    def _changed_itself(self, cell: Cell, other: Cell, old: Any, new: Any) -> None:
+        """A result that moved because somebody typed over its formula, or changed it."""
+        where = spot(other.place)
+        typed = other.typed
+        ways = ("formula", "typed") if typed else ("old formula", "new formula")
+        step = change(old, new)
+        says = [
+            rounded(x, 9) if isinstance(x, float) and abs(x) >= 1e3 else said(x) for x in (old, new)
+        ]
+        why = "the formula was typed over" if typed else "the formula was changed"
+        self.found.causes.append(
+            Cause(
+                other.place[0], address(*other.place[1:]),
+                f"{self._called(other.place)}: {says[0]} ({ways[0]}) -> {says[1]} ({ways[1]})"
+                f"{', ' if step else ''}{step}: {why}.",
+                old, new, (where,), why, main=True,
+            )
+        )  # fmt: skip
+
+    def _called(self, place: Place) -> str:
+        name = _name(self.new, place) or "the result"
+        line = self.new.labels.line_name(place)
+        return f"{name}{f' of {line!r}' if line and line != name else ''} in {spot(place)}"
+
+    def lines(self) -> None:
+        """What became of each line of the quote."""
+        causes = {(cause.sheet, cause.cell): cause for cause in self.found.causes}
+
+        def why(place: Place) -> tuple[str, tuple[str, ...]]:
+            cause = causes.get((place[0], address(*place[1:])))
+            return ("", ()) if cause is None else (cause.why, cause.because_of)
+
+        self.found.lines += lines_moved(self.old, self.new, self.back.get, why)
 
     def _watched(self) -> Iterator[Place]:
         """New places of sizes, prices and totals."""
@@ -156,6 +243,10 @@ class _Comparison:
                 if place is not None and place not in seen:
                     seen.add(place)
                     yield place
+        for place in self._orphaned:
+            if place not in seen:
+                seen.add(place)
+                yield place
         for cell in self.new.book.formulas():
             if cell.place not in seen and _RESULT.search(self.new.labels.label(cell.place)):
                 seen.add(cell.place)
@@ -195,11 +286,13 @@ class _Comparison:
             if result is not None and not same(result, old):
                 moved.append((changed, result))
         where = f"{place[0]}!{address(*place[1:])}"
-        name = without_unit(self.new.labels.label(place)) or "the result"
+        name = _name(self.new, place) or "the result"
         line = job.job.name if job is not None and job.job is not None else ""
         line = line or self.new.labels.line_name(place)
         of_line = f" of {line!r}" if line and line != name else ""
-        step = f"{name}{of_line} in {where} went from {said(old)} to {said(new)}{_change(old, new)}"
+        more = change(old, new)
+        step = f"{name}{of_line} in {where} went from {said(old)} to {said(new)}"
+        step += f" ({more})" if more else ""
         alone = [changed for changed, result in moved if same(result, new)]
         if alone:
             why = f"{self._say(alone[0])} alone does it"
@@ -213,7 +306,9 @@ class _Comparison:
         else:
             why, because = "because lines or cells were added or removed", []
         cells = tuple(f"{p[0]}!{address(*p[1:])}" for p in because)
-        return Cause(place[0], address(*place[1:]), f"{step}: {why}.", old, new, cells)
+        total = is_total(self.new, place) or place in self._orphaned
+        at = address(*place[1:])
+        return Cause(place[0], at, f"{step}: {why}.", old, new, cells, why, total)
 
     @cached_property
     def jobs(self) -> dict[Place, Line]:
@@ -235,15 +330,9 @@ class _Comparison:
             return None
 
     def _say(self, place: Place) -> str:
-        name = without_unit(self.old.labels.label(place)) or "the cell"
+        name = _name(self.old, place) or "the cell"
         old, new = said(self.old.value(place)), said(self.changed[place])
         return f"{name} ({place[0]}!{address(*place[1:])}) from {old} to {new}"
-
-
-def _change(old: Any, new: Any) -> str:
-    if isinstance(old, float) and isinstance(new, float) and old:
-        return f" ({'+' if new > old else '-'}{percent(new / old - 1)})"
-    return ""
 
 
 def compare(
@@ -270,6 +359,10 @@ def compare(
     comparison.cells()
     progress("looking for causes", 0, 0)
     comparison.causes()
-    order = {"input": 0, "formula": 1, "added": 2, "removed": 3, "result": 4}
+    comparison.lines()
+    found.causes.sort(key=lambda cause: not cause.main)
+    order = {
+        "typed over": 0, "input": 1, "formula": 2, "added": 3, "removed": 4, "result": 5,
+    }  # fmt: skip
     found.changes.sort(key=lambda change: order[change.kind])
     return found
