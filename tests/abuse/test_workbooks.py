@@ -468,6 +468,7 @@ def test_calc_fetches_nothing_and_runs_no_macro(tmp_path: Path) -> None:
     assert values["A9"] == 42.0 and values["A10"] == 408.0
     assert values["A13"] == 408.0 + 4080  # 8,188 characters
     assert values["F2"] == pytest.approx(400 / 25.5)
-    assert {values[f"A{i}"] for i in (3, 4, 5, 11, 12)} == {"#VALUE!"}
+    # A newer Calc does not know one of them at all.
+    assert {values[f"A{i}"] for i in (3, 4, 5, 11, 12)} <= {"#VALUE!", "#NAME?"}
     assert Package(out).read("xl/vbaProject.bin") == binary
     assert shutil.which("soffice")

@@ -135,10 +135,9 @@ def growth(quick: bool, folder: Path) -> list[Row]:
 def starting(quick: bool, _folder: Path) -> list[Row]:
     """What a fresh interpreter takes until the first answer."""
     call = "import hoppersheet; hoppersheet.call('HOPPER_REQUIRED_VOLUME', 120, 4, 30)"
-    console_script = Path(PYTHON).with_name("hoppersheet")
     commands = {
         "`import hoppersheet` and a first plain-number call": ([PYTHON, "-c", call], 40),
-        "`hoppersheet --version`": ([str(console_script), "--version"], 120),
+        "`hoppersheet --version`": ([PYTHON, "-m", "hoppersheet", "--version"], 120),
     }
     rows = []
     for work, (command, goal) in commands.items():

@@ -11,7 +11,7 @@ takes from the formulas, the headings and labels, the units in them, and the nei
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -177,6 +177,22 @@ def _in_order(findings: Iterable[Finding], book: Book) -> list[Finding]:
     return sorted(kept, key=key)
 
 
+def _with_their_cause(found: list[Finding]) -> list[Finding]:
+    """Name the workbook's own failing checks with the first error, which they follow from.
+
+    Whether they follow from it alone shows when it is settled and the audit is made again. A check
+    that fails without any other error stands for itself.
+    """
+    failing = [f for f in found if f.kind == "own check" and f.severity == "error"]
+    others = [f for f in found if f not in failing]
+    first = next((f for f in others if f.severity == "error"), None)
+    if first is None or not failing:
+        return found
+    cells = ", ".join(f"{f.sheet}!{f.cell}" for f in failing)
+    told = f"{first.message} The workbook's own check fails too ({cells})."
+    return [replace(f, message=told) if f is first else f for f in others]
+
+
 def audit_book(path: str | Path, engine: str | None = None, progress: Progress = _quiet) -> Audit:
     """Audit the workbook at ``path``.
 
@@ -200,7 +216,7 @@ def audit_book(path: str | Path, engine: str | None = None, progress: Progress =
     for at, (family, check) in enumerate(CHECKS.items()):
         progress(f"looking at {family}", at, len(CHECKS))
         found += check(context)
-    audit.findings = _in_order(found, book)
+    audit.findings = _in_order(_with_their_cause(found), book)
     audit.assumptions = assumptions_of(
         context, _counter(progress, "weighing assumptions", len(context.lines))
     )
