@@ -13,7 +13,7 @@ from typing import Any
 
 from .call_values import as_rows, is_blank, is_error, number_of
 from .errors import SHEET_ERRORS, CellError, ErrorIn, NotThisQuantity, OutOfRange, WrongKind
-from .numbers_in_text import shown, split_number
+from .numbers_in_text import refuse_thousands_point, shown, split_number
 from .registry import Argument
 from .units import HOME_FACTORS, did_you_mean, factor
 from .wording import in_both, in_system, rounded, with_unit
@@ -152,13 +152,16 @@ def _widened(limits: tuple[float, float]) -> tuple[float, float]:
     return low - 1e-12 * abs(low), high + 1e-12 * abs(high)
 
 
-def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
+def number_reader(
+    argument: Argument, system: str, unit: str = "", decimal_comma: bool = False
+) -> Reader:
     """A function that reads one cell as an SI float within the hard limits.
 
     Args:
         argument: names the quantity and the limits.
         system: unit system of plain numbers, and of the messages.
         unit: unit of plain numbers where a heading states one; a spelling of :mod:`units`.
+        decimal_comma: the list writes numbers with a decimal comma, so that 1.250 is ambiguous.
 
     Raises:
         WrongKind: ``unit`` is unknown or measures something else. The returned function raises
@@ -182,7 +185,22 @@ def number_reader(argument: Argument, system: str, unit: str = "") -> Reader:
                 return si
         return _slow_number(_single(cell, argument), argument, system, plain)
 
-    return read
+    return _without_thousands_point(read, argument) if decimal_comma else read
+
+
+def _without_thousands_point(read: Reader, argument: Argument) -> Reader:
+    """``read`` for a list with decimal commas: refuses ``1.250``, which may be 1250."""
+
+    def checked(cell: Any) -> float:
+        if type(cell) is str:
+            try:
+                refuse_thousands_point(cell)
+            except WrongKind as problem:
+                problem.argument = argument.name
+                raise
+        return float(read(cell))
+
+    return checked
 
 
 # --- reading a range ----------------------------------------------------------------------

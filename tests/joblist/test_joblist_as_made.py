@@ -57,6 +57,11 @@ def test_a_thousands_point_in_a_list_with_decimal_commas_is_refused(tmp_path: Pa
     catalog.write_text("size [L];model\n500,5;A\n1.000;B\n")
     done = run(str(jobs), "--catalog", str(catalog))
     assert done.returncode == 2 and b"in row 3 of the catalog, '1.000' is ambiguous" in done.stderr
+    catalog.write_text("500,5\n1.000\n".replace("\n", ";\n"))  # nothing but sizes
+    done = run(str(jobs), "--catalog", str(catalog))
+    assert done.returncode == 2 and b"in row 2 of the catalog, '1.000' is ambiguous" in done.stderr
+    jobs.write_bytes(jobs.read_bytes().replace(b"\n", b"\r"))  # line ends of old programs
+    assert b"'1.250' is ambiguous" in run(str(jobs)).stderr
 
 
 def test_a_lone_point_stays_a_decimal_point_elsewhere(tmp_path: Path) -> None:

@@ -116,12 +116,16 @@ def _encoding(file: io.BufferedIOBase, name: str) -> str:
     return found
 
 
+def _sampled(sample: str, separator: str) -> Iterator[list[str]]:
+    """The rows of the beginning of a text file, whatever its line ends are."""
+    return csv.reader(io.StringIO(sample, newline=""), delimiter=separator)
+
+
 def _separator(sample: str, known: Known) -> str:
     """The separator under which the sample shows the most known headings."""
 
     def hits(separator: str) -> tuple[int, int]:
-        rows = list(csv.reader(io.StringIO(sample, newline=""), delimiter=separator))
-        best = max((len(_found(row, known)) for row in rows), default=0)
+        best = max((len(_found(row, known)) for row in _sampled(sample, separator)), default=0)
         return best, sample.count(separator)
 
     return max(_SEPARATORS, key=hits)
@@ -138,10 +142,9 @@ def _has_decimal_comma(sample: str, separator: str) -> bool:
     a number with a decimal point speaks against it.
     """
     try:
-        rows = list(csv.reader(io.StringIO(sample), delimiter=separator))
+        cells = [cell.strip() for row in _sampled(sample, separator) for cell in row]
     except csv.Error:
         return False  # said, with its line, when the row is read
-    cells = [cell.strip() for row in rows for cell in row]
     if any(map(_COMMA_NUMBER.match, cells)):
         return True
     return separator == ";" and not any(map(_POINT_NUMBER.match, cells))

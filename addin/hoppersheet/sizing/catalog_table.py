@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from ..call_values import is_blank
 from ..cell_reading import number_reader
 from ..errors import CellError, WrongKind
-from ..numbers_in_text import refuse_thousands_point, shown
+from ..numbers_in_text import shown
 from .catalog import CATALOG_SIZES, TOLERANCE
 from .headings import Heading, read_headings
 
@@ -23,7 +23,6 @@ __all__ = [
     "CatalogSize",
     "CatalogTable",
     "read_catalog",
-    "without_thousands_point",
 ]
 
 #: Column of a catalog -> quantity of its numbers, "" for text.
@@ -71,21 +70,6 @@ class CatalogTable:
         return below, self.sizes[at] if at < len(self.sizes) else None
 
 
-def without_thousands_point(read: Callable[[Any], float], name: str) -> Callable[[Any], float]:
-    """``read`` for a list with decimal commas: refuses ``1.250``, which may be 1250."""
-
-    def checked(cell: Any) -> float:
-        if type(cell) is str:
-            try:
-                refuse_thousands_point(cell)
-            except WrongKind as problem:
-                problem.argument = name
-                raise
-        return read(cell)
-
-    return checked
-
-
 def read_catalog(rows: list[list[Any]], system: str, decimal_comma: bool = False) -> CatalogTable:
     """Read a catalog from raw cells.
 
@@ -102,11 +86,9 @@ def read_catalog(rows: list[list[Any]], system: str, decimal_comma: bool = False
         raise WrongKind("the catalog is empty", "catalog_sizes")
     headings = read_headings(rows[0], CATALOG_COLUMNS, CATALOG_WORDS)
     if "size" not in headings:
-        return CatalogTable(_sizes_alone(rows, system))
+        return CatalogTable(_sizes_alone(rows, system, decimal_comma))
     size_heading = headings["size"]
-    read = number_reader(CATALOG_SIZES, system, size_heading.unit)
-    if decimal_comma:
-        read = without_thousands_point(read, CATALOG_SIZES.name)
+    read = number_reader(CATALOG_SIZES, system, size_heading.unit, decimal_comma)
     sizes = []
     for number, row in enumerate(rows[1:], 2):
         cell = _cell(row, size_heading)
@@ -118,9 +100,9 @@ def read_catalog(rows: list[list[Any]], system: str, decimal_comma: bool = False
     return CatalogTable(sizes)
 
 
-def _sizes_alone(rows: list[list[Any]], system: str) -> list[CatalogSize]:
+def _sizes_alone(rows: list[list[Any]], system: str, decimal_comma: bool) -> list[CatalogSize]:
     """A range without headings: every cell that is not blank is a size."""
-    read = number_reader(CATALOG_SIZES, system)
+    read = number_reader(CATALOG_SIZES, system, decimal_comma=decimal_comma)
     try:
         return [
             CatalogSize(_read_size(read, cell, number), "")

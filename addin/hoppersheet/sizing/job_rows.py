@@ -18,11 +18,7 @@ from ..registry import Argument
 from ..units import did_you_mean
 from ..wording import in_both, rounded, with_unit
 from .catalog import hopper_count
-from .catalog_table import (
-    CatalogSize,
-    CatalogTable,
-    without_thousands_point,
-)
+from .catalog_table import CatalogSize, CatalogTable
 from .density import BASIS, blend_density, regrind_density
 from .headings import Heading, plain_name, read_headings, refuse_lookalikes
 from .volume import held_hours, required_volume
@@ -211,9 +207,8 @@ class JobSizer:
     def _reader(self, name: str, default: float | None = None) -> Callable[[Sequence[Any]], float]:
         heading: Heading | None = self.columns.get(name)
         argument = Argument(name, "", JOB_COLUMNS[name])
-        read = number_reader(argument, self.system, heading.unit if heading else "")
-        if self._decimal_comma:
-            read = without_thousands_point(read, name)
+        unit = heading.unit if heading else ""
+        read = number_reader(argument, self.system, unit, self._decimal_comma)
         if heading and heading.unit.lower() in _PERCENT:
             read = _whole_percent(read, heading)
         return _column(self._at.get(name), read, default)
