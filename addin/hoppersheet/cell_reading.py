@@ -16,7 +16,7 @@ from .errors import SHEET_ERRORS, CellError, ErrorIn, NotThisQuantity, OutOfRang
 from .numbers_in_text import refuse_thousands_point, shown, split_number
 from .registry import Argument
 from .units import HOME_FACTORS, did_you_mean, factor
-from .wording import in_both, in_system, rounded, with_unit
+from .wording import counted, in_both, in_system, rounded, with_unit
 
 __all__ = ["Reader", "align", "choice_reader", "fractions", "number_reader", "reader", "refuse"]
 
@@ -206,10 +206,6 @@ def _without_thousands_point(read: Reader, argument: Argument) -> Reader:
 # --- reading a range ----------------------------------------------------------------------
 
 
-def _cells(count: int) -> str:
-    return f"{count} cell" if count == 1 else f"{count} cells"
-
-
 def _place(rows: list[list[Any]], index: int) -> str:
     """Where the ``index``-th cell of a flattened range of several cells is, for a sentence."""
     if sum(map(len, rows)) > 1:
@@ -288,7 +284,7 @@ def align(arguments: tuple[Argument, ...], values: list[Any], cells: tuple[Any, 
     for i in together[1:]:
         if len(values[i]) != len(values[first]):
             raise WrongKind(
-                f"the range has {_cells(len(values[i]))}, but {arguments[first].name} has "
+                f"the range has {counted(len(values[i]), 'cell')}, but {arguments[first].name} has "
                 f"{len(values[first])}; they must be equally long",
                 arguments[i].name,
             )

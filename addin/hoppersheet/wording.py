@@ -8,7 +8,7 @@ from functools import cache
 from .quantities import QUANTITIES, SYSTEMS
 from .units import HOME_FACTORS
 
-__all__ = ["in_both", "in_system", "number_writer", "rounded", "to_si", "with_unit"]
+__all__ = ["counted", "in_both", "in_system", "number_writer", "rounded", "to_si", "with_unit"]
 
 
 @cache
@@ -35,6 +35,11 @@ def to_si(number: float, quantity: str, system: str) -> float:
     """A plain number of ``system`` as an SI value."""
     factor, offset = HOME_FACTORS[QUANTITIES[quantity].unit(system)]
     return number * factor + offset
+
+
+def counted(count: int, what: str) -> str:
+    """``"1 finding"``, ``"2 findings"``."""
+    return f"{count} {what}{'s' * (count != 1)}"
 
 
 def rounded(number: float, digits: int = 4) -> str:

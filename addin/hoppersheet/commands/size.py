@@ -15,7 +15,7 @@ from ..joblist import JobFile, SizedList, open_catalog, open_jobs, size_list
 from ..joblist.sizing import Row
 from ..joblist.terminal import columns_said, result_table, rows_said, wide_enough
 from ..joblist.writing import check_out, write_list
-from ..wording import in_both
+from ..wording import counted, in_both
 
 _MOST_SHOWN = 200  # rows on the terminal
 _MOST_NAMED = 20  # problem rows named when the file that is written names them all
@@ -91,7 +91,7 @@ def command(jobs: str, catalog: str | None, out: str | None, units: str, formula
         file.close()
     first, last = (in_both(s.volume, "volume", system) for s in (sizes.sizes[0], sizes.largest))
     sold = f"{first} to {last}" if len(sizes.sizes) > 1 else first
-    catalog_said = f"{catalog_name} ({_counted(len(sizes.sizes), 'size')}, {sold})"
+    catalog_said = f"{catalog_name} ({counted(len(sizes.sizes), 'size')}, {sold})"
     _report(sized, file, shown, system, out, catalog_said)
     if sized.problems:
         sys.exit(1)
@@ -124,7 +124,7 @@ def _report(
             click.echo(f"  {rows_said(numbers)}: {text}")
     done = sized.jobs - len(sized.problems)
     click.echo(
-        f"\n{_counted(sized.jobs, 'job')}: {done} sized, {len(sized.problems)} with a problem."
+        f"\n{counted(sized.jobs, 'job')}: {done} sized, {len(sized.problems)} with a problem."
     )
     click.echo(columns_said(sized.sizer.columns, file.headings))
     click.echo(f"Catalog: {catalog}." + (f" Written: {out}." if out else ""))
@@ -138,7 +138,3 @@ def _report(
         if len(named) < len(sized.problems):
             more = len(sized.problems) - len(named)
             click.echo(f"  ... and {more} more, named in the column 'problem' of {out}", err=True)
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"

@@ -219,8 +219,9 @@ def _workbook_table(path: Path, known: Known, needed: int) -> Table:
             sheet = sheets[0]
     except Exception as problem:
         # openpyxl lets whatever went wrong inside a broken file escape as it is.
-        said = f"{type(problem).__name__}: {problem}"[:160]
-        raise InputFileError(f"{path} is not a readable .xlsx workbook ({said})") from None
+        raise InputFileError(
+            f"{path} is not a readable .xlsx workbook ({_said(problem)})"
+        ) from None
     return Table(f"{path}, sheet {sheet.title}", _sheet_rows(sheet, path), book.close, total=0)
 
 
@@ -231,10 +232,14 @@ def _sheet_rows(sheet: Any, path: Path) -> Iterator[list[Any]]:
             number += 1
             yield list(row)
     except Exception as problem:
-        said = f"{type(problem).__name__}: {problem}"[:160]
         raise InputFileError(
-            f"{path}, sheet {sheet.title}: damaged below row {number} ({said})"
+            f"{path}, sheet {sheet.title}: damaged below row {number} ({_said(problem)})"
         ) from None
+
+
+def _said(problem: Exception) -> str:
+    """What a library said of a damaged file, cut to a line."""
+    return f"{type(problem).__name__}: {problem}"[:160]
 
 
 # --- any table ----------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from typing import Any
 from ..call_values import is_blank
 from ..errors import CellError, InputFileError, WrongKind
 from ..sizing.catalog_table import CatalogTable
-from ..sizing.job_rows import NO_JOB, TOTALS, JobSizer, SizedJob, reason_of
+from ..sizing.job_rows import JobSizer, SizedJob, reason_of
 from .reading import JobFile
 
 __all__ = ["Row", "SizedList", "size_list"]
@@ -29,8 +29,6 @@ class SizedList:
     jobs: int = 0
     #: (row number, "column: reason")
     problems: list[tuple[int, str]] = field(default_factory=list)
-    #: numbers of rows that are totals under the list
-    totals: list[int] = field(default_factory=list)
 
 
 def size_list(
@@ -64,9 +62,7 @@ def size_list(
                 sized = SizedJob(problem=_shifted(len(cells), width))
             else:
                 sized = size(cells)
-            if sized is TOTALS:
-                sized_list.totals.append(number)
-            elif sized is not NO_JOB:
+            if sized.is_job:
                 sized_list.jobs += 1
                 if sized.problem is not None:
                     problems.append((number, reason_of(sized.problem)))

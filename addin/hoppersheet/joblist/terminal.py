@@ -13,7 +13,6 @@ from rich.text import Text
 from ..numbers_in_text import shown
 from ..quantities import QUANTITIES, SYSTEMS
 from ..sizing.headings import Heading, plain_name
-from ..sizing.job_rows import NO_JOB, TOTALS
 from ..wording import in_system, rounded
 from .sizing import Row
 
@@ -75,7 +74,7 @@ def result_table(rows: list[Row], job_at: int | None, system: str) -> Table:
     table.add_column("model")
     table.add_column("", no_wrap=True)
     for number, cells, sized in rows:
-        if sized is NO_JOB or sized is TOTALS:
+        if not sized.is_job:
             continue
         job = cells[job_at] if job_at is not None and job_at < len(cells) else ""
         marks = [m for m, said in (("assumed", sized.assumed), ("problem", sized.problem)) if said]

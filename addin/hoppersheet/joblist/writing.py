@@ -19,7 +19,7 @@ from ..books.sheet_cells import COLUMNS, ROWS
 from ..errors import CellError, InputFileError
 from ..files import replacing
 from ..quantities import QUANTITIES
-from ..sizing.job_rows import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, SizedJob, reason_of
+from ..sizing.job_rows import JOB_COLUMNS, RESULT_COLUMNS, SizedJob, reason_of
 from ..sizing.jobs import result_headings
 from ..units import HOME_FACTORS
 from ..wording import in_system
@@ -104,8 +104,6 @@ def _within_a_worksheet(rows: Iterator[Row], path: str, above: int) -> Iterator[
 
 def _results(sized: SizedJob, system: str) -> list[Any]:
     """The result columns of one row as values; None where there is no answer."""
-    if sized is NO_JOB:
-        return [None] * len(RESULT_COLUMNS)
     values: tuple[Any, ...] = sized[: len(_QUANTITIES)]
     numbers = [
         None if value is None else in_system(value, quantity, system)

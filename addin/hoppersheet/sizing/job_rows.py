@@ -26,10 +26,8 @@ from .volume import held_hours, required_volume
 __all__ = [
     "JOB_COLUMNS",
     "NOT_STATED",
-    "NO_JOB",
     "OTHER_WORDS",
     "RESULT_COLUMNS",
-    "TOTALS",
     "JobSizer",
     "SizedJob",
     "reason_of",
@@ -112,6 +110,11 @@ class SizedJob(NamedTuple):
     model: str = ""
     assumed: str = ""
     problem: CellError | None = None
+
+    @property
+    def is_job(self) -> bool:
+        """Whether the row holds a job, sized or not."""
+        return self is not NO_JOB and self is not TOTALS
 
 
 #: What a row without any job in it gives.

@@ -13,10 +13,8 @@ from .density import BASIS
 from .headings import Heading
 from .job_rows import (
     JOB_COLUMNS,
-    NO_JOB,
     NOT_STATED,
     RESULT_COLUMNS,
-    TOTALS,
     JobSizer,
     SizedJob,
     reason_of,
@@ -37,7 +35,7 @@ def result_headings(system: str) -> list[str]:
 
 def _result_cells(sized: SizedJob, system: str) -> list[Any]:
     """The result columns of one row as cells; an error value where there is no answer."""
-    if sized is NO_JOB or sized is TOTALS:
+    if not sized.is_job:
         return ["" if name != "assumed" else sized.assumed for name in RESULT_COLUMNS]
     problem = sized.problem
     # What could not be worked out shows the row's error; a size below that does not exist, #N/A.

@@ -12,7 +12,7 @@ from ...errors import CellError
 from ...quantities import QUANTITIES
 from ...registry import Argument
 from ...sizing.catalog_table import read_catalog
-from ...sizing.job_rows import JOB_COLUMNS, NO_JOB, RESULT_COLUMNS, TOTALS, JobSizer, SizedJob
+from ...sizing.job_rows import JOB_COLUMNS, RESULT_COLUMNS, JobSizer, SizedJob
 from .calculation import Area, SizingCall
 from .formulas import Place
 
@@ -132,7 +132,7 @@ class JobTable:
         self.rows = [
             JobRow(self, at, row, sized)
             for at, row in enumerate(call.values[0][1:], 1)
-            if (sized := sizer.size(row)) is not NO_JOB and sized is not TOTALS
+            if (sized := sizer.size(row)).is_job
         ]
 
     def argument(self, name: str) -> Argument:

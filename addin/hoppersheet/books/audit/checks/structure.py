@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from ....call_values import is_error
-from ....wording import rounded
+from ....wording import counted, rounded
 from ...sheet_cells import column_letters
 from ..book import Cell, Sheet
 from ..calculation import Area
@@ -226,7 +226,7 @@ def _hidden(context: Context) -> Iterator[Finding]:
             groups.setdefault((name, key), []).append(cell)
     for (_, what), cells in sorted(groups.items()):
         first = min(cells, key=lambda c: c.place)
-        count = f"{len(cells)} cells" if len(cells) > 1 else "1 cell"
+        count = counted(len(cells), "cell")
         yield finding(
             "hidden",
             "warning",

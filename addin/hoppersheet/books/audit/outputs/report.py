@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ....call_values import is_error
+from ....wording import counted
 from ...saving import save_workbook
 from ..findings import KINDS, Finding
 from ..formulas import address, quoted_sheet
 from ..labels import without_unit
 from ..register import six_digits
-from .words import CAUTIONS, counted, sized, verdict
+from .words import CAUTIONS, sized, verdict
 
 if TYPE_CHECKING:
     from .. import Audit

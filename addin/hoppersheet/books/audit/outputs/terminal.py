@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ....wording import counted
 from ..checks.values import said
 from ..findings import KINDS, SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
-from .words import counted, sized, verdict
+from .words import sized, verdict
 
 if TYPE_CHECKING:
     from .. import Audit

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from ....wording import counted
 from ..findings import SEVERITIES
 
 if TYPE_CHECKING:
     from .. import Audit
 
-__all__ = ["CAUTIONS", "counted", "sized", "verdict"]
+__all__ = ["CAUTIONS", "sized", "verdict"]
 
 CAUTIONS = (
     "An audit shows what the workbook assumes and where it does not follow; it does not make it "
@@ -25,11 +26,6 @@ _ADVICE = {
     "note": "No number is wrong; the notes are assumptions and choices that whoever signs must "
     "know of.",
 }
-
-
-def counted(count: int, what: str) -> str:
-    """``"1 finding"``, ``"2 findings"``."""
-    return f"{count} {what}{'s' * (count != 1)}"
 
 
 def sized(audit: Audit) -> str:
