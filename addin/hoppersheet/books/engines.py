@@ -16,8 +16,6 @@ from typing import TYPE_CHECKING, Protocol
 
 from ..call_values import is_error
 from ..errors import HostError
-from .formula_places import rewrite
-from .names import for_calc
 from .package import Package
 from .sheet_cells import ErrorText, Value
 
@@ -58,18 +56,6 @@ class _Calc:
         self.name = f"LibreOffice Calc {office.version()}"
 
     def values(self, package: Package) -> Values:
-        found = self._values(package)
-        bad = _count_names(found)
-        if bad and any(for_calc(name.formula) != name.formula for name in package.defined_names):
-            # Calc 7.4 does not find our functions inside defined names by their plain names.
-            again = package.copy()
-            rewrite(again, for_calc, "defined name")
-            second = self._values(again)
-            if _count_names(second) < bad:
-                return second
-        return found
-
-    def _values(self, package: Package) -> Values:
         with tempfile.TemporaryDirectory(dir=self._office.folder) as folder:
             # The book's own name, in case a formula asks for it; of its ending only the kind
             # matters, and macros are not executed.
@@ -92,11 +78,6 @@ class _Calc:
         # A known function without its arguments gives another error than an unknown one.
         found = self._office.evaluate({}, {f"A{i}": f"={n}()" for i, n in enumerate(plain, 1)})
         return {name for i, name in enumerate(names, 1) if found[f"A{i}"] == "#NAME?"}
-
-
-def _count_names(values: Values) -> int:
-    """How many cells show ``#NAME?``."""
-    return sum(value == "#NAME?" for here in values.values() for value in here.values())
 
 
 def _as_kind(value: Value, saved: Value) -> Value:

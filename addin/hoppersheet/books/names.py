@@ -16,12 +16,12 @@ from collections import Counter
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from ..hosts.calc.names import SERVICE, programmatic_name
+from ..hosts.calc.names import SERVICE
 from ..registry import all_functions
 from .formula_places import Formula, formulas, rewrite
 from .package import Package
 
-__all__ = ["NamesReport", "bound_to", "for_calc", "make_plain", "plain", "put_plain_names"]
+__all__ = ["NamesReport", "bound_to", "make_plain", "plain", "put_plain_names"]
 
 _SHOWN = 3  # places named in one line; the rest is counted
 
@@ -53,14 +53,6 @@ def plain(formula: str) -> str:
     """
     return _pattern().sub(
         lambda match: match["name"].upper() if match["bound"] else match[0], formula
-    )
-
-
-def for_calc(formula: str) -> str:
-    """A formula with the names that Calc uses internally; every version of it reads these."""
-    return _pattern().sub(
-        lambda match: programmatic_name(match["name"].upper()) if match["name"] else match[0],
-        formula,
     )
 
 
