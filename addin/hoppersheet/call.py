@@ -11,16 +11,17 @@ problem, as in the spreadsheet's own functions.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from math import isfinite
+from sys import float_info, maxsize
 from typing import Any, NamedTuple
 
 from .call_values import OMITTED, as_rows, cell_out, is_error
-from .cell_reading import Reader, align, choice_reader, reader, refuse
+from .cell_reading import align, choice_reader, places_in_step, reader, refuse
 from .errors import CellError, ErrorIn, OutOfRange, WrongKind
 from .numbers_in_text import shown
 from .quantities import SYSTEMS
-from .registry import UNITS, Argument, CellFunction, all_functions
+from .registry import UNITS, Argument, CellFunction, Result, all_functions
 from .units import did_you_mean
 from .wording import in_both, number_writer
 
@@ -41,28 +42,39 @@ class Inputs(NamedTuple):
 
 
 class _Plan:
-    """The readers of one function, made once."""
+    """The readers and the writer of one function, made once."""
 
     def __init__(self, function: CellFunction) -> None:
         self.function = function
         arguments = function.arguments
-        self.units_at = len(arguments) - 1 if function.has_units else None
+        self.most = len(arguments)
+        # Where the unit system is among the cells: nowhere if the function has none.
+        self.units_at = self.most - 1 if function.has_units else maxsize
+        self.read_units = choice_reader(UNITS)
+        self.takes_units = function.takes_units
         self.takes_rest = bool(arguments) and arguments[-1].kind == "rest"
         self.arguments = tuple(a for a in arguments if a is not UNITS and a.kind != "rest")
-        self.most = len(arguments)
-        self.takes_units = function.takes_units
-        self.read_units = choice_reader(UNITS)
-        self.readers = {s: tuple(reader(a, s) for a in self.arguments) for s in SYSTEMS}
-        self.has_pairs = any(a.kind in ("pairs", "shares") for a in self.arguments)
-        quantity = function.result.quantity
-        self.single = function.result.kind in ("number", "cell")
-        self.write = {s: number_writer(quantity, s) if quantity else None for s in SYSTEMS}
+        self.in_step = places_in_step(self.arguments)
+        self.readers = {s: tuple((a, reader(a, s)) for a in self.arguments) for s in SYSTEMS}
+        self.defaults = {
+            system: {a.name: read(a.default) for a, read in readers if not a.required}
+            for system, readers in self.readers.items()
+        }
+        self.writers = {system: _writer(function.result, system) for system in SYSTEMS}
 
     def system(self, cells: tuple[Any, ...]) -> str:
         at = self.units_at
-        if at is None or len(cells) <= at or cells[at] is OMITTED:
+        if len(cells) <= at or cells[at] is OMITTED:
             return SYSTEMS[0]
         return self.read_units(cells[at])
+
+    def default(self, argument: Argument, system: str) -> Any:
+        try:
+            return self.defaults[system][argument.name]
+        except KeyError:
+            raise WrongKind(
+                f"the argument is missing; type {self.function.signature}", argument.name
+            ) from None
 
     def read(self, cells: tuple[Any, ...], system: str) -> list[Any]:
         given = len(cells)
@@ -70,19 +82,14 @@ class _Plan:
             raise WrongKind(
                 f"{given} arguments are too many; {self.function.signature} takes {self.most}"
             )
-        values = []
-        for i, read in enumerate(self.readers[system]):
-            cell = cells[i] if i < given else OMITTED
-            if cell is OMITTED:
-                argument = self.arguments[i]
-                if argument.required:
-                    raise WrongKind(
-                        f"the argument is missing; type {self.function.signature}", argument.name
-                    )
-                cell = argument.default
-            values.append(read(cell))
-        if self.has_pairs:
-            align(self.arguments, values, cells)
+        values = [
+            read(cell) if cell is not OMITTED else self.default(argument, system)
+            for (argument, read), cell in zip(self.readers[system], cells)  # noqa: B905 see below
+        ]
+        if given < len(self.arguments):
+            values += [self.default(argument, system) for argument in self.arguments[given:]]
+        if self.in_step:
+            align(self.arguments, self.in_step, values, cells)
         return values
 
     def run(self, cells: tuple[Any, ...]) -> Any:
@@ -94,29 +101,13 @@ class _Plan:
                 values.append(system)
             if self.takes_rest:
                 values.extend(cells[len(self.arguments) :])
-            result = self.function.function(*values)
-            write = self.write[system]
-            if write is not None:
-                return self._number(result, system, write)
-            return cell_out(result) if self.single else result
+            return self.writers[system](self.function.function(*values))
         except CellError as problem:
             better = self.first_error(cells) or self.misplaced_units(cells)
             if better is not None:
                 raise better from None
             problem.word(lambda si, quantity: in_both(si, quantity, system))
             raise
-
-    def _number(self, si: float, system: str, write: Reader) -> float:
-        if not isfinite(si):
-            raise OutOfRange("the result is too large for a number")
-        result = self.function.result
-        if result.limited:
-            limited = Argument("", "", result.quantity)
-            low, high = limited.limits or (si, si)
-            if not low <= si <= high:
-                said = refuse(si, limited, system).reason.partition(";")[0]
-                raise OutOfRange(f"the result cannot be right: {said}")
-        return write(si)
 
     def first_error(self, cells: tuple[Any, ...]) -> ErrorIn | None:
         """The first error value among the inputs; raw ranges are the function's own business."""
@@ -134,7 +125,7 @@ class _Plan:
 
         It is the cause of whatever else is wrong: metric numbers were read as US ones.
         """
-        if self.units_at is None:
+        if not self.function.has_units:
             return None
         for argument, cell in zip(self.arguments, cells):  # noqa: B905 fewer may be given
             if isinstance(cell, str) and cell.strip().casefold() in _SYSTEM_WORDS:
@@ -144,6 +135,30 @@ class _Plan:
                     argument.name,
                 )
         return None
+
+
+def _writer(result: Result, system: str) -> Callable[[Any], Any]:
+    """A function that makes what a cell shows of what the sizing function gave."""
+    if not result.quantity:
+        return cell_out if result.kind in ("number", "cell") else _as_it_is
+    write = number_writer(result.quantity, system)
+    limited = Argument("", "", result.quantity)
+    every_number = (-float_info.max, float_info.max)
+    low, high = (limited.limits if result.limited else None) or every_number
+
+    def number(si: float) -> float:
+        if low <= si <= high:
+            return write(si)
+        if not isfinite(si):
+            raise OutOfRange("the result is too large for a number")
+        said = refuse(si, limited, system).reason.partition(";")[0]
+        raise OutOfRange(f"the result cannot be right: {said}")
+
+    return number
+
+
+def _as_it_is(result: Any) -> Any:
+    return result
 
 
 _PLANS: dict[str, _Plan] = {}

@@ -8,6 +8,7 @@ What it cannot read it refuses with a :class:`CellError` that says the value and
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import chain
 from math import isfinite
 from typing import Any
 
@@ -18,11 +19,21 @@ from .registry import Argument
 from .units import HOME_FACTORS, did_you_mean, factor
 from .wording import counted, in_both, in_system, rounded, with_unit
 
-__all__ = ["Reader", "align", "choice_reader", "fractions", "number_reader", "reader", "refuse"]
+__all__ = [
+    "Reader",
+    "align",
+    "choice_reader",
+    "fractions",
+    "number_reader",
+    "places_in_step",
+    "reader",
+    "refuse",
+]
 
 Reader = Callable[[Any], Any]
 
 _LARGE = 10**15  # integers up to here are floats without a loss
+_ROWS, _FLOAT = frozenset((list, tuple)), frozenset((float,))
 
 
 # --- reading one cell ---------------------------------------------------------------------
@@ -217,30 +228,35 @@ def _place(rows: list[list[Any]], index: int) -> str:
 
 
 def _range_reader(argument: Argument, system: str) -> Reader:
-    """Flat list of SI floats, None for each blank."""
+    """Flat list of SI floats; blanks are dropped for the kind "numbers", else None."""
     one = number_reader(argument, system)
     measure, limits = argument.measure, argument.limits
     assert measure is not None and limits is not None, argument
     (scale, offset), (low, high) = HOME_FACTORS[measure.unit(system)], limits
 
-    def read(cell: Any) -> list[float | None]:
-        rows = as_rows(cell)
+    def read(cell: Any) -> list[float] | list[float | None]:
+        # Nearly every range holds nothing but floats within limits; a call for each takes long.
+        try:
+            flat = list(chain.from_iterable(cell))
+        except TypeError:  # not rows
+            flat = []
+        if flat and _FLOAT.issuperset(map(type, flat)):
+            values = [si for value in flat if low <= (si := value * scale + offset) <= high]
+            if len(values) == len(flat):
+                return values
+        return one_by_one(as_rows(cell))
+
+    def one_by_one(rows: list[list[Any]]) -> list[float] | list[float | None]:
         values: list[float | None] = []
         try:
             for row in rows:
                 for value in row:
-                    # Nearly every cell is a float within limits; a call for each takes long.
-                    if type(value) is float:
-                        si = value * scale + offset
-                        if low <= si <= high:
-                            values.append(si)
-                            continue
                     values.append(None if is_blank(value) else one(value))
         except CellError as problem:
             if not isinstance(problem, ErrorIn):
                 problem.reason = _place(rows, len(values)) + problem.reason
             raise
-        return values
+        return _filled(values, argument) if argument.kind == "numbers" else values
 
     return read
 
@@ -256,9 +272,9 @@ def _filled(values: list[float | None], argument: Argument) -> list[float]:
 def fractions(shares: list[float], argument: Argument) -> list[float]:
     """Shares as fractions that sum to 1 exactly; given as fractions or percentages."""
     total = sum(shares)
-    for whole in (1.0, 100.0):
-        if abs(total - whole) <= 1e-3 * whole * (1 + 1e-9):
-            return [share / total for share in shares]
+    whole = 1.0 if total < 10.0 else 100.0
+    if abs(total - whole) <= 1e-3 * whole * (1 + 1e-9):
+        return [share / total for share in shares]
     listed = ", ".join(rounded(share) for share in shares[:6]) + ("..." if shares[6:] else "")
     raise OutOfRange(
         f"the shares {listed} sum to {rounded(total, 6)}; they must sum to 1, or to 100 as "
@@ -272,31 +288,48 @@ def _shape(cell: Any) -> tuple[int, int]:
     return len(rows), max(map(len, rows))
 
 
-def align(arguments: tuple[Argument, ...], values: list[Any], cells: tuple[Any, ...]) -> None:
-    """Bring the ranges that belong together into step, in place.
+def _same_shape(one: Any, other: Any) -> bool:
+    """Whether two ranges of as many cells have one shape; a row and a column count as one."""
+    if type(one) in _ROWS and type(other) in _ROWS and len(one) == len(other):
+        return True  # as many rows as well
+    shape, shape_of_other = _shape(one), _shape(other)
+    return shape == shape_of_other or (min(shape) == 1 and min(shape_of_other) == 1)
+
+
+def places_in_step(arguments: tuple[Argument, ...]) -> list[int]:
+    """Which arguments are ranges that belong together cell by cell."""
+    return [i for i, argument in enumerate(arguments) if argument.kind in ("pairs", "shares")]
+
+
+def align(
+    arguments: tuple[Argument, ...],
+    together: list[int],
+    values: list[Any],
+    cells: tuple[Any, ...],
+) -> None:
+    """Bring the ranges at the places ``together`` into step, in place.
 
     A row and a column of equal length are in step; blocks must have the same shape.
     """
-    together = [i for i, a in enumerate(arguments) if a.kind in ("pairs", "shares")]
-    if not together:
-        return
     first = together[0]
+    has_blanks = not values[first] or None in values[first]
     for i in together[1:]:
+        has_blanks = has_blanks or None in values[i]
         if len(values[i]) != len(values[first]):
             raise WrongKind(
                 f"the range has {counted(len(values[i]), 'cell')}, but {arguments[first].name} has "
                 f"{len(values[first])}; they must be equally long",
                 arguments[i].name,
             )
-        shape, expected = _shape(cells[i]), _shape(cells[first])
-        if shape != expected and (min(shape) > 1 or min(expected) > 1):
+        if not _same_shape(cells[i], cells[first]):
+            shape, expected = _shape(cells[i]), _shape(cells[first])
             raise WrongKind(
                 f"the range is {shape[0]} by {shape[1]} cells (rows by columns), but "
                 f"{arguments[first].name} is {expected[0]} by {expected[1]}; blocks must have the "
                 "same shape",
                 arguments[i].name,
             )
-    if not values[first] or any(None in values[i] for i in together):
+    if has_blanks:
         _drop_blanks(arguments, values, together)
     for i in together:
         if arguments[i].kind == "shares":
@@ -331,10 +364,7 @@ def reader(argument: Argument, system: str) -> Reader:
     kind = argument.kind
     if kind == "number":
         return number_reader(argument, system)
-    if kind == "numbers":
-        read_range = _range_reader(argument, system)
-        return lambda cell: _filled(read_range(cell), argument)
-    if kind in ("places", "pairs", "shares"):
+    if kind in ("numbers", "places", "pairs", "shares"):
         return _range_reader(argument, system)
     if kind == "choice":
         return choice_reader(argument)

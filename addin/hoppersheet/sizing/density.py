@@ -7,6 +7,7 @@ mass per volume including the voids between the pellets (ASTM D1895, clause 3.1.
 from __future__ import annotations
 
 from math import sqrt
+from operator import mul, truediv
 
 from ..errors import NoAnswer
 from ..registry import Argument, Example, Result, cell_function
@@ -73,10 +74,9 @@ BASIS = {
 )
 def blend_density(shares: list[float], densities: list[float], share_basis: str) -> float:
     """Bulk density of a blend, kg/m3, from shares that sum to 1 and densities in kg/m3."""
-    pairs = zip(shares, densities)  # noqa: B905 the door aligned them
     if share_basis == "mass":
-        return 1.0 / sum(share / density for share, density in pairs)
-    return sum(share * density for share, density in pairs)
+        return 1.0 / sum(map(truediv, shares, densities))
+    return sum(map(mul, shares, densities))
 
 
 @cell_function(
