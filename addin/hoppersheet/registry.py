@@ -179,6 +179,15 @@ class CellFunction(NamedTuple):
         return bool(self.arguments) and self.arguments[-1] is UNITS
 
     @property
+    def only_numbers(self) -> bool:
+        """Whether it takes only numbers, ranges of numbers and choices, and gives a number.
+
+        Such a function refuses whatever is none of these, in whichever form a host hands it over.
+        """
+        numbers = ("number", "numbers", "places", "pairs", "shares", "choice")
+        return bool(self.result.quantity) and all(a.kind in numbers for a in self.arguments)
+
+    @property
     def takes_units(self) -> bool:
         """Whether the Python function itself wants to know the unit system."""
         code = self.function.__code__

@@ -15,7 +15,7 @@ from typing import Any
 
 from ...call_values import OMITTED
 
-__all__ = ["ERROR_NUMBERS", "LEFT_OUT", "PLAIN", "from_excel", "rest_from_excel", "to_excel"]
+__all__ = ["ERROR_NUMBERS", "LEFT_OUT", "from_excel", "rest_from_excel", "to_excel"]
 
 #: What our VBA hands over for an argument that the formula leaves out.
 LEFT_OUT = "#LEFTOUT"
@@ -45,7 +45,7 @@ _ERRORS = {_COM_ERROR + number: text for text, number in ERROR_NUMBERS.items()}
 _HIGHEST_ERROR = -2146800000
 
 #: Types of argument that the core takes as they are.
-PLAIN = frozenset((float, str, bool, type(None), type(OMITTED)))
+_PLAIN = frozenset((float, str, bool, type(None), type(OMITTED)))
 _ROWS = frozenset((list, tuple))
 # Day 0 of the serial numbers that OLE automation uses for dates.
 _DAY_ZERO = dt.datetime(1899, 12, 30)
@@ -72,11 +72,11 @@ def _one_from_excel(value: Any) -> Any:
 
 def from_excel(value: Any) -> Any:
     """One argument as xlwings hands it over (``err_to_str=True``) as the core reads it."""
-    if type(value) in PLAIN:
+    if type(value) in _PLAIN:
         return OMITTED if value == LEFT_OUT else value
     if not isinstance(value, (list, tuple)):
         return _one_from_excel(value)
-    if _ROWS.issuperset(map(type, value)) and PLAIN.issuperset(map(type, chain(*value))):
+    if _ROWS.issuperset(map(type, value)) and _PLAIN.issuperset(map(type, chain(*value))):
         return value
     return [from_excel(row) for row in value]
 

@@ -17,7 +17,7 @@ from typing import Any
 from ...call import OMITTED, call
 from ...errors import CellError
 from ...registry import CATEGORY, Argument, CellFunction, all_functions
-from .cell_values import LEFT_OUT, PLAIN, from_excel, rest_from_excel, to_excel
+from .cell_values import LEFT_OUT, from_excel, rest_from_excel, to_excel
 
 __all__ = ["MODULE", "worksheet_functions"]
 
@@ -62,16 +62,17 @@ def _plain_function(record: CellFunction) -> Callable[..., Any]:
     """A Python function with the record's name, parameters and text."""
     name = record.name
     fixed = sum(a.kind != "rest" for a in record.arguments)
-    has_rest = fixed < len(record.arguments)
+    only_numbers = record.only_numbers
 
     def function(*cells: Any) -> Any:
-        if has_rest:
-            cells = (
-                *map(from_excel, cells[:fixed]),
-                *map(rest_from_excel, cells[fixed:]),
-            )
-        elif LEFT_OUT in cells or not PLAIN.issuperset(map(type, cells)):
-            cells = tuple(map(from_excel, cells))
+        if only_numbers and LEFT_OUT not in cells:
+            # What only Excel has, such as the integer that is an error value, is refused as it
+            # is, and only then looked at.
+            try:
+                return call(name, *cells)
+            except CellError:
+                pass
+        cells = (*map(from_excel, cells[:fixed]), *map(rest_from_excel, cells[fixed:]))
         try:
             return to_excel(call(name, *cells))
         except CellError as problem:
