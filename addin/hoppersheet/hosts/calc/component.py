@@ -4,8 +4,8 @@ LibreOffice loads this file at the first use of a function and calls the methods
 description (:mod:`.declarations`) promises. It lies at the top of the extension; the package
 ``hoppersheet`` and what it needs lie beside it in ``pythonpath``.
 
-Errors: a :class:`hoppersheet.CellError` becomes the exact error value. Anything else is a mistake
-of ours; it is left to the office, which shows #VALUE!.
+What it calls is in :mod:`.answers`. An exception from there is a mistake of ours; it is left to
+the office, which shows #VALUE!.
 """
 
 from __future__ import annotations
@@ -26,16 +26,8 @@ sys.path.insert(0, _PACKED)
 
 from org.hoppersheet import XFunctions  # noqa: E402  known once the extension is registered
 
-from hoppersheet import CellError, call  # noqa: E402
-from hoppersheet.hosts.calc.cell_values import (  # noqa: E402
-    answer,
-    arguments,
-    caution,
-    comes_as_text,
-    error_value,
-    number_in,
-    table,
-)
+from hoppersheet.hosts.calc.answers import answering  # noqa: E402
+from hoppersheet.hosts.calc.cell_values import comes_as_text, number_in  # noqa: E402
 from hoppersheet.hosts.calc.names import SERVICE  # noqa: E402
 from hoppersheet.registry import CellFunction, all_functions  # noqa: E402
 
@@ -81,25 +73,19 @@ class Functions(unohelper.Base, XFunctions, XLocalizable, XServiceName, XService
 
 
 def _method(function: CellFunction) -> Any:
-    name = function.name
-    is_table = function.result.kind == "table"
+    answer = answering(function)
     takes_rest = bool(function.arguments) and function.arguments[-1].kind == "rest"
     texts = [i for i, argument in enumerate(function.arguments) if comes_as_text(argument)]
 
     def method(self: Functions, *cells: Any) -> Any:
-        given = list(cells)
         if takes_rest:
-            given[-1:] = given[-1]
-        for i in texts:
-            given[i] = number_in(given[i], self.decimal_sign)
-        try:
-            value = call(name, *arguments(given))
-        except CellError as problem:
-            error = error_value(problem.code)
-            return ((error,),) if is_table else error
-        if takes_rest:
-            value += caution(given)
-        return table(value) if is_table else answer(value)
+            cells = (*cells[:-1], *cells[-1])
+        if texts:
+            given = list(cells)
+            for i in texts:
+                given[i] = number_in(given[i], self.decimal_sign)
+            return answer(*given)
+        return answer(*cells)
 
     return method
 

@@ -16,7 +16,7 @@ from ...errors import HostError
 from ...files import replacing
 from . import declarations
 
-__all__ = ["FILE_NAME", "IN_OFFICE", "PACKED_DISTRIBUTIONS", "build", "contents"]
+__all__ = ["FILE_NAME", "PACKED_DISTRIBUTIONS", "build", "contents"]
 
 FILE_NAME = f"hoppersheet-{__version__}.oxt"
 
@@ -31,8 +31,9 @@ _HERE = Path(__file__).parent
 #: Top-level modules of hoppersheet that no cell function needs.
 _NOT_IN_OFFICE = frozenset(("__main__.py", "cli.py", "files.py", "vectors.py"))
 
-#: Files of this folder that run inside the office.
-IN_OFFICE = ("component.py", "load_job.py", "cell_values.py", "names.py")
+# Files of this folder that run inside the office: those that it loads by itself, the others.
+_COMPONENTS = ("component.py", "load_job.py")
+_MODULES = ("__init__.py", "answers.py", "cell_values.py", "names.py")
 
 # The zip format's earliest date: a build must not depend on the clock.
 _DATE = (1980, 1, 1, 0, 0, 0)
@@ -48,11 +49,8 @@ def _own_files() -> Iterator[tuple[str, Path]]:
             inside = file.relative_to(_PACKAGE)
             if file.is_file() and not {"__pycache__", "vectors"} & set(inside.parts):
                 yield inside.as_posix(), file
-    for file in (_PACKAGE / "hosts" / "__init__.py", *(_HERE / n for n in _MODULES_BELOW)):
+    for file in (_PACKAGE / "hosts" / "__init__.py", *(_HERE / n for n in _MODULES)):
         yield file.relative_to(_PACKAGE).as_posix(), file
-
-
-_MODULES_BELOW = ("__init__.py", "cell_values.py", "names.py")
 
 
 def _distribution_files(name: str) -> Iterator[tuple[str, Path]]:
@@ -85,7 +83,7 @@ def contents() -> dict[str, bytes]:
     found: dict[str, bytes] = {
         path: text.encode("utf-8") for path, text in declarations.files().items()
     }
-    for name in ("component.py", "load_job.py"):
+    for name in _COMPONENTS:
         found[name] = (_HERE / name).read_bytes()
     for path, file in _own_files():
         found[f"pythonpath/hoppersheet/{path}"] = file.read_bytes()
