@@ -15,6 +15,7 @@ import argparse
 import csv
 import json
 import platform
+import signal
 import subprocess
 import sys
 import tempfile
@@ -161,12 +162,12 @@ def starting(quick: bool, _folder: Path) -> list[Row]:
 
 # --- Excel --------------------------------------------------------------------------------
 
-_MISSING = ["missing"]
+# What is left out at the end of a formula our VBA does not hand over.
 _SIZES = ["values", [[size] for size in (0.5, 1, 2, 4, 7, 10, 16, 25, 40, 60, 90, 140, 210)]]
 _CALLS = {
-    "HOPPER_REQUIRED_VOLUME": [100, 4, 25.5, _MISSING, _MISSING],
-    "HOPPER_BLEND_DENSITY": [["values", [[0.7, 0.3]]], ["values", [[35, 19]]], "mass", "US"],
-    "HOPPER_NEXT_SIZE": [15.7, _SIZES, _MISSING, _MISSING],
+    "HOPPER_REQUIRED_VOLUME": [100, 4, 25.5],
+    "HOPPER_BLEND_DENSITY": [["values", [[0.7, 0.3]]], ["values", [[35, 19]]], "mass"],
+    "HOPPER_NEXT_SIZE": [15.7, _SIZES],
 }
 
 
@@ -227,6 +228,7 @@ def main() -> None:
     unknown = set(arguments.parts) - set(PARTS)
     if unknown:
         parser.error(f"no part {', '.join(sorted(unknown))}; there are {', '.join(PARTS)}")
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # so that all that was begun ends
     rows = []
     for name in arguments.parts or PARTS:
         print(f"{name} ...", file=sys.stderr, flush=True)
