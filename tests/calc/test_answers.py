@@ -85,10 +85,11 @@ def test_an_answer_does_not_depend_on_the_one_before() -> None:
         assert answer(16.1, SIZES, None, None) == 25.0
 
 
-def test_a_long_range_is_not_kept() -> None:
+def test_a_large_range_is_not_kept() -> None:
     answer = answers("HOPPER_NEXT_SIZE")
-    short = tuple((float(i + 1),) for i in range(20))
-    for rows, more in ((short, 1), (short * 5, 0), ((tuple(range(1, 99)),), 0)):
+    column = tuple((float(i + 1),) for i in range(20))
+    row, block = (tuple(range(1, 99)),), tuple(tuple(range(1, 26)) for _ in range(25))
+    for rows, more in ((column, 1), (column * 5, 0), (row, 0), (block, 0)):
         before = sys.getrefcount(rows)
         assert answer(15.7, rows, None, None) == 16.0
         assert sys.getrefcount(rows) - before == more

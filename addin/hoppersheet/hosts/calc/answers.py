@@ -19,10 +19,10 @@ from .cell_values import answer, arguments, caution, error_value, table
 
 __all__ = ["answering"]
 
-# Answers kept for each function; about half a kilobyte each.
+# Answers kept for each function: half a kilobyte each, up to three with a range.
 _KEPT = 16_384
-# Longer ranges are not kept: each formula hands over a copy of its own.
-_LONGEST = 32
+# Larger ranges are not kept: each formula hands over a copy of its own.
+_MOST_CELLS = 32
 
 
 def answering(function: CellFunction) -> Callable[..., Any]:
@@ -54,7 +54,7 @@ def answering(function: CellFunction) -> Callable[..., Any]:
 
     def quickly(*cells: Any) -> Any:
         for cell in cells:
-            if type(cell) is tuple and (len(cell) > _LONGEST or len(cell[0]) > _LONGEST):
+            if type(cell) is tuple and (not cell or len(cell) * len(cell[0]) > _MOST_CELLS):
                 return look_closely(*cells)
         return kept(*cells)
 
