@@ -492,6 +492,20 @@ def test_catalog_entries_that_do_not_answer() -> None:
     refused("#VALUE!", "catalog_column", says, "CATALOG_ENTRY", 16, SIZES, block)
 
 
+def test_a_blank_cell_among_rows_keeps_its_place() -> None:
+    """A cell that stands where a row could stand is a row of one cell, blank or not."""
+    sizes, models = [[10.0], "", [16.0]], [["a"], ["b"], ["c"]]
+    assert call("HOPPER_CATALOG_ENTRY", 16.0, sizes, models) == "c"
+    says = "is blank, but cell 1 of shares is not"
+    shares, densities = [[0.3], "", [0.7]], ["", [34.0], [17.0]]
+    refused("#VALUE!", "densities", says, "BLEND_DENSITY", shares, densities)
+
+
+def test_rows_of_unlike_length_are_another_shape() -> None:
+    shares, densities = [[0.3, 0.3, 0.1], [0.3]], [[34.0, 17.0], [34.0, 17.0]]
+    refused("#VALUE!", "densities", "same shape", "BLEND_DENSITY", shares, densities)
+
+
 def test_places_of_blank_sizes_count() -> None:
     sizes, models = [[10], [None], [16], [16]], [["A"], ["gone"], ["B"], ["C"]]
     assert call("HOPPER_CATALOG_ENTRY", 16, sizes, models) == "B"
