@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from math import isfinite
-from sys import float_info, maxsize
+from sys import float_info
 from typing import Any, NamedTuple
 
 from .call_values import OMITTED, as_rows, cell_out, is_error
@@ -48,8 +48,7 @@ class _Plan:
         self.function = function
         arguments = function.arguments
         self.most = len(arguments)
-        # Where the unit system is among the cells: nowhere if the function has none.
-        self.units_at = self.most - 1 if function.has_units else maxsize
+        self.units_at = self.most - 1 if function.has_units else None
         self.read_units = choice_reader(UNITS)
         self.takes_units = function.takes_units
         self.takes_rest = bool(arguments) and arguments[-1].kind == "rest"
@@ -64,17 +63,16 @@ class _Plan:
 
     def system(self, cells: tuple[Any, ...]) -> str:
         at = self.units_at
-        if len(cells) <= at or cells[at] is OMITTED:
+        if at is None or len(cells) <= at or cells[at] is OMITTED:
             return SYSTEMS[0]
         return self.read_units(cells[at])
 
     def default(self, argument: Argument, system: str) -> Any:
-        try:
-            return self.defaults[system][argument.name]
-        except KeyError:
+        if argument.required:
             raise WrongKind(
                 f"the argument is missing; type {self.function.signature}", argument.name
-            ) from None
+            )
+        return self.defaults[system][argument.name]
 
     def read(self, cells: tuple[Any, ...], system: str) -> list[Any]:
         given = len(cells)
@@ -82,12 +80,11 @@ class _Plan:
             raise WrongKind(
                 f"{given} arguments are too many; {self.function.signature} takes {self.most}"
             )
+        padded = cells + (OMITTED,) * (len(self.arguments) - given)
         values = [
             read(cell) if cell is not OMITTED else self.default(argument, system)
-            for (argument, read), cell in zip(self.readers[system], cells)  # noqa: B905 see below
+            for (argument, read), cell in zip(self.readers[system], padded)  # noqa: B905 units, rest
         ]
-        if given < len(self.arguments):
-            values += [self.default(argument, system) for argument in self.arguments[given:]]
         if self.in_step:
             align(self.arguments, self.in_step, values, cells)
         return values
@@ -125,7 +122,7 @@ class _Plan:
 
         It is the cause of whatever else is wrong: metric numbers were read as US ones.
         """
-        if not self.function.has_units:
+        if self.units_at is None:
             return None
         for argument, cell in zip(self.arguments, cells):  # noqa: B905 fewer may be given
             if isinstance(cell, str) and cell.strip().casefold() in _SYSTEM_WORDS:
@@ -143,8 +140,9 @@ def _writer(result: Result, system: str) -> Callable[[Any], Any]:
         return cell_out if result.kind in ("number", "cell") else _as_it_is
     write = number_writer(result.quantity, system)
     limited = Argument("", "", result.quantity)
-    every_number = (-float_info.max, float_info.max)
-    low, high = (limited.limits if result.limited else None) or every_number
+    low, high = -float_info.max, float_info.max
+    if result.limited and limited.limits:
+        low, high = limited.limits
 
     def number(si: float) -> float:
         if low <= si <= high:

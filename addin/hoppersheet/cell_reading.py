@@ -227,6 +227,11 @@ def _place(rows: list[list[Any]], index: int) -> str:
     return ""
 
 
+def _is_rows(cell: Any) -> bool:
+    """Whether a cell is a range given as rows, and as nothing but rows."""
+    return type(cell) in _ROWS and _ROWS.issuperset(map(type, cell))
+
+
 def _range_reader(argument: Argument, system: str) -> Reader:
     """Flat list of SI floats; blanks are dropped for the kind "numbers", else None."""
     one = number_reader(argument, system)
@@ -236,14 +241,12 @@ def _range_reader(argument: Argument, system: str) -> Reader:
 
     def read(cell: Any) -> list[float] | list[float | None]:
         # Nearly every range holds nothing but floats within limits; a call for each takes long.
-        try:
+        if _is_rows(cell):
             flat = list(chain.from_iterable(cell))
-        except TypeError:  # not rows
-            flat = []
-        if flat and _FLOAT.issuperset(map(type, flat)):
-            values = [si for value in flat if low <= (si := value * scale + offset) <= high]
-            if len(values) == len(flat):
-                return values
+            if flat and _FLOAT.issuperset(map(type, flat)):
+                values = [si for value in flat if low <= (si := value * scale + offset) <= high]
+                if len(values) == len(flat):
+                    return values
         return one_by_one(as_rows(cell))
 
     def one_by_one(rows: list[list[Any]]) -> list[float] | list[float | None]:
@@ -290,8 +293,8 @@ def _shape(cell: Any) -> tuple[int, int]:
 
 def _same_shape(one: Any, other: Any) -> bool:
     """Whether two ranges of as many cells have one shape; a row and a column count as one."""
-    if type(one) in _ROWS and type(other) in _ROWS and len(one) == len(other):
-        return True  # as many rows as well
+    if _is_rows(one) and _is_rows(other) and list(map(len, one)) == list(map(len, other)):
+        return True  # nearly always; to make rows of them takes long
     shape, shape_of_other = _shape(one), _shape(other)
     return shape == shape_of_other or (min(shape) == 1 and min(shape_of_other) == 1)
 

@@ -182,7 +182,8 @@ class CellFunction(NamedTuple):
     def only_numbers(self) -> bool:
         """Whether it takes only numbers, ranges of numbers and choices, and gives a number.
 
-        Such a function refuses whatever is none of these, in whichever form a host hands it over.
+        What a host has its own form for, such as the large negative integer that is an error in
+        Excel or the NaN that is one in Calc, is refused by the limits of every such argument.
         """
         numbers = ("number", "numbers", "places", "pairs", "shares", "choice")
         return bool(self.result.quantity) and all(a.kind in numbers for a in self.arguments)

@@ -294,3 +294,25 @@ def test_the_slips_people_make_fall_outside_the_limits() -> None:
     for clock in range(1, 13):  # 4:00 is 4/24
         assert clock / 24 * 3600 < hours.low
     assert hours.high < 120 * 3600  # minutes typed for hours
+
+
+#: Error values of Excel as COM hands them over: 0x800A0000 + XlCVError (Microsoft), signed.
+COM_ERRORS = [0x800A0000 - 2**32 + number for number in range(2000, 2050)]
+
+
+@pytest.mark.parametrize(
+    "record",
+    [r for r in all_functions().values() if r.only_numbers],
+    ids=lambda record: record.name,
+)
+def test_no_number_of_a_function_of_numbers_can_be_an_error_value(record: CellFunction) -> None:
+    """Both hosts hand their cells to such a function as they are, and rely on its refusal."""
+    for argument in record.arguments:
+        if argument.kind == "choice":
+            read = [choice_reader(argument)]
+        else:
+            read = [number_reader(argument, system) for system in SYSTEMS]
+        for read_one in read:
+            for error in (*COM_ERRORS, *map(float, COM_ERRORS), float("nan")):
+                with pytest.raises(hoppersheet.CellError):
+                    read_one(error)

@@ -47,15 +47,15 @@ def answering(function: CellFunction) -> Callable[..., Any]:
 
     @lru_cache(_KEPT)
     def kept(*cells: Any) -> Any:
-        try:
-            return call(name, *[OMITTED if cell is None else cell for cell in cells])
-        except CellError:  # perhaps for what only Calc has, such as a NaN that is an error value
-            return look_closely(*cells)
+        return call(name, *[OMITTED if cell is None else cell for cell in cells])
 
     def quickly(*cells: Any) -> Any:
         for cell in cells:
-            if type(cell) is tuple and (not cell or len(cell) * len(cell[0]) > _MOST_CELLS):
+            if type(cell) is tuple and cell and len(cell) * len(cell[0]) > _MOST_CELLS:
                 return look_closely(*cells)
-        return kept(*cells)
+        try:
+            return kept(*cells)
+        except CellError:  # perhaps for what only Calc has, such as a NaN that is an error value
+            return look_closely(*cells)
 
     return quickly if function.only_numbers else look_closely

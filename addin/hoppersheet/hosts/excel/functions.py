@@ -64,19 +64,20 @@ def _plain_function(record: CellFunction) -> Callable[..., Any]:
     fixed = sum(a.kind != "rest" for a in record.arguments)
     only_numbers = record.only_numbers
 
-    def function(*cells: Any) -> Any:
-        if only_numbers and LEFT_OUT not in cells:
-            # What only Excel has, such as the integer that is an error value, is refused as it
-            # is, and only then looked at.
-            try:
-                return call(name, *cells)
-            except CellError:
-                pass
+    def look_closely(*cells: Any) -> Any:
         cells = (*map(from_excel, cells[:fixed]), *map(rest_from_excel, cells[fixed:]))
         try:
             return to_excel(call(name, *cells))
         except CellError as problem:
             return problem.code
+
+    def function(*cells: Any) -> Any:
+        if not only_numbers or LEFT_OUT in cells:
+            return look_closely(*cells)
+        try:
+            return call(name, *cells)
+        except CellError:  # perhaps for what only Excel has, such as the integer of an error value
+            return look_closely(*cells)
 
     function.__name__ = function.__qualname__ = name
     function.__doc__ = record.summary
