@@ -206,8 +206,10 @@ def test_calc_fetches_nothing_and_runs_no_macro(ending: str, tmp_path: Path) -> 
         # The same file in a folder that is trusted: still nothing, and then both allowed.
         assert in_an_office(path, marks, NEVER, NO_UPDATE) == [[], []]
         assert listener.hits == 0
-        assert in_an_office(path, marks, ALWAYS, FULL_UPDATE) == [IN_A_CELL, AT_OPENING]
-        assert listener.hits > 0
+        computed, opened = in_an_office(path, marks, ALWAYS, FULL_UPDATE)
+        # A newer Calc computes such a cell at opening already.
+        assert computed == IN_A_CELL and set(opened) - set(IN_A_CELL) == set(AT_OPENING)
+        assert listener.hits > 0, "no office fetches anything without the package ca-certificates"
         assert path.read_bytes() == before
     values = Package(out).values("One")
     assert values["A9"] == 42.0 and values["A10"] == 408.0
