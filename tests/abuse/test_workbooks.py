@@ -39,6 +39,7 @@ from abuse.hostile import (
     sheet,
 )  # fmt: skip
 from hoppersheet.books import package, sheet_cells
+from hoppersheet.books.package import Package
 from hoppersheet.books.safe_xml import elements
 
 Make = Callable[[Path], None]
@@ -270,7 +271,7 @@ STRANGE: dict[str, dict[str, str]] = {
 }  # fmt: skip
 
 
-#: The embedded engine is for small books: half a minute for one such formula. Calc: see below.
+#: The embedded engine is for small books: half a minute for one such formula. Calc takes them.
 SLOW_IN_THE_LIBRARY = (
     "nested 1,300 deep", "brackets 4,000 deep", "8,192 characters of terms",
 )  # fmt: skip
@@ -301,6 +302,21 @@ def test_strange_workbooks_give_whole_files_or_one_line(
         assert run(*COMMANDS["audit"][:1], path, *COMMANDS["audit"][1:]).status in (0, 1)
     assert path.read_bytes() == before
     assert not list(tmp_path.parent.glob("evil*")) and not Path("/etc/evil.xml").exists()
+
+
+@pytest.mark.calc
+@pytest.mark.parametrize("name", SLOW_IN_THE_LIBRARY)
+def test_calc_computes_or_names_a_formula_that_is_too_deep(name: str, tmp_path: Path) -> None:
+    """Excel ends at 64 levels (its published limits); Calc gives an error, which is named."""
+    path, out = make(tmp_path / "book.xlsx", **STRANGE[name]), tmp_path / "out.xlsx"
+    done = run("compute", path, "--engine", "calc", "--out", out)
+    assert done.status == 0 and "2 cells computed" in done.out, done
+    whole(out)
+    value = Package(out).values("One")["A3"]
+    if name == "8,192 characters of terms":
+        assert value == 408 + 4080
+    else:
+        assert value == "#VALUE!" and "One!A3 #VALUE!" in done.out
 
 
 def test_merged_inputs_are_a_named_problem_not_a_guess(tmp_path: Path) -> None:
