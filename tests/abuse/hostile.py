@@ -13,11 +13,13 @@ MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 PACKAGE = "http://schemas.openxmlformats.org/package/2006/relationships"
 _TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
-_KIND = "application/vnd.openxmlformats-officedocument.spreadsheetml"
+SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml"
 
 SHEET, BOOK, RELS = "xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
 STRINGS, STYLES, TYPES = "xl/sharedStrings.xml", "xl/styles.xml", "[Content_Types].xml"
 HEADINGS = ("job", "throughput", "drying hours", "virgin density")
+
+MASS = "HOPPER_HELD_MASS(16,25.5)"  # 408 lb: arithmetic identity
 
 
 def cell(ref: str, value: object = None, formula: str = "") -> str:
@@ -75,10 +77,10 @@ def relations(*more: str) -> str:
 PARTS: dict[str, str] = {
     TYPES: f'<Types xmlns="{_TYPES}"><Default Extension="xml" ContentType="application/xml"/>'
     '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships'
-    f'+xml"/><Override PartName="/{BOOK}" ContentType="{_KIND}.sheet.main+xml"/>'
-    f'<Override PartName="/{SHEET}" ContentType="{_KIND}.worksheet+xml"/>'
-    f'<Override PartName="/{STYLES}" ContentType="{_KIND}.styles+xml"/>'
-    f'<Override PartName="/{STRINGS}" ContentType="{_KIND}.sharedStrings+xml"/></Types>',
+    f'+xml"/><Override PartName="/{BOOK}" ContentType="{SPREADSHEET}.sheet.main+xml"/>'
+    f'<Override PartName="/{SHEET}" ContentType="{SPREADSHEET}.worksheet+xml"/>'
+    f'<Override PartName="/{STYLES}" ContentType="{SPREADSHEET}.styles+xml"/>'
+    f'<Override PartName="/{STRINGS}" ContentType="{SPREADSHEET}.sharedStrings+xml"/></Types>',
     "_rels/.rels": f'<Relationships xmlns="{PACKAGE}"><Relationship Id="rId1" '
     f'Type="{OFFICE}/officeDocument" Target="xl/workbook.xml"/></Relationships>',
     BOOK: book(),
@@ -138,3 +140,25 @@ def run(*words: object) -> Done:
     finally:
         sys.argv = before
     return Done(status, out.getvalue(), err.getvalue())
+
+
+#: Command -> its words; %s is the workbook. Calc is left to the marked tests.
+COMMANDS: dict[str, tuple[str, ...]] = {
+    "size": ("size",),
+    "compute": ("compute", "--engine", "embedded"),
+    "audit": ("audit", "--engine", "core"),
+    "annotate": ("audit", "--engine", "core", "--annotate"),
+    "handoff --plain": ("handoff", "--engine", "core", "--plain"),
+    "handoff --values": ("handoff", "--engine", "core", "--values"),
+    "names": ("names",),
+}
+
+
+def each_command(path: Path) -> dict[str, tuple[Done, Path]]:
+    """Every command on one workbook: how it ended, and its output (which may not exist)."""
+    ended = {}
+    for at, (name, (command, *options)) in enumerate(COMMANDS.items()):
+        out = path.with_name(f"out{at}.xlsx")
+        ended[name] = run(command, path, *options, "--out", out), out
+        assert not [p.name for p in path.parent.iterdir() if p.name.startswith(".")], name
+    return ended

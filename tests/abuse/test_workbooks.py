@@ -8,9 +8,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
-import socket
-import threading
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -18,24 +15,23 @@ from xml.sax.saxutils import escape
 
 import openpyxl
 import pytest
-import xlwings
 
 from abuse.hostile import (
     BOOK,
+    COMMANDS,
     HEADINGS,
     JOB,
     MAIN,
+    MASS,
     OFFICE,
     PACKAGE,
-    PARTS,
     RELS,
     SHEET,
     STRINGS,
     STYLES,
-    TYPES,
-    Done,
     book,
     cell,
+    each_command,
     make,
     relations,
     row,
@@ -45,30 +41,8 @@ from abuse.hostile import (
 from hoppersheet.books import package, sheet_cells
 from hoppersheet.books.package import Package
 from hoppersheet.books.safe_xml import elements
-from hoppersheet.hosts.excel.vba_project import VbaProject
 
 Make = Callable[[Path], None]
-
-#: Command -> its words; %s is the workbook. Calc is left to the marked tests.
-COMMANDS: dict[str, tuple[str, ...]] = {
-    "size": ("size",),
-    "compute": ("compute", "--engine", "embedded"),
-    "audit": ("audit", "--engine", "core"),
-    "annotate": ("audit", "--engine", "core", "--annotate"),
-    "handoff --plain": ("handoff", "--engine", "core", "--plain"),
-    "handoff --values": ("handoff", "--engine", "core", "--values"),
-    "names": ("names",),
-}
-
-
-def each_command(path: Path) -> dict[str, tuple[Done, Path]]:
-    """Every command on one workbook: how it ended, and its output (which may not exist)."""
-    ended = {}
-    for at, (name, (command, *options)) in enumerate(COMMANDS.items()):
-        out = path.with_name(f"out{at}.xlsx")
-        ended[name] = run(command, path, *options, "--out", out), out
-        assert not [p.name for p in path.parent.iterdir() if p.name.startswith(".")], name
-    return ended
 
 
 def whole(out: Path, opens: bool = True) -> None:
@@ -205,7 +179,6 @@ def test_more_cells_than_are_taken_in(tmp_path: Path, monkeypatch: pytest.Monkey
 
 # --- strange, but workbooks: everything is computed or named ------------------------------
 
-MASS = "HOPPER_HELD_MASS(16,25.5)"  # 408 lb: arithmetic identity
 _TABLE = (
     f'<table xmlns="{MAIN}" id="1" name="T" displayName="T" ref="garbage"><tableColumns count="1">'
     '<tableColumn id="1" name="a"/></tableColumns></table>'
@@ -298,7 +271,7 @@ STRANGE: dict[str, dict[str, str]] = {
 }  # fmt: skip
 
 
-#: The embedded engine is for small books: half a minute for one such formula. Calc: see below.
+#: The embedded engine is for small books: half a minute for one such formula. Calc takes them.
 SLOW_IN_THE_LIBRARY = (
     "nested 1,300 deep", "brackets 4,000 deep", "8,192 characters of terms",
 )  # fmt: skip
@@ -331,6 +304,21 @@ def test_strange_workbooks_give_whole_files_or_one_line(
     assert not list(tmp_path.parent.glob("evil*")) and not Path("/etc/evil.xml").exists()
 
 
+@pytest.mark.calc
+@pytest.mark.parametrize("name", SLOW_IN_THE_LIBRARY)
+def test_calc_computes_or_names_a_formula_that_is_too_deep(name: str, tmp_path: Path) -> None:
+    """Excel ends at 64 levels (its published limits); Calc gives an error, which is named."""
+    path, out = make(tmp_path / "book.xlsx", **STRANGE[name]), tmp_path / "out.xlsx"
+    done = run("compute", path, "--engine", "calc", "--out", out)
+    assert done.status == 0 and "2 cells computed" in done.out, done
+    whole(out)
+    value = Package(out).values("One")["A3"]
+    if name == "8,192 characters of terms":
+        assert value == 408 + 4080
+    else:
+        assert value == "#VALUE!" and "One!A3 #VALUE!" in done.out
+
+
 def test_merged_inputs_are_a_named_problem_not_a_guess(tmp_path: Path) -> None:
     """Only the first cell of merged ones holds the value; the rows below it are blank."""
     rows = row(1, *HEADINGS) + row(2, "A", 100, 4, 25.5) + row(3, "B", 100, None, 25.5)
@@ -356,119 +344,3 @@ def test_the_audit_report_runs_nothing_of_the_book(tmp_path: Path) -> None:
         if c.data_type == "f" and re.search(r"=[159]\+[159]", str(c.value))
     }
     assert not live
-
-
-# --- nothing is fetched, nothing is run ---------------------------------------------------
-
-
-class _Listener:
-    """Counts who connects to a port of this machine."""
-
-    def __enter__(self) -> _Listener:
-        self.socket = socket.create_server(("127.0.0.1", 0))
-        self.port, self.hits = self.socket.getsockname()[1], 0
-        threading.Thread(target=self._count, daemon=True).start()
-        return self
-
-    def _count(self) -> None:
-        while True:
-            try:
-                other, _ = self.socket.accept()
-            except OSError:
-                return
-            self.hits += 1
-            other.close()
-
-    def __exit__(self, *_: object) -> None:
-        self.socket.close()
-
-
-def reaching_out(path: Path, port: int) -> Path:
-    """A workbook that asks for files of a server in every way that a sheet has."""
-    server = f"http://127.0.0.1:{port}"
-    formulas = (
-        f'_xlfn.WEBSERVICE("{server}/a")', f"'{server}/[b.xlsx]S'!A1",
-        f"INDIRECT(\"'{server}/c.ods'#$Sheet1.A1\")", f'DDE("soffice","{server}/d","A1")',
-        f'_xlfn.IMAGE("{server}/e.png")', f'HYPERLINK("{server}/f","f")', "[1]S!$A$1", MASS,
-        "'file:///etc/hostname'#$Sheet1.A1", "INDIRECT(\"'file:///etc/hostname'#$Sheet1.A1\")",
-        f"{MASS}{'+1' * 4080}",
-    )  # fmt: skip
-    rows = "".join(
-        f'<row r="{i}">{cell(f"A{i}", None, escape(f))}</row>' for i, f in enumerate(formulas, 3)
-    )
-    link = "xl/externalLinks/externalLink1.xml"
-    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.externalLink+xml"
-    return make(
-        path,
-        **{
-            SHEET: sheet(JOB + rows),
-            BOOK: book('<externalReferences><externalReference r:id="rId9"/></externalReferences>'),
-            RELS: relations(
-                f'<Relationship Id="rId9" Type="{OFFICE}/externalLink" Target="{link[3:]}"/>'
-            ),
-            link: f'<externalLink xmlns="{MAIN}"><externalBook xmlns:r="{OFFICE}" r:id="rId1">'
-            '<sheetNames><sheetName val="S"/></sheetNames><sheetDataSet><sheetData sheetId="0">'
-            '<row r="1"><cell r="A1"><v>42</v></cell></row></sheetData></sheetDataSet>'
-            "</externalBook></externalLink>",
-            "xl/externalLinks/_rels/externalLink1.xml.rels": f'<Relationships xmlns="{PACKAGE}">'
-            f'<Relationship Id="rId1" Type="{OFFICE}/externalLinkPath" Target="{server}/g.xlsx" '
-            'TargetMode="External"/></Relationships>',
-            TYPES: PARTS[TYPES].replace(
-                "</Types>", f'<Override PartName="/{link}" ContentType="{kind}"/></Types>'
-            ),
-        },
-    )
-
-
-def test_no_command_reaches_out(tmp_path: Path) -> None:
-    with _Listener() as listener:
-        socket.create_connection(("127.0.0.1", listener.port)).close()
-        path = reaching_out(tmp_path / "book.xlsx", listener.port)
-        for command, (done, _) in each_command(path).items():
-            assert done.status in (0, 1) or done.one_line, (command, done)
-        assert listener.hits == 1  # the one above, which shows that the listener listens
-
-
-@pytest.mark.calc
-def test_calc_fetches_nothing_and_runs_no_macro(tmp_path: Path) -> None:
-    """The stored value of a linked cell is used; the macros of both kinds that run at opening
-    would leave a file.
-    """
-    path, out = tmp_path / "book.xlsm", tmp_path / "out.xlsm"
-    with _Listener() as listener:
-        reaching_out(path, listener.port)
-        mark = tmp_path / "a macro ran"
-        with zipfile.ZipFile(Path(xlwings.__file__).with_name("quickstart.xlsm")) as archive:
-            project = VbaProject(archive.read("xl/vbaProject.bin"))
-        body = f'Open "{mark}" For Output As #1\nClose #1\nEnd Sub\n'
-        project.add("Opening", f"Sub Auto_Open()\n{body}")
-        with zipfile.ZipFile(path) as archive:
-            parts = {name: archive.read(name) for name in archive.namelist()}
-        binary = project.to_bytes()
-        relation = (
-            '<Relationship Id="rId8" Type="http://schemas.microsoft.com/office/2006/'
-            'relationships/vbaProject" Target="vbaProject.bin"/></Relationships>'
-        )
-        parts[RELS] = parts[RELS].replace(b"</Relationships>", relation.encode())
-        parts[TYPES] = (
-            parts[TYPES]
-            .replace(b"spreadsheetml.sheet.main+xml", b"spreadsheetml.sheet.main+xml")
-            .replace(
-                b"</Types>",
-                b'<Override PartName="/xl/vbaProject.bin" '
-                b'ContentType="application/vnd.ms-office.vbaProject"/></Types>',
-            )
-        )
-        path.unlink()
-        make(path, **{**parts, "xl/vbaProject.bin": binary})
-        done = run("compute", path, "--engine", "calc", "--out", out)
-        assert done.status == 0, done
-        assert listener.hits == 0 and not mark.exists()
-    values = Package(out).values("One")
-    assert values["A9"] == 42.0 and values["A10"] == 408.0
-    assert values["A13"] == 408.0 + 4080  # 8,188 characters
-    assert values["F2"] == pytest.approx(400 / 25.5)
-    # A newer Calc does not know one of them at all.
-    assert {values[f"A{i}"] for i in (3, 4, 5, 11, 12)} <= {"#VALUE!", "#NAME?"}
-    assert Package(out).read("xl/vbaProject.bin") == binary
-    assert shutil.which("soffice")

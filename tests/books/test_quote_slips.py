@@ -354,10 +354,11 @@ def test_the_longest_texts_that_may_be_typed_are_printed_whole() -> None:
     from hoppersheet.books.quote.quote_lines import MARGIN
     from hoppersheet.books.quote.steps import STEPS
 
-    for cell in sheet[MARGIN]:
-        if cell.value in STEPS:
-            lines = lines_of(cell.value, room(sheet, MARGIN), cell.font.size)
-            assert lines * cell.font.size * 1.2 <= height, cell.value
+    steps = [cell for cell in sheet[MARGIN] if cell.value in STEPS]
+    assert steps
+    for cell in steps:
+        lines = lines_of(cell.value, room(sheet, MARGIN), cell.font.size)
+        assert lines * cell.font.size * 1.2 <= height, cell.value
     rules = {
         str(v.sqref): v for v in sheet.data_validations.dataValidation if v.type == "textLength"
     }
