@@ -169,14 +169,20 @@ def with_macros(path: Path, marks: Path) -> bytes:
 def in_an_office(path: Path, marks: Path, macros: int, links: int) -> list[list[str]]:
     """Which macros ran where these modes are set: at ``compute``, and at opening in a window."""
     found = programs.find()
+    # A proxy, of which an office learns by the environment, would not reach this machine's port.
+    kept = {
+        name: value
+        for name, value in os.environ.items()
+        if not name.startswith("PYTHON") and not name.lower().endswith("_proxy")
+    }
     with subprocess.Popen(
         [
             found.python, Path(__file__).with_name("macros_in_office.py"),
             Path(worker_link.__file__).parent, found.soffice, path.with_name("profile"), path,
             marks, str(macros), str(links),
         ],
-        env={k: v for k, v in os.environ.items() if not k.startswith("PYTHON")},
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+        env=kept, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        start_new_session=True,
     ) as control:  # fmt: skip
         try:
             out, err = control.communicate(timeout=120)
