@@ -99,10 +99,10 @@ def command(jobs: str, catalog: str | None, out: str | None, units: str, formula
 
 def _remember(rows: Iterator[Row], kept: list[Row], most: int) -> Iterator[Row]:
     """Pass the rows on and keep the first ones for the terminal."""
-    for row in rows:
-        if len(kept) < most:
-            kept.append(row)
+    for row in islice(rows, most):
+        kept.append(row)
         yield row
+    yield from rows
 
 
 def _report(

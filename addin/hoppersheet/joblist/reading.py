@@ -154,20 +154,23 @@ def _text_rows(text: TextIO, separator: str, name: str) -> Iterator[list[Any]]:
     """The rows of a text file; one in which a stray quotation mark hides others is refused."""
     reader = csv.reader(chain(text, (_END,)), delimiter=separator)
     line = columns = 0
+    end = [_END]
     try:
         for row in reader:
-            if row and row[-1].endswith(_END):
-                if row == [_END]:
-                    return
-                raise InputFileError(
-                    f"{name}, line {line + 1}: a quotation mark is opened here and never closed"
-                )
-            if reader.line_num - line > 1 and _hides_rows(row, separator, columns):
-                raise InputFileError(
-                    f"{name}: lines {line + 1} to {reader.line_num} are one row, because a "
-                    "quotation mark stands at the start of a cell; take it out or double it"
-                )
-            line, columns = reader.line_num, len(row)
+            first, line = line + 1, reader.line_num
+            if line > first:  # a cell of several lines
+                if row[-1].endswith(_END):
+                    raise InputFileError(
+                        f"{name}, line {first}: a quotation mark is opened here and never closed"
+                    )
+                if _hides_rows(row, separator, columns):
+                    raise InputFileError(
+                        f"{name}: lines {first} to {line} are one row, because a "
+                        "quotation mark stands at the start of a cell; take it out or double it"
+                    )
+            elif row == end:
+                return
+            columns = len(row)
             yield row
     except (csv.Error, UnicodeError) as problem:
         raise InputFileError(f"{name}, line {reader.line_num}: {problem}") from None

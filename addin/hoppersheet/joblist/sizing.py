@@ -86,12 +86,12 @@ def _without_blank_end(file: JobFile) -> Iterator[tuple[int, list[Any]]]:
         if not any(cells) and all(is_blank(cell) for cell in cells):
             gap += 1
             continue
-        if gap > _LONGEST_GAP:
-            raise InputFileError(
-                f"{file.name}: row {number} stands {gap} empty rows below the list; delete it or "
-                "the empty rows"
-            )
         if gap:
+            if gap > _LONGEST_GAP:
+                raise InputFileError(
+                    f"{file.name}: row {number} stands {gap} empty rows below the list; delete it "
+                    "or the empty rows"
+                )
             yield from ((empty, []) for empty in range(number - gap, number))
             gap = 0
         yield number, cells

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from typing import Any, NamedTuple
+from functools import lru_cache
+from operator import itemgetter
+from typing import Any, NamedTuple, TypeVar
 
 from ..call_values import is_blank
 from ..cell_reading import choice_reader, fractions, number_reader
@@ -19,7 +21,8 @@ from ..units import did_you_mean
 from ..wording import in_both, rounded, with_unit
 from .catalog import hopper_count
 from .catalog_table import CatalogSize, CatalogTable
-from .density import BASIS, blend_density, regrind_density
+from .density import BASIS, blend_density
+from .density import regrind_density as estimated_density
 from .headings import Heading, plain_name, read_headings, refuse_lookalikes
 from .volume import held_hours, required_volume
 
@@ -69,6 +72,7 @@ _LOOKS_LIKE = {
     "safety": "reserve",
 }
 _NEEDED = ("throughput", "drying hours", "virgin density")
+_RATE_COLUMNS = ("throughput", "drying hours", "reserve")
 _BLEND_COLUMNS = (
     "virgin share",
     "regrind share",
@@ -125,25 +129,31 @@ _TOTALS = re.compile(r"\s*(?:(?:grand|sub)[\s-]?)?(?:totals?|sum)\b.*", re.IGNOR
 
 
 _PERCENT = ("%", "percent", "pct")
-_MOST_REMEMBERED = 10_000  # blends; a list that never repeats itself gains nothing
-_ONLY_TEXTS = frozenset((str,))
+_MOST_REMEMBERED = 10_000  # blends
+_Read = TypeVar("_Read")
 
 
-def _column(
-    index: int | None, read: Callable[[Any], float], default: float | None = None
-) -> Callable[[Sequence[Any]], float]:
-    """A function that reads one column of a row as an SI float.
+def _or_blank(read: Callable[[Any], _Read]) -> Callable[[Any], _Read | None]:
+    """``read`` for a cell that may be left blank, which gives None."""
 
-    Args:
-        index: place of the column, None where the list has none.
-        read: reads one cell.
-        default: value where the cell is blank or the column missing; None to refuse a blank.
-    """
-    if index is None:
-        return lambda row: read(None) if default is None else default
-    if default is None:
-        return lambda row: read(row[index])
-    return lambda row: default if is_blank(row[index]) else read(row[index])
+    def read_or_blank(cell: Any) -> _Read | None:
+        if cell is None or cell == "":
+            return None
+        try:
+            return read(cell)
+        except CellError:
+            if is_blank(cell):  # a blank of spaces, too rare to look for in every cell
+                return None
+            raise
+
+    return read_or_blank
+
+
+def _picker(places: Sequence[int | None]) -> Callable[[Sequence[Any]], tuple[Any, ...]]:
+    """A function that takes the cells at several places of a row; None where a place is None."""
+    if None not in places:
+        return itemgetter(*places)
+    return lambda row: tuple([None if at is None else row[at] for at in places])
 
 
 def _whole_percent(read: Callable[[Any], float], heading: Heading) -> Callable[[Any], float]:
@@ -192,29 +202,32 @@ class JobSizer:
         self.system = system
         self._decimal_comma = decimal_comma
         self._basis = share_basis
-        self._read_basis = choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
         self._at = {name: heading.place for name, heading in self.columns.items()}
         self._wide = max(self._at.values()) + 1
+        self._rate_cells = _picker([self._at.get(name) for name in _RATE_COLUMNS])
         self._throughput = self._reader("throughput")
         self._hours = self._reader("drying hours")
-        self._reserve = self._reader("reserve", 0.0)
-        self._virgin_share = self._reader("virgin share")
-        self._regrind_share = self._reader("regrind share")
+        self._reserve = _or_blank(self._reader("reserve"))
+        self._blend_cells = _picker([self._at.get(name) for name in _BLEND_COLUMNS])
+        self._virgin_share = _or_blank(self._reader("virgin share"))
+        self._regrind_share = _or_blank(self._reader("regrind share"))
+        self._share_basis = _or_blank(
+            choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
+        )
         self._virgin_density = self._reader("virgin density")
-        self._regrind_density = self._reader("regrind density")
-        self._shares_at = (self._at.get("virgin share"), self._at.get("regrind share"))
-        # The columns that decide the blend, and the blends met so far.
-        self._blend_at = [self._at[name] for name in _BLEND_COLUMNS if name in self._at]
-        self._blends: dict[tuple[str, ...], tuple[float, str]] = {}
+        self._regrind_density = _or_blank(self._reader("regrind density"))
+        self._has_shares = "virgin share" in self._at or "regrind share" in self._at
+        # A plant runs few blends. Types count, because TRUE is no 1.
+        self._remembered_blend = lru_cache(_MOST_REMEMBERED, typed=True)(self._new_blend)
 
-    def _reader(self, name: str, default: float | None = None) -> Callable[[Sequence[Any]], float]:
+    def _reader(self, name: str) -> Callable[[Any], float]:
         heading: Heading | None = self.columns.get(name)
         argument = Argument(name, "", JOB_COLUMNS[name])
         unit = heading.unit if heading else ""
         read = number_reader(argument, self.system, unit, self._decimal_comma)
         if heading and heading.unit.lower() in _PERCENT:
             read = _whole_percent(read, heading)
-        return _column(self._at.get(name), read, default)
+        return read
 
     def _require(self, headings: Sequence[Any]) -> None:
         missing = [name for name in _NEEDED if name not in self.columns]
@@ -242,12 +255,12 @@ class JobSizer:
         """Size one row of raw cells; never raises for what a cell holds."""
         if len(row) < self._wide:
             row = [*row, *[None] * (self._wide - len(row))]
-        assumed = ""
+        throughput_cell, hours_cell, reserve_cell = self._rate_cells(row)
         try:
-            throughput = self._throughput(row)
-            hours = self._hours(row)
-            reserve = self._reserve(row)
-            density, assumed = self._blend(row)
+            throughput = self._throughput(throughput_cell)
+            hours = self._hours(hours_cell)
+            reserve = self._reserve(reserve_cell) or 0.0
+            density, assumed = self._blend(self._blend_cells(row))
         except CellError as problem:
             if all(is_blank(row[i]) for i in self._at.values()):
                 return NO_JOB
@@ -265,9 +278,15 @@ class JobSizer:
 
         first.word(words)
         named = {first.argument}
-        for read in (self._hours, self._reserve, self._blend):
+        _, hours_cell, reserve_cell = self._rate_cells(row)
+        others: tuple[tuple[Callable[[Any], Any], Any], ...] = (
+            (self._hours, hours_cell),
+            (self._reserve, reserve_cell),
+            (self._blend, self._blend_cells(row)),
+        )
+        for read, given in others:
             try:
-                read(row)
+                read(given)
             except CellError as other:
                 if other.argument not in named:
                     named.add(other.argument)
@@ -282,20 +301,16 @@ class JobSizer:
             isinstance(cell, str) and _TOTALS.fullmatch(cell) for cell in row
         )
 
-    def _blend(self, row: Sequence[Any]) -> tuple[float, str]:
-        """Bulk density of the row's blend, and every choice it took to get there.
+    def _blend(self, cells: tuple[Any, ...]) -> tuple[float, str]:
+        """Bulk density of a blend, and every choice it took to get there.
 
-        Blends of texts are remembered as a whole: a plant runs few of them.
+        Args:
+            cells: those of ``_BLEND_COLUMNS``.
         """
-        key = tuple([row[i] for i in self._blend_at])
-        texts = _ONLY_TEXTS.issuperset(map(type, key))
-        found = self._blends.get(key) if texts else None
-        if found is None:
-            assumed: list[str] = []
-            found = self._new_blend(row, assumed), "; ".join(assumed)
-            if texts and len(self._blends) < _MOST_REMEMBERED:
-                self._blends[key] = found
-        return found
+        try:
+            return self._remembered_blend(*cells)
+        except TypeError:  # a range in a cell cannot be looked up
+            return self._new_blend(*cells)
 
     def _choose(self, volume: float, density: float, throughput: float, assumed: str) -> SizedJob:
         below, following = self.catalog.around(volume)
@@ -322,50 +337,53 @@ class JobSizer:
             "required volume",
         )
 
-    def _new_blend(self, row: Sequence[Any], assumed: list[str]) -> float:
-        virgin, regrind = self._shares(row, assumed)
+    def _new_blend(self, *cells: Any) -> tuple[float, str]:
+        assumed: list[str] = []
+        return self._blend_density(assumed, *cells), "; ".join(assumed)
+
+    def _blend_density(
+        self,
+        assumed: list[str],
+        virgin_share: Any,
+        regrind_share: Any,
+        share_basis: Any,
+        virgin_density: Any,
+        regrind_density: Any,
+    ) -> float:
+        virgin, regrind = self._shares(assumed, virgin_share, regrind_share)
         if regrind == 0.0:
-            return self._virgin_density(row)
-        index = self._at.get("regrind density")
-        if index is None or is_blank(row[index]):
-            loose = regrind_density(self._virgin_density(row), _RATIO_OF_REGRIND)
+            return self._virgin_density(virgin_density)
+        loose = self._regrind_density(regrind_density)
+        if loose is None:
+            loose = estimated_density(self._virgin_density(virgin_density), _RATIO_OF_REGRIND)
             said = with_unit(loose, "bulk density", self.system)
             assumed.append(f"regrind density {said}: half of virgin (common practice)")
-        else:
-            loose = self._regrind_density(row)
         if virgin == 0.0:
             return loose
-        shares, densities = [virgin, regrind], [self._virgin_density(row), loose]
-        basis = self._share_basis(row)
+        shares, densities = [virgin, regrind], [self._virgin_density(virgin_density), loose]
+        basis = self._share_basis(share_basis) or self._basis
         if basis == NOT_STATED:
-            by_volume, by_mass = (blend_density(shares, densities, b) for b in ("volume", "mass"))
+            by_volume = blend_density(shares, densities, "volume")
+            by_mass = blend_density(shares, densities, "mass")
             larger = rounded((by_volume / by_mass - 1) * 100, 3)
             assumed.append(f"shares by volume: by mass the volume would be {larger} % larger")
             return by_volume
         return blend_density(shares, densities, basis)
 
-    def _share_basis(self, row: Sequence[Any]) -> str:
-        index = self._at.get("share basis")
-        if index is None or is_blank(row[index]):
-            return self._basis
-        basis: str = self._read_basis(row[index])
-        return basis
-
-    def _shares(self, row: Sequence[Any], assumed: list[str]) -> tuple[float, float]:
+    def _shares(
+        self, assumed: list[str], virgin_share: Any, regrind_share: Any
+    ) -> tuple[float, float]:
         """(virgin, regrind) as fractions; a share that is left blank is the rest, and says so."""
-        virgin_at, regrind_at = self._shares_at
-        has_virgin = virgin_at is not None and not is_blank(row[virgin_at])
-        has_regrind = regrind_at is not None and not is_blank(row[regrind_at])
-        if not has_virgin and not has_regrind:
-            if self._shares_at != (None, None):
+        virgin = self._virgin_share(virgin_share)
+        regrind = self._regrind_share(regrind_share)
+        if virgin is not None:
+            # A lone virgin share must be all of it: what else is in the blend is not ours to guess.
+            virgin, regrind = fractions([virgin, regrind or 0.0], _VIRGIN_SHARE)
+            return virgin, regrind
+        if regrind is None:
+            if self._has_shares:
                 assumed.append("virgin only: no shares given")
             return 1.0, 0.0
-        virgin = self._virgin_share(row) if has_virgin else 0.0
-        regrind = self._regrind_share(row) if has_regrind else 0.0
-        if has_virgin:
-            # A lone virgin share must be all of it: what else is in the blend is not ours to guess.
-            shares = fractions([virgin, regrind], _VIRGIN_SHARE)
-            return shares[0], shares[1]
         if regrind > 1.0:
             regrind /= 100.0
         if regrind > 1.0 + 1e-3:
