@@ -1,6 +1,6 @@
 """What hoppersheet costs, as ratios against the least that the same work could take.
 
-    .venv/bin/python tests/bench               # everything; a quarter of an hour
+    .venv/bin/python tests/bench               # everything; a third of an hour
     .venv/bin/python tests/bench csv calc      # some parts
     .venv/bin/python tests/bench --quick       # tiny sizes: only whether it still runs
 
