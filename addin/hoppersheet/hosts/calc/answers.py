@@ -1,7 +1,7 @@
 """From the cells of a formula, as Calc hands them over, to what Calc takes back.
 
 Calc calculates a cell again whenever it cannot know that it need not: on Ctrl+Shift+F9, when a
-file is opened, when a row is inserted in a range. Nearly all of them then have the inputs that
+file is opened again, when a row is inserted in a range. Nearly all then have the inputs that
 they had before, and a function of ours gives the same for the same. So its latest answers are
 kept, which takes less than to work them out.
 """
