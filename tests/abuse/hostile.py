@@ -142,7 +142,7 @@ def run(*words: object) -> Done:
     return Done(status, out.getvalue(), err.getvalue())
 
 
-#: Command -> its words; %s is the workbook. Calc is left to the marked tests.
+#: Command -> its words, without the workbook. Calc is left to the marked tests.
 COMMANDS: dict[str, tuple[str, ...]] = {
     "size": ("size",),
     "compute": ("compute", "--engine", "embedded"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 from pathlib import Path
 
 import openpyxl
@@ -356,3 +357,24 @@ def test_size_jobs_refuses_what_it_cannot_read(jobs, catalog, code, argument) ->
     with pytest.raises(CellError) as caught:
         call("HOPPER_SIZE_JOBS", jobs, catalog)
     assert (caught.value.code, caught.value.argument) == (code, argument)
+
+
+@pytest.mark.parametrize("ending", [".csv", ".tsv"])
+def test_the_output_is_what_the_csv_module_writes(ending: str, tmp_path: Path) -> None:
+    """Most rows are joined without it; cells that need quotes must come out as it has them."""
+    cells = ["plain", "a,b", "a\tb", 'a "b"', '"', "two\nlines", "two\rlines", "", " a ", "Ä,ß"]
+    jobs, out = tmp_path / "jobs.csv", tmp_path / f"out{ending}"
+    with jobs.open("w", newline="", encoding="utf-8") as file:
+        write = csv.writer(file).writerow
+        write(["note", *PLAIN, "remark"])
+        for cell in cells:
+            for other in cells:
+                write([cell, 100, 4, 25.5, other])
+    assert run(str(jobs), "--out", str(out)).returncode == 0
+    written = out.read_bytes().decode("utf-8-sig")
+    separator = "\t" if ending == ".tsv" else ","
+    rows = list(csv.reader(io.StringIO(written, newline=""), delimiter=separator))
+    again = io.StringIO(newline="")
+    csv.writer(again, delimiter=separator).writerows(rows)
+    assert written == again.getvalue()
+    assert [(row[0], row[4]) for row in rows[1:]] == [(a, b) for a in cells for b in cells]
