@@ -19,10 +19,10 @@ from openpyxl import Workbook
 from openpyxl.styles import Font
 
 import hoppersheet
-from hoppersheet.books import check, joblist, quote
-from hoppersheet.books.compute import compute
-from hoppersheet.books.function_guide import function_guide
-from hoppersheet.books.saving import save_workbook
+from hoppersheet.templates import check, joblist, quote
+from hoppersheet.templates.function_guide import function_guide
+from hoppersheet.templates.saving import save_workbook
+from hoppersheet.workbook.compute import compute
 
 FOLDER = Path(__file__).parent
 _NUMBER = re.compile(r"[0-9]+(\.[0-9]+)?")

@@ -7,6 +7,7 @@
 Drying times and temperatures: the resin maker's data sheet governs.
 """
 
+from . import functions  # noqa: F401  registers every cell function
 from ._version import __version__
 from .call import OMITTED, call
 from .errors import CellError, HoppersheetError

@@ -16,14 +16,14 @@ from math import isfinite
 from sys import float_info
 from typing import Any, NamedTuple
 
-from .call_values import OMITTED, as_rows, cell_out, is_error
-from .cell_reading import align, choice_reader, places_in_step, reader, refuse
+from .cells.numbers_in_text import shown
+from .cells.quantities import SYSTEMS
+from .cells.reading import align, choice_reader, places_in_step, reader, refuse
+from .cells.units import did_you_mean
+from .cells.values import OMITTED, as_rows, cell_out, is_error
+from .cells.wording import in_both, number_writer
 from .errors import CellError, ErrorIn, OutOfRange, WrongKind
-from .numbers_in_text import shown
-from .quantities import SYSTEMS
-from .registry import UNITS, Argument, CellFunction, Result, all_functions
-from .units import did_you_mean
-from .wording import in_both, number_writer
+from .registry import FUNCTIONS, UNITS, Argument, CellFunction, Result
 
 __all__ = ["OMITTED", "Inputs", "call", "find", "read_inputs"]
 
@@ -168,13 +168,12 @@ def find(name: str) -> CellFunction:
     Raises:
         WrongKind: there is no such function; names the nearest one.
     """
-    functions = all_functions()
     wanted = name.strip().upper()
-    found = functions.get(wanted)
+    found = FUNCTIONS.get(wanted)
     if found is None:
         # Every name begins alike: compare what follows, so that a near name is really near.
         prefix = "HOPPER_"
-        near = did_you_mean(wanted.replace(prefix, "", 1), {n[len(prefix) :] for n in functions})
+        near = did_you_mean(wanted.replace(prefix, "", 1), {n[len(prefix) :] for n in FUNCTIONS})
         hint = near.replace("mean '", f"mean '{prefix}")
         raise WrongKind(f"there is no function {shown(name)}{hint}", "function_name")
     return found

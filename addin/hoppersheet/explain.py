@@ -12,12 +12,12 @@ from typing import Any
 
 from ._version import __version__
 from .call import Inputs, call, find, read_inputs
-from .call_values import OMITTED
+from .cells.numbers_in_text import shown
+from .cells.values import OMITTED
+from .cells.wording import in_both, rounded, to_si, with_unit
 from .errors import CellError
-from .numbers_in_text import shown
 from .registry import Argument, Example, Result, cell_function
-from .sizing.resins import TABLE_VERSION
-from .wording import in_both, rounded, to_si, with_unit
+from .tables.resins import TABLE_VERSION
 
 __all__ = ["explain", "unusual", "version"]
 

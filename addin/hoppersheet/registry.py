@@ -1,9 +1,9 @@
 """Where a cell function is defined exactly once.
 
-A topic file in :mod:`hoppersheet.sizing` decorates a pure function with :func:`cell_function`.
-The record that results is the single source of everything a surface needs: the worksheet
-functions of Excel and Calc, the command line's help, the function guide, EXPLAIN's text and the
-first test vector. Nothing is parsed from prose.
+A topic file, most of them in :mod:`hoppersheet.sizing`, decorates a pure function with
+:func:`cell_function`. The record that results is the single source of everything a surface needs:
+the worksheet functions of Excel and Calc, the command line's help, the function guide, EXPLAIN's
+text and the first test vector. Nothing is parsed from prose.
 
 The decorated function works on SI floats (lists of them for ranges) and knows nothing of cells,
 units or hosts; :mod:`hoppersheet.call` does all of that from the record.
@@ -15,19 +15,18 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from .quantities import QUANTITIES, SYSTEMS, Quantity
+from .cells.quantities import QUANTITIES, SYSTEMS, Quantity
 
 __all__ = [
     "CATEGORY",
+    "FUNCTIONS",
     "REQUIRED",
     "UNITS",
     "Argument",
     "CellFunction",
     "Example",
     "Result",
-    "all_functions",
     "cell_function",
-    "get",
 ]
 
 #: The category under which the hosts list the functions.
@@ -54,7 +53,7 @@ class Argument(NamedTuple):
     Attributes:
         name: lower case with underscores; frozen once released.
         text: for the function wizards, at most 200 characters, begins with the quantity.
-        quantity: key of :data:`~hoppersheet.quantities.QUANTITIES`, or ``""`` where the value
+        quantity: key of :data:`~hoppersheet.cells.quantities.QUANTITIES`, or ``""`` where the value
             is text or a raw cell.
         kind: what the sizing function receives:
 
@@ -166,8 +165,9 @@ class CellFunction(NamedTuple):
     topic: str
     #: Called with the function's own inputs: what EXPLAIN adds about this very call, or "".
     note: Callable[..., str] | None = None
-    #: The same as a formula of spreadsheet functions alone, see :mod:`books.handoff.translator`;
-    #: one per option where a choice changes it; "" where there is none.
+    #: The same as a formula of spreadsheet functions alone, see
+    #: :mod:`hoppersheet.handoff.translator`; one per option where a choice changes it; "" where
+    #: there is none.
     plain: str | Mapping[str, str] = ""
     #: Names of functions that give what this one takes, take what it gives, or answer nearly
     #: the same question.
@@ -211,7 +211,9 @@ class CellFunction(NamedTuple):
         raise KeyError(name)
 
 
-_FUNCTIONS: dict[str, CellFunction] = {}
+#: Name -> record of every function whose module has been imported. Filled by the decorator alone;
+#: :mod:`hoppersheet.functions` imports them all and knows their order.
+FUNCTIONS: dict[str, CellFunction] = {}
 
 
 def cell_function(
@@ -241,9 +243,9 @@ def cell_function(
     """
 
     def register(function: Callable[..., Any]) -> Callable[..., Any]:
-        if name in _FUNCTIONS:
+        if name in FUNCTIONS:
             raise ValueError(f"{name} is registered twice")
-        _FUNCTIONS[name] = CellFunction(
+        FUNCTIONS[name] = CellFunction(
             name=name,
             function=function,
             question=question,
@@ -262,16 +264,3 @@ def cell_function(
         return function
 
     return register
-
-
-def all_functions() -> dict[str, CellFunction]:
-    """Name -> record of every cell function, in the order of the documentation."""
-    # Importing these fills the registry, in the order of the documentation.
-    from . import sizing, explain  # noqa: F401, I001
-
-    return _FUNCTIONS
-
-
-def get(name: str) -> CellFunction | None:
-    """The record of ``name`` in any case, or None."""
-    return all_functions().get(name.strip().upper())

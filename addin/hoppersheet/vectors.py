@@ -16,8 +16,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from .call_values import OMITTED
-from .registry import all_functions, get
+from .cells.values import OMITTED
+from .functions import all_functions, get
 
 __all__ = ["Vector", "load_vectors", "vector_folder"]
 

@@ -20,11 +20,12 @@ from math import inf, isfinite, nan, nextafter
 from typing import Any
 
 from hoppersheet import OMITTED, CellError, call
-from hoppersheet.books.sheet_cells import ErrorText
+from hoppersheet.cells.units import SPELLING_GROUPS, spellings_in
 from hoppersheet.errors import SHEET_ERRORS, NoAnswer
-from hoppersheet.registry import CellFunction, all_functions
-from hoppersheet.sizing.job_rows import JOB_COLUMNS
-from hoppersheet.units import SPELLING_GROUPS, spellings_in
+from hoppersheet.functions import all_functions
+from hoppersheet.registry import CellFunction
+from hoppersheet.tables.job_rows import JOB_COLUMNS
+from hoppersheet.workbook.sheet_cells import ErrorText
 
 FUNCTIONS = list(all_functions().values())
 #: A call that takes longer (of processor time) has hung; a sheet of such cells would.

@@ -13,8 +13,8 @@ import pytest
 
 from abuse.cells import FUNCTIONS, case, fault, run
 from hoppersheet import CellError, call
+from hoppersheet.cells.wording import in_system
 from hoppersheet.registry import UNITS, Argument, CellFunction
-from hoppersheet.wording import in_system
 
 CALLS = 10_000  # a million by command, see DEVELOPERS.md
 

@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 
 from abuse.hostile import HEADINGS, Done, run
-from hoppersheet.joblist import reading, writing
+from hoppersheet.tables.joblist import reading, writing
 
 HEAD = ",".join(HEADINGS) + "\n"
 JOB = "A,100,4,25.5\n"
@@ -109,7 +109,7 @@ def test_a_single_endless_line_is_not_read_into_memory(tmp_path, monkeypatch) ->
 
 def test_an_endless_standard_input_is_cut(tmp_path) -> None:
     code = (
-        "import sys; from hoppersheet.joblist import reading; reading._MOST_TYPED = 2**20;"
+        "import sys; from hoppersheet.tables.joblist import reading; reading._MOST_TYPED = 2**20;"
         "sys.argv[1:] = ['size', '-']; from hoppersheet.cli import main; main()"
     )
     with Path("/dev/zero").open("rb") as endless:

@@ -17,8 +17,8 @@ import openpyxl
 import pytest
 
 from hoppersheet import CellError, call
-from hoppersheet.books.compute import compute
-from hoppersheet.books.package import Package
+from hoppersheet.workbook.compute import compute
+from hoppersheet.workbook.package import Package
 
 FT3 = Fraction("0.3048") ** 3 * 1000  # L
 LB_FT3 = Fraction("0.45359237") / FT3  # kg/L

@@ -22,7 +22,7 @@ from pathlib import Path
 import pytest
 
 from abuse.hostile import HEADINGS, JOB, cell, make, run, sheet
-from hoppersheet.books.package import Package
+from hoppersheet.workbook.package import Package
 
 COMMAND = [sys.executable, "-m", "hoppersheet"]
 JOBS = 30_000  # some seconds of work

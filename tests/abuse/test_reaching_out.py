@@ -40,9 +40,9 @@ from abuse.hostile import (
     run,
     sheet,
 )  # fmt: skip
-from hoppersheet.books.package import Package
 from hoppersheet.hosts.calc import programs, worker_link
 from hoppersheet.hosts.excel.vba_project import VbaProject
+from hoppersheet.workbook.package import Package
 
 
 class _Listener:

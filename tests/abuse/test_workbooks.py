@@ -1,6 +1,6 @@
 """Workbooks that a nasty customer would send: one clear line, or a correct result; never half.
 
-Structure of the parts after ECMA-376 part 1. ``tests/books/test_package.py`` attacks the reader;
+Structure of the parts after ECMA-376 part 1. ``tests/workbook/test_package.py`` attacks the reader;
 here every command that takes a workbook is attacked through the command line.
 """
 
@@ -38,9 +38,9 @@ from abuse.hostile import (
     run,
     sheet,
 )  # fmt: skip
-from hoppersheet.books import package, sheet_cells
-from hoppersheet.books.package import Package
-from hoppersheet.books.safe_xml import elements
+from hoppersheet.workbook import package, sheet_cells
+from hoppersheet.workbook.package import Package
+from hoppersheet.workbook.safe_xml import elements
 
 Make = Callable[[Path], None]
 

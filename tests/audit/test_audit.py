@@ -19,8 +19,8 @@ from typing import Any
 import openpyxl
 import pytest
 
-from audit_books import COLUMN, FIRST, LINES, SIZES, at, clean_book, set_stored, stored
-from hoppersheet.books.audit import KINDS, Audit, audit_book
+from audit.audit_books import COLUMN, FIRST, LINES, SIZES, at, clean_book, set_stored, stored
+from hoppersheet.audit import KINDS, Audit, audit_book
 from hoppersheet.errors import InputFileError
 
 

@@ -12,8 +12,8 @@ from typing import Any
 import openpyxl
 import pytest
 
-from audit_books import stored
-from hoppersheet.books.audit import Audit, audit_book
+from audit.audit_books import stored
+from hoppersheet.audit import Audit, audit_book
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from audit_books import COLUMN, FIRST, LINES, at, clean_book, formulas, stored
-from hoppersheet.books.audit.versions import Changes, compare
+from audit.audit_books import COLUMN, FIRST, LINES, at, clean_book, formulas, stored
+from hoppersheet.audit.versions import Changes, compare
 
 
 @pytest.fixture(scope="module")

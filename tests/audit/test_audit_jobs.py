@@ -14,10 +14,10 @@ import pytest
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.table import Table
 
-from audit_books import set_stored
-from audit_job_lists import FORMULA, LAST, LINES, SIZES, bulk_book, saved
-from hoppersheet.books.audit import Audit, audit_book
-from hoppersheet.books.audit.versions import compare
+from audit.audit_books import set_stored
+from audit.audit_job_lists import FORMULA, LAST, LINES, SIZES, bulk_book, saved
+from hoppersheet.audit import Audit, audit_book
+from hoppersheet.audit.versions import compare
 
 
 def audited(book: Any, folder: Path) -> Audit:

@@ -9,10 +9,10 @@ import openpyxl
 import pytest
 from openpyxl.comments import Comment
 
-from audit_books import COLUMN, LINES, at, clean_book, stored
-from hoppersheet.books.audit import audit_book
-from hoppersheet.books.audit.outputs.annotate import annotate
-from hoppersheet.books.audit.outputs.report import write_report
+from audit.audit_books import COLUMN, LINES, at, clean_book, stored
+from hoppersheet.audit import audit_book
+from hoppersheet.audit.outputs.annotate import annotate
+from hoppersheet.audit.outputs.report import write_report
 
 
 @pytest.fixture(scope="module")
@@ -102,8 +102,8 @@ def test_a_sheet_without_comments_gets_its_first(tmp_path: Path) -> None:
 
 @pytest.mark.calc
 def test_calc_reads_the_comments(tmp_path: Path) -> None:
-    from hoppersheet.books.package import Package
     from hoppersheet.hosts.calc.office import Office
+    from hoppersheet.workbook.package import Package
 
     book = stored(clean_book(), tmp_path / "book.xlsx")
     annotate(audit_book(book, "core"), tmp_path / "copy.xlsx")

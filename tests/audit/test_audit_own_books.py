@@ -12,9 +12,9 @@ import openpyxl
 import pytest
 from openpyxl.workbook.defined_name import DefinedName
 
-from audit_books import set_stored, stored
-from hoppersheet.books.audit import Audit, audit_book
-from hoppersheet.books.sheet_cells import ErrorText
+from audit.audit_books import set_stored, stored
+from hoppersheet.audit import Audit, audit_book
+from hoppersheet.workbook.sheet_cells import ErrorText
 
 
 def audited(book: Any, folder: Path) -> Audit:

@@ -9,9 +9,9 @@ from typing import Any
 import openpyxl
 import pytest
 
-from audit_books import COLUMN, FIRST, clean_book, formulas, set_stored, stored
-from hoppersheet.books.audit import Audit, audit_book
-from hoppersheet.books.quote.demo import LINES as DEMO_LINES
+from audit.audit_books import COLUMN, FIRST, clean_book, formulas, set_stored, stored
+from hoppersheet.audit import Audit, audit_book
+from hoppersheet.templates.quote.demo import LINES as DEMO_LINES
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 DEMO = WORKBOOKS / "demo_quote.xlsx"
@@ -115,7 +115,7 @@ def test_a_result_typed_over_is_an_error(cell: str, typed: Any, says: str, tmp_p
 
 def test_what_moved_begins_with_the_line_and_names_are_names(tmp_path: Path) -> None:
     """Density 34 -> 33 lb/ft3: 100 x 4 / 24.75 = 16.16 ft3, 1 % more than the chosen 16 ft3."""
-    from hoppersheet.books.audit.versions import compare
+    from hoppersheet.audit.versions import compare
 
     book = openpyxl.load_workbook(DEMO)
     book["Sizing"]["G15"], book["Quote"]["L14"] = 33.0, 45_000.0
@@ -162,7 +162,7 @@ def test_an_oversight_is_a_warning(cell: str, typed: Any, says: str, tmp_path: P
 @pytest.mark.calc
 def test_four_faults_in_the_demo_are_exactly_four_cells(demo: Audit, tmp_path: Path) -> None:
     """One density typed over, one formula changed, one price edited, one stored value falsified."""
-    from hoppersheet.books.compute import compute
+    from hoppersheet.workbook.compute import compute
 
     book = openpyxl.load_workbook(DEMO)
     sheet = book["Sizing"]

@@ -12,10 +12,10 @@ from typing import Any
 
 import pytest
 
-from audit_books import at, clean_book, set_stored, stored
-from audit_job_lists import bulk_book, saved
-from hoppersheet.books.audit import Audit, Finding, audit_book
-from hoppersheet.books.package import Package
+from audit.audit_books import at, clean_book, set_stored, stored
+from audit.audit_job_lists import bulk_book, saved
+from hoppersheet.audit import Audit, Finding, audit_book
+from hoppersheet.workbook.package import Package
 
 
 def spoiled_book() -> Any:

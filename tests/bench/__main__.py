@@ -176,7 +176,7 @@ def excel(quick: bool, _folder: Path) -> list[Row]:
     rounds = 1 if quick else 60
     orders = [{"block": ["numpy", "pandas"]}, *(["time", *c, rounds] for c in _CALLS.items())]
     done = subprocess.run(
-        [PYTHON, str(HERE.parent / "excel" / "call_udf.py")],
+        [PYTHON, str(HERE.parent / "hosts" / "excel" / "call_udf.py")],
         input="".join(json.dumps(order) + "\n" for order in orders),
         capture_output=True, text=True, check=False,
     )  # fmt: skip

@@ -217,7 +217,7 @@ def _sizing_book(path: Path, lines: int) -> Path:
     """A workbook of ``lines`` lines with five calls of ours in each."""
     from openpyxl import Workbook
 
-    from audit_books import CATALOG, COLUMN, FIRST, HEADINGS, formulas
+    from audit.audit_books import CATALOG, COLUMN, FIRST, HEADINGS, formulas
 
     book = Workbook(write_only=True)
     sheet, catalog = book.create_sheet("Sizing"), book.create_sheet("Catalog")

@@ -10,10 +10,11 @@ from __future__ import annotations
 from pathlib import Path
 from unittest import mock
 
+from hoppersheet.functions import all_functions
 from hoppersheet.hosts.calc import declarations, extension
 from hoppersheet.hosts.calc.programs import Programs
 from hoppersheet.hosts.calc.worker_link import WorkerLink
-from hoppersheet.registry import CellFunction, all_functions
+from hoppersheet.registry import CellFunction
 
 __all__ = ["install"]
 

@@ -14,7 +14,8 @@ import hoppersheet
 from hoppersheet import OMITTED, CellError, call
 from hoppersheet.call import read_inputs
 from hoppersheet.errors import SHEET_ERRORS
-from hoppersheet.registry import UNITS, all_functions
+from hoppersheet.functions import all_functions
+from hoppersheet.registry import UNITS
 
 SIZES = [[10], [16], [25], [40]]
 NAN, INF = float("nan"), float("inf")

@@ -11,11 +11,12 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from hoppersheet import OMITTED, CellError, call
+from hoppersheet.cells.quantities import QUANTITIES
+from hoppersheet.cells.wording import in_system, to_si
 from hoppersheet.errors import SHEET_ERRORS
-from hoppersheet.quantities import QUANTITIES
-from hoppersheet.registry import UNITS, Argument, CellFunction, all_functions
-from hoppersheet.sizing.job_rows import JOB_COLUMNS
-from hoppersheet.wording import in_system, to_si
+from hoppersheet.functions import all_functions
+from hoppersheet.registry import UNITS, Argument, CellFunction
+from hoppersheet.tables.job_rows import JOB_COLUMNS
 
 #: Calls per function with cells of any kind. The suite runs the same cells each time, so that a
 #: change is to blame when it fails; set the variable to look for trouble with new ones.

@@ -9,12 +9,13 @@ from collections.abc import Callable, Iterator, Mapping
 import pytest
 
 import hoppersheet
-import vba_names
-from hoppersheet.cell_reading import choice_reader, number_reader
-from hoppersheet.numbers_in_text import shown
-from hoppersheet.quantities import QUANTITIES, SYSTEMS, Quantity
-from hoppersheet.registry import REQUIRED, UNITS, Argument, CellFunction, all_functions
-from hoppersheet.wording import in_system, rounded
+from hoppersheet.cells.numbers_in_text import shown
+from hoppersheet.cells.quantities import QUANTITIES, SYSTEMS, Quantity
+from hoppersheet.cells.reading import choice_reader, number_reader
+from hoppersheet.cells.wording import in_system, rounded
+from hoppersheet.functions import all_functions
+from hoppersheet.registry import REQUIRED, UNITS, Argument, CellFunction
+from hosts.excel import vba_names
 
 #: Frozen: a workbook on a customer's disk holds these names and this order. A new function is a
 #: new line; a new argument is optional and goes to the end, before units. Order as in the design.

@@ -11,7 +11,7 @@ import pytest
 
 import hoppersheet
 from hoppersheet.errors import SHEET_ERRORS
-from hoppersheet.registry import all_functions
+from hoppersheet.functions import all_functions
 from hoppersheet.vectors import Vector, load_vectors, vector_folder
 
 COLUMNS = ["id", "function", "inputs", "units", "expected", "tolerance", "source"]

@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from hoppersheet import __version__
 from hoppersheet.cli import COMMANDS, cli
-from hoppersheet.registry import all_functions
+from hoppersheet.functions import all_functions
 
 ROOT = Path(__file__).parents[2]
 

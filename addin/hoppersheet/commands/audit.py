@@ -12,9 +12,9 @@ import click
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-from ..books.audit import ENGINES, Audit, audit_book
-from ..books.audit import Progress as Report
-from ..books.audit.outputs.terminal import print_audit
+from ..audit import ENGINES, Audit, audit_book
+from ..audit import Progress as Report
+from ..audit.outputs.terminal import print_audit
 
 __all__ = ["command", "progress_bar"]
 
@@ -95,8 +95,8 @@ def command(
 
 def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
     """What changed between two versions; exit status 1 where something did."""
-    from ..books.audit.outputs.terminal import print_changes
-    from ..books.audit.versions import compare
+    from ..audit.outputs.terminal import print_changes
+    from ..audit.versions import compare
 
     with progress_bar() as report:
         found = compare(old, new, engine, report)
@@ -110,10 +110,10 @@ def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
 
 def _write(audit: Audit, out: Path, annotate: bool) -> None:
     if annotate:
-        from ..books.audit.outputs.annotate import annotate as write_copy
+        from ..audit.outputs.annotate import annotate as write_copy
 
         write_copy(audit, out)
     else:
-        from ..books.audit.outputs.report import write_report
+        from ..audit.outputs.report import write_report
 
         write_report(audit, out)

@@ -37,7 +37,7 @@ def command(book: str, out: str, engine: str | None, timeout: float) -> None:
     errors; they are named. Exit status 1: some cells keep their stored value, because the engine
     cannot compute them.
     """
-    from ..books.compute import compute
+    from ..workbook.compute import compute
 
     report = compute(book, out, engine, timeout)
     click.echo(f"{report.cells} cells computed by {report.engine}; {report.changed} changed.")

@@ -8,9 +8,9 @@ from typing import Any
 import click
 
 from ..call import call, find
-from ..call_values import OMITTED
+from ..cells.numbers_in_text import parse_number
+from ..cells.values import OMITTED
 from ..errors import CellError
-from ..numbers_in_text import parse_number
 
 
 def cell_of(typed: str) -> Any:

@@ -8,10 +8,11 @@ from pathlib import Path
 import click
 
 from ..call import find
+from ..cells.wording import with_unit
 from ..errors import CellError
 from ..files import replacing
-from ..registry import REQUIRED, Argument, CellFunction, all_functions
-from ..wording import with_unit
+from ..functions import all_functions
+from ..registry import REQUIRED, Argument, CellFunction
 
 
 def _argument_lines(argument: Argument) -> list[str]:
@@ -62,7 +63,7 @@ def command(name: str | None, guide: bool, out: Path | None) -> None:
     if out is not None and not guide:
         raise click.UsageError("--out goes with --guide")
     if guide:
-        from ..books.function_guide import function_guide
+        from ..templates.function_guide import function_guide
 
         text = function_guide()
         if out is None:

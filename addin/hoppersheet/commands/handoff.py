@@ -7,7 +7,7 @@ from collections import Counter
 
 import click
 
-from ..books.audit import ENGINES
+from ..audit import ENGINES
 from .audit import progress_bar
 
 _MOST_NAMED = 20
@@ -38,7 +38,7 @@ def command(
     if page is not None:
         _print(book, out, page, engine)
         return
-    from ..books.handoff import hand_off
+    from ..handoff import hand_off
 
     with progress_bar() as report:
         done = hand_off(book, out, values_only=values_only, engine=engine, progress=report)
@@ -62,7 +62,7 @@ def command(
 
 
 def _print(book: str, out: str, page: str, engine: str | None) -> None:
-    from ..books.page import print_page
+    from ..handoff.page import print_page
 
     if engine not in (None, "calc"):
         raise click.UsageError("--page is printed by LibreOffice Calc; leave --engine out")

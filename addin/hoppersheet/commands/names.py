@@ -14,7 +14,7 @@ def command(book: str, out: str) -> None:
     For a workbook in which Excel or Calc has bound the functions to a path or a service, so that
     they show #NAME? elsewhere: 'C:\\...\\x.xlam'!HOPPER_X( becomes HOPPER_X(.
     """
-    from ..books.names import put_plain_names
+    from ..workbook.names import put_plain_names
 
     for line in put_plain_names(book, out).lines():
         click.echo(line)

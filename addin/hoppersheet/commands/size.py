@@ -11,11 +11,11 @@ import click
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
-from ..joblist import JobFile, SizedList, open_catalog, open_jobs, size_list
-from ..joblist.sizing import Row
-from ..joblist.terminal import columns_said, result_table, rows_said, wide_enough
-from ..joblist.writing import check_out, write_list
-from ..wording import counted, in_both
+from ..cells.wording import counted, in_both
+from ..tables.joblist import JobFile, SizedList, open_catalog, open_jobs, size_list
+from ..tables.joblist.sizing import Row
+from ..tables.joblist.terminal import columns_said, result_table, rows_said, wide_enough
+from ..tables.joblist.writing import check_out, write_list
 
 _MOST_SHOWN = 200  # rows on the terminal
 _MOST_NAMED = 20  # problem rows named when the file that is written names them all

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
-from ..quantities import SYSTEMS
+from ..cells.quantities import SYSTEMS
 
-#: Kind -> what it is; the workbook comes from ``build()`` in books/KIND.py.
+#: Kind -> what it is; the workbook comes from ``build()`` in templates/KIND.py.
 KINDS = {
     "quote": "sizes, prices and prints a quote, with every assumption in the open",
     "joblist": "a job list to type or paste into, each job sized beside it",
@@ -29,8 +29,8 @@ KINDS = {
 )
 def command(kind: str, out: Path, units: str) -> None:
     """Write the template workbook KIND to the file --out."""
-    from ..books.saving import save_workbook
+    from ..templates.saving import save_workbook
 
-    book = importlib.import_module(f"hoppersheet.books.{kind}")
+    book = importlib.import_module(f"hoppersheet.templates.{kind}")
     save_workbook(book.build() if kind == "check" else book.build(units), out)
     click.echo(f"Wrote {out}: {KINDS[kind]}.")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import ceil
 from typing import Any
 
-from ..call_values import is_blank, is_error
+from ..cells.values import is_blank, is_error
 from ..errors import ErrorIn, NoAnswer, WrongKind
 from ..registry import Argument, Example, Result, cell_function
 

@@ -16,10 +16,11 @@ import struct
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from ...call_values import OMITTED
-from ...quantities import SYSTEMS
-from ...registry import Argument, get
-from ...wording import to_si
+from ...cells.quantities import SYSTEMS
+from ...cells.values import OMITTED
+from ...cells.wording import to_si
+from ...functions import get
+from ...registry import Argument
 
 __all__ = [
     "ERROR_NUMBERS",

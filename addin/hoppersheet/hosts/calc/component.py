@@ -26,10 +26,11 @@ sys.path.insert(0, _PACKED)
 
 from org.hoppersheet import XFunctions  # noqa: E402  known once the extension is registered
 
+from hoppersheet.functions import all_functions  # noqa: E402
 from hoppersheet.hosts.calc.answers import answering  # noqa: E402
 from hoppersheet.hosts.calc.cell_values import comes_as_text, number_in  # noqa: E402
 from hoppersheet.hosts.calc.names import SERVICE  # noqa: E402
-from hoppersheet.registry import CellFunction, all_functions  # noqa: E402
+from hoppersheet.registry import CellFunction  # noqa: E402
 
 
 class Functions(unohelper.Base, XFunctions, XLocalizable, XServiceName, XServiceInfo):

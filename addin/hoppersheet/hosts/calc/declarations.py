@@ -9,7 +9,8 @@ from __future__ import annotations
 from xml.sax.saxutils import escape, quoteattr
 
 from ..._version import __version__
-from ...registry import CATEGORY, Argument, CellFunction, all_functions
+from ...functions import all_functions
+from ...registry import CATEGORY, Argument, CellFunction
 from .cell_values import comes_as_text
 from .names import EXTENSION, JOB, SERVICE
 

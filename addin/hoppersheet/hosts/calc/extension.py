@@ -44,10 +44,10 @@ def _own_files() -> Iterator[tuple[str, Path]]:
     for file in _PACKAGE.glob("*.py"):
         if file.name not in _NOT_IN_OFFICE:
             yield file.name, file
-    for folder in ("sizing", "data"):
+    for folder in ("cells", "sizing", "tables", "data"):
         for file in (_PACKAGE / folder).rglob("*"):
             inside = file.relative_to(_PACKAGE)
-            if file.is_file() and not {"__pycache__", "vectors"} & set(inside.parts):
+            if file.is_file() and not {"__pycache__", "vectors", "joblist"} & set(inside.parts):
                 yield inside.as_posix(), file
     for file in (_PACKAGE / "hosts" / "__init__.py", *(_HERE / n for n in _MODULES)):
         yield file.relative_to(_PACKAGE).as_posix(), file

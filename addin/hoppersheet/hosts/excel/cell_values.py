@@ -13,7 +13,7 @@ from itertools import chain
 from math import isfinite
 from typing import Any
 
-from ...call_values import OMITTED
+from ...cells.values import OMITTED
 
 __all__ = ["ERROR_NUMBERS", "LEFT_OUT", "from_excel", "rest_from_excel", "to_excel"]
 

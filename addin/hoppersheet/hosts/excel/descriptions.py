@@ -11,7 +11,8 @@ from __future__ import annotations
 import re
 from xml.sax.saxutils import quoteattr
 
-from ...registry import CATEGORY, CellFunction, all_functions
+from ...functions import all_functions
+from ...registry import CATEGORY, CellFunction
 
 __all__ = ["TOOLTIPS_NAMESPACE", "auto_open", "tooltips_xml", "with_attributes"]
 

@@ -16,7 +16,8 @@ from typing import Any
 
 from ...call import OMITTED, call
 from ...errors import CellError
-from ...registry import CATEGORY, Argument, CellFunction, all_functions
+from ...functions import all_functions
+from ...registry import CATEGORY, Argument, CellFunction
 from .cell_values import LEFT_OUT, from_excel, rest_from_excel, to_excel
 
 __all__ = ["MODULE", "worksheet_functions"]

@@ -27,7 +27,8 @@ from typing import Any
 from unittest import mock
 
 from ...errors import HostError
-from ...registry import CellFunction, all_functions
+from ...functions import all_functions
+from ...registry import CellFunction
 from . import descriptions
 from .cell_values import ERROR_NUMBERS, LEFT_OUT
 from .functions import MODULE, worksheet_functions

@@ -1,0 +1,285 @@
+"""The chosen size against what is required, and sizes and prices against the catalog."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ...cells.wording import in_system, rounded, with_unit
+from ...sizing.catalog import TOLERANCE
+from ...workbook.evaluator import Area
+from ...workbook.formulas import Place
+from ..context import Context, Line, percent, spot
+from ..findings import Finding, finding
+from ..labels import Reason
+
+__all__ = ["PriceList", "check", "price_lists"]
+
+_MUCH = 0.5  # so far above the required volume a size deserves a question
+
+
+def _formula(context: Context, place: Place) -> str | None:
+    cell = context.book.cell(place)
+    return cell.formula if cell is not None else None
+
+
+def _held_hours(context: Context, line: Line) -> str:
+    inputs = context.inputs(line.call)
+    if inputs is None or line.chosen_size is None:
+        return ""
+    if line.job is not None:
+        hours, reserve = line.job.number("drying hours") or 0.0, line.job.number("reserve") or 0.0
+    else:
+        hours, reserve = inputs.values["drying_hours"], inputs.values["reserve"]
+    hours /= 3600
+    held = hours * line.chosen_size / line.required * (1 + reserve)
+    return f"it holds {rounded(held, 3)} h of the {rounded(hours, 3)} h the resin maker asks for"
+
+
+def _sizes(context: Context) -> Iterator[Finding]:
+    largest: dict[Place, float] = {}
+    for line in context.lines:
+        if line.chosen is not None:
+            largest[line.chosen] = max(largest.get(line.chosen, 0.0), line.required)
+    for line in context.lines:
+        size, place = line.chosen_size, line.chosen
+        if size is None or place is None:
+            continue
+        margin = size / line.required - 1
+        shown, required = (with_unit(x, "volume", line.system) for x in (size, line.required))
+        value = context.value(place)
+        known = line.sizes
+        listed = any(abs(s - size) <= TOLERANCE * 10 * size for s in known)
+        if known and not listed:
+            near = min(known, key=lambda s: abs(s - size))
+            yield finding(
+                "not in catalog",
+                "error",
+                place,
+                f"{shown} is no size of the catalog (nearest: "
+                f"{with_unit(near, 'volume', line.system)}); "
+                "the model and its price cannot be right; choose a catalog size.",
+                formula=_formula(context, place),
+                value=value,
+                expected=in_system(near, "volume", line.system),
+            )
+        if margin < -TOLERANCE * 10:
+            yield _undersized(context, line, margin, shown, required)
+        elif line.required < largest[place] or _shared(context, line):
+            pass  # one hopper for several jobs is as large as the largest needs it
+        elif known and listed:
+            fits = bisect_left(known, line.required * (1 - TOLERANCE))
+            steps = bisect_left(known, size * (1 - TOLERANCE)) - fits
+            if fits < len(known) and (steps >= 1 or margin > _MUCH):
+                yield _oversized(context, line, margin, shown, required, steps, known[fits])
+        elif not known and margin > _MUCH:
+            yield _oversized(context, line, margin, shown, required, 0, None)
+
+
+def _shared(context: Context, line: Line) -> bool:
+    """Whether several jobs take turns on the chosen hopper: the same is asked of it repeatedly."""
+    assert line.chosen is not None
+    if line.chosen[:2] == line.place[:2]:
+        return False
+    asked = Counter(use.call.name for use in context.uses.get(line.chosen, []))
+    return asked["HOPPER_HELD_HOURS"] > 1
+
+
+def _undersized(context: Context, line: Line, margin: float, shown: str, required: str) -> Finding:
+    assert line.chosen is not None
+    reason = context.reason_for(line)
+    allowed = line.below > 0 and margin >= -line.below - 1e-9
+    if reason and (reason.typed or allowed):
+        why, severity = reason.said, "note" if reason.stated else "warning"
+        advice = reason.advice
+    elif allowed:
+        why, severity = f"the formula allows a shortfall of {percent(line.below)}", "note"
+        advice = "see that the customer knows it"
+    elif reason:
+        why, severity = f"a formula calls it {reason.text!r}, which is no reason", "error"
+        advice = "take the next size or state the reason"
+    else:
+        why, severity = "no reason is stated", "error"
+        advice = "take the next size or state the reason"
+    sizes = [s for s in line.sizes if s >= line.required * (1 - TOLERANCE)]
+    return finding(
+        "undersized",
+        severity,
+        line.chosen,
+        f"The chosen size {shown} is {percent(margin)} too small for the required {required} in "
+        f"{context.where(line)}: {_held_hours(context, line)}; {why}; {advice}.",
+        formula=_formula(context, line.chosen),
+        value=context.value(line.chosen),
+        expected=in_system(sizes[0], "volume", line.system) if sizes else None,
+    )
+
+
+def _oversized(
+    context: Context,
+    line: Line,
+    margin: float,
+    shown: str,
+    required: str,
+    steps: int,
+    enough: float | None,
+) -> Finding:
+    assert line.chosen is not None
+    if steps >= 1 and enough is not None:
+        above = f"{steps} catalog size{'s' * (steps > 1)} above"
+        more = f"{above} {with_unit(enough, 'volume', line.system)}, which is enough"
+        advice = "take the smaller one or state the reason"
+    elif enough is not None and enough <= min(line.sizes):
+        more = "the smallest of the catalog"
+        advice = "nothing smaller is in the catalog"
+    else:
+        more = "the next catalog size, but far above" if enough is not None else "far above"
+        advice = "compare the size below before you quote"
+    reason = context.reason_for(line)
+    reason = reason if reason.typed else Reason("", False)  # a rule is none for a size too large
+    stated = f"; {reason.said}" if reason else ""
+    advice = reason.advice if reason else advice
+    return finding(
+        "oversized",
+        "note" if reason.stated or steps < 1 else "warning",
+        line.chosen,
+        f"The chosen size {shown} is {percent(margin)} larger than the required {required} "
+        f"in {context.where(line)} ({more}): the resin stays {percent(margin)} longer than asked "
+        f"for and the customer pays for it{stated}; {advice}.",
+        formula=_formula(context, line.chosen),
+        value=context.value(line.chosen),
+        expected=in_system(enough, "volume", line.system) if enough is not None else None,
+    )
+
+
+# --- prices ---------------------------------------------------------------------------------
+
+_PRICE = re.compile(r"\b(unit |list |catalog )?price\b", re.IGNORECASE)
+_NOT_UNIT_PRICE = re.compile(r"total|net|discount|extended|line|amount|sum|%|basis|list of", re.I)
+_MODEL = re.compile(r"\b(model|type|item|part|article|code|number|no\.?)\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """Models of a catalog with their prices."""
+
+    prices: dict[str, Place]
+    column: Area
+    area: Area
+    models: int
+
+
+def price_lists(context: Context) -> list[PriceList]:
+    """Every catalog with models and prices beside its sizes."""
+    found = {}
+    for call in context.all_calls():
+        node = context.argument_node(call, "catalog_sizes")
+        area = context.area_of(node, call.place)
+        if area is not None and area not in found:
+            listed = _price_list(context, area)
+            if listed is not None:
+                found[area] = listed
+    return list(found.values())
+
+
+def _price_list(context: Context, area: Area) -> PriceList | None:
+    sheet, r1, c1, r2, c2 = area
+    if c1 != c2:
+        return None
+    r2 = min(r2, context.book.sheets[sheet].max_row)
+    models, price_column = None, None
+    # What stands nearest belongs to the sizes: a list of jobs with its prices may stand beside.
+    columns = range(1, context.book.sheets[sheet].max_column + 1)
+    for column in sorted(columns, key=lambda column: abs(column - c1)):
+        first = next((r for r in range(r1, r2 + 1) if context.value((sheet, r, c1))), r1)
+        heading = context.labels.heading((sheet, first, column))
+        value = context.value((sheet, first, column))
+        if _PRICE.search(heading) and isinstance(value, float) and price_column is None:
+            price_column = column
+        elif isinstance(value, str) and value and _MODEL.search(heading) and models is None:
+            models = column
+    if models is None or price_column is None:
+        return None
+    prices: dict[str, Place] = {}
+    for row in range(r1, r2 + 1):
+        model = context.value((sheet, row, models))
+        if isinstance(model, str) and model.strip():
+            prices.setdefault(model.strip().lower(), (sheet, row, price_column))
+    return PriceList(prices, (sheet, r1, price_column, r2, price_column), area, models)
+
+
+def _follows(context: Context, place: Place, column: Area) -> bool:
+    """Whether a formula takes its price from the catalog."""
+    cell = context.book.cell(place)
+    if cell is None or cell.formula is None:
+        return False
+    seen, waiting = {place}, [cell]
+    while waiting and len(seen) < 200:
+        for area in context.values.areas_of(waiting.pop()):
+            if area[0] == column[0] and area[2] <= column[2] <= area[4] and area[3] >= column[1]:
+                return True
+            for found in context.values.cells_in(area):
+                if found.formula is not None and found.place not in seen:
+                    seen.add(found.place)
+                    waiting.append(found)
+    return False
+
+
+def _prices(context: Context) -> Iterator[Finding]:
+    lists = price_lists(context)
+    if not lists:
+        return
+    for sheet in context.book.sheets.values():
+        for column, cells in sheet.columns.items():
+            for cell in cells:
+                value = context.value(cell.place)
+                if not isinstance(value, float):
+                    continue
+                heading = context.labels.heading(cell.place)
+                if not _PRICE.search(heading) or _NOT_UNIT_PRICE.search(heading):
+                    continue
+                for listed in lists:
+                    yield from _price(context, listed, cell.place, value)
+            del column
+
+
+def _price(context: Context, listed: PriceList, place: Place, value: float) -> Iterator[Finding]:
+    sheet, row, _ = place
+    area = listed.area
+    beside = sheet == area[0] and area[1] <= row <= area[3]  # jobs and catalog side by side
+    if beside and place[2] == listed.column[2]:
+        return
+    for cell in context.book.sheets[sheet].rows.get(row, []):
+        if beside and cell.place[2] == listed.models:
+            continue
+        model = context.value(cell.place)
+        at = listed.prices.get(model.strip().lower()) if isinstance(model, str) else None
+        if at is None:
+            continue
+        price = context.value(at)
+        if not isinstance(price, float) or abs(price - value) <= 1e-9 * abs(price):
+            return
+        if _follows(context, place, listed.column):
+            return
+        change = f" ({percent(value / price - 1)})" if price else ""
+        side = "below" if value < price else "above"
+        yield finding(
+            "price differs",
+            "error",
+            place,
+            f"The price {rounded(value, 9)} of {model!r} is not the catalog's {rounded(price, 9)} "
+            f"in {spot(at)}; each hopper is {rounded(abs(value - price), 9)}{change} {side} list, "
+            "and so are the totals; take the catalog price and show a discount as a discount.",
+            formula=_formula(context, place),
+            value=value,
+            expected=price,
+        )
+        return
+
+
+def check(context: Context) -> Iterator[Finding]:
+    """``undersized``, ``oversized``, ``not in catalog``, ``price differs``."""
+    yield from _sizes(context)
+    yield from _prices(context)

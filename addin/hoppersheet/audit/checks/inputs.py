@@ -1,0 +1,206 @@
+"""Inputs that are unusual for their quantity, and shares that do not fit together."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from ...cells.quantities import Quantity
+from ...cells.values import as_rows
+from ...cells.wording import with_unit
+from ...errors import ErrorIn
+from ...registry import Argument
+from ...sizing.density import BASIS
+from ...workbook.evaluator import SizingCall
+from ...workbook.formulas import Node, Place
+from ..context import Context, percent, spot
+from ..findings import Finding, finding
+
+__all__ = ["check", "unusual"]
+
+
+def _cell_of(context: Context, call: SizingCall, node: Node, at: int) -> Place:
+    """The cell that holds the ``at``-th value of an argument, or the calling cell."""
+    area = context.area_of(node, call.place)
+    if area is not None:
+        width = area[4] - area[2] + 1
+        return (area[0], area[1] + at // width, area[2] + at % width)
+    return context.source(node, call.place) or call.cell.place
+
+
+def _filled_places(value: object) -> list[int]:
+    """Places of a range's cells that are not blank, as the function counts them."""
+    cells = [cell for row in as_rows(value) for cell in row]
+    return [i for i, cell in enumerate(cells) if cell not in (None, "")]
+
+
+def _effect(context: Context, call: SizingCall, argument: Argument, si: float, edge: float) -> str:
+    """What it does to the answer when the usual value is meant."""
+    inputs = context.inputs(call)
+    if inputs is None or not isinstance(inputs.values.get(argument.name), float):
+        return "all that follows from it moves with it"
+    try:
+        now = inputs.function.function(*inputs.values.values())
+        usual = inputs.function.function(*{**inputs.values, argument.name: edge}.values())
+    except Exception:  # a limit of the function is no concern here
+        return "all that follows from it moves with it"
+    if not isinstance(now, float) or not isinstance(usual, float) or not usual:
+        return "all that follows from it moves with it"
+    change = now / usual - 1
+    side = "less" if change < 0 else "more"
+    limit = with_unit(edge, argument.quantity, inputs.system)
+    return f"the {inputs.function.result.text} is {percent(change)} {side} than with {limit}"
+
+
+def _on_purpose(function: str, argument: str, values: dict[str, Any], above: bool) -> bool:
+    """An unusual value that the calculation asks for."""
+    if function == "HOPPER_CATALOG_ENTRY":
+        return True  # it only looks a size up, in whatever unit
+    if function == "HOPPER_LOADED_MASS" and argument == "bulk_density":
+        return above  # a load wants a high density
+    # Saturated air: the temperature is a dew point, and that of drying air is far below usual.
+    return function == "HOPPER_AIR_MOISTURE" and values.get("relative_humidity") == 1.0
+
+
+def _follows(context: Context, place: Place, reported: set[Place]) -> bool:
+    """Whether a value is worked out from one that has been reported."""
+    cell = context.book.cell(place)
+    if cell is None or cell.formula is None or not reported:
+        return False
+    follows = context.values.inputs_of(cell, limit=3_000)
+    return follows is not None and any(typed.place in reported for typed in follows[0])
+
+
+def _unusual(context: Context) -> Iterator[Finding]:
+    reported: set[tuple[Place, str]] = set()
+    for call in context.all_calls():
+        inputs = context.inputs(call)
+        if inputs is None:
+            continue
+        for argument, node, value in context.arguments(call):
+            measure = argument.measure
+            if measure is None or measure.typical is None:
+                continue
+            read = inputs.values[argument.name]
+            several = isinstance(read, list)
+            places = _filled_places(value) if several else [0]
+            for at, si in zip(places, read if several else [read], strict=False):
+                low, high = measure.typical
+                if _on_purpose(call.name, argument.name, inputs.values, si > high):
+                    continue
+                if si is None or low * (1 - 1e-9) <= si <= high * (1 + 1e-9) or si == 0.0 >= low:
+                    continue
+                place = context.trail(_cell_of(context, call, node, at))[-1]
+                if (place, measure.name) in reported:
+                    continue
+                if _follows(context, place, {p for p, name in reported if name == measure.name}):
+                    continue
+                reported.add((place, measure.name))
+                edge = low if si < low else high
+                effect = "" if several else _effect(context, call, argument, si, edge)
+                yield unusual(
+                    # one of several: "the bulk density 68", not "the densities 68"
+                    context, place, measure.name if several else argument.name, measure, si,
+                    inputs.system,
+                    effect or "all that follows from it moves with it",
+                )  # fmt: skip
+
+
+def unusual(
+    context: Context,
+    place: Place,
+    name: str,
+    measure: Quantity,
+    si: float,
+    system: str,
+    effect: str,
+) -> Finding:
+    """The finding about a value outside the usual range of its quantity."""
+    assert measure.typical is not None
+    shown, usual_low, usual_high = (
+        with_unit(x, measure.name, system) for x in (si, *measure.typical)
+    )
+    hint = f"; often it is {measure.hint}" if measure.hint else ""
+    return finding(
+        "outside typical range",
+        "warning",
+        place,
+        f"The {name.replace('_', ' ')} {shown} is outside the usual {usual_low} to {usual_high}"
+        f"{hint}; {effect}; check it against its source.",
+        formula=_formula(context, place),
+        value=context.value(place),
+    )
+
+
+def _formula(context: Context, place: Place) -> str | None:
+    cell = context.book.cell(place)
+    return cell.formula if cell is not None else None
+
+
+_BY = {
+    "volume": re.compile(r"\b(by |in )?vol(ume|\.)?( ?-?%)?(?!\w)", re.IGNORECASE),
+    "mass": re.compile(r"\b(by )?(mass|weight|wt)\b", re.IGNORECASE),
+}
+
+
+def _heading_basis(text: str) -> str:
+    """The basis that a heading states: "volume", "mass" or ""."""
+    if "basis" in text.lower():
+        return ""
+    stated = [basis for basis in BASIS if _BY[basis].search(text)]
+    return stated[0] if len(stated) == 1 else ""
+
+
+def _shares(context: Context) -> Iterator[Finding]:
+    for call in context.all_calls():
+        if call.name != "HOPPER_BLEND_DENSITY" or isinstance(call.error, ErrorIn):
+            continue
+        node = context.argument_node(call, "shares")
+        if node is None:
+            continue
+        if call.error is not None:
+            if call.error.argument == "shares" and call.error.code == "#NUM!":
+                yield finding(
+                    "shares",
+                    "error",
+                    _cell_of(context, call, node, 0),
+                    f"For {call.name} in {spot(call.cell.place)}, {call.error.reason}; there is no "
+                    "blend density and nothing to quote until they do.",
+                    formula=_formula(context, _cell_of(context, call, node, 0)),
+                    value=call.values[0] if not isinstance(call.values[0], list) else None,
+                )
+            continue
+        inputs = context.inputs(call)
+        if inputs is None:
+            continue
+        used = inputs.values["share_basis"]
+        for at in range(len(as_rows(call.values[0])[0])):
+            place = _cell_of(context, call, node, at)
+            stated = _heading_basis(context.labels.label(place))
+            if stated and stated != used:
+                now = inputs.function.function(*inputs.values.values())
+                other = inputs.function.function(*{**inputs.values, "share_basis": stated}.values())
+                change = other / now - 1
+                if abs(change) < 5e-5:
+                    break
+                side = "small" if change < 0 else "large"
+                yield finding(
+                    "shares",
+                    "error",
+                    call.cell.place,
+                    f"The heading of {spot(place)} says shares by {stated}, the formula blends "
+                    f"them by {used}; by {stated} the density is {percent(change)} "
+                    f"{'lower' if change < 0 else 'higher'}, so the hopper comes out "
+                    f"{percent(other / now - 1 if change < 0 else change)} too {side}; state the "
+                    "basis of the recipe in the formula.",
+                    formula=call.cell.formula,
+                    value=context.value(call.cell.place),
+                )
+                break
+
+
+def check(context: Context) -> Iterator[Finding]:
+    """``outside typical range``, ``shares``."""
+    yield from _unusual(context)
+    yield from _shares(context)

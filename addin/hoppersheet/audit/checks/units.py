@@ -1,0 +1,219 @@
+"""Units that do not agree: headings against calls, and calls of the two systems with each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from ...cells.quantities import QUANTITIES
+from ...cells.units import expression, factor
+from ...cells.wording import rounded
+from ...errors import WrongKind
+from ...functions import get
+from ...workbook.evaluator import SizingCall
+from ...workbook.formulas import Node, Place
+from ..context import Context, spot
+from ..findings import Finding, finding
+from ..labels import Unit
+
+#: Functions that only compare volumes: without a unit system both may be in any unit.
+_COMPARING = frozenset(("HOPPER_CATALOG_ENTRY", "HOPPER_SIZE_MARGIN"))
+
+
+def _system(context: Context, call: SizingCall) -> str | None:
+    """The unit system of a call's plain numbers, None where it does not matter."""
+    inputs = context.inputs(call)
+    if inputs is None or not inputs.function.has_units:
+        return None
+    if call.name in _COMPARING and "units" in inputs.defaulted:
+        return None
+    return inputs.system
+
+
+def _compare(stated: Unit, expected: str) -> tuple[str, float] | None:
+    """("other dimension" or "other unit", factor) where a stated unit is not the expected one."""
+    try:
+        if expected != "1" and expression(stated.spelling) == expression(expected):
+            return None  # one unit, however it is spelled
+        scale, offset = factor(stated.spelling, expected)
+    except WrongKind:
+        return ("other dimension", 1.0) if stated.sure else None
+    if abs(scale - 1) < 1e-6 and abs(offset) < 1e-6:
+        return None
+    return ("other unit", scale)
+
+
+def _is_percentage(context: Context, place: Place, stated: Unit) -> bool:
+    """Whether a cell in a column of percent really holds a fraction shown as a percentage."""
+    cell = context.book.cell(place)
+    return stated.spelling.strip() in ("%", "percent", "pct") and cell is not None and cell.percent
+
+
+def _sources(context: Context, node: Node, call: SizingCall) -> Iterator[tuple[Place, Any]]:
+    """Cells with plain numbers that an argument takes: the one, or the first of a range."""
+    area = context.area_of(node, call.place)
+    if area is not None and area[1:3] != area[3:]:
+        for cell in context.values.cells_in(area):
+            if isinstance(context.value(cell.place), float):
+                yield cell.place, context.value(cell.place)
+                return
+        return
+    place = context.source(node, call.place, converted=False)
+    if place is not None and isinstance(context.value(place), float):
+        yield place, context.value(place)
+
+
+def _made_in(context: Context, place: Place) -> tuple[SizingCall, str] | None:
+    """The call that gives a cell its number, and the unit of that number."""
+    for at in context.trail(place):
+        for call in context.own_calls(at):
+            if call.name == "HOPPER_CONVERT" and len(call.values) == 3:
+                return call, str(call.values[2])
+            system = _system(context, call)
+            record = get(call.name)
+            if system is not None and record is not None and record.result.quantity:
+                return call, QUANTITIES[record.result.quantity].unit(system)
+    return None
+
+
+def _arguments(context: Context) -> Iterator[Finding]:
+    for call in context.all_calls():
+        system = _system(context, call)
+        for argument, node, _ in context.arguments(call):
+            measure = argument.measure
+            if measure is None or (system is None and measure.us != measure.metric):
+                continue
+            expected = measure.unit(system or "US")
+            for place, value in _sources(context, node, call):
+                made = _made_in(context, place)
+                if made is not None:
+                    compared = _compare(Unit(made[1], True), expected)
+                    if compared is not None:
+                        yield _mismatch(
+                            context, call, argument.name, expected, place, value,
+                            f"{made[0].name} in {spot(made[0].cell.place)} gives {made[1]}",
+                            compared,
+                        )  # fmt: skip
+                        continue
+                stated = context.labels.unit(place)
+                if stated is None or (expected == "1" and argument.kind == "shares"):
+                    continue
+                compared = _compare(stated, expected)
+                if compared is None or _is_percentage(context, place, stated):
+                    continue
+                yield _mismatch(
+                    context, call, argument.name, expected, place, value,
+                    f"{context.labels.label(place)!r} says {stated.spelling} for {spot(place)}",
+                    compared,
+                )  # fmt: skip
+
+
+def _mismatch(
+    context: Context,
+    call: SizingCall,
+    argument: str,
+    expected: str,
+    place: Place,
+    value: float,
+    says: str,
+    compared: tuple[str, float],
+) -> Finding:
+    unit = "a plain ratio" if expected == "1" else expected
+    kind, scale = compared
+    right = None
+    if kind == "other dimension":
+        effect = "the two do not even measure the same, so the result means nothing"
+        advice = "refer to the right cell or correct the heading"
+    else:
+        right = value * scale
+        effect = context.effect_on_volume(place, right) or (
+            f"{rounded(value, 4)} is taken where {rounded(right, 4)} would be right"
+        )
+        advice = "state the unit system in the call, convert the value, or correct the heading"
+    return finding(
+        "unit mismatch",
+        "error",
+        call.cell.place,
+        f"{says}, but {call.name} takes its {argument} in {unit}; {effect}; {advice}.",
+        formula=call.cell.formula,
+        value=value,
+        expected=right,
+    )
+
+
+def _results(context: Context) -> Iterator[Finding]:
+    for place in context.calls:
+        stated = context.labels.unit(place)
+        value = context.value(place)
+        if stated is None or not isinstance(value, float):
+            continue
+        made = next((m for m in [_made_in(context, place)] if m and m[0].cell.place == place), None)
+        if made is None:
+            continue
+        compared = _compare(stated, made[1])
+        if compared is None or _is_percentage(context, place, stated):
+            continue
+        kind, scale = compared
+        right = value / scale if kind == "other unit" else None
+        unit = "a plain ratio" if made[1] == "1" else made[1]
+        effect = (
+            f"{rounded(value, 4)} {stated.spelling} is read where {rounded(right, 4)} is meant"
+            if right is not None
+            else "whoever reads it takes it for something else"
+        )
+        yield finding(
+            "unit mismatch",
+            "error",
+            place,
+            f"{context.labels.label(place)!r} says {stated.spelling}, but {made[0].name} gives "
+            f"{unit}; {effect}; correct the heading or state the unit system in the call.",
+            formula=made[0].cell.formula,
+            value=value,
+            expected=right,
+        )
+
+
+def _mixed(context: Context) -> Iterator[Finding]:
+    """One plain number read in US units by one call and in metric units by another."""
+    for place, uses in context.uses.items():
+        value = context.value(place)
+        if not isinstance(value, float) or len(uses) < 2:
+            continue
+        units: dict[str, SizingCall] = {}
+        for use in uses:
+            system, measure = _system(context, use.call), use.argument.measure
+            node = context.argument_node(use.call, use.argument.name)
+            if context.source(node, use.call.place, converted=False) not in context.trail(place):
+                continue  # converted on the way
+            if system is not None and measure is not None:
+                units.setdefault(measure.unit(system), use.call)
+        if len(units) < 2:
+            continue
+        (first, one), (second, other) = list(units.items())[:2]
+        yield finding(
+            "unit mismatch",
+            "error",
+            place,
+            f"{rounded(value, 6)} is read as {first} in {spot(one.cell.place)} and as {second} in "
+            f"{spot(other.cell.place)}; one of the two is wrong; state one unit system for both.",
+            value=value,
+        )
+
+
+def check(context: Context) -> Iterator[Finding]:
+    """``unit mismatch``."""
+    reported: set[Place] = set()
+    for family in (_arguments, _results, _mixed):
+        for found in family(context):
+            place = (found.sheet, *_row_column(found.cell))
+            if family is not _arguments and place in reported:
+                continue
+            reported.add(place)
+            yield found
+
+
+def _row_column(cell: str) -> tuple[int, int]:
+    from openpyxl.utils.cell import coordinate_to_tuple
+
+    row, column = coordinate_to_tuple(cell)
+    return row, column

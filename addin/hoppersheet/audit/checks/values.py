@@ -1,0 +1,187 @@
+"""Stored values that are not what a calculation gives, errors, and versions."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from ..._version import __version__
+from ...call import call
+from ...cells.numbers_in_text import shown
+from ...cells.values import is_error
+from ...cells.wording import rounded
+from ...errors import ErrorIn
+from ...workbook.evaluator import VOLATILE, SizingCall
+from ...workbook.formulas import Call, Place
+from ..book import Cell
+from ..context import Context, percent, spot
+from ..findings import Finding, finding
+
+_TOLERANCE = 1e-9  # relative; programs round the 15th digit differently
+
+__all__ = ["check", "said", "same"]
+
+
+def same(a: Any, b: Any) -> bool:
+    """Whether two cell values are the same as far as a spreadsheet shows them."""
+    if a in (None, "") and b in (None, ""):
+        return True
+    if isinstance(a, (int, float)) and isinstance(b, (int, float)):
+        return abs(float(a) - float(b)) <= _TOLERANCE * max(abs(float(a)), abs(float(b)), 1e-9)
+    return bool(a == b)
+
+
+def said(value: Any) -> str:
+    """A cell value in a message."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, float):
+        return rounded(value, 6)
+    return value if is_error(value) else shown(value)
+
+
+def _follow_volatile(context: Context) -> set[Place]:
+    """Cells that give another value at every calculation, and all that follow from them."""
+    tainted = {
+        cell.place
+        for cell in context.book.formulas()
+        if cell.tree is not None
+        and any(isinstance(n, Call) and n.name in VOLATILE for n in context.book.nodes(cell.tree))
+    }
+    return context.followers(tainted)
+
+
+def _calls_version(cell: Cell) -> bool:
+    return cell.formula is not None and "HOPPER_VERSION" in cell.formula.upper()
+
+
+def _stale(context: Context) -> Iterator[Finding]:
+    passing = _follow_volatile(context)
+    for cell in context.book.cells():
+        if cell.formula is None and not cell.spill:
+            continue
+        if cell.value is None or cell.place in passing or cell.place in context.values.unknown:
+            continue
+        fresh = context.value(cell.place)
+        if same(cell.value, fresh) or _calls_version(cell):
+            continue
+        if is_error(cell.value) and is_error(fresh):
+            continue  # the programs name the same error differently, of a blank for example
+        if cell.place in context.unlike_in_calc and (
+            context.values.fresh is None or is_error(cell.value) != is_error(fresh)
+        ):
+            continue  # the other program's value, reported as a blank read as 0
+        effect = f"what is shown is not what follows from the inputs: {said(fresh)}"
+        how = "or was falsified"
+        if cell.spill:
+            how = f"or was falsified or typed over inside the range that {cell.spill} fills"
+        if isinstance(cell.value, float) and isinstance(fresh, float) and fresh:
+            change = cell.value / fresh - 1
+            side = "low" if change < 0 else "high"
+            effect = (
+                f"a fresh calculation gives {said(fresh)}, so it reads {percent(change)} too {side}"
+            )
+        yield finding(
+            "stale value",
+            "error",
+            cell.place,
+            f"The stored value {said(cell.value)} is out of date {how}; {effect}; "
+            "recalculate the workbook and check who used the old number.",
+            formula=cell.formula,
+            value=cell.value,
+            expected=fresh,
+        )
+
+
+def _error_of(context: Context, cell: Cell) -> SizingCall | None:
+    """The call that an error comes from, None where its inputs already are errors."""
+    for made in context.calls.get(cell.place, []):
+        if made.error is not None and not made.hidden and not isinstance(made.error, ErrorIn):
+            return made
+    return None
+
+
+def _errors(context: Context) -> Iterator[Finding]:
+    for cell in context.book.formulas():
+        fresh = context.value(cell.place)
+        if not is_error(fresh):
+            yield from _hidden_errors(context, cell, fresh)
+            continue
+        if cell.place in context.unlike_in_calc:
+            continue  # reported as a blank read as 0
+        made = _error_of(context, cell)
+        if made is not None and made.error is not None:
+            node = context.argument_node(made, made.error.argument)
+            source = context.source(node, made.place) if node is not None else None
+            where = f" from {spot(source)}" if source is not None else ""
+            where = f"{made.error.argument}{where}: " if made.error.argument else ""
+            why = f"{made.name} has no result ({where}{made.error.reason})"
+        elif any(
+            is_error(context.value(other.place))
+            for area in context.values.areas_of(cell)
+            for other in context.values.cells_in(area)
+        ):
+            continue  # the error is reported where it begins
+        elif cell.place in context.unread or cell.place in context.values.unknown:
+            reason = context.unread.get(cell.place) or context.values.unknown[cell.place]
+            why = f"the formula has no result ({reason})"
+        else:
+            why = "the formula has no result"
+        yield finding(
+            "error value",
+            "error",
+            cell.place,
+            f"{fresh}: {why}; nothing that follows from this cell can be quoted; correct the "
+            "input.",
+            formula=cell.formula,
+            value=fresh,
+        )
+
+
+def _hidden_errors(context: Context, cell: Cell, fresh: Any) -> Iterator[Finding]:
+    """An error that IFERROR or the like turns into a number."""
+    if not isinstance(fresh, float):
+        return
+    for made in context.calls.get(cell.place, []):
+        if made.hidden and made.error is not None and made.error.code != "#N/A":
+            yield finding(
+                "error value",
+                "error",
+                cell.place,
+                f"{made.name} gives {made.error.code} ({made.error.reason}), but the formula shows "
+                f"{said(fresh)} instead; totals take it for a result; let the error show.",
+                formula=cell.formula,
+                value=fresh,
+                expected=made.error.code,
+            )
+
+
+_VERSION = re.compile(r"hoppersheet (\d+\.\d+[\w.]*)")
+
+
+def _versions(context: Context) -> Iterator[Finding]:
+    current = call("HOPPER_VERSION")
+    for cell in context.book.cells():
+        if not isinstance(cell.value, str) or not (found := _VERSION.search(cell.value)):
+            continue
+        other_table = _calls_version(cell) and cell.value != current
+        if found[1] == __version__ and not other_table:
+            continue
+        yield finding(
+            "version",
+            "warning",
+            cell.place,
+            f"The workbook was calculated with {cell.value!r}, this audit with {current!r}; values "
+            "from the resin table can differ; recalculate it and compare with the issued quote.",
+            formula=cell.formula,
+            value=cell.value,
+            expected=current,
+        )
+
+
+def check(context: Context) -> Iterator[Finding]:
+    """``error value``, ``stale value``, ``version``."""
+    yield from _errors(context)
+    yield from _stale(context)
+    yield from _versions(context)

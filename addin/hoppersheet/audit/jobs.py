@@ -1,0 +1,181 @@
+"""Job lists sized by one HOPPER_SIZE_JOBS: row by row, as if each were a line of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from ..cells.quantities import QUANTITIES
+from ..cells.reading import number_reader
+from ..errors import CellError
+from ..registry import Argument
+from ..tables.catalog import read_catalog
+from ..tables.job_rows import JOB_COLUMNS, RESULT_COLUMNS, JobSizer, SizedJob
+from ..workbook.evaluator import Area, SizingCall
+from ..workbook.formulas import Place
+
+if TYPE_CHECKING:
+    from .context import Context
+
+__all__ = ["JobRow", "JobTable", "job_tables"]
+
+_RESULT_AT = {name: at for at, name in enumerate(("job", *RESULT_COLUMNS))}
+
+
+@dataclass
+class JobRow:
+    """One row of a job list.
+
+    Attributes:
+        table: the list it stands in.
+        at: its number in the list; 1 is the first below the headings.
+        values: its raw cells.
+        sized: what the core makes of it.
+    """
+
+    table: JobTable
+    at: int
+    values: Sequence[Any]
+    sized: SizedJob
+
+    @property
+    def first(self) -> Place:
+        """The row's first cell; the calling cell where the list is no range of cells."""
+        area = self.table.jobs_area
+        return self.table.call.cell.place if area is None else (area[0], area[1] + self.at, area[2])
+
+    @cached_property
+    def places(self) -> dict[str, Place]:
+        """Column name -> the row's cell; empty where the list is no range of cells."""
+        if self.table.jobs_area is None:
+            return {}
+        sheet, row, column = self.first
+        return {n: (sheet, row, column + h.place) for n, h in self.table.sizer.columns.items()}
+
+    def place(self, *names: str) -> Place:
+        """The row's cell in the first of these columns that the list has."""
+        return next((self.places[n] for n in names if n in self.places), self.first)
+
+    def result_place(self, name: str) -> Place:
+        """The cell that shows a result of the row; the row's first cell where none does."""
+        if not self.is_shown:
+            return self.first
+        sheet, row, column = self.table.call.cell.place
+        return (sheet, row + self.at, column + _RESULT_AT[name])
+
+    @property
+    def is_shown(self) -> bool:
+        """Whether a cell of the sheet shows the row's results."""
+        cell = self.table.call.cell
+        return self.table.shown and cell.place[1] + self.at <= cell.filled[2]
+
+    def cell(self, name: str) -> Any:
+        """The row's raw cell in a column, None where the list has no such column."""
+        heading = self.table.sizer.columns.get(name)
+        if heading is None or heading.place >= len(self.values):
+            return None
+        return self.values[heading.place]
+
+    @property
+    def name(self) -> str:
+        """What the row is called, ``""`` where it has no name."""
+        name = self.cell("job")
+        return str(name) if name not in (None, "") else ""
+
+    def number(self, name: str) -> float | None:
+        """The row's number in a column in SI, None where there is none to read."""
+        value = self.cell(name)
+        if value in (None, "") or not JOB_COLUMNS[name]:
+            return None
+        try:
+            return self.table.read(name, value)
+        except CellError:
+            return None
+
+    def sized_with(
+        self, instead: Mapping[str, Any], catalog: list[list[Any]] | None = None
+    ) -> SizedJob:
+        """What the core makes of the row with other raw values in some columns.
+
+        ``catalog``: other raw cells of the catalog; CellError where they cannot be read.
+        """
+        values = [*self.values]
+        for name, value in instead.items():
+            heading = self.table.sizer.columns.get(name)
+            if heading is not None:
+                values[heading.place] = value
+        sizer = self.table.sizer
+        return (sizer if catalog is None else self.table.sizer_for(catalog)).size(values)
+
+
+class JobTable:
+    """One call of HOPPER_SIZE_JOBS.
+
+    Attributes:
+        call: the call.
+        jobs_area: the list with its headings; None where it is no range of cells.
+        catalog_area: where the catalog stands, None where it is no range of cells.
+        shown: whether the result stands in the sheet as it is, from the calling cell on.
+        rows: every row that holds a job.
+    """
+
+    def __init__(
+        self, context: Context, call: SizingCall, sizer: JobSizer, system: str, share_basis: str
+    ) -> None:
+        self.call, self.sizer, self.system, self.share_basis = call, sizer, system, share_basis
+        nodes = [context.argument_node(call, name) for name in ("jobs", "catalog_sizes")]
+        self.jobs_area: Area | None
+        self.jobs_area, self.catalog_area = (context.area_of(node, call.place) for node in nodes)
+        self.shown = bool(call.cell.array) and call in context.own_calls(call.cell.place)
+        self.rows = [
+            JobRow(self, at, row, sized)
+            for at, row in enumerate(call.values[0][1:], 1)
+            if (sized := sizer.size(row)).is_job
+        ]
+
+    def argument(self, name: str) -> Argument:
+        """A column as if it were an argument."""
+        return Argument(name.replace(" ", "_"), "", JOB_COLUMNS[name])
+
+    def unit(self, name: str) -> str:
+        """Unit of the plain numbers of a column."""
+        quantity = JOB_COLUMNS[name]
+        stated = self.sizer.columns[name].unit if name in self.sizer.columns else ""
+        return stated or (QUANTITIES[quantity].unit(self.system) if quantity else "")
+
+    @cached_property
+    def by_mass(self) -> JobSizer:
+        """The same, with the shares of rows that state no basis taken by mass."""
+        return JobSizer(self.call.values[0][0], self.sizer.catalog, self.system, "mass")
+
+    def sizer_for(self, catalog: list[list[Any]]) -> JobSizer:
+        """The same list with another catalog, raw cells."""
+        sizes = read_catalog(catalog, self.system)
+        return JobSizer(self.call.values[0][0], sizes, self.system, self.share_basis)
+
+    def read(self, name: str, value: Any) -> float:
+        """A raw cell of a column in SI; CellError where it cannot be read."""
+        unit = self.sizer.columns[name].unit
+        return float(number_reader(self.argument(name), self.system, unit)(value))
+
+
+def job_tables(context: Context) -> Iterator[JobTable]:
+    """Every list that the workbook sizes in one call; one that is sized twice counts once."""
+    seen: set[tuple[Any, ...]] = set()
+    for call in context.all_calls():
+        inputs = context.inputs(call) if call.name == "HOPPER_SIZE_JOBS" else None
+        if inputs is None or call.error is not None:
+            continue
+        jobs, catalog = inputs.values["jobs"], inputs.values["catalog_sizes"]
+        basis = inputs.values["share_basis"]
+        try:
+            sizer = JobSizer(jobs[0], read_catalog(catalog, inputs.system), inputs.system, basis)
+        except CellError:
+            continue
+        table = JobTable(context, call, sizer, inputs.system, basis)
+        key = (table.jobs_area, table.catalog_area, inputs.system, basis)
+        if table.jobs_area is None or key not in seen:
+            seen.add(key)
+            yield table

@@ -1,0 +1,389 @@
+"""What the text around a cell says of it: heading or label, unit, and where a value is from.
+
+Works on lists (a heading row above the values) and on forms (a label to the left of the value,
+a unit to the right); on our own templates and on whatever people have made themselves.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from ..cells.numbers_in_text import split_number
+from ..cells.units import expression
+from ..cells.values import is_error
+from ..errors import WrongKind
+from ..templates.styles import WORDS
+from ..workbook.formulas import Place
+from .book import Book, Sheet
+
+__all__ = [
+    "Labels",
+    "Reason",
+    "Unit",
+    "is_label",
+    "is_prose",
+    "is_unit",
+    "origin_word",
+    "unit_in",
+    "without_unit",
+]
+
+_BACK = 5_000  # rows between a heading and its last line
+_BLANK_ROWS = 3  # so many empty rows end a list
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit that a sheet states; ``sure`` where it stands in brackets or in its own cell."""
+
+    spelling: str
+    sure: bool
+
+
+@lru_cache(maxsize=4096)
+def is_unit(spelling: str) -> bool:
+    """Whether a text is the name of a unit and nothing else."""
+    try:
+        expression(spelling)
+    except WrongKind:
+        return False
+    return True
+
+
+@lru_cache(maxsize=4096)
+def unit_in(text: str) -> Unit | None:
+    """The unit that a heading or label names, if any.
+
+    ``"Throughput [lb/h]"``, ``"Density (kg/L)"``, ``"Volume, ft3"``, ``"Hours h"``. A bare word
+    at the end counts only where it cannot be an ordinary word.
+    """
+    for at, line in enumerate(text.split("\n")):
+        words = line.split()
+        for first in range(len(words) if not at else 1):  # a second line often begins with a unit
+            for count in (3, 2, 1):
+                part = " ".join(words[first : first + count]).strip("[],")
+                if part.startswith("(") and part.find(")") == len(part) - 1:
+                    part = part[1:-1]
+                if (at or "/" in part) and part.count("(") == part.count(")") and is_unit(part):
+                    return Unit(part, True)
+    for pattern in (r"\[([^\[\]]+)\]", r"\((.+)\)"):
+        for inside in reversed(re.findall(pattern, text)):
+            for part in (inside, inside.split(",")[-1], inside.removeprefix("in ")):
+                if is_unit(part.strip()):
+                    return Unit(part.strip(), True)
+    words = text.replace(",", " ").split()
+    for count in (2, 1):
+        last = " ".join(words[-count:])
+        ordinary = last.isalpha() and len(last) < 3 and last.lower() not in ("lb", "kg", "ft")
+        if len(words) > count and not ordinary and is_unit(last):
+            return Unit(last, False)
+    return None
+
+
+def is_label(value: Any) -> bool:
+    """Whether a cell value is a text that says something, not a number with a unit."""
+    return isinstance(value, str) and _says_something(value)
+
+
+@lru_cache(maxsize=65_536)
+def _says_something(value: str) -> bool:
+    if not value.strip() or is_error(value):
+        return False
+    try:
+        split_number(value)
+    except WrongKind:
+        return True
+    return False
+
+
+def is_prose(text: str) -> bool:
+    """Whether a text is a sentence or a list of things rather than what something is called."""
+    words = len(text.split())
+    return words > 12 or (words > 4 and re.search(r"[:;] |[.!?](\s|$)", text.strip()) is not None)
+
+
+#: origin -> how people write it
+_ORIGINS = {
+    "measured": ("measured", "weighed", "sample", "samples", "cup", "lab", "tested", "d1895"),
+    "data sheet": ("data sheet", "datasheet", "data-sheet", "tds", "resin maker", "supplier"),
+    "estimated": (
+        "estimated", "estimate", "est", "assumed", "assumption", "guess", "guessed",
+        "rule of thumb", "typical",
+    ),
+    "stated": ("customer", "stated", "drawing", "order", "rfq"),
+}  # fmt: skip
+
+
+def origin_word(text: Any) -> str:
+    """``"measured"``, ``"data sheet"``, ``"estimated"``, ``"stated"`` or ``""``."""
+    if not isinstance(text, str):
+        return ""
+    words = f" {re.sub(r'[^a-z0-9-]+', ' ', text.lower())} "
+    if re.search(r" (not|never|un)[ -]?(measured|tested|weighed) ", words):
+        return "estimated"
+    return next(
+        (o for o, spelled in _ORIGINS.items() if any(f" {word} " in words for word in spelled)), ""
+    )
+
+
+_BASIS_HEADING = re.compile(
+    r"\b(basis|source|origin|based on|from where)\b|^\s*from\s*$", re.IGNORECASE
+)
+_QUANTITY_WORDS = {"density", "densities", "throughput", "hours", "temperature", "moisture"}
+
+
+def _words(heading: str) -> set[str]:
+    """The words of a heading that can tie it to another one."""
+    plain = re.sub(r"[\[(].*", "", heading)
+    return set(re.findall(r"[a-z]{4,}", plain.lower())) - {"basis", "source", "origin", "from"}
+
+
+def without_unit(text: str) -> str:
+    """A heading without its unit: ``"Virgin density [lb/ft3]"`` -> ``"Virgin density"``."""
+    first = text.strip().split("\n")[0]
+    first = re.sub(rf"\s+({'|'.join(WORDS.values())})\s*$", "", first)  # our templates' own words
+    return re.sub(r"\s*[\[(][^\])]*[\])]?\s*$", "", " ".join(first.split())).rstrip(" ,:")
+
+
+_REASON = re.compile(r"\b(reasons?|why|remarks?|notes?|comments?)\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Reason:
+    """What is written beside a line.
+
+    Attributes:
+        text: "" where nothing is.
+        stated: whether its heading calls it a reason; a remark may be about anything.
+        typed: whether somebody typed it; a formula only names the rule it followed.
+    """
+
+    text: str
+    stated: bool
+    typed: bool = False
+
+    def __bool__(self) -> bool:
+        return bool(self.text)
+
+    @property
+    def said(self) -> str:
+        """As a clause of a message."""
+        kind = "the stated reason is" if self.stated else "the line's remark is"
+        return f"{kind} {self.text!r}"
+
+    @property
+    def advice(self) -> str:
+        """What to do about it."""
+        return "see that the customer knows it" if self.stated else "see whether that is the reason"
+
+
+_SHARE = re.compile(r"\bshares?\b", re.IGNORECASE)
+
+
+class Labels:
+    """Headings, labels and units of a workbook.
+
+    Args:
+        value_of: current value of a cell (headings may be formulas that switch the units).
+    """
+
+    def __init__(self, book: Book, value_of: Callable[[Place], Any]) -> None:
+        self.book = book
+        self.value_of = value_of
+        self._heading_rows: dict[tuple[str, int], bool] = {}
+        self._numbers_in_row: dict[tuple[str, int], int] = {}
+        self._headings: dict[Place, tuple[str, int]] = {}
+        self._owners: dict[tuple[str, int], dict[int, int]] = {}
+
+    def _is_heading_row(self, sheet: Sheet, row: int) -> bool:
+        key = (sheet.name, row)
+        known = self._heading_rows.get(key)
+        if known is None:
+            values = [self.value_of(cell.place) for cell in sheet.rows.get(row, [])]
+            filled = [v for v in values if v not in (None, "")]
+            texts = sum(is_label(v) for v in filled)
+            # a job list's results begin with headings, in the cell that makes the call
+            sizing = any(cell.sizes and not cell.array for cell in sheet.rows.get(row, []))
+            known = bool(texts) and texts >= 0.6 * len(filled) and not sizing
+            self._heading_rows[key] = known
+        return known
+
+    def heading_at(self, place: Place) -> tuple[str, int]:
+        """(heading above a cell, row it stands in); ``("", 0)`` where there is none."""
+        found = self._headings.get(place)
+        if found is None:
+            found = self._headings[place] = self._look_up(place)
+        return found
+
+    def _look_up(self, place: Place) -> tuple[str, int]:
+        name, row, column = place
+        sheet = self.book.sheets[name]
+        own = sheet.cells.get((row, column))
+        blank = 0
+        for above in range(row - 1, max(0, row - _BACK), -1):
+            if not sheet.rows.get(above):
+                blank += 1
+                if blank >= _BLANK_ROWS:
+                    break
+                continue
+            blank = 0
+            known = self._headings.get((name, above, column))
+            if known is not None and known[0]:
+                return known
+            cell = sheet.cells.get((above, column))
+            if cell is None or (own is not None and cell.form and cell.form == own.form):
+                continue
+            value = self.value_of(cell.place)
+            if is_label(value) and self._is_heading_row(sheet, above):
+                over = sheet.cells.get((above - 1, column))
+                over_value = self.value_of(over.place) if over is not None else None
+                if is_label(over_value) and self._is_heading_row(sheet, above - 1):
+                    several = len(sheet.rows[above - 1]) > 1
+                    value = f"{over_value} {value}" if several else value
+                return str(value), above
+        return "", 0
+
+    def heading(self, place: Place) -> str:
+        """The heading above a cell, ``""`` where there is none."""
+        return self.heading_at(place)[0]
+
+    def left_label(self, place: Place) -> str:
+        """The nearest text to the left of a cell; a sentence only where somebody typed it there."""
+        name, row, column = place
+        sentence = ""
+        for cell in reversed(self.book.sheets[name].rows.get(row, [])):
+            if cell.place[2] < column and is_label(value := self.value_of(cell.place)):
+                if not is_prose(str(value)):
+                    return str(value)
+                sentence = sentence or (str(value) if cell.typed else "")
+        return sentence
+
+    def _is_form_row(self, place: Place) -> bool:
+        """Whether the row is one of a form: a label, one value, perhaps a unit and a note."""
+        name, row, _ = place
+        numbers = self._numbers_in_row.get((name, row))
+        if numbers is None:
+            values = [self.value_of(c.place) for c in self.book.sheets[name].rows.get(row, [])]
+            numbers = sum(v not in (None, "") and not is_label(v) for v in values)
+            self._numbers_in_row[name, row] = numbers
+        return numbers <= 1 and bool(self.left_label(place))
+
+    def label(self, place: Place) -> str:
+        """What a value is called: its label in a form, its heading in a list."""
+        if self._is_form_row(place):
+            return self.left_label(place)
+        return self.heading(place) or self.left_label(place)
+
+    def unit(self, place: Place) -> Unit | None:
+        """The unit that the sheet states for a cell, if it states one."""
+        name, row, column = place
+        if self._is_form_row(place):
+            beside = self.value_of((name, row, column + 1))
+            if isinstance(beside, str) and is_unit(beside.strip(" []()")):
+                return Unit(beside.strip(" []()"), True)
+            found = unit_in(self.left_label(place))
+            if found is not None:
+                return found
+        heading = self.heading(place)
+        return unit_in(heading) if heading else None
+
+    def line_name(self, place: Place) -> str:
+        """What a line of a list is called: the first text in its row, if that is a name.
+
+        A sentence is one only where it was typed before the value, as in a list of checks.
+        """
+        name, row, column = place
+        sentence = ""
+        for cell in self.book.sheets[name].rows.get(row, []):
+            value = self.value_of(cell.place)
+            if not is_label(value) or cell.sizes:
+                continue
+            if cell.place[2] > column and sentence:
+                break
+            if not is_prose(str(value)):
+                return str(value)
+            if cell.typed and cell.place[2] < column:
+                sentence = sentence or str(value)
+        return sentence
+
+    def basis_cell(self, place: Place) -> Place | None:
+        """The cell that says where a value is from: a basis column, or a word beside it."""
+        name, row, column = place
+        found = self._basis_owners(name, row).get(column)
+        if found is not None:
+            return (name, row, found)
+        for step in (1, 2, 3):
+            beside = (name, row, column + step)
+            value = self.value_of(beside)
+            if isinstance(value, (int, float)):
+                break
+            if origin_word(value) and not _BASIS_HEADING.search(self.heading(beside)):
+                return beside
+        return None
+
+    def _basis_owners(self, name: str, row: int) -> dict[int, int]:
+        """Column of a value -> column that says where it is from, for one row of a list.
+
+        A basis column belongs to the values whose heading shares most words with its own; of
+        equal ones to all that share a word such as "density", else to the nearest one before it.
+        """
+        known = self._owners.get((name, row))
+        if known is not None:
+            return known
+        headings = {
+            cell.place[2]: self.heading(cell.place)
+            for cell in self.book.sheets[name].rows.get(row, [])
+        }
+        basis = [
+            column
+            for column, heading in headings.items()
+            if _BASIS_HEADING.search(heading) and not _SHARE.search(heading)
+        ]
+        values = [
+            column
+            for column in headings
+            if column not in basis and isinstance(self.value_of((name, row, column)), (int, float))
+        ]
+        owners: dict[int, int] = {}
+        for column in basis:
+            own = _words(headings[column])
+            shared = {v: own & _words(headings[v]) for v in values}
+            most = max((len(words) for words in shared.values()), default=0)
+            best = [v for v in values if len(shared[v]) == most]
+            before = [v for v in best if v < column]
+            if most and any(shared[v] & _QUANTITY_WORDS for v in best):
+                all_ = [v for v in best if shared[v] & _QUANTITY_WORDS]
+                chosen = [v for v in all_ if v < column] or all_
+            else:
+                chosen = before[-1:] if most or not before or column - before[-1] <= 3 else []
+            for value in chosen:
+                owners.setdefault(value, column)
+        self._owners[name, row] = owners
+        return owners
+
+    def stated_origin(self, place: Place) -> str:
+        """The origin that the sheet states for a value, ``""`` where it states none."""
+        label = origin_word(self.label(place))
+        if label:
+            return label
+        cell = self.basis_cell(place)
+        return origin_word(self.value_of(cell)) if cell is not None else ""
+
+    def reason_in_row(self, place: Place) -> Reason:
+        """A reason or remark written in a line."""
+        name, row, _ = place
+        remark = Reason("", False)
+        for cell in self.book.sheets[name].rows.get(row, []):
+            found = _REASON.search(self.heading(cell.place))
+            value = self.value_of(cell.place) if found else None
+            if found and is_label(value):
+                stated = found[1].lower().startswith(("reason", "why"))
+                reason = Reason(str(value).strip(), stated, cell.typed)
+                if stated:
+                    return reason
+                remark = remark or reason
+        return remark

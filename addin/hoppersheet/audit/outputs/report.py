@@ -1,0 +1,344 @@
+"""The audit as a workbook: Summary, Findings, Assumptions, Cells; each row leads to its cell."""
+
+from __future__ import annotations
+
+import math
+import os
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ...cells.values import is_error
+from ...cells.wording import counted
+from ...templates.saving import save_workbook
+from ...workbook.formulas import address, quoted_sheet
+from ..findings import KINDS, Finding
+from ..labels import without_unit
+from ..register import six_digits
+from .words import CAUTIONS, sized, verdict
+
+if TYPE_CHECKING:
+    from .. import Audit
+
+__all__ = ["write_report"]
+
+_FIRST_ON_SUMMARY = 8  # findings that the summary shows itself
+_ROWS = {"Findings": 4, "Assumptions": 4, "Cells": 4}  # heading row of each list
+
+
+def _text(value: Any) -> Any:
+    """A value for a report cell; a text that looks like a formula stays text."""
+    return value if value is None or isinstance(value, (int, float, bool)) else str(value)
+
+
+def _number_format(value: Any) -> str:
+    """As many digits as say something; the cell holds all of them."""
+    if not isinstance(value, (int, float)) or isinstance(value, bool) or not math.isfinite(value):
+        return "General"
+    if value == int(value) or abs(value) >= 1e5:
+        return "#,##0"
+    digits = max(0, min(9, 3 - math.floor(math.log10(abs(value)))))
+    return "0.0" + "#" * (digits - 1) if digits else "#,##0"
+
+
+class _Writer:
+    """Writes the sheets of one report."""
+
+    def __init__(self, audit: Audit, out: Path) -> None:
+        import openpyxl
+        from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+
+        from ...templates import styles
+
+        self.audit = audit
+        self.book = openpyxl.Workbook()
+        self.target = os.path.relpath(audit.path.resolve(), out.resolve().parent)
+        ink, font = styles.INK, "Arial"
+        self.plain = Font(name=font, size=10, color=ink)
+        self.bold = Font(name=font, size=10, bold=True, color=ink)
+        self.verdict = Font(name=font, size=11, bold=True, color=ink)
+        self.link = Font(name=font, size=10, color=styles.PINE, underline="single")
+        self.quiet = Font(name=font, size=9, color="5B6B7A")
+        self.head = Font(name=font, size=10, bold=True, color=styles.WHITE)
+        self.title = Font(name=font, size=16, bold=True, color=styles.WHITE)
+        self.band = PatternFill("solid", fgColor=styles.PINE)
+        self.under = Border(bottom=Side(style="hair", color=styles.RULE))
+        self.above = Border(top=Side(style="thin", color=styles.PINE))
+        # A text set off from the number that ends at the right edge of the column before.
+        self.text = Alignment(wrap_text=True, horizontal="left", vertical="top", indent=1)
+        self.one_line = Alignment(horizontal="left", vertical="top", indent=1)
+        self.top = Alignment(vertical="top")
+        self.middle = Alignment(horizontal="left", vertical="center", indent=1)
+        #: sheet -> last column that is printed
+        self.printed: dict[str, str] = {}
+        self.fills = {
+            "error": PatternFill("solid", fgColor=styles.ROSE),
+            "warning": PatternFill("solid", fgColor=styles.STRAW),
+            "note": PatternFill("solid", fgColor=styles.MIST),
+        }
+
+    # -- parts of every sheet
+
+    def sheet(self, name: str, title: str, widths: Sequence[float], printed: int) -> Any:
+        """A new sheet with its title; ``printed``: number of columns that are printed."""
+        from openpyxl.utils import get_column_letter
+
+        sheet = self.book.create_sheet(name)
+        sheet.sheet_view.showGridLines = False
+        for column, width in enumerate(widths, 1):
+            sheet.column_dimensions[get_column_letter(column)].width = width
+            sheet.cell(1, column).fill = self.band
+        sheet["A1"] = title
+        sheet["A1"].font, sheet["A1"].alignment = self.title, self.middle
+        sheet.row_dimensions[1].height = 30
+        sheet.page_setup.orientation = "portrait" if name == "Summary" else "landscape"
+        sheet.page_setup.fitToHeight = 0
+        sheet.sheet_properties.pageSetUpPr.fitToPage = True
+        self.printed[name] = get_column_letter(printed)
+        sheet.oddFooter.left.text = "&F, &A"
+        sheet.oddFooter.right.text = "Page &P of &N"
+        for margin in ("left", "right", "top"):
+            setattr(sheet.page_margins, margin, 0.5)
+        return sheet
+
+    def headings(self, sheet: Any, row: int, texts: Sequence[str]) -> None:
+        for column, text in enumerate(texts, 1):
+            cell = sheet.cell(row, column, text)
+            cell.font, cell.fill, cell.alignment = self.head, self.band, self.text
+
+    def place(self, cell: Any, where: tuple[str, str]) -> None:
+        """Name a cell of the audited workbook and lead to it."""
+        from openpyxl.worksheet.hyperlink import Hyperlink
+
+        name, ref = where
+        cell.value = f"{name}!{ref}" if name else ref or "the workbook"
+        cell.font = self.plain
+        if name:
+            location = f"{quoted_sheet(name)}!{ref}"
+            cell.hyperlink = Hyperlink(ref=cell.coordinate, target=self.target, location=location)
+            cell.font = self.link
+
+    def put(self, cell: Any, value: Any) -> None:
+        """A value as it is; what looks like a formula or an error is text."""
+        cell.value = _text(value)
+        cell.font = self.plain
+        cell.number_format = _number_format(value)
+        if isinstance(value, str) and cell.data_type in ("f", "e"):
+            cell.data_type = "s"
+        if isinstance(value, str) and value in self.fills:
+            cell.fill, cell.font = self.fills[value], self.bold
+
+    def height(self, sheet: Any, row: int, texts: Iterable[tuple[Any, float]]) -> None:
+        """Make a row as high as its wrapped texts (text, width) need it."""
+        from ...templates.layout import text_height
+
+        lines = [text_height(str(text), width) for text, width in texts if text is not None]
+        sheet.row_dimensions[row].height = max(lines, default=15) + 2
+
+    def rows(
+        self, sheet: Any, rows: Iterable[Sequence[Any]], link: int, wrapped: Sequence[int]
+    ) -> None:
+        """Append rows below the headings; column ``link`` holds (sheet, cell) and leads there."""
+        from openpyxl.utils import get_column_letter
+
+        first = _ROWS[sheet.title] + 1
+        widths = {c: sheet.column_dimensions[get_column_letter(c)].width for c in wrapped}
+        row = first - 1
+        for row, values in enumerate(rows, first):
+            for column, value in enumerate(values, 1):
+                cell = sheet.cell(row, column)
+                cell.border = self.under
+                if isinstance(value, (str, tuple)):
+                    cell.alignment = self.text if column in wrapped else self.one_line
+                else:
+                    cell.alignment = self.top
+                if column == link:
+                    self.place(cell, value)
+                elif value is not None:
+                    self.put(cell, value)
+            self.height(sheet, row, ((values[c - 1], widths[c]) for c in wrapped))
+        sheet.freeze_panes = f"A{first}"
+        sheet.print_title_rows = f"{first - 1}:{first - 1}"
+        if row >= first:
+            last = get_column_letter(sheet.max_column)
+            sheet.auto_filter.ref = f"A{first - 1}:{last}{row}"
+
+    # -- sheets
+
+    def summary(self) -> None:
+        """What a manager reads: the verdict, what to look at first, what was looked for."""
+        audit = self.audit
+        sheet = self.sheet("Summary", "Audit of a hopper workbook", (11, 21, 20, 62), 4)
+        row = 3
+        row = self._lines(sheet, row, [verdict(audit)], self.verdict)
+        facts = (
+            ("Workbook", audit.path.name),
+            ("Hoppers sized", sized(audit)),
+            ("Sizing cells", audit.cells),
+            ("Calculated by", audit.engine),
+            ("Not followed", counted(len(audit.not_followed), "cell") if audit.not_followed else 0),
+            ("Never calculated", audit.never_calculated),
+        )
+        row += 1
+        for name, value in facts:
+            if value in (0, "") and name.startswith(("Not", "Never")):
+                continue
+            sheet.cell(row, 1, name).font = self.quiet
+            self.put(sheet.cell(row, 3), value)
+            sheet.cell(row, 1).alignment = sheet.cell(row, 3).alignment = self.one_line
+            row += 1
+        if audit.findings:
+            row = self._first_findings(sheet, row + 1)
+        row = self._kinds(sheet, row + 1)
+        self._lines(sheet, row + 1, CAUTIONS, self.quiet)
+
+    def _lines(self, sheet: Any, row: int, texts: Iterable[str], font: Any) -> int:
+        """Texts over the whole width, one below the other; the next free row."""
+        for text in texts:
+            sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=4)
+            cell = sheet.cell(row, 1, text)
+            cell.font, cell.alignment = font, self.text
+            self.height(sheet, row, [(text, 108)])
+            row += 1
+        return row
+
+    def _first_findings(self, sheet: Any, row: int) -> int:
+        findings = self.audit.findings
+        self.headings(sheet, row, ("Severity", "Kind", "Cell", "What to look at first"))
+        shown = findings[:_FIRST_ON_SUMMARY]
+        for found in shown:
+            row += 1
+            self.put(sheet.cell(row, 1), found.severity)
+            self.put(sheet.cell(row, 2), found.kind)
+            self.place(sheet.cell(row, 3), (found.sheet, found.cell))
+            self.put(sheet.cell(row, 4), found.message)
+            for column in range(1, 5):
+                sheet.cell(row, column).alignment = self.text
+                sheet.cell(row, column).border = self.under
+            self.height(sheet, row, [(found.message, 62), (f"{found.sheet}!{found.cell}", 20)])
+        row += 1
+        if len(findings) > len(shown):
+            more = f"{counted(len(findings) - len(shown), 'more finding')} on the sheet Findings."
+            row = self._lines(sheet, row, [more], self.quiet)
+        return row
+
+    def _kinds(self, sheet: Any, row: int) -> int:
+        counts = Counter(found.kind for found in self.audit.findings)
+        if counts:
+            self.headings(sheet, row, ("Findings", "Kind", "", "Meaning"))
+            for kind, meaning in KINDS.items():
+                if counts[kind]:
+                    row += 1
+                    self.put(sheet.cell(row, 1), counts[kind])
+                    self.put(sheet.cell(row, 2), kind)
+                    self.put(sheet.cell(row, 4), meaning)
+                    for column in range(1, 5):
+                        sheet.cell(row, column).border = self.under
+                        sheet.cell(row, column).alignment = self.one_line
+            row += 1
+        others = ", ".join(kind for kind in KINDS if not counts[kind])
+        return self._lines(sheet, row, [f"Looked for and not found: {others}."], self.quiet)
+
+    def findings(self) -> None:
+        sheet = self.sheet(
+            "Findings", f"Findings in {self.audit.path.name}", (10, 19, 18, 88, 13, 13, 50), 6
+        )
+        self.headings(
+            sheet,
+            _ROWS["Findings"],
+            ("Severity", "Kind", "Cell", "What is wrong, what it does, what to do", "Value",
+             "Expected", "Formula"),
+        )  # fmt: skip
+
+        def row(f: Finding) -> tuple[Any, ...]:
+            where = (f.sheet, f.cell)
+            return (
+                f.severity, f.kind, where, f.message, f.value, f.expected, f.formula or None,
+            )  # fmt: skip
+
+        self.rows(sheet, map(row, self.audit.findings), 3, (3, 4, 5, 6))
+
+    def assumptions(self) -> None:
+        widths = (22, 20, 28, 20, 11, 9, 17, 13, 13, 13, 40)
+        sheet = self.sheet(
+            "Assumptions", f"Every input of every hopper in {self.audit.path.name}", widths, 11
+        )
+        note = (
+            "Volume per 10 %: how much the required volume moves when the input is 10 % more. "
+            "Size holds until: the value of the input at which the chosen size is just full."
+        )
+        sheet["A2"] = note
+        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
+        self.headings(
+            sheet,
+            _ROWS["Assumptions"],
+            ("Line", "Required volume in", "Input", "Cell", "Value", "Unit", "Origin",
+             "Volume per 10 % [%]", "Size holds until", "Drift until then [%]", "Note"),
+        )  # fmt: skip
+        sheet.row_dimensions[_ROWS["Assumptions"]].height = 30
+        taken = self.audit.assumptions
+        rows = (
+            (
+                a.line, f"{a.line_sheet}!{a.line_cell}", a.input, (a.sheet, a.cell), a.value,
+                a.unit, a.origin, *map(six_digits, (
+                    a.per_10_percent, a.holds_until, a.holds_until_percent)), a.note or None,
+            )
+            for a in taken
+        )  # fmt: skip
+        self.rows(sheet, rows, 4, (1, 3, 5, 11))
+        before = ""
+        for row, a in enumerate(taken, _ROWS["Assumptions"] + 1):
+            for column in (8, 10):
+                sheet.cell(row, column).number_format = "+0.00;-0.00;0.00"
+            where = f"{a.line_sheet}!{a.line_cell}"
+            if where == before:
+                sheet.cell(row, 1).font = sheet.cell(row, 2).font = self.quiet
+            else:  # a new line begins
+                sheet.cell(row, 1).font = self.bold
+                for column in range(1, 12):
+                    sheet.cell(row, column).border = self.above
+            before = where
+
+    def cells(self) -> None:
+        sheet = self.sheet(
+            "Cells", f"Sizing cells of {self.audit.path.name}", (20, 34, 34, 16, 16, 90), 5
+        )
+        headings = ("Cell", "Label", "Function", "Stored", "Calculated now", "Formula")
+        self.headings(sheet, _ROWS["Cells"], headings)
+        context = self.audit.context
+        if context is None:
+            return
+
+        def rows() -> Iterable[Sequence[Any]]:
+            for cell in context.book.sizing_cells:
+                calls = context.calls.get(cell.place, [])
+                names = ", ".join(dict.fromkeys(made.name for made in calls))
+                fresh = context.value(cell.place)
+                yield (
+                    (cell.place[0], address(*cell.place[1:])),
+                    without_unit(context.labels.label(cell.place)) or None,
+                    names or None,
+                    cell.value,
+                    f"{fresh}" if is_error(fresh) else fresh,
+                    cell.formula,
+                )
+
+        self.rows(sheet, rows(), 1, ())
+
+
+def write_report(audit: Audit, out: Path) -> None:
+    """Write what an audit found as a workbook.
+
+    Raises:
+        InputFileError: ``out`` cannot be written.
+    """
+    writer = _Writer(audit, out)
+    writer.book.remove(writer.book.active)
+    writer.summary()
+    writer.findings()
+    writer.assumptions()
+    writer.cells()
+    for name, column in writer.printed.items():
+        writer.book[name].print_area = f"A1:{column}{max(5, writer.book[name].max_row)}"
+    save_workbook(writer.book, out, live=False)

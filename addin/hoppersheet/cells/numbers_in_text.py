@@ -1,0 +1,152 @@
+"""Read a number that somebody typed as text, with a decimal comma or a decimal point.
+
+The rules, in the order in which they are tried (``_`` stands for a space, also a no-break or
+thin one):
+
+====================  ==========  ==========================================================
+typed                 read as     because
+====================  ==========  ==========================================================
+``1234.5`` ``1,5``    as typed    one separator that cannot be a thousands separator
+``1_234,5``           1234.5      spaces group thousands (ISO 80000-1)
+``1,234.5``           1234.5      both signs occur: the last one is the decimal sign
+``1.234,5``           1234.5      the same the other way round
+``1,234,567``         1234567     a sign that repeats groups thousands
+``0,234`` ``1234,567``  0.234 ...  no thousands group starts with 0 or has four digits
+``1,234``             refused     either 1.234 or 1234: only the writer knows
+====================  ==========  ==========================================================
+
+A lone point is always the decimal point (``1.234`` is 1.234), as every spreadsheet file has it.
+Only in a text file whose other numbers have a decimal comma it is as ambiguous as ``1,234``
+elsewhere, see :func:`refuse_thousands_point`.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from ..errors import OutOfRange, WrongKind
+
+__all__ = ["parse_number", "refuse_thousands_point", "shown", "split_number"]
+
+_SPACES = "\u0020\u00a0\u2009\u202f"
+_NUMBER = re.compile(
+    rf"\s*([+\-\u2212]?(?:[0-9](?:[0-9.,]|[{_SPACES}](?=[0-9]{{3}}(?![0-9])))*|[.,][0-9]+)"
+    r"(?:[eE][+\-]?[0-9]+)?)(.*)",
+    re.DOTALL,
+)
+_PLAIN = re.compile(r"[0-9]*\.?[0-9]*")
+_AMBIGUOUS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
+_THOUSANDS_POINT = re.compile(r"\s*[+\-\u2212]?[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9.,])")
+_RANGE = re.compile(r"(?:-|\u2013|\u2212|to|bis)\s*[0-9.,]+(?![-0-9.,]).*", re.DOTALL)
+_FRACTION = re.compile(r"[0-9]+\s*/\s*[0-9]+.*", re.DOTALL)
+_CLOCK = re.compile(r"\s*([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?(\s*[ap]\.?m\.?)?\s*", re.IGNORECASE)
+_DECIMAL_COMMA = re.compile(r"[0-9]*,[0-9]+|[0-9]+,")
+
+
+def _grouped(mantissa: str, group: str, decimal: str) -> str | None:
+    """Mantissa without its thousands separators, or None where the groups are not of three."""
+    whole, point, rest = mantissa.partition(decimal)
+    digits = re.escape(group)
+    if not re.fullmatch(rf"[1-9][0-9]{{0,2}}(?:{digits}[0-9]{{3}})+", whole):
+        return None
+    if not re.fullmatch(r"[0-9]*", rest):
+        return None
+    return whole.replace(group, "") + (point and "." + rest)
+
+
+def _normal(mantissa: str) -> str | None:
+    """Mantissa with a decimal point and no groups, or None where it is no number."""
+    if _PLAIN.fullmatch(mantissa):
+        return mantissa
+    for space in _SPACES:
+        if space in mantissa:
+            decimal = "," if "," in mantissa else "."
+            return _grouped(mantissa, space, decimal)
+    commas, points = mantissa.count(","), mantissa.count(".")
+    if commas and points:
+        last_is_comma = mantissa.rfind(",") > mantissa.rfind(".")
+        return _grouped(mantissa, ".", ",") if last_is_comma else _grouped(mantissa, ",", ".")
+    if commas > 1:
+        return _grouped(mantissa, ",", ".")
+    if points > 1:
+        return _grouped(mantissa, ".", ",")
+    return mantissa.replace(",", ".") if _DECIMAL_COMMA.fullmatch(mantissa) else None
+
+
+@lru_cache(maxsize=4096)  # lists repeat their texts row after row
+def split_number(text: str) -> tuple[float, str]:
+    """Split ``"0.55 g/cm3"`` into the number and the rest, ``(0.55, "g/cm3")``.
+
+    Args:
+        text: what the user typed.
+
+    Returns:
+        The number and the text behind it without outer blanks (``""`` when there is none).
+
+    Raises:
+        WrongKind: no number at the start, an ambiguous one such as ``1,234``, or one too
+            large for a spreadsheet cell.
+    """
+    match = _NUMBER.fullmatch(text)
+    clock = _CLOCK.fullmatch(text)
+    if clock:
+        hours = int(clock[1]) + int(clock[2]) / 60
+        raise WrongKind(f"{shown(text)} is a clock time; type the hours as a number, {hours:.6g}")
+    if match is None:
+        raise WrongKind(f"{shown(text)} is not a number")
+    typed, rest = match[1], match[2].strip()
+    if _RANGE.fullmatch(rest):
+        raise WrongKind(f"{shown(text)} is a range; type one number")
+    if _FRACTION.fullmatch(rest):
+        raise WrongKind(f"{shown(text)} holds a fraction; type it as a decimal, 4.5 for 4 1/2")
+    sign = -1.0 if typed[0] in "-\u2212" else 1.0
+    mantissa, _, exponent = typed.lstrip("+-\u2212").lower().partition("e")
+    mantissa = mantissa.strip(_SPACES)
+    if _AMBIGUOUS.fullmatch(mantissa) and not exponent:
+        point, plain = mantissa.replace(",", "."), mantissa.replace(",", "")
+        raise WrongKind(
+            f"{shown(text)} is ambiguous: type {point} or {plain} (a comma followed by three "
+            "digits can be a decimal comma or a thousands separator)"
+        )
+    normal = _normal(mantissa)
+    if normal in (None, "", "."):
+        raise WrongKind(f"{shown(text)} is not a number")
+    number = sign * float(f"{normal}e{exponent or 0}")
+    if number in (float("inf"), float("-inf")):
+        raise OutOfRange(f"{shown(text)} is too large for a number")
+    return number, rest
+
+
+def refuse_thousands_point(text: str) -> None:
+    """Refuse ``"1.250"`` or ``"1.250 kg/h"`` in a list whose numbers have a decimal comma.
+
+    Raises:
+        WrongKind: the point can be a thousands separator.
+    """
+    if _THOUSANDS_POINT.match(text):
+        raise WrongKind(
+            f"{shown(text)} is ambiguous in a list with decimal commas: its point can separate "
+            "thousands; type it without the point, or with a comma in its place"
+        )
+
+
+def parse_number(text: str) -> float:
+    """Read text that is a number and nothing else; see :func:`split_number`."""
+    number, rest = split_number(text)
+    if rest:
+        raise WrongKind(f"{shown(text)} is not a plain number")
+    return number
+
+
+def shown(value: object, longest: int = 40) -> str:
+    """A value as a message says it: one line, text quoted, cut when long."""
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, float):
+        return f"{value:.15g}"
+    try:
+        said = repr(value) if isinstance(value, str) else " ".join(str(value).split())
+    except (ValueError, RecursionError):  # an int of more than 4300 digits; a bottomless list
+        return "a value too long to show"
+    return said if len(said) <= longest else said[: longest - 3] + "..."

@@ -1,0 +1,380 @@
+"""Read what a cell or a range holds, as SI numbers within limits, texts and choices.
+
+A reader is made once per argument and unit system, from the argument's record, and then reads raw
+cells: number, text with or without a unit, TRUE/FALSE, blank, an error, a range as a list of rows.
+What it cannot read it refuses with a :class:`CellError` that says the value and the limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import chain
+from math import isfinite
+from typing import Any
+
+from ..errors import SHEET_ERRORS, CellError, ErrorIn, NotThisQuantity, OutOfRange, WrongKind
+from ..registry import Argument
+from .numbers_in_text import refuse_thousands_point, shown, split_number
+from .units import HOME_FACTORS, did_you_mean, factor
+from .values import as_rows, is_blank, is_error, number_of
+from .wording import counted, in_both, in_system, rounded, with_unit
+
+__all__ = [
+    "Reader",
+    "align",
+    "choice_reader",
+    "fractions",
+    "number_reader",
+    "places_in_step",
+    "reader",
+    "refuse",
+]
+
+Reader = Callable[[Any], Any]
+
+_LARGE = 10**15  # integers up to here are floats without a loss
+_ROWS, _FLOAT = frozenset((list, tuple)), frozenset((float,))
+
+
+# --- reading one cell ---------------------------------------------------------------------
+
+
+def _single(cell: Any, argument: Argument) -> Any:
+    """The one cell of an argument that takes one; a range of several is refused."""
+    if not isinstance(cell, (list, tuple)):
+        return cell
+    cells = [value for row in cell for value in (row if isinstance(row, (list, tuple)) else (row,))]
+    if len(cells) != 1:
+        raise WrongKind(f"a range of {len(cells)} cells where one cell is expected", argument.name)
+    return cells[0]
+
+
+def _text(cell: Any, argument: Argument) -> str:
+    cell = _single(cell, argument)
+    if is_error(cell):
+        raise ErrorIn(cell, argument.name)
+    if is_blank(cell):
+        raise WrongKind("the cell is blank", argument.name)
+    if not isinstance(cell, str):
+        raise WrongKind(f"{shown(cell)} is not text", argument.name)
+    return cell.strip()
+
+
+def choice_reader(argument: Argument) -> Reader:
+    """A function that reads one cell as one of the argument's options."""
+    known = {
+        spelling.casefold(): option
+        for option, others in argument.choices.items()
+        for spelling in (option, *others)
+    }
+    options = " or ".join(f'"{option}"' for option in argument.choices)
+
+    def read(cell: Any) -> str:
+        if type(cell) is str and cell in argument.choices:
+            return cell
+        text = _text(cell, argument)
+        try:
+            return known[" ".join(text.casefold().split())]
+        except KeyError:
+            hint = did_you_mean(text.casefold(), known)
+            raise WrongKind(f"{shown(text)} is not {options}{hint}", argument.name) from None
+
+    return read
+
+
+def refuse(si: float, argument: Argument, system: str, typed: str = "") -> OutOfRange:
+    """The error for a value outside the hard limits; says the value, the limit, the likely slip.
+
+    ``typed`` is the text of the cell where that had a unit of its own.
+    """
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None
+    below = si < limits[0]
+    limit = limits[0] if below else limits[1]
+    for digits in (4, 6, 9, 15):  # until the two numbers differ to the eye as they do in fact
+        value, bound = (
+            rounded(in_system(x, measure.name, system), n)
+            for x, n in ((si, max(6, digits)), (limit, digits))
+        )
+        if float(value) < float(bound) if below else float(value) > float(bound):
+            break
+    said = with_unit(si, measure.name, system, max(6, digits))
+    if typed:
+        said = f"{shown(typed)} ({said})"
+    side = "below the lowest" if below else "above the highest"
+    hint = measure.hint
+    if below and si <= 0.0 <= limit:
+        # Calc hands over 0 for an empty cell; a negative number needs no guess.
+        hint = "an empty cell" if si == 0.0 else ""
+    return OutOfRange(
+        f"{measure.said} {said} is {side} possible, {in_both(limit, measure.name, system, digits)}"
+        + (f"; often it is {hint}" if hint else ""),
+        argument.name,
+    )
+
+
+def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tuple[float, str]:
+    """(SI value, the text if it has a unit of its own, else ``""``) of a cell that holds text."""
+    measure = argument.measure
+    assert measure is not None
+    if text in SHEET_ERRORS:
+        raise ErrorIn(text, argument.name)
+    try:
+        number, unit = split_number(text)
+        scale, offset = factor(unit, measure.si) if unit else plain
+    except NotThisQuantity:
+        units = " or ".join(dict.fromkeys((measure.us, measure.metric)))
+        wanted = "a plain number or a percentage" if units == "1" else f"a unit such as {units}"
+        raise WrongKind(
+            f"{shown(text)} is not a {measure.said}; type {wanted}", argument.name
+        ) from None
+    except (WrongKind, OutOfRange) as problem:
+        problem.argument = argument.name
+        raise
+    return number * scale + offset, text.strip() if unit else ""
+
+
+def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float, float]) -> float:
+    """Read a cell that is not just a number within limits: text to look into, or to refuse.
+
+    ``plain`` is the (factor, offset) to SI of a number without a unit.
+    """
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None
+    typed = ""
+    if isinstance(cell, str) and not is_blank(cell):
+        si, typed = _from_text(cell, argument, plain)
+    else:
+        si = number_of(cell, argument.name) * plain[0] + plain[1]
+    if not isfinite(si):
+        raise OutOfRange(f"{shown(cell)} is too large for a number", argument.name)
+    low, high = _widened(limits)
+    if not low <= si <= high:
+        raise refuse(si, argument, system, typed)
+    return min(max(si, limits[0]), limits[1])
+
+
+def _widened(limits: tuple[float, float]) -> tuple[float, float]:
+    """The limits with room for rounding: a value on a limit is legal in either unit system.
+
+    A value in that room counts as the limit, so that no function sees one beyond it.
+    """
+    low, high = limits
+    return low - 1e-12 * abs(low), high + 1e-12 * abs(high)
+
+
+def number_reader(
+    argument: Argument, system: str, unit: str = "", decimal_comma: bool = False
+) -> Reader:
+    """A function that reads one cell as an SI float within the hard limits.
+
+    Args:
+        argument: names the quantity and the limits.
+        system: unit system of plain numbers, and of the messages.
+        unit: unit of plain numbers where a heading states one; a spelling of :mod:`units`.
+        decimal_comma: the list writes numbers with a decimal comma, so that 1.250 is ambiguous.
+
+    Raises:
+        WrongKind: ``unit`` is unknown or measures something else. The returned function raises
+            a :class:`CellError` for a cell it must refuse.
+    """
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None, argument
+    plain = factor(unit, measure.si) if unit else HOME_FACTORS[measure.unit(system)]
+    scale, offset = plain
+    low, high = limits
+
+    def read(cell: Any) -> float:
+        if type(cell) is float or (type(cell) is int and -_LARGE < cell < _LARGE):
+            si = cell * scale + offset
+            if low <= si <= high:
+                return si
+        elif type(cell) is str and cell.isascii() and cell.replace(".", "", 1).isdigit():
+            # Digits with at most one point can be read in one way only.
+            si = float(cell) * scale + offset
+            if low <= si <= high:
+                return si
+        return _slow_number(_single(cell, argument), argument, system, plain)
+
+    return _without_thousands_point(read, argument) if decimal_comma else read
+
+
+def _without_thousands_point(read: Reader, argument: Argument) -> Reader:
+    """``read`` for a list with decimal commas: refuses ``1.250``, which may be 1250."""
+
+    def checked(cell: Any) -> float:
+        if type(cell) is str:
+            try:
+                refuse_thousands_point(cell)
+            except WrongKind as problem:
+                problem.argument = argument.name
+                raise
+        return float(read(cell))
+
+    return checked
+
+
+# --- reading a range ----------------------------------------------------------------------
+
+
+def _place(rows: list[list[Any]], index: int) -> str:
+    """Where the ``index``-th cell of a flattened range of several cells is, for a sentence."""
+    if sum(map(len, rows)) > 1:
+        for number, row in enumerate(rows, 1):
+            if index < len(row):
+                return f"in row {number}, column {index + 1} of the range, "
+            index -= len(row)
+    return ""
+
+
+def _is_rows(cell: Any) -> bool:
+    """Whether a cell is a range given as rows, and as nothing but rows."""
+    return type(cell) in _ROWS and _ROWS.issuperset(map(type, cell))
+
+
+def _range_reader(argument: Argument, system: str) -> Reader:
+    """Flat list of SI floats; blanks are dropped for the kind "numbers", else None."""
+    one = number_reader(argument, system)
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None, argument
+    (scale, offset), (low, high) = HOME_FACTORS[measure.unit(system)], limits
+
+    def read(cell: Any) -> list[float] | list[float | None]:
+        # Nearly every range holds nothing but floats within limits; a call for each takes long.
+        if _is_rows(cell):
+            flat = list(chain.from_iterable(cell))
+            if flat and _FLOAT.issuperset(map(type, flat)):
+                values = [si for value in flat if low <= (si := value * scale + offset) <= high]
+                if len(values) == len(flat):
+                    return values
+        return one_by_one(as_rows(cell))
+
+    def one_by_one(rows: list[list[Any]]) -> list[float] | list[float | None]:
+        values: list[float | None] = []
+        try:
+            for row in rows:
+                for value in row:
+                    values.append(None if is_blank(value) else one(value))
+        except CellError as problem:
+            if not isinstance(problem, ErrorIn):
+                problem.reason = _place(rows, len(values)) + problem.reason
+            raise
+        return _filled(values, argument) if argument.kind == "numbers" else values
+
+    return read
+
+
+def _filled(values: list[float | None], argument: Argument) -> list[float]:
+    """The values without blanks; an empty range is refused."""
+    kept = [value for value in values if value is not None]
+    if not kept:
+        raise WrongKind("the range holds no value", argument.name)
+    return kept
+
+
+def fractions(shares: list[float], argument: Argument) -> list[float]:
+    """Shares as fractions that sum to 1 exactly; given as fractions or percentages."""
+    total = sum(shares)
+    whole = 1.0 if total < 10.0 else 100.0
+    if abs(total - whole) <= 1e-3 * whole * (1 + 1e-9):
+        return [share / total for share in shares]
+    listed = ", ".join(rounded(share) for share in shares[:6]) + ("..." if shares[6:] else "")
+    raise OutOfRange(
+        f"the shares {listed} sum to {rounded(total, 6)}; they must sum to 1, or to 100 as "
+        "percentages, within 0.1 %",
+        argument.name,
+    )
+
+
+def _shape(cell: Any) -> tuple[int, int]:
+    rows = as_rows(cell)
+    return len(rows), max(map(len, rows))
+
+
+def _same_shape(one: Any, other: Any) -> bool:
+    """Whether two ranges of as many cells have one shape; a row and a column count as one."""
+    if _is_rows(one) and _is_rows(other) and list(map(len, one)) == list(map(len, other)):
+        return True  # nearly always; to make rows of them takes long
+    shape, shape_of_other = _shape(one), _shape(other)
+    return shape == shape_of_other or (min(shape) == 1 and min(shape_of_other) == 1)
+
+
+def places_in_step(arguments: tuple[Argument, ...]) -> list[int]:
+    """Which arguments are ranges that belong together cell by cell."""
+    return [i for i, argument in enumerate(arguments) if argument.kind in ("pairs", "shares")]
+
+
+def align(
+    arguments: tuple[Argument, ...],
+    together: list[int],
+    values: list[Any],
+    cells: tuple[Any, ...],
+) -> None:
+    """Bring the ranges at the places ``together`` into step, in place.
+
+    A row and a column of equal length are in step; blocks must have the same shape.
+    """
+    first = together[0]
+    has_blanks = not values[first] or None in values[first]
+    for i in together[1:]:
+        has_blanks = has_blanks or None in values[i]
+        if len(values[i]) != len(values[first]):
+            raise WrongKind(
+                f"the range has {counted(len(values[i]), 'cell')}, but {arguments[first].name} has "
+                f"{len(values[first])}; they must be equally long",
+                arguments[i].name,
+            )
+        if not _same_shape(cells[i], cells[first]):
+            shape, expected = _shape(cells[i]), _shape(cells[first])
+            raise WrongKind(
+                f"the range is {shape[0]} by {shape[1]} cells (rows by columns), but "
+                f"{arguments[first].name} is {expected[0]} by {expected[1]}; blocks must have the "
+                "same shape",
+                arguments[i].name,
+            )
+    if has_blanks:
+        _drop_blanks(arguments, values, together)
+    for i in together:
+        if arguments[i].kind == "shares":
+            values[i] = fractions(values[i], arguments[i])
+
+
+def _drop_blanks(arguments: tuple[Argument, ...], values: list[Any], together: list[int]) -> None:
+    """Drop the places that are blank in all of the ranges ``together``, in place."""
+    first = together[0]
+    kept = []
+    for place, group in enumerate(zip(*(values[i] for i in together)), 1):  # noqa: B905
+        blank = [arguments[i].name for i, v in zip(together, group) if v is None]  # noqa: B905
+        if not blank:
+            kept.append(group)
+        elif len(blank) < len(together):
+            partner = next(arguments[i].name for i in together if arguments[i].name not in blank)
+            raise WrongKind(
+                f"cell {place} of the range is blank, but cell {place} of {partner} is not",
+                blank[0],
+            )
+    if not kept:
+        raise WrongKind("the range holds no value", arguments[first].name)
+    for position, i in enumerate(together):
+        values[i] = [group[position] for group in kept]
+
+
+# --- one argument -------------------------------------------------------------------------
+
+
+def reader(argument: Argument, system: str) -> Reader:
+    """A function that reads what is given for ``argument``, by its kind."""
+    kind = argument.kind
+    if kind == "number":
+        return number_reader(argument, system)
+    if kind in ("numbers", "places", "pairs", "shares"):
+        return _range_reader(argument, system)
+    if kind == "choice":
+        return choice_reader(argument)
+    if kind == "text":
+        return lambda cell: _text(cell, argument)
+    if kind == "cell":
+        return lambda cell: _single(cell, argument)
+    if kind == "cells":
+        return as_rows
+    raise ValueError(f"argument {argument.name} has the unknown kind {kind!r}")

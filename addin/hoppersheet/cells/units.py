@@ -1,0 +1,407 @@
+"""From text with a unit to a number: a closed table of spellings, factors from pint.
+
+User text never reaches pint's parser, which reads ``1,5 kg`` as 15 kg and ``3 cfm`` as
+centi-femto-metres. Instead :func:`spellings` lists every spelling that is understood and the
+pint expression it stands for; anything else is refused with a suggestion. pint supplies the
+factor and the dimension check, once per unit, and is imported only when a text with a unit
+turns up that is not the one of plain numbers. Those use :data:`HOME_FACTORS`.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from functools import cache, lru_cache
+from typing import Any
+
+from ..errors import NotThisQuantity, WrongKind
+from .numbers_in_text import shown
+from .quantities import QUANTITIES
+
+__all__ = [
+    "HOME_FACTORS",
+    "SPELLING_GROUPS",
+    "canonical",
+    "did_you_mean",
+    "expression",
+    "factor",
+    "nearest",
+    "spellings",
+    "spellings_in",
+]
+
+# Exact by definition: NIST SP 811 (2008) appendix B.8; Btu is the International Table one.
+_LB, _FT, _BTU = 0.45359237, 0.3048, 1055.05585262
+_LB_PER_H = _LB / 3600.0
+_CFM = _FT**3 / 60.0
+
+#: Unit of plain numbers -> (factor, offset) to SI: ``si = number * factor + offset``.
+#: A test compares each with pint.
+HOME_FACTORS: dict[str, tuple[float, float]] = {
+    "1": (1.0, 0.0),
+    "lb/ft3": (_LB / _FT**3, 0.0),
+    "kg/L": (1000.0, 0.0),
+    "lb/h": (_LB_PER_H, 0.0),
+    "kg/h": (1.0 / 3600.0, 0.0),
+    "h": (3600.0, 0.0),
+    "s": (1.0, 0.0),
+    "ft3": (_FT**3, 0.0),
+    "L": (1e-3, 0.0),
+    "cm3": (1e-6, 0.0),
+    "lb": (_LB, 0.0),
+    "kg": (1.0, 0.0),
+    "g": (1e-3, 0.0),
+    "lb/ft": (_LB / _FT, 0.0),
+    "kg/m": (1.0, 0.0),
+    "ft/min": (_FT / 60.0, 0.0),
+    "m/min": (1.0 / 60.0, 0.0),
+    "ft": (_FT, 0.0),
+    "m": (1.0, 0.0),
+    "mm": (1e-3, 0.0),
+    "m2/s": (1.0, 0.0),
+    "deg": (1.0, 0.0),
+    "degF": (5.0 / 9.0, -160.0 / 9.0),
+    "degC": (1.0, 0.0),
+    "cfm/(lb/h)": (_CFM / _LB_PER_H, 0.0),
+    "m3/h/(kg/h)": (1.0, 0.0),
+    "cfm": (_CFM, 0.0),
+    "m3/h": (1.0 / 3600.0, 0.0),
+    "Btu/(lb degF)": (4186.8, 0.0),
+    "kJ/(kg K)": (1000.0, 0.0),
+    "Btu/h": (_BTU / 3600.0, 0.0),
+    "kW": (1000.0, 0.0),
+    "lb/lb": (1.0, 0.0),
+    "kg/kg": (1.0, 0.0),
+}
+
+_MASS = {
+    "pound": "lb lbs pound pounds",
+    "ounce": "oz ounce ounces",
+    "gram": "g gram grams",
+    "milligram": "mg",
+    "kilogram": "kg kgs kilo kilos kilogram kilograms",
+    "metric_ton": "t tonne tonnes metric_ton metric_tons",
+    "short_ton": "short_ton short_tons",
+    "long_ton": "long_ton long_tons",
+    "grain": "grain grains",
+}
+_LENGTH = {
+    "foot": "ft foot feet",
+    "inch": "in inch inches",
+    "yard": "yd yard yards",
+    "meter": "m metre metres meter meters",
+    "centimeter": "cm",
+    "millimeter": "mm",
+}
+_TIME = {
+    "hour": "h hr hrs hour hours",
+    "minute": "min mins minute minutes",
+    "second": "s sec secs second seconds",
+    "day": "d day days",
+}
+_VOLUME = {
+    "foot**3": "ft3 cu_ft cuft cf cubic_foot cubic_feet",
+    "inch**3": "in3 cu_in cubic_inch cubic_inches",
+    "yard**3": "yd3 cu_yd cubic_yard cubic_yards",
+    "gallon": "gal gallon gallons us_gal us_gallon us_gallons",
+    "imperial_gallon": "imp_gal imperial_gallon imperial_gallons",
+    "liter": "l liter liters litre litres dm3",
+    "milliliter": "ml milliliter milliliters millilitre millilitres cc cm3",
+    "hectoliter": "hl hectoliter hectolitre",
+    "meter**3": "m3 cu_m cubic_meter cubic_meters cubic_metre cubic_metres",
+}
+_FLOW_OF_AIR = {"foot**3/minute": "cfm", "foot**3/hour": "cfh"}
+# Airflow per throughput is quoted in few ways; the full product of spellings would be 360,000.
+_DRYING_AIR = {
+    "foot**3/minute": "cfm ft3/min",
+    "meter**3/hour": "m3/h m3/hr",
+    "meter**3/minute": "m3/min",
+    "meter**3/second": "m3/s",
+    "liter/second": "l/s",
+}
+_RESIN_RATE = {
+    "pound/hour": "lb/h lb/hr pph",
+    "kilogram/hour": "kg/h kg/hr",
+    "kilogram/second": "kg/s",
+}
+_TEMPERATURE = {
+    "degF": "degf deg_f f fahrenheit",
+    "degC": "degc deg_c c celsius",
+    "kelvin": "k kelvin",
+    "degR": "degr deg_r rankine",
+}
+_ANGLE = {"degree": "deg degree degrees", "radian": "rad radian radians"}
+_DIFFUSIVITY = {
+    "meter**2/second": "m2/s",
+    "centimeter**2/second": "cm2/s",
+    "millimeter**2/second": "mm2/s",
+}
+_PRESSURE = {
+    "psi": "psi",
+    "pascal": "pa",
+    "hectopascal": "hpa",
+    "kilopascal": "kpa",
+    "megapascal": "mpa",
+    "bar": "bar",
+    "millibar": "mbar",
+    "standard_atmosphere": "atm",
+}
+_ENERGY = {
+    "Btu_table": "btu",
+    "joule": "j joule joules",
+    "kilojoule": "kj",
+    "megajoule": "mj",
+    "watt_hour": "wh",
+    "kilowatt_hour": "kwh",
+    "kilocalorie": "kcal",
+}
+_POWER = {"watt": "w watt watts", "kilowatt": "kw kilowatt kilowatts", "Btu_table/hour": "btuh"}
+_RATIO = {"percent": "% percent pct", "ppm": "ppm"}
+
+#: A word that names more than one unit -> what to type instead. ``T`` is as typed: for some it is
+#: the short ton, and ``t`` is the metric one.
+_AMBIGUOUS = {
+    "T": "the unit 'T' is ambiguous; type t for metric tons, or short tons",
+    "ton": "the unit 'ton' is ambiguous; type short ton, long ton, or t for the metric ton",
+    "tons": "the unit 'tons' is ambiguous; type short tons, long tons, or t for metric tons",
+    "tph": "the unit 'tph' is ambiguous; type short ton/h, or t/h for metric tons",
+    "gr": "the unit 'gr' is ambiguous; type g for grams, or grain for grains",
+    "scfm": "a standard cubic foot (scfm) holds another mass of air when hot; type the actual "
+    "flow, in cfm",
+    "nm3/h": "a normal cubic meter (Nm3/h) holds another mass of air when hot; type the actual "
+    "flow, in m3/h",
+}
+
+
+def _words(table: dict[str, str]) -> dict[str, str]:
+    """One entry per spelling; ``_`` inside a spelling stands for a blank."""
+    return {
+        spelling.replace("_", " "): unit
+        for unit, spelled in table.items()
+        for spelling in spelled.split()
+    }
+
+
+def _per(above: dict[str, str], below: dict[str, str]) -> dict[str, str]:
+    """Every spelling of ``above`` over every spelling of ``below``."""
+    return {
+        f"{top}/{bottom}": f"({above[top]})/({below[bottom]})" for top in above for bottom in below
+    }
+
+
+@cache
+def _groups() -> dict[str, dict[str, str]]:
+    mass, length, time, volume = (_words(t) for t in (_MASS, _LENGTH, _TIME, _VOLUME))
+    energy = _words(_ENERGY)
+    # A temperature *difference* per degree: the same spelling means another pint unit here.
+    degree = {
+        spelling: {"degF": "delta_degF", "degC": "delta_degC", "degR": "delta_degF"}.get(unit, unit)
+        for spelling, unit in _words(_TEMPERATURE).items()
+    }
+    per_mass_degree = {
+        joined: f"({mass[m]}*{degree[d]})"
+        for m in mass
+        for d in degree
+        for joined in (f"{m} {d}", f"{m}-{d}", f"{m}/{d}", f"{m}*{d}")
+    }
+    throughput = {**_per(mass, time), "pph": "pound/hour", "pps": "pound/second"}
+    air = {**_words(_FLOW_OF_AIR), **_per(volume, time)}
+    return {
+        "bulk density": {**_per(mass, volume), "pcf": "pound/foot**3"},
+        "throughput": throughput,
+        "time": time,
+        "volume": volume,
+        "mass": mass,
+        "mass per length": _per(mass, length),
+        "speed": {**_per(length, time), "fpm": "foot/minute", "fps": "foot/second"},
+        "length": length,
+        "angle": _words(_ANGLE),
+        "temperature": _words(_TEMPERATURE),
+        "airflow": air,
+        # m3/kg is what airflow per throughput comes down to: air used per mass of resin.
+        "specific airflow": {
+            **_per(_words(_DRYING_AIR), _words(_RESIN_RATE)),
+            "m3/kg": "meter**3/kilogram",
+            "ft3/lb": "foot**3/pound",
+        },
+        "specific heat": {
+            f"{e}/{below}": f"{energy[e]}/{unit}"
+            for e in energy
+            for below, unit in per_mass_degree.items()
+        },
+        "energy": energy,
+        "heat": {**_words(_POWER), **_per(energy, time)},
+        "energy per mass": _per(energy, mass),
+        "pressure": _words(_PRESSURE),
+        "diffusivity": _words(_DIFFUSIVITY),
+        # The trade writes gr/lb for grains per pound; alone, gr is refused.
+        "ratio": {**_words(_RATIO), **_per(mass, mass), "gr/lb": "grain/pound"},
+    }
+
+
+#: Names of the groups of spellings, for documentation and tests.
+SPELLING_GROUPS = (
+    "bulk density", "throughput", "time", "volume", "mass", "mass per length", "speed", "length",
+    "angle", "temperature", "airflow", "specific airflow", "specific heat", "energy", "heat",
+    "energy per mass", "pressure", "diffusivity", "ratio",
+)  # fmt: skip
+
+
+@cache
+def spellings() -> dict[str, str]:
+    """Every spelling of a unit that is understood -> the pint expression it stands for."""
+    table: dict[str, str] = {}
+    for group in _groups().values():
+        table.update(group)
+    return table
+
+
+def spellings_in(group: str) -> dict[str, str]:
+    """The spellings of one group of :data:`SPELLING_GROUPS`."""
+    return _groups()[group]
+
+
+def canonical(unit: str) -> str:
+    """Bring a spelling into the form of the table.
+
+    Case, dots of abbreviations, brackets, ``^`` and doubled blanks do not matter; superscript
+    digits, the degree sign and ``per`` are read as ``3``, ``deg`` and ``/``.
+    """
+    text = unicodedata.normalize("NFKC", unit).casefold().replace("\u00b0", "deg ")
+    text = re.sub(r"[.^()\[\]]|\*\*", "", text)
+    text = re.sub("[\u00b7\u22c5\u2219\u2022]", "*", text)
+    text = re.sub(r"\bper\b", "/", text)
+    text = re.sub(r"\s*([/*])\s*", r"\1", " ".join(text.split()))
+    return re.sub(r"\bdeg ([fcrk])\b", r"deg\1", text)
+
+
+@lru_cache(maxsize=4096)
+def _look_up(unit: str) -> tuple[str, str]:
+    """(pint expression, "") of a spelling, or ("", what is wrong with it)."""
+    spelled = canonical(unit)
+    found = spellings().get(spelled, "")
+    if "T" in re.split(r"[^A-Za-z]+", unit):
+        return "", _AMBIGUOUS["T"]
+    if found:
+        return found, ""
+    for part in (spelled, *re.split(r"[/*]", spelled)):
+        if part in _AMBIGUOUS:
+            return "", _AMBIGUOUS[part]
+    return "", f"unknown unit {shown(unit)}{_suggestion(spelled)}"
+
+
+def expression(unit: str) -> str:
+    """Pint expression of a unit as the user spelled it.
+
+    Raises:
+        WrongKind: the spelling is not in the table; names the nearest one.
+    """
+    found, problem = _look_up(unit)
+    if problem:
+        raise WrongKind(problem)
+    return found
+
+
+@cache
+def _unit_words() -> dict[str, str]:
+    """Every word that spellings are made of."""
+    tables = (
+        _MASS, _LENGTH, _TIME, _VOLUME, _FLOW_OF_AIR, _TEMPERATURE, _ANGLE, _PRESSURE, _ENERGY,
+        _POWER, _RATIO,
+    )  # fmt: skip
+    words = {word: unit for table in tables for word, unit in _words(table).items()}
+    return {**words, "pcf": "", "pph": "", "pps": "", "fpm": "", "fps": ""}
+
+
+def _suggestion(spelled: str) -> str:
+    """``"; did you mean 'lb/cuft'?"``: each part that is no unit replaced by the nearest unit.
+
+    Part by part, because a search among all spellings takes longer than a sheet full of typing
+    errors can wait.
+    """
+    words = _unit_words()
+    parts = re.split(r"([/*])", spelled[:60])
+    for i, part in enumerate(parts[::2]):
+        if part not in words:
+            near = nearest(part, words)
+            if not near:
+                return ""
+            parts[2 * i] = near
+    whole = "".join(parts)
+    return f"; did you mean {whole!r}?" if whole in spellings() and whole != spelled else ""
+
+
+def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
+    """The known word most like ``word``; ``""`` where none is near."""
+    import difflib  # no cell without a typing error needs it
+
+    near = difflib.get_close_matches(word, list(known), n=1, cutoff=cutoff) if word else []
+    return near[0] if near else ""
+
+
+def did_you_mean(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
+    """``"; did you mean 'x'?"``, or nothing where no known word is near."""
+    near = nearest(word, known, cutoff)
+    return f"; did you mean {near!r}?" if near else ""
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    """The application's one pint registry, made when a unit first turns up."""
+    import pint
+
+    registry = pint.UnitRegistry()
+    # pint's own Btu is the International Table one under another name; state it ourselves
+    # (NIST SP 811 B.8) so that no edition of pint's definitions can change it.
+    registry.define("Btu_table = 1055.05585262 * joule")
+    return registry
+
+
+@lru_cache(maxsize=4096)
+def factor(unit: str, target: str) -> tuple[float, float]:
+    """(factor, offset) from ``unit`` to ``target``: ``target = number * factor + offset``.
+
+    Args:
+        unit, target: spellings from the table; ``"1"`` is a plain ratio.
+
+    Raises:
+        WrongKind: a spelling is unknown.
+        NotThisQuantity: the two measure different things.
+    """
+    source, goal = _expression(unit), _expression(target)
+    return _home_factors().get((source, goal)) or _by_pint(unit, target)
+
+
+def _expression(unit: str) -> str:
+    return "dimensionless" if unit == "1" else expression(unit)
+
+
+@cache
+def _home_factors() -> dict[tuple[str, str], tuple[float, float]]:
+    """The factors that are known without pint, which takes as long to start as a short job list."""
+    return {
+        (_expression(unit), _expression(measure.si)): HOME_FACTORS[unit]
+        for measure in QUANTITIES.values()
+        for unit in (measure.us, measure.metric)
+    }
+
+
+def _by_pint(unit: str, target: str) -> tuple[float, float]:
+    """The same as :func:`factor`, always from pint."""
+    source, goal = _expression(unit), _expression(target)
+    registry = _registry()
+    from_unit, to_unit = registry.Unit(source), registry.Unit(goal)
+    # An angle has no dimension for pint; but 10 degrees are no reserve of 17 %.
+    if from_unit.dimensionality != to_unit.dimensionality or (source in _ANGLE) != (goal in _ANGLE):
+        raise NotThisQuantity(
+            f"{unit!r} cannot be converted to {target!r}: they measure different things"
+        )
+    zero, one = (float(registry.Quantity(x, from_unit).to(to_unit).magnitude) for x in (0.0, 1.0))
+    if zero == 0.0:
+        return one, 0.0
+    from fractions import Fraction
+
+    # Only temperature scales have an offset. They are defined by fractions with small
+    # denominators (5/9, 273.15, 459.67), which undoes the rounding of pint's way over kelvin.
+    return tuple(float(Fraction(x).limit_denominator(1000)) for x in (one - zero, zero))  # type: ignore[return-value]

@@ -1,0 +1,1 @@
+"""What has headings: job lists (files and ranges), the catalog, the resin table."""

@@ -1,0 +1,110 @@
+"""Run the rows of a job list through the sizer, one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from ...cells.values import is_blank
+from ...errors import CellError, InputFileError, WrongKind
+from ..catalog import CatalogTable
+from ..job_rows import JobSizer, SizedJob, reason_of
+from .reading import JobFile
+
+__all__ = ["Row", "SizedList", "size_list"]
+
+_LONGEST_GAP = 10_000  # empty rows inside a list
+
+#: (row number in the file, raw cells, answer)
+Row = tuple[int, list[Any], SizedJob]
+
+
+@dataclass
+class SizedList:
+    """Counts and problem rows, complete once the rows have been read through."""
+
+    sizer: JobSizer
+    rows: Iterator[Row]
+    jobs: int = 0
+    #: (row number, "column: reason")
+    problems: list[tuple[int, str]] = field(default_factory=list)
+
+
+def size_list(
+    file: JobFile,
+    catalog: CatalogTable,
+    system: str,
+    step: Callable[[], None] | None = None,
+) -> SizedList:
+    """Size every row as it is read.
+
+    Args:
+        file: the opened job list.
+        catalog: the sizes to choose from.
+        system: unit system of plain numbers, "US" or "metric".
+        step: called every 1000 rows, for a progress bar.
+
+    Raises:
+        InputFileError: a needed heading is missing, doubled, or has a unit of something else; and
+            while the rows are read, where the file is damaged.
+    """
+    try:
+        sizer = JobSizer(file.headings, catalog, system, decimal_comma=file.table.decimal_comma)
+    except CellError as problem:
+        raise InputFileError(f"{file.name}, row {file.heading_row}: {problem.reason}") from None
+    sized_list = SizedList(sizer, iter(()))
+
+    def rows() -> Iterator[Row]:
+        size, problems, width = sizer.size, sized_list.problems, len(file.headings)
+        for number, cells in _without_blank_end(file):
+            if len(cells) > width and file.table.is_text and _overflows(cells, width):
+                sized = SizedJob(problem=_shifted(len(cells), width))
+            else:
+                sized = size(cells)
+            if sized.is_job:
+                sized_list.jobs += 1
+                if sized.problem is not None:
+                    problems.append((number, reason_of(sized.problem)))
+            if step is not None and number % 1000 == 0:
+                step()
+            yield number, cells, sized
+        # Before the output takes its place, which may be this file's: Windows wants it closed.
+        file.close()
+
+    sized_list.rows = rows()
+    return sized_list
+
+
+def _without_blank_end(file: JobFile) -> Iterator[tuple[int, list[Any]]]:
+    """(row number, cells) up to the last row that holds something.
+
+    Worksheets often go on for a million formatted, empty rows.
+    """
+    gap = 0
+    for number, cells in enumerate(file.rows, file.heading_row + 1):
+        if not any(cells) and all(is_blank(cell) for cell in cells):
+            gap += 1
+            continue
+        if gap:
+            if gap > _LONGEST_GAP:
+                raise InputFileError(
+                    f"{file.name}: row {number} stands {gap} empty rows below the list; delete it "
+                    "or the empty rows"
+                )
+            yield from ((empty, []) for empty in range(number - gap, number))
+            gap = 0
+        yield number, cells
+
+
+def _overflows(cells: list[Any], width: int) -> bool:
+    return any(not is_blank(cell) for cell in cells[width:])
+
+
+def _shifted(cells: int, width: int) -> WrongKind:
+    """A text line with too many cells: an unquoted separator has moved every later column."""
+    return WrongKind(
+        f"{cells} cells under {width} headings; a separator inside a text or a decimal comma "
+        "must stand in quotes",
+        "row",
+    )

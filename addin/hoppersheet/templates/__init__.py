@@ -1,0 +1,1 @@
+"""The workbooks that ship, described as data and written with openpyxl."""

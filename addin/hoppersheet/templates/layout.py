@@ -1,0 +1,448 @@
+"""Sheets described as data: tables of columns, and blocks of labelled cells.
+
+A sheet's file says *what* is on it (:class:`Table` of :class:`Column`, :class:`Field`), and calls
+:func:`write_table` and :func:`write_fields`; how it looks is decided here and in ``styles``.
+
+Formulas name cells by the key of their column::
+
+    Column("required", "Required volume", "calc", "volume",
+           formula='IF({line}="","",HOPPER_REQUIRED_VOLUME({throughput},{hours},{blend}))')
+
+============== ======================================= =====================================
+placeholder    stands for                              used for
+============== ======================================= =====================================
+``{hours}``    ``$Q12``, the cell of the same row      nearly everything
+``{hours:down}`` ``$Q$12:$Q12``, from the first row    counting and running sums
+``{hours:above}`` ``$Q$11:$Q11``, up to the row above  ROWS of it is the number of the row
+``{hours:all}``  ``$Q$12:$Q$211``, the whole reach     comparing with the other rows
+============== ======================================= =====================================
+
+Headings that carry a unit are formulas and follow the unit system of the book: a calculated
+column shows the unit of ``unit_system``, an input column the unit of ``typed_units``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from copy import copy
+from dataclasses import dataclass
+from math import ceil
+from typing import TYPE_CHECKING, Any
+
+from openpyxl.utils import get_column_letter
+from openpyxl.workbook.defined_name import DefinedName
+
+from ..cells.quantities import QUANTITIES
+from .styles import FORMATS, WORDS, style_name
+from .validation import Rule
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from openpyxl.cell import Cell
+    from openpyxl.worksheet.worksheet import Worksheet
+
+__all__ = [
+    "Column",
+    "Field",
+    "Table",
+    "define_name",
+    "has_unit",
+    "put",
+    "put_across",
+    "realign",
+    "start_sheet",
+    "text_height",
+    "unit_name",
+    "write_fields",
+    "write_table",
+]
+
+
+def has_unit(quantity: str) -> bool:
+    """Whether the unit of ``quantity`` differs between the two unit systems."""
+    known = QUANTITIES.get(quantity)
+    return known is not None and known.us != known.metric
+
+
+def unit_name(quantity: str, typed: bool = False) -> str:
+    """Name of the cell that holds the unit of ``quantity``: as shown, or as typed."""
+    return ("typed_" if typed else "unit_") + quantity.replace(" ", "_")
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table; every row has the same formula or the same validation.
+
+    Attributes:
+        key: short name, unique in the table; formulas use it.
+        heading: what stands above the column, without the unit.
+        role: "input", "calc" or "check": style and word.
+        quantity: key of QUANTITIES; gives the heading its unit.
+        formula: without "=", with placeholders as in the module's text; inputs have none.
+        rule: what may be typed; every input has one.
+        show: key of styles.FORMATS; the quantity, or "text", when left out.
+        width: in characters.
+        group: columns of the same group, side by side, stand under one band.
+        unit: a fixed unit word ("h"), where the quantity gives none.
+        align: "left", "center", "right" or "" for the program's own choice.
+        wrap: long text goes on in a second line; the rows must be high enough.
+    """
+
+    key: str
+    heading: str
+    role: str = "calc"
+    quantity: str = ""
+    formula: str = ""
+    rule: Rule | None = None
+    show: str = ""
+    width: float = 10
+    group: str = ""
+    unit: str = ""
+    align: str = ""
+    wrap: bool = False
+
+    def __post_init__(self) -> None:
+        if (self.role == "input") != (self.rule is not None) or bool(self.formula) == (
+            self.role == "input"
+        ):
+            raise ValueError(f"column {self.key}: an input has a rule, all others a formula")
+
+    @property
+    def alignment(self) -> str:
+        """Text to the left, figures to the right, unless the column says otherwise."""
+        if self.align:
+            return self.align
+        return "right" if self.quantity or self.show not in ("", "text") else "left"
+
+    @property
+    def number_format(self) -> str:
+        """The number format of the cells."""
+        if self.show:
+            return FORMATS[self.show]
+        return FORMATS["typed" if self.role == "input" else self.quantity or "text"]
+
+    @property
+    def heading_value(self) -> str:
+        """Text or formula of the heading cell."""
+        if has_unit(self.quantity):
+            return f'="{self.heading}"&CHAR(10)&{unit_name(self.quantity, self.role == "input")}'
+        return f"{self.heading}\n{self.unit}" if self.unit else self.heading
+
+
+class _Place:
+    """A column as seen from one row: what a placeholder becomes."""
+
+    def __init__(self, letter: str, row: int, first: int, last: int) -> None:
+        self.letter, self.row, self.first, self.last = letter, row, first, last
+
+    def __format__(self, spec: str) -> str:
+        if spec == "down":
+            return f"${self.letter}${self.first}:${self.letter}{self.row}"
+        if spec == "above":
+            return f"${self.letter}${self.first - 1}:${self.letter}{self.row - 1}"
+        if spec == "all":
+            return f"${self.letter}${self.first}:${self.letter}${self.last}"
+        if spec:
+            raise ValueError(f"unknown placeholder :{spec}")
+        return f"${self.letter}{self.row}"
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table on a sheet; addresses follow from its description, before it is written.
+
+    Attributes:
+        sheet: name of the sheet.
+        columns: from left to right.
+        first_row: row of the first line of data; above it stand the word row, the heading row
+            and the row of group bands.
+        rows: rows prepared with formulas, styles and validation.
+        reach: rows that other formulas look at, so that rows made by copying down count.
+        first_column: number of the leftmost column.
+    """
+
+    sheet: str
+    columns: tuple[Column, ...]
+    first_row: int
+    rows: int
+    reach: int = 0
+    first_column: int = 1
+
+    @property
+    def last_row(self) -> int:
+        """Last prepared row."""
+        return self.first_row + self.rows - 1
+
+    @property
+    def reach_row(self) -> int:
+        """Last row that other formulas look at."""
+        return self.first_row + (self.reach or self.rows) - 1
+
+    @property
+    def heading_row(self) -> int:
+        """Row of the headings."""
+        return self.first_row - 2
+
+    @property
+    def quoted_sheet(self) -> str:
+        """The sheet's name as formulas write it."""
+        return f"'{self.sheet}'" if " " in self.sheet else self.sheet
+
+    def column(self, key: str) -> Column:
+        """The column ``key``."""
+        return self.columns[self._index(key)]
+
+    def _index(self, key: str) -> int:
+        for index, column in enumerate(self.columns):
+            if column.key == key:
+                return index
+        raise KeyError(f"{self.sheet} has no column {key}")
+
+    def letter(self, key: str) -> str:
+        """Letter of the column ``key``."""
+        return get_column_letter(self.first_column + self._index(key))
+
+    def cell(self, key: str, row: int) -> str:
+        """Address of one cell on the table's own sheet, e.g. ``Q12``."""
+        return f"{self.letter(key)}{row}"
+
+    def range(self, key: str, prepared_only: bool = False) -> str:
+        """The whole column from another sheet: ``Sizing!$Q$12:$Q$211``."""
+        last = self.last_row if prepared_only else self.reach_row
+        letter = self.letter(key)
+        return f"{self.quoted_sheet}!${letter}${self.first_row}:${letter}${last}"
+
+    def formula(self, text: str, row: int) -> str:
+        """``text`` with its placeholders filled in for ``row``, with the leading ``=``."""
+        places = {
+            column.key: _Place(self.letter(column.key), row, self.first_row, self.reach_row)
+            for column in self.columns
+        }
+        return "=" + text.format_map(places)
+
+    @property
+    def inputs(self) -> tuple[Column, ...]:
+        """The columns that somebody types into."""
+        return tuple(column for column in self.columns if column.role == "input")
+
+
+def put(
+    sheet: Worksheet,
+    address: str,
+    value: Any,
+    kind: str,
+    number_format: str = "",
+    *,
+    align: str = "",
+) -> Cell:
+    """Write one cell in the named style ``kind``."""
+    cell = sheet[address]
+    cell.value = value
+    cell.style = style_name(kind)
+    if number_format:
+        cell.number_format = number_format
+    if align:
+        # A figure has the room to its right in its number format.
+        near_edge = align == "left" or (align == "right" and not number_format.endswith("_)"))
+        realign(cell, horizontal=align, indent=int(near_edge))
+    return cell
+
+
+def realign(cell: Cell, **changes: Any) -> None:
+    """Change some of the alignment that the cell has from its style."""
+    alignment = copy(cell.alignment)
+    for name, value in changes.items():
+        setattr(alignment, name, value)
+    cell.alignment = alignment
+
+
+def put_across(
+    sheet: Worksheet,
+    span: str,
+    value: Any,
+    kind: str,
+    number_format: str = "",
+    *,
+    align: str = "",
+) -> Cell:
+    """Write one cell that is merged over ``span`` (``"C4:F4"``), styled all over."""
+    for row in sheet[span]:
+        for cell in row:
+            cell.style = style_name(kind)
+    sheet.merge_cells(span)
+    return put(sheet, span.partition(":")[0], value, kind, number_format, align=align)
+
+
+def text_height(text: str, width: float, size: float = 10) -> float:
+    """Row height in points for wrapped text of ``size`` points over columns ``width`` wide."""
+    # Running text takes about 0.82 of the digits of 10 points that column widths are counted in.
+    return size * 1.3 * max(1, ceil(len(text) * 0.082 * size / width)) + 2.5
+
+
+def define_name(book: Workbook, name: str, target: str) -> None:
+    """Give ``target`` (``Sizing!$B$4``) the name ``name`` in the whole book."""
+    book.defined_names[name] = DefinedName(name, attr_text=target)
+
+
+def start_sheet(
+    book: Workbook, name: str, title: str, last_column: str, subtitle: str = ""
+) -> Worksheet:
+    """A new sheet with its title band in row 1, without grid lines."""
+    sheet = book.create_sheet(name)
+    sheet.sheet_view.showGridLines = False
+    sheet.row_dimensions[1].height = 34
+    for row in sheet[f"A1:{last_column}1"]:
+        for cell in row:
+            cell.style = style_name("title")
+    put(sheet, "A1", title, "title")
+    if subtitle:
+        put(sheet, "A2", subtitle, "note", align="left")
+        realign(sheet["A2"], wrap_text=False, vertical="center")
+    sheet.oddFooter.left.text = "&8&F, &A"
+    sheet.oddFooter.right.text = "&8Page &P of &N"
+    sheet.page_setup.paperSize = sheet.PAPERSIZE_LETTER
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.page_setup.fitToHeight = 0
+    sheet.page_margins.left = sheet.page_margins.right = 0.5
+    sheet.page_margins.top = 0.5
+    sheet.page_margins.bottom = 0.6
+    return sheet
+
+
+def _write_bands(sheet: Worksheet, table: Table) -> None:
+    """The band over each group of columns."""
+    row = table.first_row - 3
+    start = 0
+    while start < len(table.columns):
+        end = start
+        while (
+            end + 1 < len(table.columns)
+            and table.columns[end + 1].group == table.columns[start].group
+        ):
+            end += 1
+        letters = [get_column_letter(table.first_column + i) for i in (start, end)]
+        for cell in sheet[f"{letters[0]}{row}:{letters[1]}{row}"][0]:
+            cell.style = style_name("group")
+        # Not merged: a merged band hides its text when its left end is scrolled away.
+        sheet[f"{letters[0]}{row}"] = table.columns[start].group
+        start = end + 1
+
+
+def write_table(
+    sheet: Worksheet,
+    table: Table,
+    heading_height: float = 42,
+    row_height: float = 17,
+    calc_style: str = "calc",
+) -> None:
+    """Bands, headings, words, and the prepared rows with formulas, styles and validation."""
+    for row in range(table.first_row, table.last_row + 1):
+        sheet.row_dimensions[row].height = row_height
+    grouped = any(column.group for column in table.columns)
+    if grouped:
+        _write_bands(sheet, table)
+    sheet.row_dimensions[table.heading_row].height = heading_height
+    for column in table.columns:
+        letter = table.letter(column.key)
+        sheet.column_dimensions[letter].width = column.width
+        put(sheet, f"{letter}{table.heading_row}", column.heading_value, "heading")
+        put(sheet, f"{letter}{table.first_row - 1}", WORDS[column.role], "word")
+        for row in range(table.first_row, table.last_row + 1):
+            value = table.formula(column.formula, row) if column.formula else None
+            cell = put(
+                sheet, f"{letter}{row}", value,
+                calc_style if column.role == "calc" else column.role, column.number_format,
+                align=column.alignment,
+            )  # fmt: skip
+            if column.wrap:
+                realign(cell, wrap_text=True)
+        if column.rule is not None:
+            validation = column.rule.validation(column.heading, f"{letter}{table.first_row}")
+            validation.add(f"{letter}{table.first_row}:{letter}{table.last_row}")
+            sheet.add_data_validation(validation)
+
+
+@dataclass(frozen=True)
+class Field:
+    """One labelled cell outside a table.
+
+    Attributes:
+        label: what it is.
+        name: the book-wide name of the cell, or "".
+        role: "input", "calc" or "check".
+        value: typed value, or a formula with "=".
+        rule: what may be typed; every input has one.
+        show: key of styles.FORMATS.
+        note: one line beside it, text or formula.
+        quantity: gives the label its unit.
+        style: another style than that of the role.
+    """
+
+    label: str
+    name: str = ""
+    role: str = "input"
+    value: Any = None
+    rule: Rule | None = None
+    show: str = "text"
+    note: str = ""
+    quantity: str = ""
+    style: str = ""
+
+    def __post_init__(self) -> None:
+        if (self.role == "input") != (self.rule is not None):
+            raise ValueError(f"field {self.label}: an input has a rule, all others have none")
+
+    @property
+    def label_value(self) -> str:
+        """Text or formula of the label."""
+        if has_unit(self.quantity):
+            return f'="{self.label}, "&{unit_name(self.quantity, self.role == "input")}'
+        return self.label
+
+
+def write_fields(
+    book: Workbook,
+    sheet: Worksheet,
+    fields: Iterable[Field],
+    first_row: int,
+    columns: Mapping[str, str],
+    *,
+    align: str = "left",
+) -> None:
+    """Write fields one below the other.
+
+    Args:
+        book, sheet: where.
+        fields: from top to bottom.
+        first_row: row of the first one.
+        columns: column letters of "label", "value", and optionally "word" and "note"; a value
+            like ``"C:F"`` is merged across these columns.
+        align: of the values.
+    """
+    for row, field in enumerate(fields, first_row):
+        spans = {
+            part: "{}{row}:{}{row}".format(*letters.split(":"), row=row)
+            if ":" in letters
+            else f"{letters}{row}"
+            for part, letters in columns.items()
+        }
+
+        def write(part: str, *content: Any, _spans: Mapping[str, str] = spans, **look: Any) -> None:
+            span = _spans.get(part)
+            if span is not None:
+                (put_across if ":" in span else put)(sheet, span, *content, **look)
+
+        write("label", field.label_value, "label")
+        write("value", field.value, field.style or field.role, FORMATS[field.show], align=align)
+        write("word", WORDS[field.role], "word")
+        if field.note:
+            write("note", field.note, "note")
+        first = spans["value"].partition(":")[0]
+        if field.name:
+            letter = columns["value"].partition(":")[0]
+            quoted = f"'{sheet.title}'" if " " in sheet.title else sheet.title
+            define_name(book, field.name, f"{quoted}!${letter}${row}")
+        if field.rule is not None:
+            validation = field.rule.validation(field.label, first)
+            validation.add(first)
+            sheet.add_data_validation(validation)

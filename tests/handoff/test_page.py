@@ -1,0 +1,57 @@
+"""``hoppersheet handoff --page``: what a customer gets is one sheet and nothing behind it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+from pypdf import PdfReader
+
+from hoppersheet.commands.handoff import command
+from hoppersheet.errors import InputFileError
+from hoppersheet.templates.quote.sizing import TABLE as SIZING
+
+DEMO = Path(__file__).parents[2] / "workbooks" / "demo_quote.xlsx"
+
+
+def run(*words: object) -> tuple[int, str]:
+    done = CliRunner().invoke(command, [str(word) for word in words])
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        raise done.exception
+    return done.exit_code, done.output
+
+
+@pytest.mark.calc
+def test_the_quote_is_printed_computed_and_alone(tmp_path: Path) -> None:
+    # A book that holds no computed value yet, as openpyxl leaves it.
+    openpyxl.load_workbook(DEMO).save(tmp_path / "book.xlsx")
+    out = tmp_path / "quote.pdf"
+    done = run(tmp_path / "book.xlsx", "--page", "quote", "--out", out)
+    assert done == (0, f"The sheet quote, computed. Written: {out}.\n")
+    (page,) = PdfReader(out).pages
+    text = page.extract_text()
+    computed = openpyxl.load_workbook(DEMO, data_only=True)
+    ((sheet, cell),) = computed.defined_names["quote_total"].destinations
+    assert f"{computed[sheet][cell.replace('$', '')].value:,.2f}" in text
+    # The reason for a size, and what the next one costs more, stand on Sizing.
+    given = computed["Sizing"][SIZING.letter("reason")][SIZING.first_row - 1 :]
+    reasons = [str(cell.value) for cell in given if cell.value]
+    assert reasons
+    assert not any(reason in text for reason in reasons)
+
+
+def test_what_is_not_a_sheet_or_a_pdf_is_named(tmp_path: Path) -> None:
+    with pytest.raises(InputFileError, match="has no sheet 'Cover'; it has Quote, Sizing"):
+        run(DEMO, "--page", "Cover", "--out", tmp_path / "x.pdf")
+    with pytest.raises(InputFileError, match=r"x\.xlsx: one sheet is written as a \.pdf"):
+        run(DEMO, "--page", "Quote", "--out", tmp_path / "x.xlsx")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("words", [(), ("--plain", "--page", "Quote"), ("--values", "--plain")])
+def test_one_of_the_three_is_chosen(words: tuple[str, ...], tmp_path: Path) -> None:
+    code, said = run(DEMO, *words, "--out", tmp_path / "x.pdf")
+    assert code == 2
+    assert "choose one of --plain, --values and --page" in said

@@ -1,0 +1,39 @@
+"""What the tests of job lists share: a small catalog, a sizer, and the command."""
+
+from __future__ import annotations
+
+import csv
+import io
+import subprocess
+import sys
+from pathlib import Path
+
+from hoppersheet.tables.catalog import read_catalog
+from hoppersheet.tables.job_rows import JobSizer
+
+CATALOG = [["size [ft3]", "model"], [10, "M10"], [16, "M16"], [25, "M25"], [40, "M40"]]
+PLAIN = ("throughput", "drying hours", "virgin density")
+FULL = (
+    "virgin share", "regrind share", "share basis", "virgin density", "regrind density",
+    "throughput", "drying hours", "reserve",
+)  # fmt: skip
+
+
+def sizer(*headings: str, system: str = "US", basis: str = "not stated") -> JobSizer:
+    """A sizer for a list with these headings and the small catalog."""
+    return JobSizer(list(headings), read_catalog(CATALOG, system), system, basis)
+
+
+def run(
+    *arguments: str, stdin: bytes = b"", cwd: Path | None = None
+) -> subprocess.CompletedProcess:
+    command = [sys.executable, "-m", "hoppersheet", "size", *arguments]
+    return subprocess.run(command, input=stdin, capture_output=True, cwd=cwd, timeout=120)
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    text = path.read_text(encoding="utf-8-sig")
+    separator = "\t" if path.suffix == ".tsv" else ","
+    lines = list(csv.reader(io.StringIO(text), delimiter=separator))
+    start = next(i for i, line in enumerate(lines) if "throughput" in " ".join(line))
+    return [dict(zip(lines[start], line, strict=True)) for line in lines[start + 1 :]]

@@ -1,0 +1,380 @@
+"""``hoppersheet size``: job lists as people make them, in and out."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from hoppersheet import CellError, call
+from hoppersheet.tables.job_rows import RESULT_COLUMNS, reason_of
+from tables.joblists import CATALOG, FULL, PLAIN, rows_of, run, sizer
+
+WORKBOOKS = Path(__file__).parents[2] / "workbooks"
+PROBLEM_ROWS = {15, 23, 24, 25, 26, 28}  # of the demo list, as its notes say
+
+
+# --- one row ------------------------------------------------------------------------------
+
+
+def test_chain_of_the_trade() -> None:
+    # common practice, no source: half and half by volume of 34 and 17 lb/ft3, 4 h at 100 lb/h
+    sized = sizer(*FULL).size([0.5, 0.5, "volume", 34, 17, 100, 4, None])
+    assert sized.problem is None
+    assert sized.assumed == ""
+    assert sized.next_size == pytest.approx(16 * 0.028316846592)  # NIST SP 811 B.8: ft3
+    assert sized.hours_at_next_size == pytest.approx(4.08 * 3600)
+    assert sized.model == "M16"
+
+
+def test_mass_basis_is_the_harmonic_rule() -> None:
+    # reference B04: 70 % at 560, 30 % at 400 kg/m3 by mass is 500 kg/m3
+    row = [70, 30, "by weight", "560 kg/m3", "400 kg/m3", "100 kg/h", 4, 0]
+    sized = sizer(*FULL, system="metric").size(row)
+    assert sized.blend_density == pytest.approx(500)
+    assert sized.required_volume == pytest.approx(0.8)  # reference V07
+
+
+def test_missing_regrind_density_is_estimated_and_said() -> None:
+    sized = sizer(*FULL).size([0.5, 0.5, "volume", 34, None, 100, 4, None])
+    assert sized.next_size == pytest.approx(16 * 0.028316846592)
+    assert "regrind density 17 lb/ft3: half of virgin" in sized.assumed
+
+
+def test_basis_not_stated_says_what_the_other_basis_would_do() -> None:
+    # 600 and 300 half and half: 450 by volume, 400 by mass, 12.5 % more volume
+    row = [0.5, 0.5, "", "600 kg/m3", "300 kg/m3", "45 kg/h", 4, None]
+    sized = sizer(*FULL).size(row)
+    assert sized.blend_density == pytest.approx(450)
+    assert "by mass the volume would be 12.5 % larger" in sized.assumed
+
+
+def test_basis_given_for_the_whole_list_is_no_assumption() -> None:
+    row = [0.5, 0.5, "", "600 kg/m3", "300 kg/m3", "45 kg/h", 4, None]
+    sized = sizer(*FULL, basis="mass").size(row)
+    assert (sized.blend_density, sized.assumed) == (pytest.approx(400), "")
+
+
+@pytest.mark.parametrize(
+    ("shares", "expected", "said"),
+    [
+        ((None, None), (1, 0), "virgin only"),
+        ((None, 25), (0.75, 0.25), ""),
+        ((None, 0.25), (0.75, 0.25), ""),
+        ((100, None), (1, 0), ""),
+        ((0, 1), (0, 1), ""),
+        ((33.3, 66.7), (0.333, 0.667), ""),
+        (("75 %", 0.25), (0.75, 0.25), ""),
+    ],
+)
+def test_shares(shares, expected, said) -> None:
+    row = [*shares, "volume", 40, 20, 100, 4, None]
+    sized = sizer(*FULL).size(row)
+    density = expected[0] * 40 + expected[1] * 20
+    assert sized.blend_density == pytest.approx(density * 16.01846337)
+    assert said in sized.assumed
+
+
+@pytest.mark.parametrize(
+    ("row", "code", "column", "words"),
+    [
+        ([70, None, "", 34, 17, 100, 4, None], "#NUM!", "virgin share", "sum to 70"),
+        ([60, 30, "", 34, 17, 100, 4, None], "#NUM!", "virgin share", "sum to 90"),
+        ([None, 130, "", 34, 17, 100, 4, None], "#NUM!", "regrind share", "130"),
+        ([1, 0, "", 0.55, None, 100, 4, None], "#NUM!", "virgin density", "0.55 lb/ft3"),
+        ([1, 0, "", 34, None, 100, 1 / 6, None], "#NUM!", "drying hours", "clock time"),
+        ([1, 0, "", 34, None, 100, "4:00", None], "#VALUE!", "drying hours", "clock time"),
+        ([1, 0, "", 34, None, None, 4, None], "#VALUE!", "throughput", "blank"),
+        ([1, 0, "", "#REF!", None, 100, 4, None], "#REF!", "virgin density", "#REF!"),
+        ([1, 0, "", 34, None, "1,234", 4, None], "#VALUE!", "throughput", "ambiguous"),
+        ([0.5, 0.5, "weigt", 34, 17, 100, 4, None], "#VALUE!", "share basis", "weight"),
+        ([1, 0, "", 34, None, 100, 4, 10], "#NUM!", "reserve", "10"),
+        ([1, 0, "", 34, None, 1000, 4, None], "#N/A", "required volume", "3 hoppers"),
+        ([1, 0, "", True, None, 100, 4, None], "#VALUE!", "virgin density", "TRUE"),
+    ],
+)
+def test_a_problem_names_column_value_and_limit(row, code, column, words) -> None:
+    problem = sizer(*FULL).size(row).problem
+    assert problem is not None
+    assert (problem.code, problem.argument) == (code, column)
+    assert words in reason_of(problem)
+
+
+def test_units_in_headings_win() -> None:
+    headings = ("Throughput [kg/h]", "DRYING_hours [min]", "virgin  density[g/cm3]")
+    sized = sizer(*headings).size([45.359237, 240, 0.5])
+    assert sized.required_volume == pytest.approx(45.359237 * 4 / 500)
+
+
+@pytest.mark.parametrize(
+    ("headings", "words"),
+    [
+        (("throughput", "drying hours"), "virgin density"),
+        (("troughput", "drying hours", "virgin density"), "did you mean 'troughput'"),
+        (("throughput", "throughput", "drying hours", "virgin density"), "twice"),
+        (("throughput [lb]", "drying hours", "virgin density"), "not a unit of throughput"),
+        (("throughput [ton/h]", "drying hours", "virgin density"), "ambiguous"),
+        (("rate", "material rate", "drying hours", "virgin density"), "could both be 'throughput'"),
+        ((*PLAIN, "safety"), "'safety' is not known, though it looks like 'reserve'"),
+        ((*PLAIN, "regrind quota"), "looks like 'regrind share'; call it that, or begin it with"),
+        ((*PLAIN, "regrind density"), "none that says how much regrind"),
+    ],
+)
+def test_headings_that_cannot_be_right(headings, words) -> None:
+    with pytest.raises(CellError, match=words.replace("(", r"\(")):
+        sizer(*headings)
+
+
+def test_one_and_one_point_zero_and_true_are_not_confused() -> None:
+    size = sizer("throughput", "drying hours", "virgin density").size
+    assert size([100.0, "1", 34]).problem is None
+    assert size([100.0, 1.0, 34]).problem is None
+    problem = size([100.0, True, 34]).problem
+    assert problem is not None and problem.code == "#VALUE!"
+
+
+# --- files --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["demo_jobs.csv", "demo_jobs.xlsx"])
+@pytest.mark.parametrize("ending", [".csv", ".tsv", ".xlsx"])
+def test_demo_list_names_its_problem_rows(name: str, ending: str, tmp_path: Path) -> None:
+    out = tmp_path / f"sized{ending}"
+    done = run(str(WORKBOOKS / name), "--out", str(out))
+    assert done.returncode == 1
+    named = {
+        int(line.split()[1].rstrip(":"))
+        for line in done.stderr.decode().splitlines()
+        if line.strip().startswith("row ")
+    }
+    assert named == PROBLEM_ROWS
+    if ending == ".xlsx":
+        sheet = openpyxl.load_workbook(out).active
+        headings = [cell.value for cell in sheet[2]]
+        problem, following = headings.index("problem"), headings.index("next size [ft3]")
+        found = {
+            number
+            for number, row in enumerate(sheet.iter_rows(values_only=True), 1)
+            if number > 2 and row[problem]
+        }
+        assert found == PROBLEM_ROWS
+        assert sheet.cell(27, following + 1).value == 16  # the half-and-half spool
+    else:
+        rows = rows_of(out)
+        assert {i for i, row in enumerate(rows, 3) if row["problem"]} == PROBLEM_ROWS
+        assert rows[24]["next size [ft3]"] == "16"
+
+
+def test_metric_output_is_the_same_hopper(tmp_path: Path) -> None:
+    paths = {units: tmp_path / f"{units}.csv" for units in ("us", "metric")}
+    text = "throughput [lb/h],drying hours,virgin density [lb/ft3]\n100,4,25.5\n"
+    jobs = tmp_path / "jobs.csv"
+    jobs.write_text(text)
+    for units, path in paths.items():
+        catalog = str(WORKBOOKS / "demo_catalog.csv")
+        assert (
+            run(str(jobs), "--units", units, "--catalog", catalog, "--out", str(path)).returncode
+            == 0
+        )
+    us, metric = (rows_of(path)[0] for path in paths.values())
+    assert us["model"] == metric["model"] == "DH-0160"
+    litres = float(us["required volume [ft3]"]) * 28.316846592  # NIST SP 811 B.8
+    assert float(metric["required volume [L]"]) == pytest.approx(litres)
+
+
+def test_pasted_list_on_standard_input() -> None:
+    pasted = "job\tthroughput\tdrying hours\tvirgin density\nSpool\t100\t4\t25,5\n"
+    done = run("-", stdin=pasted.encode())
+    assert done.returncode == 0, done.stderr
+    assert "16 (453.1)" in done.stdout.decode()
+
+
+@pytest.mark.parametrize(
+    ("encoding", "separator", "decimal"),
+    [
+        ("utf-8", ",", "."), ("utf-8-sig", ";", ","), ("utf-16", "\t", ","), ("cp1252", ";", ","),
+    ],
+)  # fmt: skip
+def test_encodings_and_separators(encoding, separator, decimal, tmp_path: Path) -> None:
+    lines = [
+        ["job", "throughput", "drying hours", "virgin density"],
+        ["Gehäuse", "100", "4", "25.5"],
+    ]
+    text = "\r\n".join(separator.join(line).replace(".", decimal) for line in lines)
+    jobs, out = tmp_path / "jobs.csv", tmp_path / "out.csv"
+    jobs.write_bytes(text.encode(encoding))
+    assert run(str(jobs), "--out", str(out)).returncode == 0
+    assert rows_of(out)[0]["job"] == "Gehäuse"
+    assert rows_of(out)[0]["next size [ft3]"] == "16"
+
+
+def test_formula_like_text_stays_text(tmp_path: Path) -> None:
+    jobs = tmp_path / "jobs.csv"
+    nasty = '=HYPERLINK("http://example.invalid")'
+    with jobs.open("w", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["=1+1", "throughput", "drying hours", "virgin density", "part", "bell"])
+        writer.writerow([nasty, "100", "4", "25.5", "00123", "a\x07b"])
+        writer.writerow(["-5", "100", "4", "25.5", "+A1", "@x"])
+    out = tmp_path / "out.xlsx"
+    assert run(str(jobs), "--out", str(out)).returncode == 0
+    sheet = openpyxl.load_workbook(out).active
+    assert (sheet["A2"].value, sheet["A2"].data_type) == (nasty, "s")
+    assert (sheet["A1"].value, sheet["A1"].data_type) == ("=1+1", "s")
+    assert sheet["E2"].value == "00123"
+    assert sheet["F2"].value == "a\ufffdb"
+    assert not any(cell.data_type == "f" for row in sheet.iter_rows() for cell in row)
+    text = tmp_path / "out.csv"
+    assert run(str(jobs), "--out", str(text)).returncode == 0
+    rows = rows_of(text)
+    assert rows[0]["'=1+1"] == "'" + nasty
+    assert (rows[1]["'=1+1"], rows[1]["part"], rows[1]["bell"]) == ("-5", "'+A1", "'@x")
+
+
+def test_a_stray_separator_is_a_problem_not_a_shift(tmp_path: Path) -> None:
+    jobs = tmp_path / "jobs.csv"
+    jobs.write_text("throughput,drying hours,virgin density\n100,1,5,34\n100,4,25.5\n")
+    done = run(str(jobs))
+    assert done.returncode == 1
+    assert "row 2" in done.stderr.decode() and "4 cells under 3 headings" in done.stderr.decode()
+    assert "2 jobs: 1 sized" in done.stdout.decode()
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("none.csv", None, "there is no file"),
+        ("jobs.ods", b"x", "the ending must be"),
+        ("jobs.xlsx", b"not a zip", "is not an .xlsx"),
+        ("empty.csv", b"", "no heading row"),
+        ("text.csv", b"hello,world\n1,2\n", "no heading row"),
+        ("half.csv", b"throughput,drying hours\n1,2\n", "virgin density"),
+    ],
+)
+def test_unreadable_input_is_one_line_and_status_2(name, content, words, tmp_path: Path) -> None:
+    path, out = tmp_path / name, tmp_path / "out.csv"
+    if content is not None:
+        path.write_bytes(content)
+    done = run(str(path), "--out", str(out))
+    lines = done.stderr.decode().splitlines()
+    assert done.returncode == 2
+    assert len(lines) == 1 and words in lines[0]
+    assert not out.exists()
+
+
+def test_output_never_replaces_the_list(tmp_path: Path) -> None:
+    jobs = tmp_path / "jobs.csv"
+    jobs.write_text("throughput;drying hours;virgin density\n100;4;25,5\n")
+    before = jobs.read_bytes()
+    (tmp_path / "link.csv").symlink_to(jobs)
+    for name in ("jobs.csv", "link.csv"):
+        done = run(str(jobs), "--out", str(tmp_path / name))
+        assert done.returncode == 2
+        assert b"is the list itself; choose another name" in done.stderr
+        assert jobs.read_bytes() == before
+    catalog = tmp_path / "own.csv"
+    catalog.write_text("size [L]\n500\n")
+    done = run(str(jobs), "--catalog", str(catalog), "--out", str(catalog))
+    assert done.returncode == 2
+    assert b"is the catalog itself" in done.stderr
+    assert catalog.read_text() == "size [L]\n500\n"
+
+
+@pytest.mark.parametrize("out", ["missing/out.csv", "out.pdf", "."])
+def test_output_that_cannot_be_written(out: str, tmp_path: Path) -> None:
+    done = run(str(WORKBOOKS / "demo_jobs.csv"), "--out", out, cwd=tmp_path)
+    assert done.returncode == 2
+    assert len(done.stderr.decode().splitlines()) == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_own_catalog_in_litres(tmp_path: Path) -> None:
+    catalog = tmp_path / "own.csv"
+    catalog.write_text("Size [L];Model;Price\n500;B;2\n450;A;1\n;;\n")
+    jobs = tmp_path / "jobs.csv"
+    jobs.write_text("throughput,drying hours,virgin density\n100,4,25.5\n")
+    out = tmp_path / "out.csv"
+    assert run(str(jobs), "--catalog", str(catalog), "--out", str(out)).returncode == 0
+    row = rows_of(out)[0]
+    assert (row["model"], float(row["next size [ft3]"])) == ("A", pytest.approx(450 / 28.316846592))
+
+
+def test_formulas_are_one_live_call(tmp_path: Path) -> None:
+    out = tmp_path / "out.xlsx"
+    run(str(WORKBOOKS / "demo_jobs.csv"), "--formulas", "--out", str(out))
+    book = openpyxl.load_workbook(out)
+    sheet = book["Sized jobs"]
+    block = sheet["M2"].value
+    assert block.ref == "M2:V30"
+    # Prices can be computed with, and the list prints with its headings on every page.
+    assert isinstance(book["Catalog"]["C2"].value, int | float)
+    assert (sheet.page_setup.orientation, sheet.print_title_rows) == ("landscape", "$2:$2")
+    assert block.text == '=HOPPER_SIZE_JOBS($A$2:$L$30,Catalog!$A$1:$C$14,,"US")'
+
+
+# --- the worksheet function ---------------------------------------------------------------
+
+
+def test_size_jobs_has_errors_only_where_there_is_no_answer() -> None:
+    jobs = [
+        ["job", "throughput", "drying hours", "virgin density"],
+        ["fits", 100, 4, 25.5],
+        ["small", 10, 4, 25.5],
+        ["large", 1000, 4, 25.5],
+        [None, None, None, None],
+        ["wrong", 100, 0.2, 25.5],
+    ]
+    table = call("HOPPER_SIZE_JOBS", jobs, CATALOG)
+    by_job = {row[0]: dict(zip(table[0], row, strict=True)) for row in table[1:]}
+    assert len(table) == len(jobs)
+    assert set(by_job) == {"fits", "small", "large", "", "wrong"}
+    assert by_job["fits"]["next size [ft3]"] == 16
+    assert by_job["small"]["size below [ft3]"] == "#N/A"
+    assert by_job["small"]["problem"] == ""
+    assert by_job["large"]["next size [ft3]"] == "#N/A"
+    assert by_job["large"]["size below [ft3]"] == 40
+    assert "4 hoppers" in by_job["large"]["problem"]
+    assert set(by_job[""].values()) == {""}
+    assert by_job["wrong"]["required volume [ft3]"] == "#NUM!"
+    assert "0.2 h" in by_job["wrong"]["problem"]
+    assert all(len(row) == len(RESULT_COLUMNS) + 1 for row in table)
+
+
+@pytest.mark.parametrize(
+    ("jobs", "catalog", "code", "argument"),
+    [
+        ([["a", "b"]], CATALOG, "#VALUE!", "jobs"),
+        ([["throughput", "drying hours", "virgin density"]], [["x"]], "#VALUE!", "catalog_sizes"),
+        ([["throughput", "drying hours", "virgin density"]], [[None]], "#VALUE!", "catalog_sizes"),
+        ([["#REF!", "drying hours", "virgin density"]], CATALOG, "#REF!", "jobs"),
+        ([["throughput", "drying hours", "virgin density"]], [[-1]], "#NUM!", "catalog_sizes"),
+    ],
+)
+def test_size_jobs_refuses_what_it_cannot_read(jobs, catalog, code, argument) -> None:
+    with pytest.raises(CellError) as caught:
+        call("HOPPER_SIZE_JOBS", jobs, catalog)
+    assert (caught.value.code, caught.value.argument) == (code, argument)
+
+
+@pytest.mark.parametrize("ending", [".csv", ".tsv"])
+def test_the_output_is_what_the_csv_module_writes(ending: str, tmp_path: Path) -> None:
+    """Most rows are joined without it; cells that need quotes must come out as it has them."""
+    cells = ["plain", "a,b", "a\tb", 'a "b"', '"', "two\nlines", "two\rlines", "", " a ", "Ä,ß"]
+    jobs, out = tmp_path / "jobs.csv", tmp_path / f"out{ending}"
+    with jobs.open("w", newline="", encoding="utf-8") as file:
+        write = csv.writer(file).writerow
+        write(["note", *PLAIN, "remark"])
+        for cell in cells:
+            for other in cells:
+                write([cell, 100, 4, 25.5, other])
+    assert run(str(jobs), "--out", str(out)).returncode == 0
+    written = out.read_bytes().decode("utf-8-sig")
+    separator = "\t" if ending == ".tsv" else ","
+    rows = list(csv.reader(io.StringIO(written, newline=""), delimiter=separator))
+    again = io.StringIO(newline="")
+    csv.writer(again, delimiter=separator).writerows(rows)
+    assert written == again.getvalue()
+    assert [(row[0], row[4]) for row in rows[1:]] == [(a, b) for a in cells for b in cells]

@@ -1,0 +1,258 @@
+"""Workbooks recalculated: by a real LibreOffice Calc and by the embedded engine.
+
+Expected values come from the pure functions (checked elsewhere against published values) and
+from plain arithmetic; what must not change is compared byte by byte.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+from openpyxl.worksheet.formula import ArrayFormula
+
+from hoppersheet import call
+from hoppersheet.cli import cli
+from hoppersheet.errors import InputFileError
+from hoppersheet.hosts.calc.office import Office
+from hoppersheet.workbook.compute import compute, fresh_values
+from hoppersheet.workbook.embedded import mark_omitted
+from hoppersheet.workbook.package import Package
+from hoppersheet.workbook.sheet_cells import ErrorText
+from workbook import rich_workbook
+from workbook.rich_workbook import small as workbook
+
+ENGINES = ["embedded", pytest.param("calc", marks=pytest.mark.calc)]
+
+# A formula cell whose value and type are taken out: what may differ, and nothing else.
+_VALUE = re.compile(r"(</f>|<f[^>]*/>)\s*(<v>[^<]*</v>|<v ?/>)?")
+_TYPE = re.compile(r'(<c r="[A-Z]+\d+"(?: s="\d+")?) t="(?:str|b|e|n)"((?: s="\d+")?>\s*<f)')
+
+
+def without_values(xml: bytes, added: set[str]) -> str:
+    """A sheet part without the values of its formula cells and without the cells in ``added``."""
+    text = _TYPE.sub(r"\1\2", _VALUE.sub(r"\1", xml.decode()))
+    for ref in added:
+        text = re.sub(rf'<c r="{ref}"(?: t="\w+")?><v>[^<]*</v></c>', "", text)
+    return re.sub(r'<row r="\d+"></row>', "", text)
+
+
+def expected_sizing() -> dict[str, object]:
+    """Some cells of the rich workbook's sheet Sizing, computed without any spreadsheet."""
+    sizes = [[10], [16], [25], [40], [None]]
+    found: dict[str, object] = {}
+    jobs = [(100, 4, 0.7, 34, 17), ("45 kg/h", 2, 0.5, "0.55 g/cm3", 20), (10_000, 6, 1, 38, 19)]
+    for row, (rate, hours, virgin, density, regrind) in enumerate(jobs, 2):
+        blend = call("HOPPER_BLEND_DENSITY", [[virgin, 1 - virgin]], [[density, regrind]])
+        found[f"H{row}"] = call("HOPPER_REQUIRED_VOLUME", rate, hours, blend, 0.1)
+        if row < 4:
+            found[f"I{row}"] = call("HOPPER_NEXT_SIZE", found[f"H{row}"], sizes)
+            found[f"J{row}"], found[f"N{row}"] = found[f"I{row}"], True
+    found |= {"I4": "#N/A", "J4": "ask us: <A-3>", "N4": False, "K2": 100.0, "K3": "#VALUE!"}
+    found |= {"O2": 68.0, "P2": 34.0, "O3": "#VALUE!", "P3": 40.0, "O4": 76.0, "P4": 38.0}
+    found |= {"A6": call("HOPPER_VERSION"), "A8": "", "A9": 26.0, "A10": 816.0}
+    found["A7"] = call("HOPPER_EXPLAIN", "HOPPER_HELD_MASS", 16, 25.5)
+    table = call(
+        "HOPPER_SIZE_JOBS",
+        [
+            ["job", "throughput", "drying hours", "virgin share", "virgin density",
+             "regrind density", "regrind share"],
+            *([f"A-{n}", *job, 1 - job[2]] for n, job in enumerate(jobs, 1)),
+        ],
+        sizes,
+        "volume",
+    )  # fmt: skip
+    for down in range(3):
+        found |= {f"{'ABC'[right]}{11 + down}": table[down][right] for right in range(3)}
+    return found
+
+
+def agrees(found: object, expected: object) -> bool:
+    if isinstance(expected, float) and isinstance(found, float):
+        return found == pytest.approx(expected, rel=1e-12)
+    return type(found) in (type(expected), ErrorText) and found == expected
+
+
+@pytest.fixture(scope="module")
+def rich(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return rich_workbook.build(tmp_path_factory.mktemp("rich") / "rich.xlsm")
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_a_rich_workbook_changes_in_nothing_but_values(
+    rich: Path, engine: str, tmp_path: Path
+) -> None:
+    out = tmp_path / "out.xlsm"
+    report = compute(rich, out, engine)
+    sheets = {sheet.name: sheet.part for sheet in Package(rich).sheets}
+    arrays = {f"{c}{r}" for c in "ABC" for r in (11, 12, 13)} | {
+        f"{c}{r}" for c in "OP" for r in (2, 3, 4)
+    }
+    with zipfile.ZipFile(rich) as before, zipfile.ZipFile(out) as after:
+        assert after.namelist() == before.namelist()
+        different = [n for n in before.namelist() if before.read(n) != after.read(n)]
+        assert different == [sheets[n] for n in ("Sizing", "Quote", "Notes")] + ["xl/workbook.xml"]
+        for part in different[:-1]:
+            old = without_values(before.read(part), set())
+            assert without_values(after.read(part), arrays - {"A11", "O2"}) == old
+        old_book = before.read("xl/workbook.xml")
+        assert b' fullCalcOnLoad="1"' in old_book and report.full_calc_dropped
+        assert after.read("xl/workbook.xml") == old_book.replace(b' fullCalcOnLoad="1"', b"")
+    assert report.kept == [] and report.cells == report.changed
+    assert {"Sizing!I4 #N/A", "Notes!A2 #DIV/0!"} <= set(report.errors)
+    # What openpyxl reads from the file is what the core says.
+    values = openpyxl.load_workbook(out, data_only=True, keep_vba=True)
+    for ref, expected in expected_sizing().items():
+        found = values["Sizing"][ref].value
+        found = float(found) if isinstance(found, int) and not isinstance(found, bool) else found
+        # openpyxl gives None for a formula's empty text.
+        assert agrees("" if found is None else found, expected), (ref, found, expected)
+    assert values["Quote"]["A2"].value == 1250
+    assert values["Quote"]["A4"].value == "Total 1093.75"
+    again = compute(out, out, engine)
+    assert (again.changed, again.full_calc_dropped) == (0, False)
+
+
+@pytest.mark.calc
+def test_both_engines_agree(rich: Path) -> None:
+    calc, embedded = fresh_values(rich, "calc"), fresh_values(rich, "embedded")
+    assert calc.keys() == embedded.keys()
+    compared = 0
+    for sheet in calc:
+        assert calc[sheet].keys() == embedded[sheet].keys()
+        for ref, value in calc[sheet].items():
+            assert agrees(embedded[sheet][ref], value), (sheet, ref)
+            compared += 1
+    assert compared > 80
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_what_formulas_hand_over(engine: str, tmp_path: Path) -> None:
+    """Arguments left out, errors, texts, blanks in ranges, and results inside other functions."""
+    book = workbook(
+        tmp_path / "b.xlsx",
+        A1=0.5, A2=0.5, C1="kg/m3", D1="#N/A", D2=None, D3=25, D4="16",
+        E1='=HOPPER_BLEND_DENSITY(A1:A2,{0.6;0.3},"mass","metric")',
+        E2='=HOPPER_BLEND_DENSITY(A1:A2,{0.6;0.3},,"metric")',
+        E3='=HOPPER_REGRIND_DENSITY("0.6 kg/L",,"metric")',
+        E4="=HOPPER_NEXT_SIZE(20,D2:D4)",
+        E5="=HOPPER_NEXT_SIZE(20,D1:D4)",
+        E6="=HOPPER_HELD_MASS(NA(),25.5)",
+        E7="=IF(ISNA(HOPPER_NEXT_SIZE(50,D2:D4)),\"none\",1)",
+        E8="=SUM(HOPPER_HELD_MASS(16,25.5),1)",
+        E9="=HOPPER_HELD_MASS(16)",
+        E10='=HOPPER_EXPLAIN("HOPPER_HELD_MASS",16,25.5)=""',
+        E11='=HOPPER_HELD_MASS(16,C1)',
+        E12="=HOPPER_HELD_MASS(16,25.5,)",
+        E13=ArrayFormula("E13:F16", "=HOPPER_SIZE_JOBS(A1:A2,D2:D4)"),
+    )  # fmt: skip
+    book_values = fresh_values(book, engine)["Sheet"]
+    # Calc itself answers for a range with an error in it, and not with that error (Err:504).
+    # E1, E2: half and half of 600 and 300 kg/m3 is 400 by mass and 450 by volume (arithmetic).
+    wanted = {
+        "E1": 0.4, "E2": 0.45, "E3": 0.3, "E4": 25.0,
+        "E5": "#VALUE!" if engine == "calc" else "#N/A", "E6": "#N/A", "E7": "none",
+        "E8": 409.0, "E9": "#VALUE!", "E10": False, "E11": "#VALUE!", "E12": 408.0,
+        "E13": "#VALUE!", "F16": "#VALUE!",
+    }  # fmt: skip
+    wrong = {
+        r: (book_values.get(r), v) for r, v in wanted.items() if not agrees(book_values.get(r), v)
+    }
+    assert not wrong
+
+
+@pytest.mark.calc
+def test_ten_thousand_function_cells(tmp_path: Path) -> None:
+    rows, path = 10_000, tmp_path / "big.xlsx"
+    book = openpyxl.Workbook(write_only=True)
+    sheet = book.create_sheet("Big")
+    for row in range(1, rows + 1):
+        sheet.append([row, 4, 25.5, f"=HOPPER_REQUIRED_VOLUME(A{row},B{row},C{row})"])
+    book.save(path)
+    report = compute(path, path, "calc")
+    assert (report.cells, report.errors) == (rows, [])
+    values = Package(path).values("Big")
+    for row in range(1, rows + 1):
+        assert values[f"D{row}"] == pytest.approx(row * 4 / 25.5, rel=1e-12)  # arithmetic
+
+
+@pytest.mark.calc
+def test_a_function_that_calc_does_not_know_keeps_its_value(tmp_path: Path) -> None:
+    """LET came with Excel 2021 and LibreOffice 24.8; the cells after it use the stored value."""
+    path = workbook(
+        tmp_path / "new.xlsx", A1="=_xlfn.LET(_xlpm.x,20,_xlpm.x+1)", A2="=A1*2", A3="=NOSUCH(1)"
+    )
+    package = Package(path)
+    package.set_values("Sheet", {"A1": 99.0, "A2": 198.0})
+    package.save(path)
+    report = compute(path, path, "calc")
+    with Office() as office:
+        knows = tuple(map(int, office.version().split(".")[:2])) >= (24, 8)
+    values = Package(path).values("Sheet")
+    assert values == {"A1": 21.0 if knows else 99.0, "A2": 42.0 if knows else 198.0, "A3": "#NAME?"}
+    assert report.kept == ([] if knows else ["Sheet!A1 (LET)"])
+    assert report.errors == ["Sheet!A3 #NAME?"]
+
+
+def test_the_embedded_engine_keeps_what_it_cannot_compute(tmp_path: Path) -> None:
+    path = workbook(
+        tmp_path / "odd.xlsx",
+        A1="=NOSUCH(1)",
+        A2="=A1*2",
+        B1="=B2",
+        B2="=B1",
+        C1="=[1]Other!A1+1",
+        C2="=C1*2",
+    )
+    package = Package(path)
+    package.set_values("Sheet", {"A1": 5.0, "C1": 7.0})
+    package.save(path)
+    report = compute(path, path, "embedded")
+    assert "Sheet!A1 (NOSUCH)" in report.kept
+    values = Package(path).values("Sheet")
+    assert (values["A1"], values["A2"], values["C1"], values["C2"]) == (5.0, 10.0, 7.0, 14.0)
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_bound_names_are_computed_and_stay(engine: str, tmp_path: Path) -> None:
+    path = workbook(
+        tmp_path / "bound.xlsx", A1=r"='C:\x\hoppersheet.xlam'!HOPPER_HELD_MASS(16,25.5)"
+    )
+    report = compute(path, path, engine)
+    cell = Package(path).cells("Sheet")["A1"]
+    assert (cell.value, report.bound) == (408.0, 1)
+    assert cell.formula == r"'C:\x\hoppersheet.xlam'!HOPPER_HELD_MASS(16,25.5)"
+
+
+def test_arguments_left_out_are_marked() -> None:
+    mark = '"\ue000omitted"'
+    for formula, wanted in {
+        'HOPPER_REQUIRED_VOLUME(1,4,,,"US")': f'HOPPER_REQUIRED_VOLUME(1,4,{mark},{mark},"US")',
+        "IF(A1,,HOPPER_VERSION())": "IF(A1,,HOPPER_VERSION())",
+        "hopper_held_mass( (A1,B1) , IF(1,,2) ,)": f"hopper_held_mass( (A1,B1) , IF(1,,2) ,{mark})",
+        '"HOPPER_HELD_MASS(,"&{1,2;3,4}&A1:A2 A2:A3': '"HOPPER_HELD_MASS(,"&{1,2;3,4}&A1:A2 A2:A3',
+    }.items():
+        assert mark_omitted(formula) == wanted
+
+
+def test_the_command(tmp_path: Path) -> None:
+    run = CliRunner()
+    book, out = tmp_path / "b.xlsx", tmp_path / "out.xlsx"
+    workbook(book, A1="=HOPPER_HELD_MASS(16,25.5)", A2="=HOPPER_HELD_MASS(16,0.5)")
+    before = book.read_bytes()
+    result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "embedded"])
+    assert result.exit_code == 0
+    assert result.output.startswith("2 cells computed by formulas ")
+    assert "fullCalc" not in result.output and "full calculation" in result.output
+    assert "1 cells show an error: Sheet!A2 #NUM!." in result.output
+    assert book.read_bytes() == before
+    workbook(book, A1="=B1", B1="=A1")
+    result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "embedded"])
+    assert result.exit_code == 1 and "keep their stored value" in result.output
+    book.write_bytes(before[:100])
+    result = run.invoke(cli, ["compute", str(book), "--out", str(tmp_path / "no.xlsx")])
+    assert isinstance(result.exception, InputFileError) and not (tmp_path / "no.xlsx").exists()

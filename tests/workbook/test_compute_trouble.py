@@ -1,0 +1,226 @@
+"""``compute`` when something goes wrong: the old file stays whole, one line says why.
+
+An office that hangs or crashes, programs that are killed, two at once, folders that cannot be
+written, no engine at all.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from hoppersheet.errors import HostError, InputFileError
+from hoppersheet.hosts.calc.office import Office
+from hoppersheet.workbook.compute import compute
+from hoppersheet.workbook.package import Package
+from workbook.rich_workbook import small as workbook
+
+
+def slow(path: Path) -> Path:
+    """A workbook that keeps Calc at work for a minute and more, each cell about a second."""
+    formulas = {f"A{n}": f"=SUMPRODUCT(SIN(ROW($1:$1000000)*{n}))" for n in range(1, 200)}
+    return workbook(path, **formulas)
+
+
+def pids(word: str, program: bytes = b"") -> list[int]:
+    """The processes with a word in their command line, and a program's name in its first word."""
+    found = []
+    for file in Path("/proc").glob("[0-9]*/cmdline"):
+        try:
+            line = file.read_bytes()
+        except OSError:
+            continue
+        if word.encode() in line and program in line.split(b"\0")[0]:
+            found.append(int(file.parent.name))
+    return found
+
+
+def wait_for(what: Callable[[], object], seconds: float) -> None:
+    end = time.monotonic() + seconds
+    while not what():
+        assert time.monotonic() < end, "waited in vain"
+        time.sleep(0.1)
+
+
+def crash(office: Office) -> None:
+    (office_itself,) = pids(str(office.profile), b"soffice.bin")
+    os.kill(office_itself, signal.SIGKILL)
+
+
+def worker_killed(office: Office) -> None:
+    assert office._worker is not None
+    os.killpg(office._worker.process.pid, signal.SIGKILL)
+
+
+def stopped(office: Office) -> None:
+    assert office._worker is not None
+    os.killpg(office._worker.process.pid, signal.SIGSTOP)
+
+
+def works_on(office: Office) -> None:
+    """Nothing happens: it computes for longer than it may."""
+
+
+@pytest.mark.calc
+@pytest.mark.parametrize(
+    ("blow", "words"),
+    [
+        (works_on, r"LibreOffice did not answer within 4 s \(compute\) and was stopped"),
+        (stopped, r"LibreOffice did not answer within 4 s \(compute\) and was stopped"),
+        (crash, r"LibreOffice: it crashed in the middle of the work \(compute\)"),
+        (worker_killed, r"LibreOffice ended unexpectedly \(compute\)"),
+    ],
+)
+def test_an_office_that_hangs_or_dies_in_the_middle(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    blow: Callable[[Office], None],
+    words: str,
+) -> None:
+    path = slow(tmp_path / "b.xlsx")
+    out = workbook(tmp_path / "out.xlsx", A1="old")
+    old = out.read_bytes()
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
+    real = Office.compute
+    profiles = []
+
+    def struck(office: Office, *arguments: object, **named: object) -> object:
+        profiles.append(str(office.profile))
+        office.set_timeout(4)
+        timer = threading.Timer(1.5, blow, [office])
+        timer.start()
+        try:
+            return real(office, *arguments, **named)  # type: ignore[arg-type]
+        finally:
+            timer.join()
+
+    monkeypatch.setattr(Office, "compute", struck)
+    with pytest.raises(HostError, match=rf"\A{words}\Z"):
+        compute(path, out, "calc")
+    assert out.read_bytes() == old
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["b.xlsx", "out.xlsx", "temporary"]
+    assert list(temporary.iterdir()) == []
+    assert pids(profiles[0]) == []
+
+
+def started(book: Path, out: Path, temporary: Path, **environment: str) -> subprocess.Popen[str]:
+    """The command line at work on a book, with a folder of its own for temporary files."""
+    temporary.mkdir(exist_ok=True)
+    return subprocess.Popen(
+        [sys.executable, "-m", "hoppersheet", "compute", book, "--out", out, "--engine", "calc"],
+        env={**os.environ, "TMPDIR": str(temporary), **environment},
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+    )  # fmt: skip
+
+
+@pytest.mark.calc
+@pytest.mark.parametrize("blow", [signal.SIGKILL, signal.SIGINT])
+def test_a_program_stopped_in_the_middle_leaves_nothing_but_the_old_file(
+    tmp_path: Path, blow: signal.Signals
+) -> None:
+    book, temporary = slow(tmp_path / "b.xlsx"), tmp_path / "temporary"
+    old = book.read_bytes()
+    with started(book, book, temporary) as program:
+        # The copy that Calc opens is there, so it is being loaded or computed.
+        wait_for(lambda: list(temporary.rglob("b.xlsx")), 60)
+        time.sleep(1)
+        program.send_signal(blow)
+        said, _ = program.communicate(timeout=20)
+    stopped = (128 + blow, "hoppersheet: stopped before the end")
+    assert (program.returncode, said.strip()) == (
+        (-blow, "") if blow == signal.SIGKILL else stopped
+    )
+    # Nobody is left to remove what a killed program left but its office's own helper.
+    wait_for(lambda: not list(temporary.iterdir()) and not pids(str(temporary)), 20)
+    assert book.read_bytes() == old
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["b.xlsx", "temporary"]
+
+
+@pytest.mark.calc
+def test_two_programs_at_once_where_none_ran_before(tmp_path: Path) -> None:
+    """Both prepare the profile that later runs copy; one of the two is kept."""
+    cache = tmp_path / "cache"
+    books = [workbook(tmp_path / f"{n}.xlsx", A1=n, A2="=HOPPER_HELD_MASS(A1,10)") for n in (3, 5)]
+    programs = [
+        started(book, book, tmp_path / f"{book.stem}.tmp", XDG_CACHE_HOME=str(cache))
+        for book in books
+    ]
+    for program in programs:
+        said, _ = program.communicate(timeout=120)
+        assert program.returncode == 0, said
+    assert [Package(book).values("Sheet")["A2"] for book in books] == [30.0, 50.0]
+    (kept,) = (cache / "hoppersheet" / "calc-profiles").iterdir()
+    assert re.fullmatch("[0-9a-f]{32}", kept.name)
+
+
+def test_two_writers_of_one_file(tmp_path: Path) -> None:
+    book = workbook(tmp_path / "b.xlsx", A1="=1+1")
+    whole = threading.Barrier(4)
+
+    def write(_: int) -> None:
+        package = Package(book)
+        package.set_values("Sheet", {"A1": 2.0})
+        whole.wait()
+        package.save(tmp_path / "out.xlsx")
+
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(write, range(4)))
+    assert Package(tmp_path / "out.xlsx").values("Sheet") == {"A1": 2.0}
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["b.xlsx", "out.xlsx"]
+
+
+def test_no_engine_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither an office nor the library: one line says how to get either."""
+    book = workbook(tmp_path / "b.xlsx", A1="=1+1")
+    monkeypatch.setenv("HOPPERSHEET_SOFFICE", str(tmp_path / "nothing"))
+    monkeypatch.setattr("hoppersheet.workbook.engines._embedded_is_there", lambda: False)
+    for engine in (None, "calc", "embedded"):
+        with pytest.raises(HostError) as caught:
+            compute(book, tmp_path / "out.xlsx", engine)
+        message = str(caught.value)
+        assert "\n" not in message
+        assert ("SOFFICE" in message) == (engine != "embedded")
+        assert ("pip install 'hoppersheet[engine]'" in message) == (engine != "calc")
+    assert not (tmp_path / "out.xlsx").exists()
+
+
+def test_without_an_office_the_embedded_engine_is_taken(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HOPPERSHEET_SOFFICE", str(tmp_path / "nothing"))
+    book = workbook(tmp_path / "b.xlsx", A1="=HOPPER_HELD_MASS(16,25.5)")
+    assert compute(book, book).engine.startswith("formulas ")
+    assert Package(book).values("Sheet") == {"A1": 408.0}
+
+
+def test_a_folder_that_cannot_be_written(tmp_path: Path) -> None:
+    package = Package(workbook(tmp_path / "b.xlsx", A1="=1+1"))
+    # Not below tmp_path, whose parents only their owner may enter.
+    with tempfile.TemporaryDirectory() as folder:
+        locked = Path(folder)
+        old = workbook(locked / "out.xlsx", A1="old").read_bytes()
+        locked.chmod(0o555)
+        user = os.geteuid()
+        if user == 0:  # root may write anywhere; try as nobody
+            os.seteuid(65534)
+        try:
+            for name in ("out.xlsx", "new.xlsx"):
+                with pytest.raises(InputFileError, match=re.escape(str(locked))):
+                    package.save(locked / name)
+        finally:
+            os.seteuid(user)
+            locked.chmod(0o755)
+        assert [(p.name, p.read_bytes()) for p in locked.iterdir()] == [("out.xlsx", old)]
