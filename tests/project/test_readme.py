@@ -34,13 +34,13 @@ _COMMAND = re.compile(r"(?:hoppersheet|pip|py|sh|\.) .+")
 #: What a test must not run from inside a test run.
 NOT_RUN = {
     "sh tests/run": "this is the test run",
-    ".venv/bin/hoppersheet calc install": "tests/hosts/calc/test_installation.py does, and cleans up",
+    ".venv/bin/hoppersheet calc install": "tests/hosts/calc/test_installation.py does, and tidies",
     ".venv/bin/hoppersheet calc status": "goes with calc install",
     "hoppersheet calc remove": "goes with calc install",
     "pip install 'hoppersheet[engine]'": "test_the_extra_that_is_named_exists",
     ". .venv/bin/activate": "changes the shell it is typed into, and nothing else",
 }
-#: Excel is on Windows: elsewhere these say so in one line (tests/hosts/excel runs them with stand-ins).
+#: Excel is on Windows: elsewhere these say so in one line (tests/hosts/excel runs them).
 _WINDOWS_ONLY = "hoppersheet excel "
 #: Commands that end with 1 because their input has problems or assumptions, as it is meant to.
 HAS_FINDINGS = ("demo_jobs", "audit workbooks/demo_quote", "demo_quote.xlsx --plain")

@@ -238,31 +238,11 @@ def test_no_text_of_an_error_is_left_and_every_line_is_one_that_vba_takes() -> N
     assert max(map(len, text.split("\nEnd "))) < 60_000
 
 
-def test_an_xlwings_that_writes_other_text_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
-    original = vba_text._from_xlwings("x.xlam")
-    changes = [
-        ("= Err.Description", "= Err.Text"),
-        (", ActiveWorkbook, Application.Caller)", ", ThisWorkbook, Application.Caller)"),
-        ("If TypeOf Application.Caller Is Range Then ", ""),
-        ("Array(net_masses)", "Array((net_masses))"),
-        ("argsArray = Array(function_name)", "argsArray = List(function_name)"),
-    ]
-    for old, new in changes:
-        assert old in original
-        monkeypatch.setattr(
-            vba_text, "_from_xlwings", lambda _, o=old, n=new: original.replace(o, n)
-        )
-        with pytest.raises(HostError, match="writes another VBA text"):
-            vba_text.module_text()
-
-
 def test_no_argument_has_a_name_that_vba_refuses() -> None:
     assert vba_text.reserved_names() == []
 
 
-@pytest.mark.parametrize(
-    "name", ["scale", "Date", "len", "k", "argsArray", "1st", "a b", "HOPPER_X"]
-)
+@pytest.mark.parametrize("name", ["scale", "Date", "len", "i", "given", "1st", "a b", "HOPPER_X"])
 def test_the_lint_sees_a_refused_name(name: str) -> None:
     record = CellFunction(
         name="HOPPER_X", function=len, summary="", question="", arguments=(Argument(name, ""),),

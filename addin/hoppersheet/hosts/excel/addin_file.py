@@ -128,7 +128,7 @@ def build() -> bytes:
         for info in old.infolist():
             content = old.read(info)
             if info.filename == VBA_PART:
-                content = _our_project(content, module_text(f"{PROJECT}.xlam"))
+                content = _our_project(content, module_text())
             elif info.filename == _RELATIONS:
                 content = _with_tooltips(content)
             new.writestr(info, content, zipfile.ZIP_DEFLATED)

@@ -8,13 +8,12 @@ tooltip while a formula is typed; open-source add-ins that do read an XML of the
 
 from __future__ import annotations
 
-import re
 from xml.sax.saxutils import quoteattr
 
 from ...functions import all_functions
 from ...registry import CATEGORY, CellFunction
 
-__all__ = ["TOOLTIPS_NAMESPACE", "auto_open", "tooltips_xml", "with_attributes"]
+__all__ = ["TOOLTIPS_NAMESPACE", "attributes", "auto_open", "tooltips_xml"]
 
 #: Excel cuts every text at this length.
 _LONGEST = 255
@@ -30,19 +29,13 @@ def _quoted(text: str) -> str:
     return f'"{doubled}"'
 
 
-def with_attributes(functions: str) -> str:
-    """Put each function's text into the VBA ``functions``, below its first line."""
-
-    def add(match: re.Match[str]) -> str:
-        name = match[1]
-        return (
-            f"{match[0]}\n"
-            f"Attribute {name}.VB_Description = {_quoted(all_functions()[name].summary)}\n"
-            # 14 is Excel's category "User Defined"; auto_open moves it to our own.
-            f'Attribute {name}.VB_ProcData.VB_Invoke_Func = " \\n14"'
-        )
-
-    return re.sub(r"^Function (HOPPER_\w+)\(.*\)$", add, functions, flags=re.MULTILINE)
+def attributes(record: CellFunction) -> list[str]:
+    """The lines of a VBA function that hold its text, below the first one."""
+    return [
+        f"Attribute {record.name}.VB_Description = {_quoted(record.summary)}",
+        # 14 is Excel's category "User Defined"; auto_open moves it to our own.
+        f'Attribute {record.name}.VB_ProcData.VB_Invoke_Func = " \\n14"',
+    ]
 
 
 def _describe(record: CellFunction) -> str:

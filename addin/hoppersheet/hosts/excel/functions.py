@@ -25,27 +25,16 @@ __all__ = ["MODULE", "worksheet_functions"]
 #: What xlwings must import to find the functions.
 MODULE = __name__
 
-# Words that VBA gives a meaning in some places only. Excel's VBA may take them as a name, the one
-# of LibreOffice, in which the text is tested, does not; nobody needs to find out.
-_WORDS_OF_VBA = (
-    "access alias append base binary class compare error explicit lib line mid module name object "
-    "output property random read reset step text width"
-)
-
 Decorator = Callable[..., Callable[[Any], Any]]
-
-
-def _name(argument: Argument) -> str:
-    return f"{argument.name}_" if argument.name in _WORDS_OF_VBA.split() else argument.name
 
 
 def _parameter(argument: Argument) -> Parameter:
     if argument.kind == "rest":
-        return Parameter(_name(argument), Parameter.VAR_POSITIONAL)
+        return Parameter(argument.name, Parameter.VAR_POSITIONAL)
     # OMITTED rather than the default itself: only so does a blank cell, which is no default,
     # differ from an argument that was left out.
     default = Parameter.empty if argument.required else OMITTED
-    return Parameter(_name(argument), Parameter.POSITIONAL_OR_KEYWORD, default=default)
+    return Parameter(argument.name, Parameter.POSITIONAL_OR_KEYWORD, default=default)
 
 
 def _reading(argument: Argument) -> dict[str, Any]:
@@ -96,7 +85,7 @@ def worksheet_functions(func: Decorator, arg: Decorator) -> dict[str, Callable[.
         function = _plain_function(record)
         for argument in record.arguments:
             star = "*" if argument.kind == "rest" else ""
-            function = arg(star + _name(argument), **_reading(argument))(function)
+            function = arg(star + argument.name, **_reading(argument))(function)
         functions[record.name] = func(category=CATEGORY)(function)
     return functions
 

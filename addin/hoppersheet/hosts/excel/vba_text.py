@@ -1,37 +1,27 @@
-"""The text of the VBA module that stands between a cell and Python.
+"""The text of the VBA module that stands between a cell and Python, written from the registry.
 
-xlwings writes one VBA function per worksheet function (``generate_vba_wrapper``). Its text is
-then changed in four places, because as it stands a failing cell shows *text*: ISERROR is false,
-and SUM skips it silently.
+One VBA function per cell function, each of the same form. What matters in it:
 
 1. Each argument passes through ``CellValue``: ranges are handed over as values, which saves a
    dozen calls back into Excel per range and lets dates and currencies arrive as plain numbers.
 2. The call passes through ``HopperCall``: an error's text in the result becomes a real error
-   value, and the connection to Python is looked up once instead of at every cell.
-3. An exception becomes #VALUE! instead of its text.
-4. This also holds where no cell is the caller (conditional formats, other VBA).
+   value, and the connection to Python is looked up once instead of at every cell. Excel shows
+   text where an error value is meant otherwise: ISERROR is false, and SUM skips it silently.
+3. Whatever fails on the way is #VALUE!.
 
-Every change is counted; an xlwings that writes another text fails the build loudly instead of
-giving a half-changed module.
+xlwings serves the calls (``XLPython.CallUDF``); its own writer of VBA hands over texts for errors.
 """
 
 from __future__ import annotations
 
 import re
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
-from io import StringIO
-from types import ModuleType, SimpleNamespace
-from typing import Any
-from unittest import mock
 
 from ...errors import HostError
 from ...functions import all_functions
-from ...registry import CellFunction
+from ...registry import Argument, CellFunction
 from . import descriptions
 from .cell_values import ERROR_NUMBERS, LEFT_OUT
-from .functions import MODULE, worksheet_functions
+from .functions import MODULE
 
 __all__ = ["MODULE_NAME", "RESERVED", "module_text", "reserved_names"]
 
@@ -55,12 +45,19 @@ _RESERVED_WORDS = """
     vb_invoke_property vb_invoke_propertyput vb_invoke_propertyputref vb_memberflags vb_name
     vb_predeclaredid vb_procdata vb_templatederived vb_usermemid vb_vardescription vb_varhelpid
     vb_varmemberflags vb_varprocdata vb_varusermemid cdecl decimal defdec
-    k argsarray failed xlpy application err range thisworkbook activeworkbook
-    lastgiven cellvalue rangevalue hoppercall withrealerrors realerror server notbefore describe
-    auto_open
+    i given failed xlpy application err thisworkbook lastgiven cellvalue rangevalue hoppercall
+    withrealerrors realerror server notbefore describe auto_open
 """
 #: Words, lower case, that no argument may be called.
 RESERVED = frozenset(_RESERVED_WORDS.split())
+
+# Words that VBA gives a meaning in some places only. Excel's VBA may take them as a name, the one
+# of LibreOffice, in which the text is tested, does not; nobody needs to find out.
+_RISKY_WORDS = """
+    access alias append base binary class compare error explicit lib line mid module name object
+    output property random range read reset step text width
+"""
+_RISKY = frozenset(_RISKY_WORDS.split())
 
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*\Z")
 
@@ -76,89 +73,45 @@ def reserved_names(functions: dict[str, CellFunction] | None = None) -> list[str
     return wrong
 
 
-@contextmanager
-def _generator() -> Iterator[ModuleType]:
-    """xlwings' module of worksheet functions, which by itself imports on Windows only.
-
-    The part of it that writes VBA text needs nothing of Windows. Elsewhere the modules it
-    imports are replaced while it is imported and used, and everything is put back after.
-    """
-    if "pythoncom" in sys.modules or sys.platform == "win32":
-        import xlwings.udfs
-
-        yield xlwings.udfs
-        return
-    import xlwings
-
-    absent = {name: ModuleType(name) for name in ("pythoncom", "pywintypes", "win32com")}
-    absent["win32com.client"] = ModuleType("win32com.client")
-    absent["win32com.client"].Dispatch = None  # type: ignore[attr-defined]
-    absent["pythoncom"].CoInitialize = None  # type: ignore[attr-defined]
-    with mock.patch.dict(sys.modules, absent):
-        import xlwings.udfs
-
-        yield xlwings.udfs
-    xlwings.__dict__.pop("udfs", None)
+def _name(argument: Argument) -> str:
+    return f"{argument.name}_" if argument.name.lower() in _RISKY else argument.name
 
 
-def _from_xlwings(book_name: str) -> str:
-    """The VBA functions exactly as xlwings writes them."""
-    out = StringIO()
-    with _generator() as udfs:
-        functions = worksheet_functions(udfs.xlfunc, udfs.xlarg)
-        book: Any = SimpleNamespace(Name=book_name)
-        udfs.generate_vba_wrapper(MODULE, SimpleNamespace(**functions), out, book)
-    return out.getvalue()
+def _declared(argument: Argument) -> str:
+    """An argument as the first line of its VBA function names it."""
+    if argument.kind == "rest":
+        return f"ParamArray {_name(argument)}()"
+    return _name(argument) if argument.required else f"Optional {_name(argument)}"
 
 
-def _replaced(text: str, pattern: str, by: Any, expected: int, what: str) -> str:
-    changed, count = re.subn(pattern, by, text, flags=re.MULTILINE)
-    if count != expected:
-        raise HostError(
-            f"the installed xlwings writes another VBA text than expected: {count} x {what} where "
-            f"{expected} are expected; install an xlwings that hoppersheet supports"
-        )
-    return changed
-
-
-def _with_values(match: re.Match[str]) -> str:
-    names = [name.strip() for name in match[2].split(",") if name.strip()]
-    return f"{match[1]}{', '.join(f'CellValue({name})' for name in names)}{match[3]}"
-
-
-def _hardened(text: str) -> str:
-    """The four changes."""
-    records = all_functions().values()
-    count = len(records)
-    rest = sum(any(a.kind == "rest" for a in record.arguments) for record in records)
-    name = r"(HOPPER_\w+)"
-    call = rf'XLPy\.CallUDF\("{re.escape(MODULE)}", "{name}", '
-    cells = r"Array\((?:CellValue\(\w+\)(?:, )?)*\)|argsArray"
-    # xlwings writes each call twice, for Excel and for other programs.
-    text = _replaced(
-        text, rf"({call}Array\()([^()]*)(\))",
-        lambda m: _with_values(re.match(r"(.*Array\()([^()]*)(\))", m[0])),  # type: ignore[arg-type]
-        2 * (count - rest), "argument list",
-    )  # fmt: skip
-    text = _replaced(
-        text, r"^(\s*argsArray = Array\()([^()]*)(\))$", _with_values, rest, "fixed arguments"
-    )
-    text = _replaced(
-        text, r"^(\s*argsArray\(\d+ \+ k - LBound\((\w+)\)\) = )(\2\(k\))$",
-        r"\1CellValue(\3)", rest, "further argument",
-    )  # fmt: skip
-    text = _replaced(
-        text, rf"{call}({cells})(?:, ActiveWorkbook, Application\.Caller)?\)$",
-        r'HopperCall("\1", \2)', 2 * count, "call into Python",
-    )  # fmt: skip
-    text = _replaced(
-        text, r"If TypeOf Application\.Caller Is Range Then (On Error GoTo failed)$",
-        r"\1", count, "error handler",
-    )  # fmt: skip
-    text = _replaced(
-        text, rf"^(\s*){name} = Err\.Description$", r"\1\2 = CVErr(2015)", count, "error text"
-    )
-    return text
+def _function(record: CellFunction) -> str:
+    """The VBA function of one cell function."""
+    fixed = [_name(a) for a in record.arguments if a.kind != "rest"]
+    cells = f"Array({', '.join(f'CellValue({name})' for name in fixed)})"
+    lines = [
+        f"Function {record.name}({', '.join(map(_declared, record.arguments))})",
+        *descriptions.attributes(record),
+        "    On Error GoTo failed",
+    ]
+    if len(fixed) < len(record.arguments):
+        rest = _name(record.arguments[-1])
+        lines += [
+            "    Dim given() As Variant, i As Long",
+            f"    given = {cells}",
+            f"    ReDim Preserve given(0 To UBound({rest}) + {len(fixed)})",
+            f"    For i = 0 To UBound({rest})",
+            f"        given(i + {len(fixed)}) = CellValue({rest}(i))",
+            "    Next i",
+        ]
+        cells = "given"
+    lines += [
+        f'    {record.name} = HopperCall("{record.name}", {cells})',
+        "    Exit Function",
+        "failed:",
+        f"    {record.name} = CVErr({ERROR_NUMBERS['#VALUE!']})",
+        "End Function",
+    ]
+    return "\n".join(lines)
 
 
 _HELPERS = """
@@ -266,12 +219,11 @@ End Function
 """
 
 
-def module_text(book_name: str = "hoppersheet.xlam") -> str:
+def module_text() -> str:
     """The whole VBA module, lines ended by ``\\n``, without characters outside ASCII.
 
     Raises:
-        HostError: an argument has a name that VBA refuses, or the installed xlwings writes
-            another text than the one the changes are made for.
+        HostError: an argument has a name that VBA refuses.
     """
     wrong = reserved_names()
     if wrong:
@@ -280,18 +232,16 @@ def module_text(book_name: str = "hoppersheet.xlam") -> str:
         f'        Case "{text}": RealError = CVErr({number})'
         for text, number in ERROR_NUMBERS.items()
     )
-    functions = descriptions.with_attributes(_hardened(_from_xlwings(book_name)))
     parts = [
         f'Attribute VB_Name = "{MODULE_NAME}"',
         "' Written by hoppersheet from its registry; a new installation replaces it.",
-        '#Const App = "Microsoft Excel"',
         "",
         "' The running Python. Looking it up reads a configuration file, so it is kept.",
         "Private Server As Object",
         "' Until when no new attempt to start Python is made.",
         "Private NotBefore As Date",
         "",
-        functions.rstrip("\n"),
+        "\n\n".join(map(_function, all_functions().values())),
         _HELPERS.format(module=MODULE, cases=cases, left_out=LEFT_OUT).rstrip("\n"),
         "",
         descriptions.auto_open().rstrip("\n"),

@@ -36,7 +36,7 @@ def _modules() -> dict[str, str]:
         project = VbaProject(archive.read(addin_file.VBA_PART))
     return {
         "xlwings": addin_file.xlwings_text(project.source("xlwings")),
-        MODULE_NAME: module_text(f"{addin_file.PROJECT}.xlam"),
+        MODULE_NAME: module_text(),
     }
 
 
