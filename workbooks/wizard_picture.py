@@ -21,7 +21,7 @@ from typing import Any
 import uno
 
 BOOK = Path(__file__).parent / "function_check.xlsx"
-SHEET, CELL = "Check", "D19"  # =HOPPER_REQUIRED_VOLUME(100,4,25.5)
+SHEET, CELL = "Check", "D19"  # =HOPPER_REQUIRED_VOLUME(220,3.5,36.4)
 SCREEN = (1120, 786)
 WIZARD = (190, 106, 900, 620)  # left, top, width, height
 #: Clicked in the wizard: its list of functions, the field of the drying hours.

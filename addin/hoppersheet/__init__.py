@@ -1,8 +1,8 @@
 """hoppersheet: cell functions for Excel and LibreOffice Calc that size a drying hopper.
 
 >>> import hoppersheet
->>> round(hoppersheet.call("HOPPER_REQUIRED_VOLUME", 100, 4, 25.5), 1)
-15.7
+>>> round(hoppersheet.call("HOPPER_REQUIRED_VOLUME", 220, 3.5, 36.4), 2)
+21.15
 
 Drying times and temperatures: the resin maker's data sheet governs.
 """

@@ -122,9 +122,9 @@ def _defaults(inputs: Inputs) -> str:
     equation="the equation of function_name with its numbers",
     source="the record of the function",
     example=Example(
-        ("HOPPER_HELD_MASS", 16, 25.5),
-        "HOPPER_HELD_MASS: mass of resin held = volume x bulk_density = 16 ft3 x 25.5 lb/ft3 = "
-        "408 lb (185.1 kg). Default taken: units US. Source: arithmetic identity.",
+        ("HOPPER_HELD_MASS", 20, 36.4),
+        "HOPPER_HELD_MASS: mass of resin held = volume x bulk_density = 20 ft3 x 36.4 lb/ft3 = "
+        "728 lb (330.2 kg). Default taken: units US. Source: arithmetic identity.",
         "the record of the function",
     ),
     units=False,

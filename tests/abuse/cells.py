@@ -33,7 +33,7 @@ SECONDS = 5
 _LONGEST_TEXT = 32_767  # of a cell (ECMA-376 leaves it open; as the spreadsheets have it)
 
 NUMBERS: tuple[Any, ...] = (
-    0, 0.0, -0.0, 1, -1, 0.5, 4, 16, 25.5, 34, 100, 33.3, 66.7, inf, -inf, nan, 5e-324, -5e-324,
+    0, 0.0, -0.0, 1, -1, 0.5, 4, 16, 36.5, 34, 100, 33.3, 66.7, inf, -inf, nan, 5e-324, -5e-324,
     1.7976931348623157e308, -1.7976931348623157e308, 1e-300, 1e300, 2**53, 10**400, -(10**400),
     nextafter(1.0, 2.0), nextafter(0.75, 0.0), 273.15, True, False, Decimal("0.5"),
     Decimal("NaN"), Decimal("sNaN"), Decimal("-Infinity"), Decimal("1E+9999"), Fraction(1, 3),
@@ -127,7 +127,7 @@ def table(random_: random.Random) -> list[list[Any]]:
             ("Throughput [kg/h]", "SIZE [L]", "drying_hours [min]", "size [", "[[]]", "model", "")
         )
     rows = [
-        [random_.choice((4, 25.5, 100, None, scalar(random_))) for _ in names]
+        [random_.choice((4, 36.5, 100, None, scalar(random_))) for _ in names]
         for _ in range(random_.randrange(5))
     ]
     return [names, *rows]

@@ -46,11 +46,11 @@ def test_a_fault_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     answers = iter((float("nan"), float("inf"), [[1.0], []], [[float("nan")]], None))
     for wrong in answers:
         monkeypatch.setattr("abuse.cells.call", lambda *_, value=wrong: value)
-        assert fault(function, [16, 25.5]).startswith("the value")
+        assert fault(function, [16, 36.5]).startswith("the value")
     monkeypatch.setattr("abuse.cells.call", lambda *_: 1 / 0)
-    assert fault(function, [16, 25.5]).startswith("ZeroDivisionError")
+    assert fault(function, [16, 36.5]).startswith("ZeroDivisionError")
     monkeypatch.setattr("abuse.cells.call", lambda *_: next(count()) and None)
-    assert fault(function, [16, 25.5])
+    assert fault(function, [16, 36.5])
 
 
 _LIMITED = [

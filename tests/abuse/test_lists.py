@@ -17,7 +17,7 @@ from abuse.hostile import HEADINGS, Done, run
 from hoppersheet.tables.joblist import reading, writing
 
 HEAD = ",".join(HEADINGS) + "\n"
-JOB = "A,100,4,25.5\n"
+JOB = "A,100,4,36.5\n"
 GOOD = HEAD + JOB
 
 
@@ -45,9 +45,9 @@ def rows(path: Path) -> list[list[str]]:
         GOOD.encode("utf-16"),
         GOOD.encode("utf-16-le"),
         GOOD.encode("utf-16-be"),
-        GOOD.replace(",", ";").replace("25.5", "25,5"),
-        GOOD.replace(",", "\t").replace("25.5", "25,5"),
-        GOOD.replace("25.5", '"25,5"'),
+        GOOD.replace(",", ";").replace("36.5", "36,5"),
+        GOOD.replace(",", "\t").replace("36.5", "36,5"),
+        GOOD.replace("36.5", '"36,5"'),
         "Quote of 2026\n\n" + GOOD + "\n\n,,,\n",
         GOOD.replace("A,", "\0A,"),
         GOOD.replace("A,", "\x1b]0;x\x07,"),
@@ -57,7 +57,7 @@ def rows(path: Path) -> list[list[str]]:
     ],
 )
 def test_a_list_in_another_dress_gives_the_same_hopper(content: str | bytes, tmp_path) -> None:
-    # common practice, no source: 4 h x 100 lb/h / 25.5 lb/ft3 = 15.69 ft3, so 16 ft3
+    # common practice, no source: 4 h x 100 lb/h / 36.5 lb/ft3 = 10.96 ft3, so 16 ft3
     done, out = sized(tmp_path / "jobs.csv", content)
     assert (done.status, done.err) == (0, "")
     assert (
@@ -80,11 +80,11 @@ def test_a_list_in_another_dress_gives_the_same_hopper(content: str | bytes, tmp
         (b"\0" * 5000, "no heading row"),
         (b"\xff\xfe\0", "no heading row"),
         (os.urandom(0) + bytes(range(256)) * 40, "no heading row"),
-        (HEAD + f'"{"x" * 140_000}",100,4,25.5\n', "line 2"),
+        (HEAD + f'"{"x" * 140_000}",100,4,36.5\n', "line 2"),
         (HEAD.replace("virgin density", "throughput") + JOB, "twice"),
         (HEAD.replace("job", "virgin density [lb/ft3]") + JOB, "twice"),
-        (GOOD + '"B,100,4,25.5\nC,100,4,25.5\n', "line 3: a quotation mark is opened"),
-        (GOOD + '"B,100,4,25.5\nC,100,4,25.5\nD",100,4,25.5\n', "lines 3 to 5 are one row"),
+        (GOOD + '"B,100,4,36.5\nC,100,4,36.5\n', "line 3: a quotation mark is opened"),
+        (GOOD + '"B,100,4,36.5\nC,100,4,36.5\nD",100,4,36.5\n', "lines 3 to 5 are one row"),
         (GOOD + "\n" * 10_001 + JOB, "row 10004 stands 10001 empty rows below"),
         (HEAD.strip() + "," * 17_000 + "\n" + JOB, "columns"),
     ],
@@ -139,8 +139,8 @@ def test_no_text_becomes_a_formula(tmp_path: Path) -> None:
         write = csv.writer(file).writerow
         write(["=1+1 note", *HEADINGS, "@other"])
         for text in (*LIVE, *TAME):
-            write([text, text, 100, 4, 25.5, text])
-            write(["in the way", "B", text or "=", 4, 25.5, ""])
+            write([text, text, 100, 4, 36.5, text])
+            write(["in the way", "B", text or "=", 4, 36.5, ""])
     for ending in (".csv", ".tsv", ".xlsx"):
         out = tmp_path / f"out{ending}"
         assert run("size", jobs, "--catalog", catalog, "--out", out).status == 1
@@ -197,9 +197,9 @@ def test_dates_of_a_1904_workbook_pass_through_as_the_same_days(tmp_path: Path) 
     book.epoch = openpyxl.utils.datetime.CALENDAR_MAC_1904
     sheet = book.active
     sheet.append([*HEADINGS, "due"])
-    sheet.append(["A", 100, 4, 25.5, datetime(2026, 3, 4)])
+    sheet.append(["A", 100, 4, 36.5, datetime(2026, 3, 4)])
     sheet.append(
-        [datetime(2026, 3, 4), 100, datetime(2026, 3, 4), 25.5, datetime(2026, 3, 4, 5, 6)]
+        [datetime(2026, 3, 4), 100, datetime(2026, 3, 4), 36.5, datetime(2026, 3, 4, 5, 6)]
     )
     book.save(tmp_path / "jobs.xlsx")
     for ending in (".xlsx", ".csv"):

@@ -40,7 +40,7 @@ OLD = b"the old file"
 
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
-    (tmp_path / "jobs.csv").write_text(",".join(HEADINGS) + "\n" + "A,100,4,25.5\n" * 3000)
+    (tmp_path / "jobs.csv").write_text(",".join(HEADINGS) + "\n" + "A,100,4,36.5\n" * 3000)
     make(tmp_path / "book.xlsx")
     return tmp_path
 
@@ -186,7 +186,7 @@ def test_ended_in_the_middle(blow: signal.Signals, ending: str, place: Path) -> 
     out = place / f"out{ending}"
     out.write_bytes(OLD)
     with (place / "jobs.csv").open("ab") as file:
-        file.write(b"A,100,4,25.5\n" * (JOBS * 10))
+        file.write(b"A,100,4,36.5\n" * (JOBS * 10))
     process = subprocess.Popen(
         [*COMMAND, "size", "jobs.csv", "--out", out.name], cwd=place,
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,

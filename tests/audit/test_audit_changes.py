@@ -104,7 +104,7 @@ def test_a_size_that_is_short_now_is_said(tmp_path: Path) -> None:
 
 def test_an_inserted_line_is_one_added_line(old: Path, tmp_path: Path) -> None:
     """Built anew with one line more in the middle, as a program inserts it."""
-    import audit_books
+    from audit import audit_books
 
     book = clean_book()
     sheet = book["Sizing"]

@@ -165,9 +165,9 @@ def starting(quick: bool, _folder: Path) -> list[Row]:
 # What is left out at the end of a formula our VBA does not hand over.
 _SIZES = ["values", [[size] for size in (0.5, 1, 2, 4, 7, 10, 16, 25, 40, 60, 90, 140, 210)]]
 _CALLS = {
-    "HOPPER_REQUIRED_VOLUME": [100, 4, 25.5],
+    "HOPPER_REQUIRED_VOLUME": [100, 4, 36.5],
     "HOPPER_BLEND_DENSITY": [["values", [[0.7, 0.3]]], ["values", [[35, 19]]], "mass"],
-    "HOPPER_NEXT_SIZE": [15.7, _SIZES],
+    "HOPPER_NEXT_SIZE": [10.96, _SIZES],
 }
 
 

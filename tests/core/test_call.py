@@ -36,8 +36,8 @@ def refused(code: str, argument: str, says: str, name: str, *cells: Any) -> str:
 
 
 def test_units_are_us_unless_metric_is_asked_for() -> None:
-    assert call("HOPPER_HELD_MASS", 16, 25.5) == 408
-    assert call("HOPPER_HELD_MASS", 16, 25.5, "US") == 408
+    assert call("HOPPER_HELD_MASS", 16, 36.5) == 584
+    assert call("HOPPER_HELD_MASS", 16, 36.5, "US") == 584
     assert call("HOPPER_HELD_MASS", 800, 0.5, "metric") == 400
 
 
@@ -46,12 +46,12 @@ def test_units_are_us_unless_metric_is_asked_for() -> None:
 )
 def test_case_of_the_unit_system_does_not_matter(typed: Any) -> None:
     assert call("HOPPER_HELD_MASS", 800, 0.5, typed) == 400
-    assert call("HOPPER_HELD_MASS", 16, 25.5, "us") == 408
+    assert call("HOPPER_HELD_MASS", 16, 36.5, "us") == 584
 
 
 @pytest.mark.parametrize("typed", ["SI", "imperial", "kg", "USA", "m"])
 def test_another_unit_system_is_refused(typed: str) -> None:
-    refused("#VALUE!", "units", 'is not "US" or "metric"', "HELD_MASS", 16, 25.5, typed)
+    refused("#VALUE!", "units", 'is not "US" or "metric"', "HELD_MASS", 16, 36.5, typed)
 
 
 def test_a_unit_system_typed_too_early_says_where_it_belongs() -> None:
@@ -64,7 +64,7 @@ def test_a_unit_system_typed_too_early_says_where_it_belongs() -> None:
 
 @pytest.mark.parametrize("name", ["hopper_held_mass", "Hopper_Held_Mass", " HOPPER_HELD_MASS "])
 def test_case_of_a_function_name_does_not_matter(name: str) -> None:
-    assert call(name, 16, 25.5) == 408
+    assert call(name, 16, 36.5) == 584
 
 
 def test_an_unknown_function_suggests_the_nearest() -> None:
@@ -85,12 +85,12 @@ def test_text_with_a_unit_is_converted_in_either_system() -> None:
 
 
 def test_text_that_is_a_plain_number_is_in_the_sheet_s_units() -> None:
-    assert call("HOPPER_HELD_MASS", "16", " 25,5 ") == 408
+    assert call("HOPPER_HELD_MASS", "16", " 36,5 ") == 584
 
 
 def test_percentages_as_text() -> None:
-    plain = call("HOPPER_REQUIRED_VOLUME", 100, 4, 25.5, 0.1)
-    assert call("HOPPER_REQUIRED_VOLUME", 100, 4, 25.5, "10 %") == pytest.approx(plain, rel=1e-14)
+    plain = call("HOPPER_REQUIRED_VOLUME", 100, 4, 36.5, 0.1)
+    assert call("HOPPER_REQUIRED_VOLUME", 100, 4, 36.5, "10 %") == pytest.approx(plain, rel=1e-14)
     assert call("HOPPER_REGRIND_DENSITY", 34, "50%") == 17
 
 
@@ -203,12 +203,12 @@ def test_a_blank_is_neither_zero_nor_a_default(blank: Any) -> None:
 
 
 def test_omitted_arguments_take_their_default_wherever_they_stand() -> None:
-    whole = call("HOPPER_REQUIRED_VOLUME", 100, 4, 25.5, 0, "US")
+    whole = call("HOPPER_REQUIRED_VOLUME", 100, 4, 36.5, 0, "US")
     for cells in ((), (OMITTED,), (OMITTED, OMITTED), (OMITTED, "US"), (0, OMITTED), (0,)):
-        assert call("HOPPER_REQUIRED_VOLUME", 100, 4, 25.5, *cells) == whole
-    inputs = read_inputs("HOPPER_REQUIRED_VOLUME", (100, 4, 25.5, OMITTED, "US"))
+        assert call("HOPPER_REQUIRED_VOLUME", 100, 4, 36.5, *cells) == whole
+    inputs = read_inputs("HOPPER_REQUIRED_VOLUME", (100, 4, 36.5, OMITTED, "US"))
     assert inputs.defaulted == ("reserve",) and inputs.values["reserve"] == 0
-    assert read_inputs("HOPPER_HELD_MASS", (16, 25.5)).defaulted == ("units",)
+    assert read_inputs("HOPPER_HELD_MASS", (16, 36.5)).defaulted == ("units",)
 
 
 def test_a_missing_argument_is_named() -> None:
@@ -256,7 +256,7 @@ def test_an_error_beside_another_size_does_not_matter() -> None:
 
 
 def test_explain_of_a_name_that_does_not_exist_names_the_nearest() -> None:
-    line = call("HOPPER_EXPLAIN", "HELD_MAS", 16, 25.5)
+    line = call("HOPPER_EXPLAIN", "HELD_MAS", 16, 36.5)
     assert line == (
         "HOPPER_EXPLAIN: #VALUE! function_name: there is no function 'HELD_MAS'; "
         "did you mean 'HOPPER_HELD_MASS'?"
@@ -306,7 +306,7 @@ def test_values_that_are_a_density(cell: Any) -> None:
 
 @pytest.mark.parametrize("cell", [5, 5.0, True, datetime.date(2026, 1, 1), [[5]]])
 def test_values_that_are_no_text(cell: Any) -> None:
-    refused("#VALUE!", "units", "is not text", "HELD_MASS", 16, 25.5, cell)
+    refused("#VALUE!", "units", "is not text", "HELD_MASS", 16, 36.5, cell)
     refused("#VALUE!", "to_unit", "is not text", "CONVERT", 1, "kg", cell)
 
 
@@ -315,20 +315,20 @@ def test_values_that_are_no_text(cell: Any) -> None:
 
 def test_a_row_a_column_and_nested_tuples_are_the_same_range() -> None:
     for shares in ([[0.5, 0.5]], [[0.5], [0.5]], ((0.5, 0.5),), ((0.5,), (0.5,)), [0.5, 0.5]):
-        for densities in ([[34, 17]], [[34], [17]], ((34,), (17,)), (34, 17)):
-            assert call("HOPPER_BLEND_DENSITY", shares, densities) == 25.5
+        for densities in ([[48, 25]], [[48], [25]], ((48,), (25,)), (48, 25)):
+            assert call("HOPPER_BLEND_DENSITY", shares, densities) == 36.5
 
 
 def test_a_single_cell_is_a_range_of_one() -> None:
     assert call("HOPPER_BLEND_DENSITY", 1, 34) == call("HOPPER_BLEND_DENSITY", [[1]], [[34]]) == 34
     assert call("HOPPER_NEXT_SIZE", 15, 16) == 16
-    assert call("HOPPER_HELD_MASS", [[16]], [25.5]) == 408
+    assert call("HOPPER_HELD_MASS", [[16]], [36.5]) == 584
 
 
 def test_a_range_where_one_cell_is_expected() -> None:
     says = "a range of 2 cells where one cell is expected"
     refused("#VALUE!", "throughput", says, "REQUIRED_VOLUME", [[100, 200]], 4, 30)
-    refused("#VALUE!", "units", says, "HELD_MASS", 16, 25.5, [["US"], ["US"]])
+    refused("#VALUE!", "units", says, "HELD_MASS", 16, 36.5, [["US"], ["US"]])
     refused("#VALUE!", "throughput", "a range of 0 cells", "REQUIRED_VOLUME", [], 4, 30)
     refused("#VALUE!", "value", says, "CONVERT", [[1, 2]], "kg", "lb")
 
@@ -343,11 +343,11 @@ def test_an_empty_range(empty: Any) -> None:
 
 def test_blank_pairs_are_skipped_and_half_pairs_refused() -> None:
     shares = [[0.5], [None], [""], [0.5]]
-    assert call("HOPPER_BLEND_DENSITY", shares, [[34], [""], [None], [17]]) == 25.5
+    assert call("HOPPER_BLEND_DENSITY", shares, [[48], [""], [None], [25]]) == 36.5
     says = "cell 2 of the range is blank, but cell 2 of shares is not"
     refused("#VALUE!", "densities", says, "BLEND_DENSITY", [[0.5, 0.5]], [[34, None]])
     says = "cell 1 of the range is blank, but cell 1 of densities is not"
-    refused("#VALUE!", "shares", says, "BLEND_DENSITY", [[None, 1]], [[34, 17]])
+    refused("#VALUE!", "shares", says, "BLEND_DENSITY", [[None, 1]], [[48, 25]])
 
 
 def test_unequal_ranges() -> None:
@@ -355,13 +355,13 @@ def test_unequal_ranges() -> None:
     refused("#VALUE!", "densities", says, "BLEND_DENSITY", [[0.5, 0.5]], [[34]])
     says = "the range is 3 by 2 cells (rows by columns), but shares is 2 by 3"
     shares = [[0.1, 0.2, 0.2], [0.1, 0.1, 0.3]]
-    densities = [[34, 17], [20, 20], [30, 30]]
+    densities = [[48, 25], [20, 20], [30, 30]]
     refused("#VALUE!", "densities", says, "BLEND_DENSITY", shares, densities)
     flat = [[d for row in densities for d in row]]
     says = "the range is 1 by 6 cells"
     refused("#VALUE!", "densities", says, "BLEND_DENSITY", shares, flat)
     ragged = [[0.5], [0.25, 0.25]]
-    refused("#VALUE!", "densities", "same shape", "BLEND_DENSITY", ragged, [[34, 17, 20]])
+    refused("#VALUE!", "densities", "same shape", "BLEND_DENSITY", ragged, [[48, 25, 20]])
 
 
 def test_a_bad_cell_in_a_range_is_placed() -> None:
@@ -386,7 +386,7 @@ def test_a_bad_cell_in_a_range_is_placed() -> None:
 )  # fmt: skip
 def test_shares_sum_to_1_or_100_within_a_tenth_of_a_percent(shares: tuple, fits: bool) -> None:
     if not fits:
-        refused("#NUM!", "shares", "", "BLEND_DENSITY", [shares], [[34, 17]])
+        refused("#NUM!", "shares", "", "BLEND_DENSITY", [shares], [[48, 25]])
         return
     density = call("HOPPER_BLEND_DENSITY", [shares], [[34, 34]])
     assert density == pytest.approx(34, rel=1e-14)  # shares are brought to a sum of exactly 1
@@ -401,19 +401,20 @@ def test_a_lone_share_has_the_same_tolerance() -> None:
 
 def test_shares_that_do_not_add_up_are_told_with_their_sum() -> None:
     says = "the shares 0.5, 0.4 sum to 0.9; they must sum to 1, or to 100 as percentages"
-    refused("#NUM!", "shares", says, "BLEND_DENSITY", [[0.5, 0.4]], [[34, 17]])
+    refused("#NUM!", "shares", says, "BLEND_DENSITY", [[0.5, 0.4]], [[48, 25]])
 
 
 @pytest.mark.parametrize(
     ("typed", "expected"),
     [
-        ("volume", 25.5), ("VOLUME", 25.5), ("by volume", 25.5), (" Vol  % ", 25.5),
-        ("mass", 68 / 3), ("by weight", 68 / 3), ("WT %", 68 / 3), ("gravimetric", 68 / 3),
+        ("volume", 36.5), ("VOLUME", 36.5), ("by volume", 36.5), (" Vol  % ", 36.5),
+        ("mass", 2400 / 73), ("by weight", 2400 / 73), ("WT %", 2400 / 73),
+        ("gravimetric", 2400 / 73),
     ],
 )  # fmt: skip
 def test_share_basis_in_the_words_of_the_trade(typed: str, expected: float) -> None:
-    # 1 / (0.5/34 + 0.5/17) = 68/3
-    density = call("HOPPER_BLEND_DENSITY", [[0.5, 0.5]], [[34, 17]], typed)
+    # 1 / (0.5/48 + 0.5/25) = 2400/73
+    density = call("HOPPER_BLEND_DENSITY", [[0.5, 0.5]], [[48, 25]], typed)
     assert density == pytest.approx(expected, rel=1e-14)
 
 
@@ -427,8 +428,8 @@ def test_another_share_basis_is_refused_with_a_hint() -> None:
 
 def test_catalog_sizes_in_any_order_with_blanks_duplicates_and_units() -> None:
     sizes = [[40], [None], [10], ["16 ft3"], [16], ["25"], [""], ["10 cu ft"]]
-    assert call("HOPPER_NEXT_SIZE", 15.7, sizes) == pytest.approx(16, rel=1e-12)
-    assert call("HOPPER_SIZE_BELOW", 15.7, sizes) == pytest.approx(10, rel=1e-12)
+    assert call("HOPPER_NEXT_SIZE", 10.96, sizes) == pytest.approx(16, rel=1e-12)
+    assert call("HOPPER_SIZE_BELOW", 10.96, sizes) == pytest.approx(10, rel=1e-12)
     assert call("HOPPER_COUNT", 100, sizes) == 3
 
 
@@ -521,10 +522,10 @@ def test_a_conversion_too_large_for_a_number() -> None:
 
 
 def test_round_numbers_come_out_round() -> None:
-    assert call("HOPPER_HELD_MASS", 16, 25.5) == 408.0
-    assert call("HOPPER_BLEND_DENSITY", [[0.5, 0.5]], [[34, 17]]) == 25.5
+    assert call("HOPPER_HELD_MASS", 16, 36.5) == 584.0
+    assert call("HOPPER_BLEND_DENSITY", [[0.5, 0.5]], [[48, 25]]) == 36.5
     assert call("HOPPER_CONVERT", 1, "m3", "L") == 1000.0
-    assert call("HOPPER_MAX_THROUGHPUT", 16, 25.5, 4) == 102.0
+    assert call("HOPPER_MAX_THROUGHPUT", 16, 36.5, 4) == 146.0
 
 
 def test_the_version_is_the_package_s() -> None:

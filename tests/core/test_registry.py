@@ -281,7 +281,7 @@ def test_explain_tells_the_error_and_the_reason() -> None:
 
 
 def test_explain_tells_defaults_and_unusual_inputs() -> None:
-    line = hoppersheet.call("HOPPER_EXPLAIN", "HOPPER_REQUIRED_VOLUME", 100, 24, 25.5)
+    line = hoppersheet.call("HOPPER_EXPLAIN", "HOPPER_REQUIRED_VOLUME", 100, 24, 36.5)
     assert "Default taken: reserve 0, units US." in line
     assert "drying_hours 24 h is outside the usual 1 h to 12 h" in line
 

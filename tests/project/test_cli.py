@@ -56,13 +56,13 @@ def test_a_function_is_described_with_its_arguments_and_source(name: str) -> Non
 @pytest.mark.parametrize(
     ("words", "status", "said"),
     [
-        (("HOPPER_REQUIRED_VOLUME", "100", "4", "25.5"), 0, "15.69 ft3 (444.2 L)"),
-        (("hopper_blend_density", "50;50", "34;17"), 0, "25.5 lb/ft3"),
+        (("HOPPER_REQUIRED_VOLUME", "100", "4", "36.5"), 0, "10.96 ft3 (310.3 L)"),
+        (("hopper_blend_density", "50;50", "48;25"), 0, "36.5 lb/ft3"),
         (("HOPPER_BLEND_DENSITY", "0,5;0,5", "0.6 kg/L;300 kg/m3", "mass", "metric"), 0, "0.4"),
-        (("HOPPER_REQUIRED_VOLUME", "100", "4", "25.5", "-", "US"), 0, "15.69 ft3"),
-        (("HOPPER_REQUIRED_VOLUME", "100", "4:00", "25.5"), 1, "clock time"),
-        (("HOPPER_REQUIRED_VOLUME", "-5", "4", "25.5"), 1, "#NUM! throughput"),
-        (("HOPPER_BLEND_DENSITY", "0.7,0.3", "34,17"), 1, 'range of cells is written "34;17"'),
+        (("HOPPER_REQUIRED_VOLUME", "100", "4", "36.5", "-", "US"), 0, "10.96 ft3"),
+        (("HOPPER_REQUIRED_VOLUME", "100", "4:00", "36.5"), 1, "clock time"),
+        (("HOPPER_REQUIRED_VOLUME", "-5", "4", "36.5"), 1, "#NUM! throughput"),
+        (("HOPPER_BLEND_DENSITY", "0.7,0.3", "48,25"), 1, 'range of cells is written "40;28"'),
         (("HOPPER_REQUIRED_VOLUM", "100"), 2, "did you mean 'HOPPER_REQUIRED_VOLUME'"),
     ],
 )  # fmt: skip

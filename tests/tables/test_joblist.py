@@ -22,11 +22,11 @@ PROBLEM_ROWS = {15, 23, 24, 25, 26, 28}  # of the demo list, as its notes say
 
 def test_chain_of_the_trade() -> None:
     # common practice, no source: half and half by volume of 34 and 17 lb/ft3, 4 h at 100 lb/h
-    sized = sizer(*FULL).size([0.5, 0.5, "volume", 34, 17, 100, 4, None])
+    sized = sizer(*FULL).size([0.5, 0.5, "volume", 48, 25, 100, 4, None])
     assert sized.problem is None
     assert sized.assumed == ""
     assert sized.next_size == pytest.approx(16 * 0.028316846592)  # NIST SP 811 B.8: ft3
-    assert sized.hours_at_next_size == pytest.approx(4.08 * 3600)
+    assert sized.hours_at_next_size == pytest.approx(5.84 * 3600)
     assert sized.model == "M16"
 
 
@@ -81,16 +81,16 @@ def test_shares(shares, expected, said) -> None:
 @pytest.mark.parametrize(
     ("row", "code", "column", "words"),
     [
-        ([70, None, "", 34, 17, 100, 4, None], "#NUM!", "virgin share", "sum to 70"),
-        ([60, 30, "", 34, 17, 100, 4, None], "#NUM!", "virgin share", "sum to 90"),
-        ([None, 130, "", 34, 17, 100, 4, None], "#NUM!", "regrind share", "130"),
+        ([70, None, "", 48, 25, 100, 4, None], "#NUM!", "virgin share", "sum to 70"),
+        ([60, 30, "", 48, 25, 100, 4, None], "#NUM!", "virgin share", "sum to 90"),
+        ([None, 130, "", 48, 25, 100, 4, None], "#NUM!", "regrind share", "130"),
         ([1, 0, "", 0.55, None, 100, 4, None], "#NUM!", "virgin density", "0.55 lb/ft3"),
         ([1, 0, "", 34, None, 100, 1 / 6, None], "#NUM!", "drying hours", "clock time"),
         ([1, 0, "", 34, None, 100, "4:00", None], "#VALUE!", "drying hours", "clock time"),
         ([1, 0, "", 34, None, None, 4, None], "#VALUE!", "throughput", "blank"),
         ([1, 0, "", "#REF!", None, 100, 4, None], "#REF!", "virgin density", "#REF!"),
         ([1, 0, "", 34, None, "1,234", 4, None], "#VALUE!", "throughput", "ambiguous"),
-        ([0.5, 0.5, "weigt", 34, 17, 100, 4, None], "#VALUE!", "share basis", "weight"),
+        ([0.5, 0.5, "weigt", 48, 25, 100, 4, None], "#VALUE!", "share basis", "weight"),
         ([1, 0, "", 34, None, 100, 4, 10], "#NUM!", "reserve", "10"),
         ([1, 0, "", 34, None, 1000, 4, None], "#N/A", "required volume", "3 hoppers"),
         ([1, 0, "", True, None, 100, 4, None], "#VALUE!", "virgin density", "TRUE"),
@@ -161,16 +161,16 @@ def test_demo_list_names_its_problem_rows(name: str, ending: str, tmp_path: Path
             if number > 2 and row[problem]
         }
         assert found == PROBLEM_ROWS
-        assert sheet.cell(27, following + 1).value == 16  # the half-and-half spool
+        assert sheet.cell(27, following + 1).value == 25  # the spool: 770 lb at 35.44 lb/ft3
     else:
         rows = rows_of(out)
         assert {i for i, row in enumerate(rows, 3) if row["problem"]} == PROBLEM_ROWS
-        assert rows[24]["next size [ft3]"] == "16"
+        assert rows[24]["next size [ft3]"] == "25"
 
 
 def test_metric_output_is_the_same_hopper(tmp_path: Path) -> None:
     paths = {units: tmp_path / f"{units}.csv" for units in ("us", "metric")}
-    text = "throughput [lb/h],drying hours,virgin density [lb/ft3]\n100,4,25.5\n"
+    text = "throughput [lb/h],drying hours,virgin density [lb/ft3]\n100,4,36.5\n"
     jobs = tmp_path / "jobs.csv"
     jobs.write_text(text)
     for units, path in paths.items():
@@ -186,7 +186,7 @@ def test_metric_output_is_the_same_hopper(tmp_path: Path) -> None:
 
 
 def test_pasted_list_on_standard_input() -> None:
-    pasted = "job\tthroughput\tdrying hours\tvirgin density\nSpool\t100\t4\t25,5\n"
+    pasted = "job\tthroughput\tdrying hours\tvirgin density\nSpool\t100\t4\t36,5\n"
     done = run("-", stdin=pasted.encode())
     assert done.returncode == 0, done.stderr
     assert "16 (453.1)" in done.stdout.decode()
@@ -201,7 +201,7 @@ def test_pasted_list_on_standard_input() -> None:
 def test_encodings_and_separators(encoding, separator, decimal, tmp_path: Path) -> None:
     lines = [
         ["job", "throughput", "drying hours", "virgin density"],
-        ["Gehäuse", "100", "4", "25.5"],
+        ["Gehäuse", "100", "4", "36.5"],
     ]
     text = "\r\n".join(separator.join(line).replace(".", decimal) for line in lines)
     jobs, out = tmp_path / "jobs.csv", tmp_path / "out.csv"
@@ -217,8 +217,8 @@ def test_formula_like_text_stays_text(tmp_path: Path) -> None:
     with jobs.open("w", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(["=1+1", "throughput", "drying hours", "virgin density", "part", "bell"])
-        writer.writerow([nasty, "100", "4", "25.5", "00123", "a\x07b"])
-        writer.writerow(["-5", "100", "4", "25.5", "+A1", "@x"])
+        writer.writerow([nasty, "100", "4", "36.5", "00123", "a\x07b"])
+        writer.writerow(["-5", "100", "4", "36.5", "+A1", "@x"])
     out = tmp_path / "out.xlsx"
     assert run(str(jobs), "--out", str(out)).returncode == 0
     sheet = openpyxl.load_workbook(out).active
@@ -236,7 +236,7 @@ def test_formula_like_text_stays_text(tmp_path: Path) -> None:
 
 def test_a_stray_separator_is_a_problem_not_a_shift(tmp_path: Path) -> None:
     jobs = tmp_path / "jobs.csv"
-    jobs.write_text("throughput,drying hours,virgin density\n100,1,5,34\n100,4,25.5\n")
+    jobs.write_text("throughput,drying hours,virgin density\n100,1,5,34\n100,4,36.5\n")
     done = run(str(jobs))
     assert done.returncode == 1
     assert "row 2" in done.stderr.decode() and "4 cells under 3 headings" in done.stderr.decode()
@@ -267,7 +267,7 @@ def test_unreadable_input_is_one_line_and_status_2(name, content, words, tmp_pat
 
 def test_output_never_replaces_the_list(tmp_path: Path) -> None:
     jobs = tmp_path / "jobs.csv"
-    jobs.write_text("throughput;drying hours;virgin density\n100;4;25,5\n")
+    jobs.write_text("throughput;drying hours;virgin density\n100;4;36,5\n")
     before = jobs.read_bytes()
     (tmp_path / "link.csv").symlink_to(jobs)
     for name in ("jobs.csv", "link.csv"):
@@ -295,7 +295,7 @@ def test_own_catalog_in_litres(tmp_path: Path) -> None:
     catalog = tmp_path / "own.csv"
     catalog.write_text("Size [L];Model;Price\n500;B;2\n450;A;1\n;;\n")
     jobs = tmp_path / "jobs.csv"
-    jobs.write_text("throughput,drying hours,virgin density\n100,4,25.5\n")
+    jobs.write_text("throughput,drying hours,virgin density\n100,4,36.5\n")
     out = tmp_path / "out.csv"
     assert run(str(jobs), "--catalog", str(catalog), "--out", str(out)).returncode == 0
     row = rows_of(out)[0]
@@ -321,11 +321,11 @@ def test_formulas_are_one_live_call(tmp_path: Path) -> None:
 def test_size_jobs_has_errors_only_where_there_is_no_answer() -> None:
     jobs = [
         ["job", "throughput", "drying hours", "virgin density"],
-        ["fits", 100, 4, 25.5],
-        ["small", 10, 4, 25.5],
-        ["large", 1000, 4, 25.5],
+        ["fits", 100, 4, 36.5],
+        ["small", 10, 4, 36.5],
+        ["large", 1400, 4, 36.5],
         [None, None, None, None],
-        ["wrong", 100, 0.2, 25.5],
+        ["wrong", 100, 0.2, 36.5],
     ]
     table = call("HOPPER_SIZE_JOBS", jobs, CATALOG)
     by_job = {row[0]: dict(zip(table[0], row, strict=True)) for row in table[1:]}
@@ -369,7 +369,7 @@ def test_the_output_is_what_the_csv_module_writes(ending: str, tmp_path: Path) -
         write(["note", *PLAIN, "remark"])
         for cell in cells:
             for other in cells:
-                write([cell, 100, 4, 25.5, other])
+                write([cell, 100, 4, 36.5, other])
     assert run(str(jobs), "--out", str(out)).returncode == 0
     written = out.read_bytes().decode("utf-8-sig")
     separator = "\t" if ending == ".tsv" else ","

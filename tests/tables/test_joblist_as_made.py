@@ -66,13 +66,13 @@ def test_a_thousands_point_in_a_list_with_decimal_commas_is_refused(tmp_path: Pa
 
 def test_a_lone_point_stays_a_decimal_point_elsewhere(tmp_path: Path) -> None:
     jobs = tmp_path / "jobs.csv"
-    jobs.write_text("throughput;drying hours;virgin density\n1.250;4;25.5\n")
+    jobs.write_text("throughput;drying hours;virgin density\n1.250;4;36.5\n")
     assert run(str(jobs)).returncode == 0
 
 
 def test_a_row_of_totals_is_no_job(tmp_path: Path) -> None:
     jobs, out = tmp_path / "jobs.csv", tmp_path / "out.csv"
-    jobs.write_text("job,throughput,drying hours,virgin density\nA,100,4,25.5\nTotal,100,,\n")
+    jobs.write_text("job,throughput,drying hours,virgin density\nA,100,4,36.5\nTotal,100,,\n")
     done = run(str(jobs), "--out", str(out))
     assert done.returncode == 0
     assert b"1 job: 1 sized, 0 with a problem." in done.stdout
@@ -87,7 +87,7 @@ def test_every_problem_of_a_row_is_named_at_once() -> None:
 
 
 def test_columns_that_are_not_read_are_named() -> None:
-    text = "rate [lb/h]\tdrying hours\tvirgin density\tplant\n100\t4\t25.5\tNorth\n"
+    text = "rate [lb/h]\tdrying hours\tvirgin density\tplant\n100\t4\t36.5\tNorth\n"
     said = run("-", stdin=text.encode()).stdout.decode()
     assert "Columns read: throughput ('rate [lb/h]'), drying hours, virgin density." in said
     assert "Passed through unread: 'plant'." in said
@@ -97,7 +97,7 @@ def test_columns_that_are_not_read_are_named() -> None:
     ("typed", "said"), [("4-6", "is a range"), ("4 to 6", "is a range"), ("4 1/2", "a fraction")]
 )
 def test_hours_as_people_write_them(typed, said) -> None:
-    problem = sizer(*PLAIN).size([100, typed, 25.5]).problem
+    problem = sizer(*PLAIN).size([100, typed, 36.5]).problem
     assert problem is not None and said in problem.reason
 
 

@@ -36,7 +36,7 @@ def test_every_vector_passes_in_calc(tmp_path: Path, office: Office) -> None:
 
 
 def vector(expected: Any, tolerance: float = 1e-6, kind: str = "rel", **changes: Any) -> Vector:
-    base = Vector("v", "HOPPER_HELD_MASS", (16, 25.5), expected, tolerance, kind, "identity")
+    base = Vector("v", "HOPPER_HELD_MASS", (16, 36.5), expected, tolerance, kind, "identity")
     return base._replace(**changes)
 
 
@@ -52,15 +52,15 @@ def _without_one_cell_right() -> list[list[Any]]:
 
 # Each pair: an expectation that holds, and one that does not.
 PAIRS = [
-    (vector(408.0), vector(408.001)),
+    (vector(584.0), vector(408.001)),
     (vector(408.3, 0.5, "abs"), vector(408.6, 0.5, "abs")),
-    (vector(408, 0, "exact"), vector(409, 0, "exact")),
+    (vector(584, 0, "exact"), vector(409, 0, "exact")),
     (
         vector("#NUM!", arguments=(16, 0.55)),
         vector("#VALUE!", arguments=(16, 0.55)),
     ),
-    (vector("#N/A", arguments=("#N/A", 25.5)), vector("#NUM!", arguments=("#N/A", 25.5))),
-    (vector("#NULL!", arguments=("#NULL!", 25.5)), vector("#N/A", arguments=("#NULL!", 25.5))),
+    (vector("#N/A", arguments=("#N/A", 36.5)), vector("#NUM!", arguments=("#N/A", 36.5))),
+    (vector("#NULL!", arguments=("#NULL!", 36.5)), vector("#N/A", arguments=("#NULL!", 36.5))),
     (vector("#VALUE!", arguments=(16, None)), vector(0.0, arguments=(16, None))),
     (
         vector(93000, arguments=("124 m3", "0.75 kg/L", "metric")),
@@ -70,7 +70,7 @@ PAIRS = [
         vector(17.0, function="HOPPER_REGRIND_DENSITY", arguments=(34, OMITTED, "US")),
         vector("17", function="HOPPER_REGRIND_DENSITY", arguments=(34, OMITTED, "US")),
     ),
-    (TEXT, TEXT._replace(expected=TEXT.expected.replace("408", "409"))),
+    (TEXT, TEXT._replace(expected=TEXT.expected.replace("584", "409"))),
     (TABLE, TABLE._replace(expected=_without_one_cell_right())),
 ]
 
@@ -87,7 +87,7 @@ def test_a_wrong_expectation_fails_and_only_that(tmp_path: Path, office: Office)
 @pytest.mark.calc
 def test_without_the_add_in_the_workbook_says_so(tmp_path: Path) -> None:
     with Office(timeout=60, addin=False) as office:
-        cells = computed([vector(408.0)], tmp_path, office)
+        cells = computed([vector(584.0)], tmp_path, office)
     assert cells[check.STATUS_CELL] == "1 OF 1 FAIL"
     assert cells["B8"] == "not installed or not loaded"
 

@@ -67,9 +67,9 @@ def test_every_caution_is_there() -> None:
 
 
 def test_an_example_as_a_person_would_work_it_out() -> None:
-    """Arithmetic: 100 lb/h x 4 h / 25.5 lb/ft3; ft3 = 28.316846592 L (NIST SP 811, B.8)."""
+    """Arithmetic: 220 lb/h x 3.5 h / 36.4 lb/ft3; ft3 = 28.316846592 L (NIST SP 811, B.8)."""
     page = PAGES["HOPPER_REQUIRED_VOLUME"]
-    cubic_feet = 100 * 4 / 25.5
+    cubic_feet = 220 * 3.5 / 36.4
     assert f"gives {cubic_feet:.6g} ft3 ({cubic_feet * 28.316846592:.6g} L)" in page
     # Limits: 0.03 and 3 kg/L over 0.01601846 kg/L per lb/ft3 (NIST SP 811, B.8).
     assert f"{0.03 / 0.01601846:.4g} to {3 / 0.01601846:.4g} lb/ft3 (0.03 to 3 kg/L)" in page

@@ -102,10 +102,10 @@ def test_typed_jobs_unit_switch_and_basis(tmp_path: Path, office: Office) -> Non
     jobs = book["Jobs"]
     typed = [
         # job, resin, virgin, regrind, basis, densities, throughput, hours, reserve
-        ["A", "X", 0.5, 0.5, None, 34, 17, 100, 4, None],
+        ["A", "X", 0.5, 0.5, None, 48, 25, 100, 4, None],
         [],
         ["B", "X", None, None, None, "0.55 g/cm3", None, "45 kg/h", 4, 0.1],
-        ["C", "X", 0.5, 0.4, "mass", 34, 17, 100, 4, None],
+        ["C", "X", 0.5, 0.4, "mass", 48, 25, 100, 4, None],
     ]
     write(jobs, joblist.FIRST_JOB, typed)
     jobs["B2"], jobs["G2"] = "metric", "mass"
@@ -113,8 +113,8 @@ def test_typed_jobs_unit_switch_and_basis(tmp_path: Path, office: Office) -> Non
     save_workbook(book, path)
     book, cells = compute(path, office)
     assert_results(book, cells, "metric", "mass")
-    # Arithmetic: the heading says lb/ft3 and lb/h; by mass half and half of 34 and 17 is 22.667;
-    # 4 h x 100 lb/h / 22.667 lb/ft3 is 17.647 ft3, which is 499.7 L.
+    # Arithmetic: the heading says lb/ft3 and lb/h; by mass half and half of 34 and 17 is 32.877;
+    # 4 h x 100 lb/h / 32.877 lb/ft3 is 17.647 ft3, which is 499.7 L.
     assert cells["Jobs"]["O4"] == "required volume [L]"
     assert cells["Jobs"]["O5"] == pytest.approx(499.71, abs=0.01)
     assert cells["Jobs"]["O6"] == ""

@@ -34,7 +34,7 @@ _EXTENSION = (
     'uri="{78C0D931-6437-407d-A8EE-F0AAD7539E65}"><x14:conditionalFormattings>'
     '<x14:conditionalFormatting xmlns:xm="http://schemas.microsoft.com/office/excel/2006/main">'
     '<x14:cfRule type="expression" priority="9" id="{00000000-0001-0000-0000-000000000001}">'
-    "<xm:f>HOPPER_HELD_MASS(16,25.5)&gt;1</xm:f></x14:cfRule><xm:sqref>F2:F4</xm:sqref>"
+    "<xm:f>HOPPER_HELD_MASS(16,36.5)&gt;1</xm:f></x14:cfRule><xm:sqref>F2:F4</xm:sqref>"
     "</x14:conditionalFormatting></x14:conditionalFormattings></ext></extLst>"
 )
 
@@ -56,7 +56,7 @@ def build(path: Path, change_xml: Callable[[str, str], str] = lambda part, xml: 
     book["Notes"]["A1"] = "invented"
     book["Notes"]["A2"] = "=1/0"
     book.defined_names["reserve"] = DefinedName("reserve", attr_text="Sizing!$I$1")
-    book.defined_names["one_mass"] = DefinedName("one_mass", attr_text="HOPPER_HELD_MASS(16,25.5)")
+    book.defined_names["one_mass"] = DefinedName("one_mass", attr_text="HOPPER_HELD_MASS(16,36.5)")
     book.properties.title = "Invented quote"
     raw = path.with_suffix(".raw")
     book.save(raw)
@@ -70,7 +70,7 @@ def _sizing(book: openpyxl.Workbook) -> None:
     sheet.append(
         ["job", "throughput", "drying hours", "virgin share", "virgin density", "regrind density"]
     )
-    sheet.append(["A-1", 100, 4, 0.7, 34, 17])
+    sheet.append(["A-1", 100, 4, 0.7, 48, 25])
     sheet.append(["A-2", "45 kg/h", 2, 0.5, "0.55 g/cm3", 20])
     sheet.append(["A-3", 10_000, 6, 1, 38, 19])
     sheet["G1"] = "regrind share"
@@ -90,7 +90,7 @@ def _sizing(book: openpyxl.Workbook) -> None:
         sheet[f"H{row}"].number_format = '0.0 "ft3"'
     sheet["O2"] = ArrayFormula("O2:P4", "=E2:F4*2")
     sheet["A6"] = "=HOPPER_VERSION()"
-    sheet["A7"] = '=HOPPER_EXPLAIN("HOPPER_HELD_MASS",16,25.5)'
+    sheet["A7"] = '=HOPPER_EXPLAIN("HOPPER_HELD_MASS",16,36.5)'
     sheet["A8"] = '=""'
     sheet["A9"] = "=SUM(I2:I3)"
     sheet["A10"] = "=one_mass*2"
@@ -116,12 +116,12 @@ def _sizing(book: openpyxl.Workbook) -> None:
     sheet["A1"].hyperlink = "https://example.org/"
     shares = DataValidation("decimal", operator="between", formula1="0", formula2="1")
     shares.add("D2:D4")
-    volume = DataValidation("custom", formula1="HOPPER_HELD_MASS(H2,25.5)>0")
+    volume = DataValidation("custom", formula1="HOPPER_HELD_MASS(H2,36.5)>0")
     volume.add("H2:H4")
     sheet.add_data_validation(shares)
     sheet.add_data_validation(volume)
     sheet.conditional_formatting.add(
-        "H2:H4", FormulaRule(["HOPPER_HELD_MASS(H2,25.5)>1000"], font=Font(bold=True))
+        "H2:H4", FormulaRule(["HOPPER_HELD_MASS(H2,36.5)>1000"], font=Font(bold=True))
     )
     sheet.conditional_formatting.add(
         "B2:B4",

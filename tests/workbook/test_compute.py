@@ -45,7 +45,7 @@ def expected_sizing() -> dict[str, object]:
     """Some cells of the rich workbook's sheet Sizing, computed without any spreadsheet."""
     sizes = [[10], [16], [25], [40], [None]]
     found: dict[str, object] = {}
-    jobs = [(100, 4, 0.7, 34, 17), ("45 kg/h", 2, 0.5, "0.55 g/cm3", 20), (10_000, 6, 1, 38, 19)]
+    jobs = [(100, 4, 0.7, 48, 25), ("45 kg/h", 2, 0.5, "0.55 g/cm3", 20), (10_000, 6, 1, 38, 19)]
     for row, (rate, hours, virgin, density, regrind) in enumerate(jobs, 2):
         blend = call("HOPPER_BLEND_DENSITY", [[virgin, 1 - virgin]], [[density, regrind]])
         found[f"H{row}"] = call("HOPPER_REQUIRED_VOLUME", rate, hours, blend, 0.1)
@@ -55,7 +55,7 @@ def expected_sizing() -> dict[str, object]:
     found |= {"I4": "#N/A", "J4": "ask us: <A-3>", "N4": False, "K2": 100.0, "K3": "#VALUE!"}
     found |= {"O2": 68.0, "P2": 34.0, "O3": "#VALUE!", "P3": 40.0, "O4": 76.0, "P4": 38.0}
     found |= {"A6": call("HOPPER_VERSION"), "A8": "", "A9": 26.0, "A10": 816.0}
-    found["A7"] = call("HOPPER_EXPLAIN", "HOPPER_HELD_MASS", 16, 25.5)
+    found["A7"] = call("HOPPER_EXPLAIN", "HOPPER_HELD_MASS", 16, 36.5)
     table = call(
         "HOPPER_SIZE_JOBS",
         [
@@ -141,13 +141,13 @@ def test_what_formulas_hand_over(engine: str, tmp_path: Path) -> None:
         E3='=HOPPER_REGRIND_DENSITY("0.6 kg/L",,"metric")',
         E4="=HOPPER_NEXT_SIZE(20,D2:D4)",
         E5="=HOPPER_NEXT_SIZE(20,D1:D4)",
-        E6="=HOPPER_HELD_MASS(NA(),25.5)",
+        E6="=HOPPER_HELD_MASS(NA(),36.5)",
         E7="=IF(ISNA(HOPPER_NEXT_SIZE(50,D2:D4)),\"none\",1)",
-        E8="=SUM(HOPPER_HELD_MASS(16,25.5),1)",
+        E8="=SUM(HOPPER_HELD_MASS(16,36.5),1)",
         E9="=HOPPER_HELD_MASS(16)",
-        E10='=HOPPER_EXPLAIN("HOPPER_HELD_MASS",16,25.5)=""',
+        E10='=HOPPER_EXPLAIN("HOPPER_HELD_MASS",16,36.5)=""',
         E11='=HOPPER_HELD_MASS(16,C1)',
-        E12="=HOPPER_HELD_MASS(16,25.5,)",
+        E12="=HOPPER_HELD_MASS(16,36.5,)",
         E13=ArrayFormula("E13:F16", "=HOPPER_SIZE_JOBS(A1:A2,D2:D4)"),
     )  # fmt: skip
     book_values = fresh_values(book, engine)["Sheet"]
@@ -156,7 +156,7 @@ def test_what_formulas_hand_over(engine: str, tmp_path: Path) -> None:
     wanted = {
         "E1": 0.4, "E2": 0.45, "E3": 0.3, "E4": 25.0,
         "E5": "#VALUE!" if engine == "calc" else "#N/A", "E6": "#N/A", "E7": "none",
-        "E8": 409.0, "E9": "#VALUE!", "E10": False, "E11": "#VALUE!", "E12": 408.0,
+        "E8": 409.0, "E9": "#VALUE!", "E10": False, "E11": "#VALUE!", "E12": 584.0,
         "E13": "#VALUE!", "F16": "#VALUE!",
     }  # fmt: skip
     wrong = {
@@ -171,13 +171,13 @@ def test_ten_thousand_function_cells(tmp_path: Path) -> None:
     book = openpyxl.Workbook(write_only=True)
     sheet = book.create_sheet("Big")
     for row in range(1, rows + 1):
-        sheet.append([row, 4, 25.5, f"=HOPPER_REQUIRED_VOLUME(A{row},B{row},C{row})"])
+        sheet.append([row, 4, 36.5, f"=HOPPER_REQUIRED_VOLUME(A{row},B{row},C{row})"])
     book.save(path)
     report = compute(path, path, "calc")
     assert (report.cells, report.errors) == (rows, [])
     values = Package(path).values("Big")
     for row in range(1, rows + 1):
-        assert values[f"D{row}"] == pytest.approx(row * 4 / 25.5, rel=1e-12)  # arithmetic
+        assert values[f"D{row}"] == pytest.approx(row * 4 / 36.5, rel=1e-12)  # arithmetic
 
 
 @pytest.mark.calc
@@ -220,12 +220,12 @@ def test_the_embedded_engine_keeps_what_it_cannot_compute(tmp_path: Path) -> Non
 @pytest.mark.parametrize("engine", ENGINES)
 def test_bound_names_are_computed_and_stay(engine: str, tmp_path: Path) -> None:
     path = workbook(
-        tmp_path / "bound.xlsx", A1=r"='C:\x\hoppersheet.xlam'!HOPPER_HELD_MASS(16,25.5)"
+        tmp_path / "bound.xlsx", A1=r"='C:\x\hoppersheet.xlam'!HOPPER_HELD_MASS(16,36.5)"
     )
     report = compute(path, path, engine)
     cell = Package(path).cells("Sheet")["A1"]
-    assert (cell.value, report.bound) == (408.0, 1)
-    assert cell.formula == r"'C:\x\hoppersheet.xlam'!HOPPER_HELD_MASS(16,25.5)"
+    assert (cell.value, report.bound) == (584.0, 1)
+    assert cell.formula == r"'C:\x\hoppersheet.xlam'!HOPPER_HELD_MASS(16,36.5)"
 
 
 def test_arguments_left_out_are_marked() -> None:
@@ -242,7 +242,7 @@ def test_arguments_left_out_are_marked() -> None:
 def test_the_command(tmp_path: Path) -> None:
     run = CliRunner()
     book, out = tmp_path / "b.xlsx", tmp_path / "out.xlsx"
-    workbook(book, A1="=HOPPER_HELD_MASS(16,25.5)", A2="=HOPPER_HELD_MASS(16,0.5)")
+    workbook(book, A1="=HOPPER_HELD_MASS(16,36.5)", A2="=HOPPER_HELD_MASS(16,0.5)")
     before = book.read_bytes()
     result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "embedded"])
     assert result.exit_code == 0

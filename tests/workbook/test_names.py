@@ -43,8 +43,8 @@ from workbook import rich_workbook
 @pytest.mark.parametrize(
     "formula",
     [
-        "§HOPPER_HELD_MASS(A1,25.5)",
-        "1+§HOPPER_HELD_MASS(§HOPPER_NEXT_SIZE(A1,'b (2)'!C:C),25.5)*'it''s'!A1",
+        "§HOPPER_HELD_MASS(A1,36.5)",
+        "1+§HOPPER_HELD_MASS(§HOPPER_NEXT_SIZE(A1,'b (2)'!C:C),36.5)*'it''s'!A1",
         "SUM({1,2},§HOPPER_VERSION())",
     ],
 )
@@ -64,7 +64,7 @@ def test_a_text_keeps_its_binding_and_the_registered_case_comes_back() -> None:
 @pytest.mark.parametrize(
     "formula",
     [
-        "HOPPER_HELD_MASS(A1,25.5)",
+        "HOPPER_HELD_MASS(A1,36.5)",
         "hopper_held_mass(1,2)",
         "'other.xlam'!SOMETHING(1)",
         "[1]!OTHER_HOPPER_HELD_MASS(1)",
@@ -121,7 +121,7 @@ def test_every_place_of_a_workbook(bound: Path, tmp_path: Path) -> None:
 
 def test_tables_and_limits_of_color_scales(tmp_path: Path) -> None:
     column = '<tableColumn id="3" name="price"'
-    formula = "<calculatedColumnFormula>[1]!HOPPER_HELD_MASS(A2,25.5)</calculatedColumnFormula>"
+    formula = "<calculatedColumnFormula>[1]!HOPPER_HELD_MASS(A2,36.5)</calculatedColumnFormula>"
 
     def change(part: str, xml: str) -> str:
         if part.startswith("xl/tables/"):
@@ -134,7 +134,7 @@ def test_tables_and_limits_of_color_scales(tmp_path: Path) -> None:
     found = {(formula.kind, formula.where, new) for formula, new in report.changed}
     assert found == {
         ("conditional format", "Sizing!B2:B4", 'HOPPER_HELD_MASS(1,"a&b")'),
-        ("table column", "Catalog[price]", "HOPPER_HELD_MASS(A2,25.5)"),
+        ("table column", "Catalog[price]", "HOPPER_HELD_MASS(A2,36.5)"),
     }
     assert (
         'val="HOPPER_HELD_MASS(1,&quot;a&amp;b&quot;)"'

@@ -16,7 +16,7 @@ def number_writer(quantity: str, system: str) -> Callable[[float], float]:
     """A function that gives an SI value as the plain number of ``system`` ("US" or "metric").
 
     Rounded to the 15 significant digits that a spreadsheet shows and stores, so that a round
-    number comes out round (25.5, not 25.500000000000004).
+    number comes out round (36.4, not 36.400000000000006).
     """
     factor, offset = HOME_FACTORS[QUANTITIES[quantity].unit(system)]
 
@@ -52,14 +52,14 @@ def rounded(number: float, digits: int = 4) -> str:
 
 
 def with_unit(si: float, quantity: str, system: str, digits: int = 4) -> str:
-    """``"15.69 ft3"``; a plain ratio is said without a unit."""
+    """``"21.15 ft3"``; a plain ratio is said without a unit."""
     unit = QUANTITIES[quantity].unit(system)
     text = rounded(in_system(si, quantity, system), digits)
     return text if unit == "1" else f"{text} {unit}"
 
 
 def in_both(si: float, quantity: str, system: str, digits: int = 4) -> str:
-    """``"15.69 ft3 (444.2 L)"``: the system of the sheet first, the other one in brackets."""
+    """``"21.15 ft3 (599 L)"``: the system of the sheet first, the other one in brackets."""
     first = with_unit(si, quantity, system, digits)
     other = SYSTEMS[1] if system == SYSTEMS[0] else SYSTEMS[0]
     measure = QUANTITIES[quantity]

@@ -16,7 +16,7 @@ from ..errors import CellError
 def cell_of(typed: str) -> Any:
     """What a word on the command line stands for: number, text, range, or an omitted argument.
 
-    ``34;17`` is a column of two cells, ``-`` an argument that is left out.
+    ``40;28`` is a column of two cells, ``-`` an argument that is left out.
     """
     if typed == "-":
         return OMITTED
@@ -34,7 +34,7 @@ def cell_of(typed: str) -> Any:
 def command(name: str, arguments: tuple[str, ...]) -> None:
     """Compute the function NAME with the given arguments and say how.
 
-    Write a range as "34;17" (a column of two cells) and an argument that is left out as "-".
+    Write a range as "40;28" (a column of two cells) and an argument that is left out as "-".
     Exit status 1: the function gives an error; the line says why.
     """
     try:
@@ -47,5 +47,5 @@ def command(name: str, arguments: tuple[str, ...]) -> None:
         call(function.name, *cells)
     except CellError:
         if any(isinstance(cell, str) and "," in cell for cell in cells):
-            click.echo('A range of cells is written "34;17".', err=True)
+            click.echo('A range of cells is written "40;28".', err=True)
         sys.exit(1)

@@ -34,7 +34,7 @@ CATALOG_SIZES = Argument(
     kind="numbers",
 )
 _IN_HAND = "Sizes are compared with a relative tolerance of 1e-9."
-_EXAMPLE_SIZES = ((10,), (16,), (25,), (40,))
+_EXAMPLE_SIZES = ((12,), (20,), (30,), (45,))
 
 
 @cell_function(
@@ -61,7 +61,7 @@ _EXAMPLE_SIZES = ((10,), (16,), (25,), (40,))
     ),
     assumptions=_IN_HAND,
     source="common practice, no source: the next larger size is the usual choice",
-    example=Example((15.7, _EXAMPLE_SIZES), 16.0, "common practice, no source"),
+    example=Example((21.15, _EXAMPLE_SIZES), 30.0, "common practice, no source"),
     see_also=("HOPPER_SIZE_BELOW", "HOPPER_SIZE_MARGIN", "HOPPER_CATALOG_ENTRY", "HOPPER_COUNT"),
 )
 def next_size(
@@ -97,7 +97,7 @@ def next_size(
     ),
     assumptions=_IN_HAND,
     source="common practice, no source: sometimes the size just below is good enough",
-    example=Example((15.7, _EXAMPLE_SIZES), 10.0, "arithmetic identity"),
+    example=Example((21.15, _EXAMPLE_SIZES), 20.0, "arithmetic identity"),
     see_also=("HOPPER_NEXT_SIZE", "HOPPER_HELD_HOURS", "HOPPER_SIZE_MARGIN"),
 )
 def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
@@ -145,7 +145,7 @@ def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
     assumptions=_IN_HAND + " Of equal sizes the first one counts.",
     source="common practice, no source",
     example=Example(
-        (16, _EXAMPLE_SIZES, (("A",), ("B",), ("C",), ("D",))), "B", "arithmetic identity"
+        (20, _EXAMPLE_SIZES, (("A",), ("B",), ("C",), ("D",))), "B", "arithmetic identity"
     ),
     see_also=("HOPPER_NEXT_SIZE", "HOPPER_SIZE_BELOW"),
 )
@@ -190,7 +190,7 @@ def catalog_entry(
     equation="(size - required_volume) / required_volume",
     plain="({size}-{required_volume})/{required_volume}",
     source="arithmetic identity",
-    example=Example((16, 12.8), 0.25, "arithmetic identity"),
+    example=Example((30, 24), 0.25, "arithmetic identity"),
     see_also=("HOPPER_NEXT_SIZE", "HOPPER_SIZE_BELOW"),
 )
 def size_margin(size: float, required_volume: float) -> float:
@@ -208,7 +208,7 @@ def size_margin(size: float, required_volume: float) -> float:
     plain="ROUNDUP({required_volume}/MAX({catalog_sizes})*(1-1E-9),0)",
     assumptions=_IN_HAND + " The throughput is split evenly.",
     source="arithmetic identity",
-    example=Example((100, _EXAMPLE_SIZES), 3.0, "arithmetic identity: 2 hold 80, 3 hold 120 ft3"),
+    example=Example((100, _EXAMPLE_SIZES), 3.0, "arithmetic identity: 2 hold 90, 3 hold 135 ft3"),
     see_also=("HOPPER_NEXT_SIZE",),
 )
 def hopper_count(required_volume: float, catalog_sizes: list[float]) -> float:

@@ -66,9 +66,9 @@ BASIS = {
         "volume are common practice in the trade, no source."
     ),
     example=Example(
-        (((0.5, 0.5),), ((34, 17),)),
-        25.5,
-        "common practice, no source: half and half by volume of 34 and 17 lb/ft3",
+        (((0.7, 0.3),), ((40, 28),)),
+        36.4,
+        "arithmetic identity: 0.7 x 40 + 0.3 x 28 lb/ft3, by volume",
     ),
     see_also=("HOPPER_REGRIND_DENSITY", "HOPPER_SAMPLE_DENSITY", "HOPPER_REQUIRED_VOLUME"),
 )
@@ -101,7 +101,7 @@ def blend_density(shares: list[float], densities: list[float], share_basis: str)
     plain="{virgin_density}*{ratio}",
     assumptions="An estimate: regrind varies with screen, resin and part; measure when it matters.",
     source="common practice, no source: regrind has about half the bulk density of virgin pellets",
-    example=Example((34,), 17.0, "common practice, no source"),
+    example=Example((40,), 20.0, "common practice, no source"),
     see_also=("HOPPER_SAMPLE_DENSITY", "HOPPER_BLEND_DENSITY"),
 )
 def regrind_density(virgin_density: float, ratio: float) -> float:

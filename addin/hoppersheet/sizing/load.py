@@ -112,7 +112,7 @@ def shape_volume(
         "What a throat, stand or mezzanine carries is for a licensed engineer and the local code."
     ),
     source="arithmetic identity",
-    example=Example((150, 16, 40), 790.0, "arithmetic identity: 640 lb of resin"),
+    example=Example((150, 20, 40), 950.0, "arithmetic identity: 800 lb of resin"),
     see_also=("HOPPER_HELD_MASS",),
 )
 def loaded_mass(empty_mass: float, volume: float, bulk_density: float) -> float:

@@ -57,9 +57,7 @@ _IDENTITY = (
     plain="{throughput}*{drying_hours}/{bulk_density}*(1+{reserve})",
     assumptions=_PLUG_FLOW,
     source=_IDENTITY,
-    example=Example(
-        (100, 4, 25.5), 15.7, "common practice, no source: 4 h at 100 lb/h", tolerance=2e-3
-    ),
+    example=Example((220, 3.5, 36.4), 770 / 36.4, "arithmetic identity: 770 lb over 36.4 lb/ft3"),
     see_also=("HOPPER_BLEND_DENSITY", "HOPPER_NEXT_SIZE", "HOPPER_HELD_HOURS"),
 )
 def required_volume(
@@ -79,7 +77,7 @@ def required_volume(
     plain="{volume}*{bulk_density}/{throughput}",
     assumptions=_PLUG_FLOW,
     source=_IDENTITY,
-    example=Example((16, 25.5, 100), 4.08, "arithmetic identity: 408 lb at 100 lb/h"),
+    example=Example((20, 36.4, 220), 728 / 220, "arithmetic identity: 728 lb at 220 lb/h"),
     see_also=("HOPPER_REQUIRED_VOLUME", "HOPPER_MAX_THROUGHPUT"),
 )
 def held_hours(volume: float, bulk_density: float, throughput: float) -> float:
@@ -97,7 +95,7 @@ def held_hours(volume: float, bulk_density: float, throughput: float) -> float:
     plain="{volume}*{bulk_density}/{drying_hours}",
     assumptions=_PLUG_FLOW,
     source=_IDENTITY,
-    example=Example((16, 25.5, 4), 102.0, "arithmetic identity: 408 lb in 4 h"),
+    example=Example((20, 36.4, 3.5), 208.0, "arithmetic identity: 728 lb in 3.5 h"),
     see_also=("HOPPER_HELD_HOURS", "HOPPER_REQUIRED_VOLUME"),
 )
 def max_throughput(volume: float, bulk_density: float, drying_hours: float) -> float:
@@ -118,7 +116,7 @@ def max_throughput(volume: float, bulk_density: float, drying_hours: float) -> f
         "is unsafe for load."
     ),
     source="arithmetic identity",
-    example=Example((16, 25.5), 408.0, "arithmetic identity"),
+    example=Example((20, 36.4), 728.0, "arithmetic identity"),
     see_also=("HOPPER_LOADED_MASS", "HOPPER_RATED_VOLUME"),
 )
 def held_mass(volume: float, bulk_density: float) -> float:
@@ -143,7 +141,7 @@ def held_mass(volume: float, bulk_density: float) -> float:
     plain="{rated_mass}/{rated_density}",
     assumptions="The catalog's reference density, not the density of the resin quoted.",
     source="arithmetic identity",
-    example=Example((560, 35), 16.0, "arithmetic identity"),
+    example=Example((700, 35), 20.0, "arithmetic identity"),
     see_also=("HOPPER_HELD_MASS", "HOPPER_NEXT_SIZE"),
 )
 def rated_volume(rated_mass: float, rated_density: float) -> float:

@@ -86,12 +86,13 @@ def _job_name(row: list[Any], heading: Heading | None) -> Any:
     source="common practice, no source, as HOPPER_REGRIND_DENSITY and HOPPER_BLEND_DENSITY",
     example=Example(
         (
-            (("job", "throughput", "drying hours", "virgin density"), ("A", 100, 4, 25.5)),
-            ((10,), (16,), (25,)),
+            (("job", "throughput", "drying hours", "virgin density"), ("A", 220, 3.5, 36.4)),
+            ((12,), (20,), (30,)),
         ),
         [
             ["job", *result_headings("US")],
-            ["A", 25.5, 15.6862745098039, 10.0, 2.55, 16.0, 4.08, "", "", ""],
+            ["A", 36.4, 21.1538461538462, 20.0, 3.30909090909091, 30.0, 4.96363636363636]
+            + [""] * 3,
         ],
         "arithmetic identity",
     ),

@@ -45,7 +45,7 @@ _READING = """\
 ## How to read a page
 
 - **Square brackets** mark what may be left out. A gap before another argument keeps its comma: \
-`=HOPPER_REQUIRED_VOLUME(100, 4, 25.5, , "metric")`. Where your spreadsheet separates arguments \
+`=HOPPER_REQUIRED_VOLUME(220, 3.5, 0.58, , "metric")`. Where your spreadsheet separates arguments \
 with a semicolon, type semicolons.
 - **Plain numbers** are in US customary units, and so is the result, unless the last argument, \
 `units`, is `"metric"`.

@@ -51,7 +51,7 @@ class TypedCall:
     """A call as somebody would type it, with the cells that it refers to.
 
     Attributes:
-        formula: ``=HOPPER_NEXT_SIZE(15.7, A1:A4)``.
+        formula: ``=HOPPER_NEXT_SIZE(21.15, A1:A4)``.
         ranges: reference -> rows of cells, for every argument that does not fit in a formula.
     """
 

@@ -106,14 +106,14 @@ def test_it_computes_with_nothing_but_its_own_packages(package: Path, tmp_path: 
         archive.extractall(tmp_path)
     program = (
         "import sys; sys.path.insert(0, sys.argv[1]); import hoppersheet as h; "
-        "print(h.call('HOPPER_HELD_MASS', '16 ft3', 25.5), h.call('HOPPER_DEW_POINT', 70, 0.5))"
+        "print(h.call('HOPPER_HELD_MASS', '16 ft3', 36.5), h.call('HOPPER_DEW_POINT', 70, 0.5))"
     )
     done = subprocess.run(
         [sys.executable, "-S", "-I", "-c", program, str(tmp_path / "pythonpath")],
         capture_output=True, text=True, check=True,
     )  # fmt: skip
     mass, dew_point = map(float, done.stdout.split())
-    assert mass == 408.0
+    assert mass == 584.0
     # ASHRAE psychrometric chart no. 1: 70 degF at 50 % has a dew point of about 50.5 degF (read
     # from the chart, from memory).
     assert dew_point == pytest.approx(50.5, abs=0.3)

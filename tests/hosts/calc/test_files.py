@@ -31,7 +31,7 @@ def workbook(path: Path) -> Path:
     book = openpyxl.Workbook()
     sheet = book.active
     assert sheet is not None
-    sheet["A1"], sheet["A2"], sheet["A3"] = 16, 25.5, "16 ft3"
+    sheet["A1"], sheet["A2"], sheet["A3"] = 16, 36.5, "16 ft3"
     sheet["B1"] = "=HOPPER_HELD_MASS(A1,A2)"
     sheet["B2"] = "=HOPPER_HELD_HOURS(HOPPER_RATED_VOLUME(560,35),A2,100)"
     sheet["B3"] = '=IF(ISNA(HOPPER_NEXT_SIZE(900,A1:A2)),"none","some")'
@@ -49,8 +49,8 @@ def workbook(path: Path) -> Path:
     return path
 
 
-#: Arithmetic identities: 16 ft3 x 25.5 lb/ft3 = 408 lb; 408 lb at 100 lb/h.
-SHOWN = ["408", "4.08", "none", "#NUM!", "16", "16", "408", "408", "816"]
+#: Arithmetic identities: 16 ft3 x 36.5 lb/ft3 = 584 lb; 584 lb at 100 lb/h.
+SHOWN = ["584", "5.84", "none", "#NUM!", "16", "16", "584", "584", "816"]
 
 
 def with_stored_values(source: Path, target: Path) -> Path:
@@ -93,7 +93,7 @@ def test_stored_values_are_computed_afresh(tmp_path: Path, profile: Path, office
     kept = ["1", "1", "1", "1", "16", "16", "1", "1", "1"]  # arrays are always computed
     assert shown == (kept if knows_plain_names else SHOWN)
     values = office.compute(stored)["Sheet"]
-    assert (values["B1"], values["B4"], values["B7"]) == (408.0, "#NUM!", 408.0)
+    assert (values["B1"], values["B4"], values["B7"]) == (584.0, "#NUM!", 584.0)
 
 
 def test_compute_gives_every_formula_cell(tmp_path: Path, office: Office) -> None:
@@ -102,14 +102,14 @@ def test_compute_gives_every_formula_cell(tmp_path: Path, office: Office) -> Non
     values = office.compute(path, save_as=tmp_path / "saved.xlsx", pdf=tmp_path / "book.pdf")
     assert values == {
         "Sheet": {
-            "B1": 408.0,
-            "B2": 4.08,
+            "B1": 584.0,
+            "B2": 5.84,
             "B3": "none",
             "B4": "#NUM!",
             "B5": 16.0,
             "B6": 16.0,
-            "B7": 408.0,
-            "B8": 408.0,
+            "B7": 584.0,
+            "B8": 584.0,
             "B9": 816.0,
         },
         "Second sheet": {"A1": 16.0},
@@ -117,7 +117,7 @@ def test_compute_gives_every_formula_cell(tmp_path: Path, office: Office) -> Non
     assert path.read_bytes() == before
     assert (tmp_path / "book.pdf").read_bytes().startswith(b"%PDF")
     saved = openpyxl.load_workbook(tmp_path / "saved.xlsx", data_only=True)["Sheet"]
-    assert (saved["B2"].value, saved["B4"].value) == (4.08, "#NUM!")
+    assert (saved["B2"].value, saved["B4"].value) == (5.84, "#NUM!")
 
 
 def test_convert_writes_what_the_name_says(tmp_path: Path, office: Office) -> None:
@@ -126,7 +126,7 @@ def test_convert_writes_what_the_name_says(tmp_path: Path, office: Office) -> No
     with zipfile.ZipFile(tmp_path / "book.ods") as archive:
         assert b"opendocument.spreadsheet" in archive.read("mimetype")
     # What Calc saved in its own format computes again.
-    assert office.compute(tmp_path / "book.ods")["Sheet"]["B1"] == 408.0
+    assert office.compute(tmp_path / "book.ods")["Sheet"]["B1"] == 584.0
     with pytest.raises(HostError, match=r"book\.docx: LibreOffice cannot write \.docx"):
         office.convert(path, tmp_path / "book.docx")
 
@@ -143,20 +143,20 @@ def test_a_file_that_cannot_be_opened_is_named(broken: Path, office: Office) -> 
         office.compute(broken)
     with pytest.raises(HostError, match=r"missing\.xlsx does not exist"):
         office.compute(broken.with_name("missing.xlsx"))
-    assert office.call("HOPPER_HELD_MASS", [16, 25.5]) == 408.0
+    assert office.call("HOPPER_HELD_MASS", [16, 36.5]) == 584.0
 
 
 def test_ten_thousand_cells_compute_in_seconds(tmp_path: Path, office: Office) -> None:
     book = openpyxl.Workbook(write_only=True)
     sheet = book.create_sheet("Many")
     for row in range(1, 10_001):
-        sheet.append([50 + row / 100, 4, 25.5, f"=HOPPER_REQUIRED_VOLUME(A{row},B{row},C{row})"])
+        sheet.append([50 + row / 100, 4, 36.5, f"=HOPPER_REQUIRED_VOLUME(A{row},B{row},C{row})"])
     book.save(tmp_path / "many.xlsx")
     values = office.compute(tmp_path / "many.xlsx")["Many"]
     assert len(values) == 10_000
     for row in range(1, 10_001):
         # Arithmetic identity: throughput x hours / density.
-        assert values[f"D{row}"] == pytest.approx((50 + row / 100) * 4 / 25.5, rel=1e-12)
+        assert values[f"D{row}"] == pytest.approx((50 + row / 100) * 4 / 36.5, rel=1e-12)
 
 
 @pytest.mark.parametrize("locked", [False, True])
@@ -168,9 +168,9 @@ def test_many_error_cells_keep_each_their_own_error(
         "=HOPPER_HELD_MASS(16,0.55)": "#NUM!",
         "=HOPPER_NEXT_SIZE(900,10)": "#N/A",
         "=1/0": "#DIV/0!",
-        '=HOPPER_HELD_MASS("x",25.5)': "#VALUE!",
+        '=HOPPER_HELD_MASS("x",36.5)': "#VALUE!",
         "=NOSUCH(1)": "#NAME?",
-        "=HOPPER_HELD_MASS(16,25.5)": 408.0,
+        "=HOPPER_HELD_MASS(16,36.5)": 584.0,
     }
     book = openpyxl.Workbook()
     if locked:

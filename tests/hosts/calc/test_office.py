@@ -48,7 +48,7 @@ def test_two_offices_compute_at_once() -> None:
     with Office() as first, Office() as second, ThreadPoolExecutor(2) as threads:
         assert first.profile != second.profile
         masses = [
-            threads.submit(office.call, "HOPPER_HELD_MASS", [volume, 25.5])
+            threads.submit(office.call, "HOPPER_HELD_MASS", [volume, 36.5])
             for volume in (10, 20)
             for office in (first, second)
         ]
@@ -73,7 +73,7 @@ def test_an_office_that_does_not_answer_is_killed() -> None:
         wait_until_gone(office.profile, 5)
         # What comes after is refused at once and does not start another office.
         with pytest.raises(HostError, match="has ended"):
-            office.call("HOPPER_HELD_MASS", [16, 25.5])
+            office.call("HOPPER_HELD_MASS", [16, 36.5])
 
 
 def test_an_office_that_dies_is_reported() -> None:
@@ -85,7 +85,7 @@ def test_an_office_that_dies_is_reported() -> None:
         ]
         os.kill(killed, 9)
         with pytest.raises(HostError, match="LibreOffice"):
-            office.call("HOPPER_HELD_MASS", [16, 25.5])
+            office.call("HOPPER_HELD_MASS", [16, 36.5])
     wait_until_gone(office.profile, 5)
 
 

@@ -59,7 +59,7 @@ def test_an_error_is_the_exact_error_value(office: Office, formula: str) -> None
     "error", ["#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A"]
 )
 def test_an_error_in_a_single_cell_comes_out_the_same(office: Office, error: str) -> None:
-    assert cell(office, "=HOPPER_HELD_MASS(A1;25.5)", {"A1": error}) == error
+    assert cell(office, "=HOPPER_HELD_MASS(A1;36.5)", {"A1": error}) == error
 
 
 def test_an_error_in_a_range_of_numbers_is_an_error_like_any_other(office: Office) -> None:
@@ -93,15 +93,15 @@ def test_an_error_in_a_catalog_column_harms_only_its_own_row(office: Office) -> 
 
 
 def test_a_blank_single_cell_is_refused_where_zero_is_impossible(office: Office) -> None:
-    assert cell(office, "=HOPPER_HELD_MASS(A1;25.5)") == "#NUM!"
-    assert cell(office, '=HOPPER_HELD_MASS("";25.5)') == "#VALUE!"
+    assert cell(office, "=HOPPER_HELD_MASS(A1;36.5)") == "#NUM!"
+    assert cell(office, '=HOPPER_HELD_MASS("";36.5)') == "#VALUE!"
 
 
 #: Calls with a blank cell for each number that may be 0: the cell is A1.
 MAY_BE_ZERO = {
     "straight_height": "=HOPPER_SHAPE_VOLUME(2;A1;60;0.5)",
     "outlet_diameter": "=HOPPER_SHAPE_VOLUME(2;3;60;A1)",
-    "empty_mass": "=HOPPER_LOADED_MASS(A1;16;25.5)",
+    "empty_mass": "=HOPPER_LOADED_MASS(A1;16;36.5)",
     "from_temperature": "=HOPPER_HEAT(100;0.5;A1;150)",
     "to_temperature": "=HOPPER_HEAT(100;0.5;-20;A1)",
     "temperature": "=HOPPER_AIR_MOISTURE(A1;0.5)",
@@ -137,7 +137,7 @@ def test_a_blank_single_cell_is_no_zero_where_zero_is_possible(
 
 def test_a_blank_optional_cell_is_the_default_where_zero_is_possible(office: Office) -> None:
     # It could not be left out if blank and 0 were told apart; every such default is 0.
-    for formula in ("HOPPER_REQUIRED_VOLUME(100;4;25.5;#)", "HOPPER_NEXT_SIZE(15;{10;16};#)"):
+    for formula in ("HOPPER_REQUIRED_VOLUME(100;4;36.5;#)", "HOPPER_NEXT_SIZE(15;{10;16};#)"):
         blank, omitted = formula.replace("#", "A1"), formula.replace(";#", "")
         values = office.evaluate({}, {"Z1": f"={blank}", "Z2": f"={omitted}"})
         assert values["Z1"] == values["Z2"]
@@ -186,28 +186,28 @@ def test_numbers_that_come_as_text_with_a_decimal_comma(tmp_path: Path) -> None:
 
 
 def test_explain_says_that_it_sees_a_blank_as_zero(office: Office) -> None:
-    told = cell(office, '=HOPPER_EXPLAIN("hopper_loaded_mass";A1;16;25.5)')
+    told = cell(office, '=HOPPER_EXPLAIN("hopper_loaded_mass";A1;16;36.5)')
     assert "If the cell of empty_mass is empty, hopper_loaded_mass itself gives #VALUE!" in told
-    told = cell(office, '=HOPPER_EXPLAIN("HOPPER_LOADED_MASS";300;16;25.5)')
+    told = cell(office, '=HOPPER_EXPLAIN("HOPPER_LOADED_MASS";300;16;36.5)')
     assert "empty" not in told.replace("empty_mass", "")
 
 
 def test_a_missing_argument_is_not_a_zero(office: Office) -> None:
-    assert cell(office, "=HOPPER_HELD_MASS(;25.5)") == "#VALUE!"
+    assert cell(office, "=HOPPER_HELD_MASS(;36.5)") == "#VALUE!"
     assert cell(office, "=HOPPER_HELD_MASS(16)") == "#VALUE!"
-    assert cell(office, "=HOPPER_LOADED_MASS(;16;25.5)") == "#VALUE!"
+    assert cell(office, "=HOPPER_LOADED_MASS(;16;36.5)") == "#VALUE!"
 
 
 def test_blanks_in_a_range_are_skipped_in_pairs_only(office: Office) -> None:
     cells = {"A1": 0.5, "A3": 0.5, "B1": 34, "B3": 17, "B5": 20}
     # Half and half by volume of 34 and 17: common practice, no source.
-    assert cell(office, "=HOPPER_BLEND_DENSITY(A1:A4;B1:B4)", cells) == 25.5
+    assert cell(office, "=HOPPER_BLEND_DENSITY(A1:A4;B1:B4)", cells) == 36.5
     assert cell(office, "=HOPPER_BLEND_DENSITY(A1:A5;B1:B5)", cells) == "#VALUE!"
 
 
 def test_whole_columns_are_read_in_seconds(office: Office) -> None:
     cells = {"A1": 0.5, "A2": 0.5, "B1": 34, "B2": 17, "C1": 10, "C7": 16}
-    assert cell(office, "=HOPPER_BLEND_DENSITY(A:A;B:B)", cells) == 25.5
+    assert cell(office, "=HOPPER_BLEND_DENSITY(A:A;B:B)", cells) == 36.5
     assert cell(office, "=HOPPER_NEXT_SIZE(12;C:C)", cells) == 16.0
     assert cell(office, "=HOPPER_BLEND_DENSITY(A:A;B1:B1048575)", cells) == "#VALUE!"
 
@@ -215,8 +215,8 @@ def test_whole_columns_are_read_in_seconds(office: Office) -> None:
 def test_text_with_a_unit_is_converted_inside_the_office(office: Office) -> None:
     # NIST SP 811 (2008) appendix B.8: 1 ft3 = 28.31685 L.
     assert cell(office, '=HOPPER_SIZE_MARGIN("28.31685 L";1)') == pytest.approx(0, abs=2e-7)
-    cells = {"A1": "16 ft3", "A2": "25,5 lb/ft3"}
-    assert cell(office, "=HOPPER_HELD_MASS(A1;A2)", cells) == 408.0
+    cells = {"A1": "16 ft3", "A2": "36,5 lb/ft3"}
+    assert cell(office, "=HOPPER_HELD_MASS(A1;A2)", cells) == 584.0
 
 
 def test_unequal_ranges_are_refused(office: Office) -> None:
@@ -225,12 +225,12 @@ def test_unequal_ranges_are_refused(office: Office) -> None:
 
 
 def test_arrays_typed_into_the_formula_are_ranges_too(office: Office) -> None:
-    assert cell(office, "=HOPPER_BLEND_DENSITY({0.5|0.5};{34|17})") == 25.5
+    assert cell(office, "=HOPPER_BLEND_DENSITY({0.5|0.5};{48|25})") == 36.5
     assert cell(office, "=HOPPER_NEXT_SIZE(12;{10;16;25})") == 16.0
 
 
 def test_too_many_arguments_are_an_error(office: Office) -> None:
-    assert cell(office, '=HOPPER_HELD_MASS(16;25.5;"US";4)') == "#VALUE!"
+    assert cell(office, '=HOPPER_HELD_MASS(16;36.5;"US";4)') == "#VALUE!"
 
 
 # --- explain ------------------------------------------------------------------------------
@@ -247,7 +247,7 @@ def test_explain_takes_ranges_and_gives_the_reason(office: Office) -> None:
 
 
 def test_explain_tells_a_gap_from_a_value(office: Office) -> None:
-    told = cell(office, '=HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME";100;4;25.5;;"US")')
+    told = cell(office, '=HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME";100;4;36.5;;"US")')
     assert "Default taken: reserve 0" in told
 
 
@@ -255,9 +255,9 @@ def test_explain_tells_a_gap_from_a_value(office: Office) -> None:
 
 _JOBS: dict[str, Any] = {
     "A1": "job", "B1": "throughput", "C1": "drying hours", "D1": "virgin density",
-    "A2": "first", "B2": 100, "C2": 4, "D2": 25.5,
+    "A2": "first", "B2": 100, "C2": 4, "D2": 36.5,
     "A3": "broken", "B3": 100, "C3": 4, "D3": "#N/A",
-    "A4": "last", "B4": 200, "C4": 4, "D4": 25.5,
+    "A4": "last", "B4": 200, "C4": 4, "D4": 36.5,
     "F1": 10, "F2": 16, "F3": 40,
 }  # fmt: skip
 

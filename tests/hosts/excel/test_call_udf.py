@@ -89,27 +89,27 @@ def test_every_vector_comes_back_as_published(setting: str, kind: str) -> None:
 VOLUME, COUNT, ENTRY, EXPLAIN = (
     "HOPPER_REQUIRED_VOLUME", "HOPPER_COUNT", "HOPPER_CATALOG_ENTRY", "HOPPER_EXPLAIN",
 )  # fmt: skip
-# Common practice, no source: 4 h at 100 lb/h of 25.5 lb/ft3 needs 15.7 ft3.
-FULL = 400 / 25.5
+# Common practice, no source: 4 h at 100 lb/h of 36.5 lb/ft3 needs 10.96 ft3.
+FULL = 400 / 36.5
 
 CELLS: list[tuple[str, str, list[Any], Any]] = [
-    ("plain numbers", VOLUME, [100, 4, 25.5, MISSING, MISSING], FULL),
-    ("references to single cells", VOLUME, [["range", [[x]]] for x in (100, 4, 25.5)], FULL),
-    ("a currency cell", VOLUME, [["decimal", "100"], 4, ["decimal", "25.5"]], FULL),
-    ("a text with a unit", VOLUME, ["100 lb/h", 4, "25.5 lb/ft3"], FULL),
-    ("a text with a comma", VOLUME, [100, 4, "25,5"], FULL),
+    ("plain numbers", VOLUME, [100, 4, 36.5, MISSING, MISSING], FULL),
+    ("references to single cells", VOLUME, [["range", [[x]]] for x in (100, 4, 36.5)], FULL),
+    ("a currency cell", VOLUME, [["decimal", "100"], 4, ["decimal", "36.5"]], FULL),
+    ("a text with a unit", VOLUME, ["100 lb/h", 4, "36.5 lb/ft3"], FULL),
+    ("a text with a comma", VOLUME, [100, 4, "36,5"], FULL),
     # A time of 4:00 is the number 1/6, and hours that low are refused.
-    ("a clock time", VOLUME, [100, ["time", 4, 0], 25.5], "#NUM!"),
-    ("a clock time in a cell", VOLUME, [100, ["range", [[["time", 4, 0]]]], 25.5], "#NUM!"),
+    ("a clock time", VOLUME, [100, ["time", 4, 0], 36.5], "#NUM!"),
+    ("a clock time in a cell", VOLUME, [100, ["range", [[["time", 4, 0]]]], 36.5], "#NUM!"),
     # The serial number of 2024-03-01 is 45352, by Excel's own count from 1900.
     ("a date", "HOPPER_CONVERT", [["date", "2024-03-01"], "lb", "lb"], 45352.0),
-    ("TRUE", VOLUME, [True, 4, 25.5], "#VALUE!"),
+    ("TRUE", VOLUME, [True, 4, 36.5], "#VALUE!"),
     ("a word", VOLUME, [100, 4, "dense"], "#VALUE!"),
     ("a blank cell", VOLUME, [100, 4, ["range", [[None]]]], "#VALUE!"),
     ("an empty text", VOLUME, [100, 4, ["range", [[""]]]], "#VALUE!"),
-    ("a blank optional cell is no default", VOLUME, [100, 4, 25.5, ["range", [[None]]]], "#VALUE!"),
-    ("a required argument left out", VOLUME, [100, MISSING, 25.5], "#VALUE!"),
-    ("a range for one cell", VOLUME, [100, 4, ["range", [[25.5], [30]]]], "#VALUE!"),
+    ("a blank optional cell is no default", VOLUME, [100, 4, 36.5, ["range", [[None]]]], "#VALUE!"),
+    ("a required argument left out", VOLUME, [100, MISSING, 36.5], "#VALUE!"),
+    ("a range for one cell", VOLUME, [100, 4, ["range", [[36.5], [30]]]], "#VALUE!"),
     ("metric", VOLUME, [45, 4, 0.4, MISSING, "metric"], 450.0),
     ("a range of one cell", COUNT, [100, ["range", [[40]]]], 3.0),
     ("a row", COUNT, [100, ["range", [[10, 16, 40]]]], 3.0),
@@ -128,7 +128,7 @@ for text, number in ERRORS.items():
     error = ["error", number]
     CELLS += [
         (f"{text} in a cell", VOLUME, [100, 4, ["range", [[error]]]], text),
-        (f"{text} as a value", VOLUME, [100, error, 25.5], text),
+        (f"{text} as a value", VOLUME, [100, error, 36.5], text),
         (f"{text} in a range", COUNT, [100, ["range", [[10], [error]]]], text),
         (f"{text} in values", COUNT, [100, ["values", [[10, error]]]], text),
         (f"{text} wins over a blank", VOLUME, [None, 4, ["range", [[error]]]], text),
@@ -154,7 +154,7 @@ def test_what_a_cell_can_hold(setting: str, index: int) -> None:
 
 @pytest.mark.parametrize("setting", SETTINGS)
 def test_explain_keeps_omitted_apart_from_blank(setting: str) -> None:
-    arguments = [VOLUME, 100, 4, ["range", [[25.5]]]]
+    arguments = [VOLUME, 100, 4, ["range", [[36.5]]]]
     omitted, blank, metric = run(
         SETTINGS[setting],
         [
@@ -164,7 +164,7 @@ def test_explain_keeps_omitted_apart_from_blank(setting: str) -> None:
         ],
     )
     assert (
-        "15.69 ft3" in omitted["value"]
+        "10.96 ft3" in omitted["value"]
         and "Default taken: reserve 0, units US" in (omitted["value"])
     )
     assert "#VALUE! reserve: the cell is blank" in blank["value"]

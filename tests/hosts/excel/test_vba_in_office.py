@@ -51,7 +51,7 @@ def as_shown(value: Any) -> Any:
 CASES: list[tuple[str, list[Any], Any]] = [
     ("HOPPER_REQUIRED_VOLUME", [45, 4, 0.4, ["missing"], "metric"], 450.0),
     ("HOPPER_REQUIRED_VOLUME", [100, 4, None], "Error 2015"),
-    ("HOPPER_REQUIRED_VOLUME", [100, 4, 25.5, None], "Error 2015"),
+    ("HOPPER_REQUIRED_VOLUME", [100, 4, 36.5, None], "Error 2015"),
     (COUNT, [100, SIZES], 3.0),
     (COUNT, [100, 40], 3.0),
     (COUNT, [100, [[10, None, "40 ft3"]]], 3.0),

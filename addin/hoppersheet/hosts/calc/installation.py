@@ -28,7 +28,7 @@ USER, SHARED = "for this user", "for all users"
 
 _SECONDS = 180
 #: A calculation whose result hoppersheet itself knows; the hours go through pint.
-_PROBE = ("HOPPER_REQUIRED_VOLUME", ("100 lb/h", "240 min", "25.5 lb/ft3"))
+_PROBE = ("HOPPER_REQUIRED_VOLUME", ("220 lb/h", "210 min", "36.4 lb/ft3"))
 
 
 def _is_root() -> bool:

@@ -1,8 +1,8 @@
 """A headless LibreOffice Calc to compute with, from a Python that has no ``uno``.
 
     with Office(timeout=60) as office:
-        office.call("HOPPER_HELD_MASS", [16, 25.5])                                # 408.0
-        office.evaluate({"A1": 16}, {"B1": "=HOPPER_HELD_MASS(A1;25.5)"})          # {"B1": 408.0}
+        office.call("HOPPER_HELD_MASS", [20, 36.4])                                # 728.0
+        office.evaluate({"A1": 20}, {"B1": "=HOPPER_HELD_MASS(A1;36.4)"})          # {"B1": 728.0}
         office.compute(Path("quote.xlsx"))             # {"Quote": {"F12": 1234.5, "F13": "#N/A"}}
 
 Each office has its own copy of a prepared profile with the add-in in it, its own pipe and its own

@@ -29,7 +29,7 @@ def wide_enough(console: Console) -> Console:
 
 
 def _both(si: float | None, quantity: str, systems: tuple[str, str]) -> str:
-    """``"15.7 (444)"``: the list's own unit system first."""
+    """``"21.2 (599)"``: the list's own unit system first."""
     if si is None:
         return "-"
     first, second = (rounded(in_system(si, quantity, system), 4) for system in systems)
