@@ -499,12 +499,12 @@ def test_a_blank_cell_among_rows_keeps_its_place() -> None:
     sizes, models = [[10.0], "", [16.0]], [["a"], ["b"], ["c"]]
     assert call("HOPPER_CATALOG_ENTRY", 16.0, sizes, models) == "c"
     says = "is blank, but cell 1 of shares is not"
-    shares, densities = [[0.3], "", [0.7]], ["", [34.0], [17.0]]
+    shares, densities = [[0.3], "", [0.7]], ["", [48.0], [25.0]]
     refused("#VALUE!", "densities", says, "BLEND_DENSITY", shares, densities)
 
 
 def test_rows_of_unlike_length_are_another_shape() -> None:
-    shares, densities = [[0.3, 0.3, 0.1], [0.3]], [[34.0, 17.0], [34.0, 17.0]]
+    shares, densities = [[0.3, 0.3, 0.1], [0.3]], [[48.0, 25.0], [48.0, 25.0]]
     refused("#VALUE!", "densities", "same shape", "BLEND_DENSITY", shares, densities)
 
 

@@ -21,7 +21,7 @@ PROBLEM_ROWS = {15, 23, 24, 25, 26, 28}  # of the demo list, as its notes say
 
 
 def test_chain_of_the_trade() -> None:
-    # common practice, no source: half and half by volume of 34 and 17 lb/ft3, 4 h at 100 lb/h
+    # common practice, no source: half and half by volume of 48 and 25 lb/ft3, 4 h at 100 lb/h
     sized = sizer(*FULL).size([0.5, 0.5, "volume", 48, 25, 100, 4, None])
     assert sized.problem is None
     assert sized.assumed == ""

@@ -113,7 +113,7 @@ def test_typed_jobs_unit_switch_and_basis(tmp_path: Path, office: Office) -> Non
     save_workbook(book, path)
     book, cells = compute(path, office)
     assert_results(book, cells, "metric", "mass")
-    # Arithmetic: the heading says lb/ft3 and lb/h; by mass half and half of 34 and 17 is 32.877;
+    # Arithmetic: the heading says lb/ft3 and lb/h; by mass half and half of 48 and 25 is 32.877;
     # 4 h x 100 lb/h / 32.877 lb/ft3 is 17.647 ft3, which is 499.7 L.
     assert cells["Jobs"]["O4"] == "required volume [L]"
     assert cells["Jobs"]["O5"] == pytest.approx(499.71, abs=0.01)

@@ -73,7 +73,7 @@ def test_an_error_among_the_inputs_comes_out(code: str) -> None:
         )
         sizes = (*SIZES, (error,))
         assert bits(answers("HOPPER_NEXT_SIZE")(10.96, sizes, None, None)) == bits(error)
-        blend = answers("HOPPER_BLEND_DENSITY")(((0.5, error),), ((34.0, 17.0),), None, None)
+        blend = answers("HOPPER_BLEND_DENSITY")(((0.5, error),), ((48.0, 25.0),), None, None)
         assert bits(blend) == bits(error)
 
 

@@ -200,7 +200,7 @@ def test_a_missing_argument_is_not_a_zero(office: Office) -> None:
 
 def test_blanks_in_a_range_are_skipped_in_pairs_only(office: Office) -> None:
     cells = {"A1": 0.5, "A3": 0.5, "B1": 34, "B3": 17, "B5": 20}
-    # Half and half by volume of 34 and 17: common practice, no source.
+    # Half and half by volume of 48 and 25: common practice, no source.
     assert cell(office, "=HOPPER_BLEND_DENSITY(A1:A4;B1:B4)", cells) == 36.5
     assert cell(office, "=HOPPER_BLEND_DENSITY(A1:A5;B1:B5)", cells) == "#VALUE!"
 
