@@ -17,7 +17,7 @@ from .cells.values import OMITTED
 from .cells.wording import in_both, rounded, to_si, with_unit
 from .errors import CellError
 from .registry import Argument, Example, Result, cell_function
-from .tables.resins import TABLE_VERSION
+from .tables.resin_table import TABLE_VERSION
 
 __all__ = ["explain", "unusual", "version"]
 

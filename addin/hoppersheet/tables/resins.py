@@ -13,120 +13,46 @@ is left blank comes from the built-in table.
 from __future__ import annotations
 
 import re
-import unicodedata
-from functools import lru_cache
-from typing import Any, NamedTuple
+from collections.abc import Callable
+from typing import Any
 
 from ..cells.numbers_in_text import shown
 from ..cells.reading import number_reader
-from ..cells.units import HOME_FACTORS, did_you_mean, nearest
+from ..cells.units import did_you_mean
 from ..cells.values import is_blank, is_error
 from ..cells.wording import in_both, in_system
 from ..errors import CellError, ErrorIn, NoAnswer, WrongKind
 from ..registry import Argument, Example, Result, cell_function
+from .hazards import KINDS, NONE_LISTED, caution, hazards, softens_at
 from .headings import plain_name, read_headings
+from .resin_table import (
+    ENDS,
+    PROPERTIES,
+    RATIO,
+    STORED,
+    TABLE_VERSION,
+    ResinValue,
+    called,
+    full_name,
+    name_key,
+    one_resin,
+    resin_names,
+    stored_value,
+    synonyms,
+)
 
-__all__ = ["PROPERTIES", "TABLE_VERSION", "ResinValue", "resin_names", "resin_value"]
+__all__ = ["OwnTable", "read_own_table", "regrind_ratio", "resin_value"]
 
-#: Goes up with every change of the two files; a test pins them to it.
-TABLE_VERSION = "2026.1"
-
-#: Property -> its quantity. The first four also come as "... low" and "... high".
-_QUANTITIES = {
-    "bulk density": "bulk density",
-    "regrind density": "bulk density",
-    "drying temperature": "temperature",
-    "drying hours": "drying hours",
-    "moisture limit": "moisture",
-    "specific heat": "specific heat",
-}
-_RANGED = ("bulk density", "regrind density", "drying temperature", "drying hours")
-_ENDS = ("", " low", " high")
-
-#: Every property of a value -> its quantity, in the order of the table.
-PROPERTIES: dict[str, str] = {
-    name + end: quantity
-    for name, quantity in _QUANTITIES.items()
-    for end in (_ENDS if name in _RANGED else _ENDS[:1])
-}
 _SOURCE = "source"
 _OWN, _NO_TABLE = "own_table", "none"
-
-
-class ResinValue(NamedTuple):
-    """One value in SI with where it comes from."""
-
-    resin: str
-    property: str
-    si: float
-    source: str
-
-
-# --- names --------------------------------------------------------------------------------
-
-
-@lru_cache(maxsize=4096)
-def _key(name: str) -> str:
-    """A name without case, spaces, hyphens and other signs: "PA 6.6" and "pa66" are one."""
-    text = unicodedata.normalize("NFKC", name).casefold()
-    return "".join(sign for sign in text if sign.isalnum() or sign == "%")
-
-
-def _rows(file_name: str) -> list[dict[str, str]]:
-    # Here, and not at the top: offices import this module at every start.
-    import csv
-    from pathlib import Path
-
-    path = Path(__file__).parents[1] / "data" / file_name
-    with path.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-@lru_cache(maxsize=1)
-def _names() -> dict[str, tuple[str, ...]]:
-    """Key of a name -> the resins that are called so."""
-    rows = _rows("resin_names.csv")
-    known: dict[str, tuple[str, ...]] = {}
-    for row in rows:
-        for name in (row["full name"], *row["also called"].split(";")):
-            others = known.get(_key(name), ())
-            if name.strip() and row["resin"] not in others:
-                known[_key(name)] = (*others, row["resin"])
-    # The table's own name is never ambiguous.
-    known.update({_key(row["resin"]): (row["resin"],) for row in rows})
-    return known
-
-
-@lru_cache(maxsize=256)
-def _synonyms(resin: str) -> frozenset[str]:
-    """Keys of all names that mean this resin and no other."""
-    return frozenset(key for key, resins in _names().items() if resins == (resin,))
-
-
-def resin_names() -> list[str]:
-    """The resins of the built-in table, in its order."""
-    return [row["resin"] for row in _rows("resin_names.csv")]
-
-
-# --- the built-in table -------------------------------------------------------------------
-
-
-@lru_cache(maxsize=1)
-def _table() -> dict[tuple[str, str], ResinValue]:
-    table = {}
-    for row in _rows("resins.csv"):
-        scale, offset = HOME_FACTORS[row["unit"]]
-        value = ResinValue(
-            row["resin"], row["property"], float(row["value"]) * scale + offset, row["source"]
-        )
-        table[value.resin, value.property] = value
-    return table
+_CAUTION = "caution"
+_SOFTENS_AT = "softening temperature"
 
 
 # --- the user's own table -----------------------------------------------------------------
 
 
-class _OwnTable:
+class OwnTable:
     """The user's own rows: a range with a heading row.
 
     Raises:
@@ -164,7 +90,7 @@ class _OwnTable:
         found = [
             place
             for place in range(1, len(self._rows))
-            if isinstance(cell := self._cell(place, "resin"), str) and _key(cell) in keys
+            if isinstance(cell := self._cell(place, "resin"), str) and name_key(cell) in keys
         ]
         if len(found) > 1:
             listed = " and ".join(str(place + 1) for place in found)
@@ -177,9 +103,7 @@ class _OwnTable:
         cell = self._cell(place, wanted)
         if is_blank(cell):
             family = re.sub(r" (low|high)$", "", wanted)
-            filled = [
-                family + end for end in _ENDS if not is_blank(self._cell(place, family + end))
-            ]
+            filled = [family + end for end in ENDS if not is_blank(self._cell(place, family + end))]
             if filled:
                 raise NoAnswer(f"{where} gives {' and '.join(filled)}, but no {wanted}", _OWN)
             return None
@@ -196,12 +120,12 @@ class _OwnTable:
         return ResinValue(str(self._cell(place, "resin")).strip(), wanted, si, source)
 
 
-def _own_table(rows: list[list[Any]], system: str) -> _OwnTable | None:
+def read_own_table(rows: list[list[Any]], system: str) -> OwnTable | None:
     """The own table; None where none is given."""
     cells = [cell for row in rows for cell in row]
     if len(cells) == 1 and isinstance(cells[0], str) and cells[0].strip().casefold() == _NO_TABLE:
         return None
-    return _OwnTable(rows, system)
+    return OwnTable(rows, system)
 
 
 # --- looking up ---------------------------------------------------------------------------
@@ -210,26 +134,21 @@ def _own_table(rows: list[list[Any]], system: str) -> _OwnTable | None:
 def _property(text: str) -> tuple[str, bool]:
     """(property, whether its source is wanted) from what the user typed."""
     name = plain_name(text)
-    if name == _SOURCE:
-        return _SOURCE, True
     for wanted, of_source in ((name, False), (re.sub(r" source$", "", name), True)):
-        if wanted in PROPERTIES:
+        if wanted in PROPERTIES or wanted in (RATIO, _SOFTENS_AT):
             return wanted, of_source
-    hint = did_you_mean(name, [*PROPERTIES, _SOURCE])
+    if name == _SOURCE or name in _texts():
+        return name, False
+    hint = did_you_mean(name, _known_properties())
     raise WrongKind(
-        f"unknown property {shown(text)}{hint}; known are {', '.join(_QUANTITIES)}, {_SOURCE}, the "
-        "first four also with low or high behind, and each with source behind",
+        f"unknown property {shown(text)}{hint}; known are {', '.join(STORED)}, the first four also "
+        f"with low or high behind, {RATIO}, {_SOFTENS_AT}, each with source behind; "
+        f"{_SOURCE}, {', '.join(_texts())}",
         "property",
     )
 
 
-def _unknown(resin: str) -> NoAnswer:
-    near = nearest(_key(resin), _names())
-    hint = f"; did you mean {' or '.join(_names()[near])}?" if near else ""
-    return NoAnswer(f"{shown(resin)} is not in the resin table{hint}", "resin")
-
-
-def resin_value(resin: str, wanted: str, own: _OwnTable | None = None) -> ResinValue:
+def resin_value(resin: str, wanted: str, own: OwnTable | None = None) -> ResinValue:
     """One value of a resin.
 
     Args:
@@ -241,36 +160,108 @@ def resin_value(resin: str, wanted: str, own: _OwnTable | None = None) -> ResinV
         NoAnswer: the resin is unknown, its name ambiguous, or no table has that value.
         WrongKind, OutOfRange, ErrorIn: the own table's cell cannot be read.
     """
-    called = _names().get(_key(resin), ())
+    resins = called(resin)
     if own is not None:
         # The own table may list the resin as it is asked for, or under another of its names.
-        place = own.find(_synonyms(called[0]) if len(called) == 1 else frozenset((_key(resin),)))
+        keys = synonyms(resins[0]) if len(resins) == 1 else frozenset((name_key(resin),))
+        place = own.find(keys)
         value = None if place is None else own.value(place, wanted)
         if value is not None:
             return value
-        if place is not None and not called:
+        if place is not None and not resins:
             raise NoAnswer(f"the own table gives no {wanted} of {shown(resin)}", _OWN)
-    if len(called) > 1:
+    name = one_resin(resin)
+    value = stored_value(name, wanted)
+    if value is None:
         raise NoAnswer(
-            f"several resins are called {shown(resin)}: {', '.join(called)}; name one", "resin"
-        )
-    if not called:
-        raise _unknown(resin)
-    try:
-        return _table()[called[0], wanted]
-    except KeyError:
-        hint = "; HOPPER_REGRIND_DENSITY estimates it" if wanted == "regrind density" else ""
-        raise NoAnswer(
-            f"the resin table has no sourced value for the {wanted} of {called[0]}{hint}",
+            f"the resin table has no sourced value for the {wanted} of {name}"
+            f"{_instead(name, wanted)}",
             "property",
-        ) from None
+        )
+    return value
 
 
-def _all_sources(resin: str, own: _OwnTable | None) -> str:
+def _instead(name: str, wanted: str) -> str:
+    """What to know or do where the table has no value."""
+    if wanted.startswith("regrind density"):
+        return "; HOPPER_REGRIND_DENSITY estimates it"
+    # A form without a drying temperature has none for a reason: say it.
+    softens = softens_at(name)
+    if wanted.startswith("drying") and softens is not None:
+        return f". {softens.text}"
+    return ""
+
+
+def regrind_ratio(resin: str, own: OwnTable | None = None) -> ResinValue:
+    """Regrind density over virgin density of a resin, as the tables have them.
+
+    Raises:
+        NoAnswer: the resin is unknown, its name ambiguous, or a table lacks one of the two.
+    """
+    virgin = resin_value(resin, "bulk density", own)
+    regrind = resin_value(resin, "regrind density", own)
+    source = (
+        f"regrind density over bulk density of {regrind.resin}; {regrind.source}; {virgin.source}"
+    )
+    return ResinValue(regrind.resin, RATIO, regrind.si / virgin.si, source)
+
+
+def _softening(resin: str) -> ResinValue:
+    hazard = softens_at(resin)
+    if hazard is None or hazard.temperature is None:
+        raise NoAnswer(f"the resin table lists no {_SOFTENS_AT} of {one_resin(resin)}", "property")
+    return ResinValue(hazard.resin, _SOFTENS_AT, hazard.temperature, hazard.source)
+
+
+def _number(resin: str, wanted: str, own: OwnTable | None) -> tuple[ResinValue, str]:
+    """(value, quantity) of any property that is a number."""
+    if wanted == RATIO:
+        return regrind_ratio(resin, own), "density ratio"
+    if wanted == _SOFTENS_AT:
+        return _softening(resin), "temperature"
+    return resin_value(resin, wanted, own), PROPERTIES[wanted]
+
+
+# --- texts --------------------------------------------------------------------------------
+
+
+def _never_with(resin: str, _units: str) -> str:
+    """The resins that this one must not meet, by the table's own names."""
+    others = dict.fromkeys(name for hazard in hazards(resin) for name in hazard.others)
+    return ", ".join(others) or NONE_LISTED
+
+
+def _texts() -> dict[str, Callable[[str, str], str]]:
+    """What HOPPER_RESIN tells as text, other than sources -> how."""
+    about = {
+        f"{_CAUTION} {kind}": lambda resin, units, kind=kind: caution(resin, kind, units)
+        for kind in KINDS
+    }
+    return {
+        "name": lambda resin, _units: one_resin(resin),
+        "full name": lambda resin, _units: full_name(one_resin(resin)),
+        _CAUTION: lambda resin, units: caution(resin, units=units),
+        **about,
+        "never with": _never_with,
+    }
+
+
+def _known_properties() -> dict[str, str]:
+    """Every word that HOPPER_RESIN knows as a property -> its quantity, "" for a text."""
+    return {
+        **PROPERTIES,
+        RATIO: "density ratio",
+        _SOFTENS_AT: "temperature",
+        **dict.fromkeys(_texts(), ""),
+        _SOURCE: "",
+    }
+
+
+def _all_sources(resin: str, own: OwnTable | None) -> str:
     """What each property of a resin rests on, in one line."""
     parts: dict[str, list[str]] = {}
     missing: NoAnswer | None = None
-    for name in _QUANTITIES:
+    for name in STORED:
         try:
             parts.setdefault(resin_value(resin, name, own).source, []).append(name)
         except NoAnswer as problem:
@@ -283,17 +274,16 @@ def _all_sources(resin: str, own: _OwnTable | None) -> str:
 def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> str:
     """For EXPLAIN: whose value it is, in which unit, and from where."""
     wanted, of_source = _property(property)
-    if of_source:
+    if of_source or wanted == _SOURCE or wanted in _texts():
         return ""
-    value = resin_value(resin, wanted, _own_table(own_table, units))
-    amount = in_both(value.si, PROPERTIES[wanted], units)
-    return f"{wanted} of {value.resin} {amount}, {value.source}"
+    value, quantity = _number(resin, wanted, read_own_table(own_table, units))
+    return f"{wanted} of {value.resin} {in_both(value.si, quantity, units)}, {value.source}"
 
 
 @cell_function(
     "HOPPER_RESIN",
     question="What figures are usual for this resin, and where do they come from?",
-    summary="A value from the resin table, or from your own table; each has its source.",
+    summary="A value or a caution from the resin table, or from your own table; each has a source.",
     arguments=(
         Argument(
             "resin",
@@ -304,9 +294,10 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
         Argument(
             "property",
             "Name of a value: bulk density, regrind density, drying temperature, drying hours "
-            "(also with low or high), moisture limit, specific heat; source, or a name and source.",
+            "(also with low or high), moisture limit, specific heat, caution; source, or a name "
+            "and source.",
             kind="text",
-            known=lambda: {**PROPERTIES, _SOURCE: ""},
+            known=_known_properties,
         ),
         Argument(
             "own_table",
@@ -317,26 +308,29 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
             known=lambda: {"resin": "", **PROPERTIES, _SOURCE: ""},
         ),
     ),
-    result=Result("the value, or its source as text", kind="cell"),
+    result=Result("the value, or its caution or source as text", kind="cell"),
     equation="own_table, else the built-in table, where resin and property meet",
     assumptions=(
         "Values to start from: measure the density; the resin maker's data sheet governs drying. "
+        "A range is what is usually stated, no proof of harm or safety beyond it. "
         "Low density for volume, high for load. Moisture limit as a fraction of wet mass."
     ),
     source=f"resin table {TABLE_VERSION}; the source of each value: property with source behind",
     example=Example(
-        ("PC", "specific heat", "none", "metric"),
-        1.2,
+        ("PP", "specific heat", "none", "metric"),
+        2.0,
         "Crawford, Plastics Engineering, Table 1.8",
     ),
     note=_note,
     see_also=("HOPPER_SAMPLE_DENSITY", "HOPPER_REQUIRED_VOLUME", "HOPPER_HEAT"),
 )
 def resin(resin: str, property: str, own_table: list[list[Any]], units: str) -> Any:
-    """A resin's value as the plain number of ``units``, or a source as text."""
+    """A resin's value as the plain number of ``units``, or a caution or source as text."""
     wanted, of_source = _property(property)
-    own = _own_table(own_table, units)
+    if wanted in _texts():
+        return _texts()[wanted](resin, units)
+    own = read_own_table(own_table, units)
     if wanted == _SOURCE:
         return _all_sources(resin, own)
-    value = resin_value(resin, wanted, own)
-    return value.source if of_source else in_system(value.si, PROPERTIES[wanted], units)
+    value, quantity = _number(resin, wanted, own)
+    return value.source if of_source else in_system(value.si, quantity, units)

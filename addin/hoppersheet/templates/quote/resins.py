@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...tables.resins import PROPERTIES
+from ...tables.resin_table import PROPERTIES
 from ..layout import (
     Column,
     Table,

@@ -1,0 +1,186 @@
+"""The built-in resin table: names, values with their sources, and usual ranges.
+
+``data/resins.csv`` holds one value per row, with unit and source: a citation, "common practice, no
+source" or "from memory". ``data/resin_names.csv`` holds what each resin is and what else it is
+called; forms of a resin that dry differently (pellets, flake, amorphous) are resins of their own.
+The files are read when somebody first asks for a resin.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+from typing import NamedTuple
+
+from ..cells.numbers_in_text import shown
+from ..cells.units import HOME_FACTORS, nearest
+from ..errors import NoAnswer
+
+__all__ = [
+    "ENDS",
+    "PROPERTIES",
+    "RATIO",
+    "STORED",
+    "TABLE_VERSION",
+    "ResinValue",
+    "called",
+    "full_name",
+    "mentioned",
+    "name_key",
+    "one_resin",
+    "read_rows",
+    "resin_names",
+    "stored_value",
+    "synonyms",
+]
+
+#: Goes up with every change of the data files; a test pins them to it.
+TABLE_VERSION = "2026.2"
+
+#: Property that the files hold -> its quantity. The first four also come with low and high.
+STORED = {
+    "bulk density": "bulk density",
+    "regrind density": "bulk density",
+    "drying temperature": "temperature",
+    "drying hours": "drying hours",
+    "moisture limit": "moisture",
+    "specific heat": "specific heat",
+}
+_RANGED = ("bulk density", "regrind density", "drying temperature", "drying hours")
+ENDS = ("", " low", " high")
+#: Worked out: regrind density over bulk density.
+RATIO = "regrind ratio"
+
+#: Every property that is a number -> its quantity, in the order of the table.
+PROPERTIES: dict[str, str] = {
+    name + end: quantity
+    for name, quantity in STORED.items()
+    for end in (ENDS if name in _RANGED else ENDS[:1])
+}
+
+
+class ResinValue(NamedTuple):
+    """One value in SI with where it comes from."""
+
+    resin: str
+    property: str
+    si: float
+    source: str
+
+
+def read_rows(file_name: str) -> list[dict[str, str]]:
+    """The rows of a data file of the package."""
+    # Here, and not at the top: offices import this module at every start.
+    import csv
+    from pathlib import Path
+
+    path = Path(__file__).parents[1] / "data" / file_name
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+# --- names --------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=4096)
+def name_key(name: str) -> str:
+    """A name without case, spaces, hyphens and other signs: "PA 6.6" and "pa66" are one."""
+    text = unicodedata.normalize("NFKC", name).casefold()
+    return "".join(sign for sign in text if sign.isalnum() or sign == "%")
+
+
+@lru_cache(maxsize=1)
+def _full_names() -> dict[str, str]:
+    """The table's own name of each resin -> its full name and form, in the table's order."""
+    return {row["resin"]: row["full name"] for row in read_rows("resin_names.csv")}
+
+
+def resin_names() -> list[str]:
+    """The resins of the built-in table, in its order."""
+    return list(_full_names())
+
+
+def full_name(resin: str) -> str:
+    """Full name and form of a resin under the table's own name."""
+    return _full_names()[resin]
+
+
+@lru_cache(maxsize=1)
+def _names() -> dict[str, tuple[str, ...]]:
+    """Key of a name -> the resins that are called so."""
+    rows = read_rows("resin_names.csv")
+    known: dict[str, tuple[str, ...]] = {}
+    for row in rows:
+        for name in (row["full name"], *row["also called"].split(";")):
+            others = known.get(name_key(name), ())
+            if name.strip() and row["resin"] not in others:
+                known[name_key(name)] = (*others, row["resin"])
+    # The table's own name is never ambiguous.
+    known.update({name_key(row["resin"]): (row["resin"],) for row in rows})
+    return known
+
+
+def called(name: str) -> tuple[str, ...]:
+    """The resins that go by a name: none, one, or several to ask about."""
+    return _names().get(name_key(name), ())
+
+
+@lru_cache(maxsize=1024)
+def mentioned(name: str) -> tuple[str, ...]:
+    """The resins that a free text may mean: by the whole name, or by any words within it.
+
+    For warnings only: "POM black 20" mentions POM. A value is never taken on such a reading.
+    """
+    if called(name):
+        return called(name)
+    words = re.findall(r"[^\s,;()]+", name)
+    found: dict[str, None] = {}
+    for start in range(len(words)):
+        for end in range(start + 1, len(words) + 1):
+            found.update(dict.fromkeys(called(" ".join(words[start:end]))))
+    return tuple(found)
+
+
+@lru_cache(maxsize=256)
+def synonyms(resin: str) -> frozenset[str]:
+    """Keys of all names that mean this resin and no other."""
+    return frozenset(key for key, resins in _names().items() if resins == (resin,))
+
+
+def one_resin(name: str) -> str:
+    """The table's own name of the one resin that is called ``name``.
+
+    Raises:
+        NoAnswer: no resin is called so, or several are; says which.
+    """
+    resins = called(name)
+    if len(resins) > 1:
+        raise NoAnswer(
+            f"several resins are called {shown(name)}: {', '.join(resins)}; name one", "resin"
+        )
+    if not resins:
+        near = nearest(name_key(name), _names())
+        hint = f"; did you mean {' or '.join(_names()[near])}?" if near else ""
+        raise NoAnswer(f"{shown(name)} is not in the resin table{hint}", "resin")
+    return resins[0]
+
+
+# --- values -------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=1)
+def _table() -> dict[tuple[str, str], ResinValue]:
+    table = {}
+    for row in read_rows("resins.csv"):
+        scale, offset = HOME_FACTORS[row["unit"]]
+        value = ResinValue(
+            row["resin"], row["property"], float(row["value"]) * scale + offset, row["source"]
+        )
+        table[value.resin, value.property] = value
+    return table
+
+
+def stored_value(resin: str, wanted: str) -> ResinValue | None:
+    """A value of a resin under the table's own name; None where nobody has given one."""
+    return _table().get((resin, wanted))

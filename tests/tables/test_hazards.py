@@ -1,0 +1,194 @@
+"""Hazards and ranges of resins: as data, in one set of words, and never silent about a gap."""
+
+from __future__ import annotations
+
+import pytest
+
+from hoppersheet import CellError, call
+from hoppersheet.errors import NoAnswer
+from hoppersheet.tables.hazards import KINDS, caution, hazards, never_together
+from hoppersheet.tables.resin_table import one_resin, read_rows, resin_names
+from hoppersheet.tables.resins import read_own_table
+from hoppersheet.tables.usual import check_words, outside, regrind_density
+
+ROWS = read_rows("resin_hazards.csv")
+HOUR = 3600.0
+
+
+# --- the data -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['resins']} {row['kind']}")
+def test_every_hazard_is_whole(row: dict[str, str]) -> None:
+    known = {*resin_names(), "*"}
+    assert row["kind"] in KINDS and row["text"].endswith(".") and row["source"]
+    assert {name.strip() for name in row["resins"].split(";")} <= known
+    assert {name.strip() for name in row["others"].split(";") if name} <= known
+    assert (row["kind"] == "never with") == bool(row["others"])
+    assert (row["kind"] == "softens") == bool(row["temperature"])
+    assert ("{temperature}" in row["text"]) == bool(row["temperature"])
+    assert row["only"] in ("", "regrind") and row["customer"] in ("", "yes")
+
+
+def test_resins_that_must_not_meet_say_so_on_both_sides() -> None:
+    pairs = {
+        (resin, other)
+        for resin in resin_names()
+        for hazard in hazards(resin)
+        for other in hazard.others
+    }
+    assert pairs == {(other, resin) for resin, other in pairs}
+    # "Quick Note on Safety with PVC & Acetal" (2021), trade training note.
+    assert ("POM", "PVC-U") in pairs and ("POM", "PVC-P") in pairs
+
+
+def test_what_softens_when_amorphous_says_so_in_both_units() -> None:
+    # Plastics Technology, "Why (and What) You Need to Dry": glass transition about 70 to 75 degC.
+    for name in ("PET", "APET", "PET flake"):
+        assert "158 degF (70 degC)" in caution(name, "softens")
+        assert "70 degC (158 degF)" in caution(name, "softens", "metric")
+        assert call("HOPPER_RESIN", name, "softening temperature") == pytest.approx(158)
+    with pytest.raises(CellError, match="no softening temperature of PP"):
+        call("HOPPER_RESIN", "PP", "softening temperature")
+
+
+def test_amorphous_pet_does_not_get_the_temperature_of_crystallized_pellets() -> None:
+    for name in ("APET", "PET flake", "PET sheet regrind"):
+        for wanted in ("drying temperature", "drying hours high"):
+            with pytest.raises(CellError, match=f"#N/A .*no sourced value for the {wanted}.*cryst"):
+                call("HOPPER_RESIN", name, wanted)
+
+
+def test_caution_in_a_cell() -> None:
+    text = call("HOPPER_RESIN", "acetal", "caution")
+    assert text.startswith("POM and PVC must never meet") and text.endswith("sheet governs.")
+    assert call("HOPPER_RESIN", "acetal", "never with") == "PVC-U, PVC-P"
+    assert call("HOPPER_RESIN", "acetal", "name") == "POM"
+    assert call("HOPPER_RESIN", "acetal", "full name") == "polyoxymethylene"
+    # Nothing listed is not the same as no hazard, and an unknown resin is not safe.
+    assert call("HOPPER_RESIN", "PP", "caution softens") == "none listed"
+    assert call("HOPPER_RESIN", "PP", "never with") == "none listed"
+    assert "NFPA" not in text and "local codes" in call("HOPPER_RESIN", "PP", "caution")
+    for unknown in ("qqq", "nylon"):
+        with pytest.raises(CellError, match="#N/A resin"):
+            call("HOPPER_RESIN", unknown, "caution")
+
+
+# --- who must not meet --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("names", "pairs"),
+    [
+        (["POM", "PVC-U"], [("POM", "PVC-U")]),
+        (["acetal copolymer", "ABS", "flexible PVC"], [("acetal copolymer", "flexible PVC")]),
+        # "PVC" may be either form, and a color behind the name is no other resin.
+        (["PVC", "POM black 20"], [("PVC", "POM black 20")]),
+        (["PVC-U", "PVC-P", "PVC"], []),
+        (["PC", "ABS"], []),
+        (["POM", "POM"], []),
+        ([], []),
+    ],
+)
+def test_who_must_never_meet(names: list[str], pairs: list[tuple[str, str]]) -> None:
+    found = never_together(names)
+    assert [(first, second) for first, second, _ in found.meetings] == pairs
+    assert not found.unknown
+    assert all("react violently" in hazard.text for *_, hazard in found.meetings)
+
+
+def test_a_resin_that_nobody_knows_is_not_called_safe() -> None:
+    assert never_together(["POM", "House blend 7", "X-12"]).unknown == ["House blend 7", "X-12"]
+
+
+# --- outside what is usual ----------------------------------------------------------------
+
+
+def test_outside_names_side_and_range() -> None:
+    low, high = (call("HOPPER_RESIN", "ABS", f"drying hours {end}") for end in ("low", "high"))
+    assert outside("ABS", "drying hours", low * HOUR) is None
+    assert outside("ABS", "drying hours", high * HOUR * (1 + 1e-12)) is None
+    longer = outside("abs", "drying hours", 9 * HOUR)
+    shorter = outside("ABS", "drying hours", 1 * HOUR)
+    assert longer is not None and longer.side == "above"
+    assert longer.words() == f"longer than usual for ABS: 9 h, usual {low:g} to {high:g} h"
+    assert shorter is not None and shorter.words().startswith("shorter than usual for ABS: 1 h")
+    light = outside("ABS", "bulk density", 300.0)
+    assert light is not None
+    assert light.words("metric").startswith("lighter than usual for ABS: 0.3 kg/L, usual 0.58 to")
+    assert "lb/ft3" in light.words()
+
+
+def test_nothing_to_compare_with_is_an_error_and_not_within() -> None:
+    for resin, wanted in (("PET flake", "drying hours"), ("qqq", "bulk density")):
+        with pytest.raises(NoAnswer):
+            outside(resin, wanted, 1000.0)
+
+
+OWN = read_own_table(
+    [["resin", "drying hours", "drying hours low", "drying hours high"], ["Blend 7", 5, 4, 6],
+     ["ABS", 3, 3, 3]], "US",
+)  # fmt: skip
+
+
+def test_own_rows_give_the_range() -> None:
+    found = outside("ABS", "drying hours", 4 * HOUR, OWN)
+    assert found is not None
+    assert found.words() == "longer than usual for ABS: 4 h, usual 3 h"
+    said = check_words("Blend 7", drying_hours=7 * HOUR, own=OWN)
+    assert said == [
+        "longer than usual for Blend 7: 7 h, usual 4 to 6 h.",
+        "no cautions are known of Blend 7: it stands in the own table alone",
+    ]
+    with pytest.raises(NoAnswer):
+        check_words("Blend 8", drying_hours=7 * HOUR, own=OWN)
+
+
+def test_words_of_a_job() -> None:
+    assert check_words("ABS", drying_hours=3 * HOUR, virgin_density=620.0) == []
+    (too_long,) = check_words("PC", drying_hours=20 * HOUR)
+    assert too_long.startswith("longer than usual for PC: 20 h") and "degrade" in too_long
+    (too_short,) = check_words("PET", drying_hours=1 * HOUR)
+    assert too_short.startswith("shorter than usual for PET: 1 h") and "hydrolyzes" in too_short
+    (too_short,) = check_words("PP", drying_hours=0.8 * HOUR)
+    assert "hydrolyzes" not in too_short
+    # Crystallized pellets alone do not soften; with regrind the mix may.
+    assert check_words("PET") == []
+    (softens,) = check_words("PET", regrind_share=0.25)
+    assert "158 degF (70 degC)" in softens
+    assert check_words("PET", regrind_share=0.25, drying_temperature=60.0)[0].startswith("cooler")
+    assert any("softens" in text for text in check_words("PET amorphous"))
+    assert check_words("PET flake", drying_hours=4 * HOUR)[-1] == (
+        "no usual drying hours of PET flake in the resin table"
+    )
+
+
+# --- regrind ------------------------------------------------------------------------------
+
+
+def test_regrind_from_the_tables_ratio() -> None:
+    virgin, low, mid, high = (
+        call("HOPPER_RESIN", "PC", name, "none", "metric") * 1000
+        for name in ("bulk density", "regrind density low", "regrind density",
+                     "regrind density high")
+    )  # fmt: skip
+    ratio = call("HOPPER_RESIN", "PC", "regrind ratio")
+    assert ratio == pytest.approx(mid / virgin)
+    found = regrind_density("polycarbonate", virgin)
+    assert (found.si, found.kept, found.resin) == (pytest.approx(mid), "", "PC")
+    assert "the resin table's ratio for PC" in found.words()
+    slightly = regrind_density("PC", virgin * 0.95)
+    assert slightly.si == pytest.approx(mid * 0.95)
+    # A stated virgin density far off does not carry the estimate out of the table's range.
+    heavy, light = regrind_density("PC", 2000.0), regrind_density("PC", 300.0)
+    assert (heavy.si, heavy.kept) == (pytest.approx(high), "high")
+    assert (light.si, light.kept) == (pytest.approx(low), "low")
+    assert "kept at its low end" in light.words()
+    with pytest.raises(NoAnswer):
+        regrind_density("PEEK", 760.0)
+
+
+def test_one_resin_asks_which() -> None:
+    with pytest.raises(NoAnswer, match="PVC-U, PVC-P; name one"):
+        one_resin("PVC")
+    assert one_resin("soft PVC") == "PVC-P"
