@@ -91,6 +91,8 @@ def number_of(cell: Any, argument: str) -> float:
             raise OutOfRange(f"{shown(cell)} is too large for a number", argument) from None
         except ValueError:  # a signaling NaN of decimal
             number = float("nan")
+        except TypeError:  # a duration of numpy, which it counts among its integers
+            raise WrongKind(f"{shown(cell)} is not a number", argument) from None
         if not isfinite(number):
             raise OutOfRange(f"{shown(cell)} is not a finite number", argument)
         return number

@@ -30,12 +30,6 @@ from ..errors import NotThisQuantity, WrongKind
 
 __all__ = ["Heading", "known_headings", "plain_name", "read_headings", "refuse_lookalikes"]
 
-_IN_BRACKETS = re.compile(r"(.*?)\[([^\]]*)\]\s*")
-_WITH_UNIT = (
-    re.compile(r"(?P<name>.*?)\(\s*(?P<unit>[^()]*)\s*\)\s*"),
-    re.compile(r"\s*(?P<unit>%)\s*(?P<name>.*)"),
-    re.compile(r"(?P<name>.*?)[\s,]+(?P<unit>\S+)\s*"),
-)
 _NO_OTHERS: Mapping[str, tuple[str, ...]] = {}
 
 
@@ -125,16 +119,28 @@ def known_headings(
 
 
 def _readings(cell: str) -> Iterator[tuple[str, str, bool]]:
-    """(name, unit, whether that is certainly a unit): how a heading can be read, best first."""
-    in_brackets = _IN_BRACKETS.fullmatch(cell)
-    if in_brackets:
-        yield in_brackets[1], in_brackets[2].strip(), True
-        return
+    """(name, unit, whether that is certainly a unit): how a heading can be read, best first.
+
+    Each step looks through the text once: a regular expression that tries every bracket as the
+    first one took 17 s for a cell of 2,000 characters.
+    """
+    text = " ".join(cell.split())
+    if text.endswith("]"):
+        opening = text.find("[", text.rfind("]", 0, -1) + 1)
+        if opening >= 0:
+            yield text[:opening], text[opening + 1 : -1].strip(), True
+            return
     yield cell, "", True
-    for pattern in _WITH_UNIT:
-        match = pattern.fullmatch(cell)
-        if match:
-            yield match["name"], match["unit"].strip(), False
+    if text.endswith(")"):
+        opening = text.rfind("(")
+        if opening >= 0 and ")" not in text[opening:-1]:
+            yield text[:opening], text[opening + 1 : -1].strip(), False
+    if text.startswith("%"):
+        yield text[1:], "%", False
+    name, _, unit = text.rpartition(" ") if " " in text else text.partition(",")
+    unit = unit.lstrip(",")
+    if unit:
+        yield name.rstrip(", "), unit, False
 
 
 def _fits(cell: str, unit: str, quantity: str, certain: bool) -> bool:

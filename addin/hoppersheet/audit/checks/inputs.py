@@ -86,10 +86,12 @@ def _unusual(context: Context) -> Iterator[Finding]:
             several = isinstance(read, list)
             places = _filled_places(value) if several else [0]
             for at, si in zip(places, read if several else [read], strict=False):
+                if si is None:  # a gap in the range
+                    continue
                 low, high = measure.typical
                 if _on_purpose(call.name, argument.name, inputs.values, si > high):
                     continue
-                if si is None or low * (1 - 1e-9) <= si <= high * (1 + 1e-9) or si == 0.0 >= low:
+                if low * (1 - 1e-9) <= si <= high * (1 + 1e-9) or si == 0.0 >= low:
                     continue
                 place = context.trail(_cell_of(context, call, node, at))[-1]
                 if (place, measure.name) in reported:

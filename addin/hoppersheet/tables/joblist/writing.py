@@ -116,10 +116,11 @@ def _results(sized: SizedJob, system: str) -> list[Any]:
 # --- text ---------------------------------------------------------------------------------
 
 # How text begins that a spreadsheet runs; the wide forms count where Japanese is set. A program
-# with a decimal comma cuts our lines at ";" and at line ends in cells, so texts begin there too.
+# with a decimal comma cuts our lines at ";" and at line ends in cells, one that is pasted into
+# also at tabs, so texts begin there too.
 _RUNS = r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
 _BEGINS_TO_RUN = re.compile(rf"""\0[ "]*{_RUNS}""")  # in a row whose cells each follow a \0
-_RUN_AT = re.compile(rf"""(^|[;\r\n])(?=[ "]*{_RUNS})""")
+_RUN_AT = re.compile(rf"""(^|[;\t\r\n])(?=[ "]*{_RUNS})""")
 
 
 def _as_text(cell: Any) -> Any:
@@ -141,7 +142,7 @@ def _as_texts(cells: list[Any], from_text: bool) -> list[Any]:
     """A row for a text file. Looking through a row of texts at once saves most of the time."""
     if from_text:
         row = "\0" + "\0".join(cells)
-        if not (_BEGINS_TO_RUN.search(row) or ";" in row or "\n" in row or "\r" in row):
+        if not (_BEGINS_TO_RUN.search(row) or any(sign in row for sign in ";\t\r\n")):
             return cells
     return [_as_text(cell) for cell in cells]
 
