@@ -14,8 +14,10 @@ import os
 import signal
 import sys
 import threading
+import traceback
 import warnings
 from collections.abc import Iterator
+from pathlib import Path
 
 import click
 
@@ -23,6 +25,9 @@ from ._version import __version__
 from .errors import HoppersheetError
 
 __all__ = ["COMMANDS", "cli", "main"]
+
+#: Environment variable by which a maintainer sees where an unexpected error came from.
+TRACEBACK = "HOPPERSHEET_TRACEBACK"
 
 #: Command -> what it does, in the order of the help. The command lives in commands/NAME.py.
 COMMANDS = {
@@ -109,43 +114,72 @@ def _drop_unwritten_output() -> None:
 
 
 def main() -> None:
-    """Run the command line; every known error is one line on standard error and status 2.
+    """Run the command line; every error is one line on standard error and status 2.
 
     Ctrl-C and other requests to end give 128 and the number of the signal, as in a shell.
     """
-    hook = sys.unraisablehook
+    from .screen import Screen
+
+    hook, streams = sys.unraisablehook, (sys.stdout, sys.stderr)
     # A library's half-written file complains when Python throws it away; the line below says all.
     sys.unraisablehook = lambda _: None
+    for stream in streams:
+        # A name that the terminal's encoding does not know must not end the run.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+    sys.stdout, sys.stderr = map(Screen, streams)
     try:
         _run()
     finally:
         sys.unraisablehook = hook
+        sys.stdout, sys.stderr = streams
 
 
 def _run() -> None:
-    for stream in (sys.stdout, sys.stderr):
-        # A name that the terminal's encoding does not know must not end the run.
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
+    from .screen import one_line
+
     try:
         with _stopping_cleanly(), warnings.catch_warnings():
             if not sys.warnoptions:
                 warnings.simplefilter("ignore")  # a library's words about a file it reads
-            cli()
-    except HoppersheetError as problem:
-        said = str(problem)
-    except OSError as problem:  # a name too long, standard output on a full disk
-        said = f"{problem.filename}: {problem.strerror}" if problem.filename else str(problem)
-    except MemoryError:
-        said = "the memory of this machine does not suffice for this file"
-    except RecursionError:
-        said = "a formula or a part of this file is nested too deeply to be followed"
+            status = cli(standalone_mode=False)
     except _Stopped as stopped:
         click.echo("hoppersheet: stopped before the end", err=True)
         raise SystemExit(stopped.code) from None
+    except click.exceptions.NoArgsIsHelpError as asked:
+        click.echo(asked.format_message(), err=True)
+        sys.exit(2)
+    except Exception as problem:
+        said = _said(problem)
     else:
-        return
-    click.echo(f"hoppersheet: {' '.join(said.split())}", err=True)
+        sys.exit(status if isinstance(status, int) else 0)
+    click.echo(f"hoppersheet: {one_line(said)}", err=True)
     _drop_unwritten_output()
     gc.collect()  # what is half written goes now, while the hook is in place
     sys.exit(2)
+
+
+def _said(problem: Exception) -> str:
+    """What the user is told of whatever went wrong: the last resort, never a traceback."""
+    if isinstance(problem, HoppersheetError):
+        return str(problem)
+    if isinstance(problem, click.UsageError):
+        command = problem.ctx.command_path if problem.ctx else "hoppersheet"
+        return f"{problem.format_message().rstrip('.')}. See: {command} --help"
+    if isinstance(problem, click.ClickException):
+        return problem.format_message()
+    if isinstance(problem, OSError):  # a name too long, standard output on a full disk
+        said = problem.strerror or str(problem)
+        return f"{problem.filename}: {said}" if problem.filename else said
+    if isinstance(problem, MemoryError):
+        return "not enough memory for this file"
+    if isinstance(problem, RecursionError):
+        return "a formula or a part of this file is nested too deeply to be followed"
+    if os.environ.get(TRACEBACK):
+        traceback.print_exception(problem)
+    at = traceback.extract_tb(problem.__traceback__)[-1]
+    return (
+        f"this should not happen: {type(problem).__name__}: {str(problem)[:200]} "
+        f"({Path(at.filename).name}, line {at.lineno}). Nothing was written. Please report it; "
+        f"{TRACEBACK}=1 shows more"
+    )

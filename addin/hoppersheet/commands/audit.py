@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,6 +14,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from ..audit import ENGINES, Audit, audit_book
 from ..audit import Progress as Report
 from ..audit.outputs.terminal import print_audit
+from ..screen import json_text
 
 __all__ = ["command", "progress_bar"]
 
@@ -84,7 +84,7 @@ def command(
             report("writing", 0, 0)
             _write(audit, Path(out), annotate)
     if as_json:
-        click.echo(json.dumps(audit.as_dict(), indent=1, ensure_ascii=False, default=str))
+        click.echo(json_text(audit.as_dict()))
     else:
         print_audit(audit)
         if out:
@@ -101,7 +101,7 @@ def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
     with progress_bar() as report:
         found = compare(old, new, engine, report)
     if as_json:
-        click.echo(json.dumps(found.as_dict(), indent=1, ensure_ascii=False, default=str))
+        click.echo(json_text(found.as_dict()))
     else:
         print_changes(found)
     if found.changes or found.sheets_added or found.sheets_removed:
