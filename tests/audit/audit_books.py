@@ -12,8 +12,8 @@ from typing import Any
 import openpyxl
 from openpyxl.utils import get_column_letter
 
-from hoppersheet.audit.book import read_book
 from hoppersheet.cells.values import is_error
+from hoppersheet.workbook.book import read_book
 from hoppersheet.workbook.evaluator import Evaluator
 from hoppersheet.workbook.package import Package
 from hoppersheet.workbook.sheet_cells import ErrorText

@@ -43,7 +43,7 @@ def bulk_book() -> Any:
 
 def saved(book: Any, path: Path) -> Path:
     """Save as a spreadsheet program does: what the array formula fills stands in its cells."""
-    from hoppersheet.audit.book import read_book
+    from hoppersheet.workbook.book import read_book
     from hoppersheet.workbook.evaluator import Evaluator
 
     book.save(path)

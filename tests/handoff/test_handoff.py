@@ -17,12 +17,12 @@ import pytest
 from openpyxl.utils import get_column_letter
 
 from audit.audit_books import COLUMN, FIRST, LINES, SIZES, at, clean_book, stored
-from hoppersheet.audit.book import Book, read_book
 from hoppersheet.call import call
 from hoppersheet.functions import all_functions
 from hoppersheet.handoff import HandedOff, blocks, hand_off
 from hoppersheet.templates.check import build as build_check
 from hoppersheet.templates.saving import save_workbook
+from hoppersheet.workbook.book import Book, read_book
 from hoppersheet.workbook.evaluator import Evaluator
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"

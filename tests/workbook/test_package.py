@@ -15,9 +15,10 @@ import openpyxl
 import pytest
 
 from hoppersheet.errors import InputFileError
-from hoppersheet.workbook import package as package_module
+from hoppersheet.workbook import archive
+from hoppersheet.workbook.addresses import cells_of, place, reference
 from hoppersheet.workbook.package import DefinedName, Package
-from hoppersheet.workbook.sheet_cells import ErrorText, cells_of, place, reference
+from hoppersheet.workbook.sheet_cells import ErrorText
 from workbook import rich_workbook
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
@@ -395,11 +396,11 @@ def test_packages_that_would_exhaust_the_machine(
 ) -> None:
     zeros = bytes(20 * 2**20)
     refused(make(book, changed={STRINGS: zeros}), "strings.xml", "times its packed size")
-    monkeypatch.setattr(package_module, "MOST_BYTES", 3 * 2**20)
+    monkeypatch.setattr(archive, "MOST_BYTES", 3 * 2**20)
     refused(make(book, changed={STRINGS: bytes(4 * 2**20)}), "unpacks to more than 3 MB")
-    monkeypatch.setattr(package_module, "MOST_PARTS", 3)
+    monkeypatch.setattr(archive, "MOST_PARTS", 3)
     refused(make(book), "6 parts")
-    monkeypatch.setattr(package_module, "MOST_BYTES", 500)
+    monkeypatch.setattr(archive, "MOST_BYTES", 500)
     refused(make(book), "is larger than")
 
 

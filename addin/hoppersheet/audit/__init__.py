@@ -16,9 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import HostError
+from ..workbook.book import Book, read_book
 from ..workbook.evaluator import Evaluator
 from ..workbook.formulas import Place
-from .book import Book, read_book
 from .context import Context
 from .findings import KINDS, SEVERITIES, Finding
 from .register import Assumption, assumptions_of

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ..call import call as compute
 from ..cells.reading import number_reader
@@ -20,9 +20,7 @@ from ..functions import get
 from ..registry import UNITS, Argument
 from ..workbook.evaluator import FormulaError, SizingCall, Unknown
 from ..workbook.formulas import Call, Node, Place
-
-if TYPE_CHECKING:
-    from .context import Context
+from .calls import Calls
 
 __all__ = ["BlankRead", "blank_reads"]
 
@@ -49,7 +47,7 @@ class BlankRead:
     zero: str
 
 
-def _blank_behind(context: Context, node: Node, place: Place) -> tuple[Place, bool] | None:
+def _blank_behind(context: Calls, node: Node, place: Place) -> tuple[Place, bool] | None:
     """(blank cell that a tree takes its value from, whether a formula makes a 0 of it)."""
     if isinstance(node, Call):
         try:
@@ -98,7 +96,7 @@ def _zero(argument: Argument, system: str) -> str:
     return with_unit(number_reader(argument, system)(0.0), measure.name, system)
 
 
-def blank_reads(context: Context) -> Iterator[BlankRead]:
+def blank_reads(context: Calls) -> Iterator[BlankRead]:
     """Every argument that takes a blank cell as 0 in a call that then has a result."""
     for call in context.all_calls():
         found: list[tuple[int, Argument, Place, bool]] = []

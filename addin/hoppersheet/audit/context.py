@@ -7,65 +7,29 @@ follows from it in the sheet (next size, chosen size, price) and what it follows
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
 from typing import Any
 
-from ..call import Inputs, read_inputs
 from ..cells.wording import in_system
 from ..errors import CellError
-from ..functions import get
-from ..registry import Argument
 from ..tables.job_rows import SizedJob
-from ..workbook.evaluator import Area, Evaluator, FormulaError, SizingCall, Unknown, WhatIf
-from ..workbook.formulas import Call, Node, Place, Reference, Word, address, quoted_sheet
+from ..workbook.book import Book
+from ..workbook.evaluator import Evaluator, FormulaError, Unknown, WhatIf
+from ..workbook.formulas import Place
 from .blanks import BlankRead, blank_reads
-from .book import Book
+from .calls import Calls, Use, in_area, passed_through, spot
 from .jobs import JobTable, job_tables
-from .labels import Labels, Reason, without_unit
+from .labels import Reason, without_unit
 from .lines import Line, LineFinder, size_in_si
 
 __all__ = ["Context", "Line", "Use", "passed_through", "percent", "spot"]
 
-
-def spot(place: Place) -> str:
-    """``"Sizing!B3"``, as it stands in a formula."""
-    return f"{quoted_sheet(place[0])}!{address(*place[1:])}"
-
-
-@dataclass(frozen=True)
-class Use:
-    """One cell taken by one argument of one call."""
-
-    call: SizingCall
-    argument: Argument
-
-
-def _in_area(place: Place, area: Area) -> bool:
-    sheet, r1, c1, r2, c2 = area
-    return place[0] == sheet and r1 <= place[1] <= r2 and c1 <= place[2] <= c2
-
-
-def passed_through(node: Node | None) -> Iterator[Call]:
-    """Calls of our functions whose result is the formula's result, perhaps unless an IF decides."""
-    if not isinstance(node, Call):
-        return
-    if node.sizes:
-        yield node
-    elif node.name in ("IF", "IFERROR", "IFNA", "CHOOSE"):
-        for argument in node.arguments[1 if node.name in ("IF", "CHOOSE") else 0 :]:
-            yield from passed_through(argument)
-
-
 _OFFERED = re.compile(r"\bprice\b|\bqty\b|\bquantity\b|\bpieces\b|\bpcs\b", re.IGNORECASE)
 
-#: Functions that give a value on, perhaps in another unit.
-_REPEATS = frozenset(("IF", "IFERROR", "IFNA", "N", "VALUE", "TRIM", "HOPPER_CONVERT"))
 
-
-class Context:
-    """A workbook under examination.
+class Context(Calls):
+    """A workbook under examination: its calls, its job lists and its lines.
 
     Args:
         book: the workbook.
@@ -76,107 +40,10 @@ class Context:
     def __init__(
         self, book: Book, values: Evaluator, tick: Callable[[], None] = lambda: None
     ) -> None:
-        self.book = book
-        self.values = values
-        self.labels = Labels(book, values.cell_value)
-        #: place -> the calls its formula really makes, inner ones first
-        self.calls: dict[Place, list[SizingCall]] = {}
-        #: place -> why its calls could not be followed
-        self.unread: dict[Place, str] = {}
-        #: place -> calls that take this cell's value
-        self.uses: dict[Place, list[Use]] = {}
-        #: place -> calls that take this cell as one of a range
-        self.range_uses: dict[Place, list[Use]] = {}
-        self._inputs: dict[int, Inputs | None] = {}
-        for cell in book.sizing_cells:
-            try:
-                self.calls[cell.place] = values.calls_in(cell)
-            except (Unknown, RecursionError) as problem:
-                self.unread[cell.place] = str(problem)
-            tick()
-        self._note_uses()
+        super().__init__(book, values, tick)
+        self._note_jobs()
 
-    # -- calls
-
-    def all_calls(self) -> Iterator[SizingCall]:
-        """Every call that is really made, in the order of the sheets."""
-        for calls in self.calls.values():
-            yield from calls
-
-    def value(self, place: Place) -> Any:
-        """The fresh value of a cell."""
-        return self.values.cell_value(place)
-
-    def inputs(self, call: SizingCall) -> Inputs | None:
-        """What the function was given in SI; None where it refuses its inputs."""
-        key = id(call)
-        if key not in self._inputs:
-            try:
-                self._inputs[key] = read_inputs(call.name, call.values)
-            except CellError:
-                self._inputs[key] = None
-        return self._inputs[key]
-
-    def arguments(self, call: SizingCall) -> Iterator[tuple[Argument, Node, Any]]:
-        """(argument, its tree, its value) of a call, as far as given."""
-        record = get(call.name)
-        if record is None:
-            return
-        # fewer may be given
-        yield from zip(record.arguments, call.node.arguments, call.values, strict=False)
-
-    def argument_node(self, call: SizingCall, name: str) -> Node | None:
-        """The tree of one argument, None where it is left out."""
-        return next((n for a, n, _ in self.arguments(call) if a.name == name), None)
-
-    def area_of(self, node: Node | None, place: Place) -> Area | None:
-        """The range that a tree names (directly, or by a defined name), else None."""
-        while isinstance(node, Word):
-            key = node.text.lower()
-            names = self.book.names
-            named = names.get(f"{place[0].lower()}!{key}", names.get(key))
-            if named is None:
-                return self.values.table_area(node.text, place)
-            node = named
-        if not isinstance(node, Reference):
-            return None
-        area = node.at(place)
-        sheet = self.book.sheet_of(area[0])
-        return None if sheet is None else (sheet, *area[1:])
-
-    def source(self, node: Node | None, place: Place, converted: bool = True) -> Place | None:
-        """The one cell that a tree takes its value from, else None.
-
-        ``IF(B2="","",B2)`` counts too, and with ``converted`` a mere change of units.
-        """
-        area = self.area_of(node, place)
-        if area is not None:
-            return area[:3] if area[1:3] == area[3:] else None
-        if isinstance(node, Call) and node.name in _REPEATS and node.arguments:
-            if node.sizes and not converted:
-                return None
-            try:
-                if node.name == "IF":
-                    test = self.values.evaluate(node.arguments[0], place)
-                    return self.source(node.arguments[1 if test else 2], place, converted)
-                return self.source(node.arguments[0], place, converted)
-            except (Unknown, FormulaError, IndexError):
-                return None
-        return None
-
-    def _note_uses(self) -> None:
-        for call in self.all_calls():
-            for argument, node, _ in self.arguments(call):
-                area = self.area_of(node, call.place)
-                if area is None:
-                    place = self.source(node, call.place)
-                    if place is not None:
-                        self.uses.setdefault(place, []).append(Use(call, argument))
-                elif area[1:3] == area[3:]:
-                    self.uses.setdefault(area[:3], []).append(Use(call, argument))
-                elif argument.kind in ("pairs", "shares", "numbers"):
-                    for cell in self.values.cells_in(area):
-                        self.range_uses.setdefault(cell.place, []).append(Use(call, argument))
+    def _note_jobs(self) -> None:
         for table in self.job_tables:
             columns = {
                 name: Use(table.call, table.argument(name))
@@ -187,27 +54,6 @@ class Context:
                 for name, use in columns.items():
                     if name in row.places and row.cell(name) not in (None, ""):
                         self.uses.setdefault(row.places[name], []).append(use)
-
-    def own_calls(self, place: Place) -> list[SizingCall]:
-        """The calls whose result is the cell's result."""
-        cell = self.book.cell(place)
-        if cell is None:
-            return []
-        direct = {id(node) for node in passed_through(cell.tree)}
-        return [c for c in self.calls.get(place, []) if id(c.node) in direct and not c.hidden]
-
-    def trail(self, place: Place, limit: int = 12) -> list[Place]:
-        """The cell and those it only repeats: ``=B2``, ``=IF(B2="","",B2)``."""
-        found = [place]
-        while len(found) < limit:
-            cell = self.book.cell(found[-1])
-            if cell is None or cell.tree is None:
-                break
-            before = self.source(cell.tree, cell.place)
-            if before is None or before in found:
-                break
-            found.append(before)
-        return found
 
     # -- blanks
 
@@ -222,21 +68,6 @@ class Context:
         begin = {r.call.cell.place for r in self.blank_reads if not r.repeated}
         return self.followers(begin) if begin else set()
 
-    def followers(self, begin: set[Place]) -> set[Place]:
-        """These cells and all with formulas that follow from them."""
-        found = set(begin)
-        grown = bool(found)
-        while grown:
-            grown = False
-            for cell in self.book.formulas():
-                if cell.place in found:
-                    continue
-                areas = self.values.areas_of(cell)
-                if any(_in_area(place, area) for area in areas for place in found):
-                    found.add(cell.place)
-                    grown = True
-        return found
-
     # -- lines
 
     @cached_property
@@ -246,7 +77,7 @@ class Context:
 
     @cached_property
     def _finder(self) -> LineFinder:
-        return LineFinder(self)
+        return LineFinder(self, self.job_tables)
 
     @cached_property
     def lines(self) -> list[Line]:
@@ -350,7 +181,7 @@ class Context:
         except (Unknown, RecursionError):
             return None
         area = line.job.table.catalog_area
-        if area is None or not any(_in_area(place, area) for place in instead):
+        if area is None or not any(in_area(place, area) for place in instead):
             return line.job.sized_with(row)
         try:
             return line.job.sized_with(row, reader.area_values(area))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ..cells.quantities import QUANTITIES
 from ..cells.reading import number_reader
@@ -15,9 +15,7 @@ from ..tables.catalog import read_catalog
 from ..tables.job_rows import JOB_COLUMNS, RESULT_COLUMNS, JobSizer, SizedJob
 from ..workbook.evaluator import Area, SizingCall
 from ..workbook.formulas import Place
-
-if TYPE_CHECKING:
-    from .context import Context
+from .calls import Calls
 
 __all__ = ["JobRow", "JobTable", "job_tables"]
 
@@ -122,7 +120,7 @@ class JobTable:
     """
 
     def __init__(
-        self, context: Context, call: SizingCall, sizer: JobSizer, system: str, share_basis: str
+        self, context: Calls, call: SizingCall, sizer: JobSizer, system: str, share_basis: str
     ) -> None:
         self.call, self.sizer, self.system, self.share_basis = call, sizer, system, share_basis
         nodes = [context.argument_node(call, name) for name in ("jobs", "catalog_sizes")]
@@ -161,7 +159,7 @@ class JobTable:
         return float(number_reader(self.argument(name), self.system, unit)(value))
 
 
-def job_tables(context: Context) -> Iterator[JobTable]:
+def job_tables(context: Calls) -> Iterator[JobTable]:
     """Every list that the workbook sizes in one call; one that is sized twice counts once."""
     seen: set[tuple[Any, ...]] = set()
     for call in context.all_calls():

@@ -17,8 +17,8 @@ from ..cells.units import expression
 from ..cells.values import is_error
 from ..errors import WrongKind
 from ..templates.styles import WORDS
+from ..workbook.book import Book, Sheet
 from ..workbook.formulas import Place
-from .book import Book, Sheet
 
 __all__ = [
     "Labels",

@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ..cells.quantities import SYSTEMS
 from ..cells.reading import number_reader
 from ..cells.values import is_error
 from ..errors import CellError
 from ..registry import Argument
+from ..workbook.book import Cell
 from ..workbook.evaluator import Area, SizingCall
 from ..workbook.formulas import Place
-from .book import Cell
-from .jobs import JobRow
-
-if TYPE_CHECKING:
-    from .context import Context
+from .calls import Calls
+from .jobs import JobRow, JobTable
 
 __all__ = ["Line", "LineFinder", "size_in_si"]
 
@@ -89,8 +87,9 @@ def size_in_si(value: Any, system: str) -> float | None:
 class LineFinder:
     """Finds the lines of a workbook and the size chosen for each."""
 
-    def __init__(self, context: Context) -> None:
+    def __init__(self, context: Calls, job_tables: Sequence[JobTable]) -> None:
         self.context = context
+        self.job_tables = job_tables
         #: place of a required volume -> the same volume in the other unit system, in its row
         self.twins: dict[Place, Place] = {}
 
@@ -102,7 +101,7 @@ class LineFinder:
             follows = self.context.values.inputs_of(line.call.cell)
             if follows is not None:
                 line.typed, line.calculated = follows
-        for table in self.context.job_tables:
+        for table in self.job_tables:
             lines += filter(None, map(self._line_of_job, table.rows))
         return lines
 

@@ -11,9 +11,9 @@ from typing import Any
 from ..cells.numbers_in_text import split_number
 from ..cells.wording import in_system
 from ..registry import REQUIRED
+from ..workbook.book import Cell
 from ..workbook.evaluator import SizingCall
 from ..workbook.formulas import Literal, Place, address
-from .book import Cell
 from .checks.density import origin_of
 from .context import Context, Use
 from .jobs import JobRow

@@ -18,9 +18,9 @@ from typing import Any
 
 from ..audit import Progress as Progress
 from ..audit import examine
-from ..audit.book import Cell, read_book
 from ..audit.context import Context
 from ..cells.values import is_error
+from ..workbook.book import Cell, read_book
 from ..workbook.comments import add_comments
 from ..workbook.formulas import address
 from ..workbook.package import Package

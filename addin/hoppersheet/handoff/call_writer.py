@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping
 
 from ..cells.quantities import QUANTITIES, SYSTEMS
 from ..cells.reading import number_reader
@@ -25,20 +24,23 @@ from ..workbook.formulas import (
 )
 from .equivalents import NoEquivalent, number_text
 
-if TYPE_CHECKING:
-    from .translator import Translator
-
 __all__ = ["CallWriter"]
 
 _MOST_CELLS = 30  # of ranges that are written out cell by cell
 
 
 class CallWriter:
-    """Writes one call of a function that has an equivalent."""
+    """Writes one call of a function that has an equivalent.
+
+    Args:
+        argument: the text of an argument for a formula in a place.
+        area_of: the range of cells that an argument names in a place, None where it names none.
+    """
 
     def __init__(
         self,
-        translator: Translator,
+        argument: Callable[[Node, Place], str],
+        area_of: Callable[[Node, Place], Area | None],
         record: CellFunction,
         node: Call,
         place: Place,
@@ -46,11 +48,12 @@ class CallWriter:
     ) -> None:
         if not record.plain:
             raise NoEquivalent("it has no equivalent in spreadsheet functions")
-        self.translator, self.record, self.place = translator, record, place
+        self.argument, self.area_of = argument, area_of
+        self.record, self.place = record, place
         self.nodes: dict[str, Node] = {}
-        for argument, given in zip(record.arguments, node.arguments, strict=False):
+        for known, given in zip(record.arguments, node.arguments, strict=False):
             if not isinstance(given, Omitted):
-                self.nodes[argument.name] = given
+                self.nodes[known.name] = given
         if len(node.arguments) > len(record.arguments):
             raise NoEquivalent("it has too many arguments")
         self.made = made if made is not None and made.error is None else None
@@ -93,7 +96,7 @@ class CallWriter:
                 raise NoEquivalent("the unit system is not known")
             self.system = found[0]
             return
-        text = self.translator.argument(node, self.place)
+        text = self.argument(node, self.place)
         self.is_metric = f'TRIM({text})="metric"'
         self.right_kind.append(f'OR({self.is_metric},TRIM({text})="US")')
 
@@ -130,7 +133,7 @@ class CallWriter:
         value = self.values.get(argument.name)
         if self.made is not None and isinstance(value, str):
             raise NoEquivalent(f"{argument.name} is the text {value!r}")
-        text = self.translator.argument(node, self.place)
+        text = self.argument(node, self.place)
         self.texts[argument.name] = text
         self.right_kind.append(f"COUNT({text})=1")
         self.all.append(text)
@@ -153,11 +156,11 @@ class CallWriter:
             self.in_limits.append(f"{most}<={self._limit(limits[1], argument.quantity)}")
 
     def _read_range(self, argument: Argument, node: Node) -> None:
-        area = self.translator.context.area_of(node, self.place)
+        area = self.area_of(node, self.place)
         if area is None:
             raise NoEquivalent(f"{argument.name} is not a range of cells")
         self.areas[argument.name] = area
-        text = self.texts[argument.name] = self.translator.argument(node, self.place)
+        text = self.texts[argument.name] = self.argument(node, self.place)
         if argument.kind == "cells":
             self._same_length(argument, area)
             return
@@ -202,7 +205,7 @@ class CallWriter:
             if not found:
                 raise NoEquivalent(f"{argument.name} is not one of its options")
             return self._limited(self._filled(plain[found[0]]))
-        text = self.translator.argument(node, self.place)
+        text = self.argument(node, self.place)
         result = f"IF(ISERROR({text}),{text},#VALUE!)"
         for option, spelled in reversed(words.items()):
             listed = ",".join(f'"{word}"' for word in spelled)

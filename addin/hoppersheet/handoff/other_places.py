@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 
-from ..audit.book import Book
+from ..workbook.addresses import place as place_of
+from ..workbook.book import Book
 from ..workbook.formula_places import Formula, formulas, rewrite_each
 from ..workbook.formulas import Node, Place, Word, parse, walk
 from ..workbook.package import Package
-from ..workbook.sheet_cells import place as place_of
 from .translator import Translator
 
 __all__ = ["left_places", "names_with_calls", "translate_others", "uses_name"]

@@ -107,11 +107,11 @@ class Translator:
             record = get(node.name)
             if record is None:
                 raise NoEquivalent("there is no such function")
-            text = (
-                self._convert(node, place, made)
-                if node.name == "HOPPER_CONVERT"
-                else CallWriter(self, record, node, place, made).text()
-            )
+            if node.name == "HOPPER_CONVERT":
+                text = self._convert(node, place, made)
+            else:
+                area_of = self.context.area_of
+                text = CallWriter(self.argument, area_of, record, node, place, made).text()
             if len(text) > LONGEST:
                 raise NoEquivalent("the formula would be too long")
             return Unparsed(text)

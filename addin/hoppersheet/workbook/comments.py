@@ -11,9 +11,9 @@ import posixpath
 import re
 from collections.abc import Mapping
 
+from .addresses import place
 from .package import Package, Sheet
 from .safe_xml import Element, elements, escaped, spliced, start_tag_end, walk
-from .sheet_cells import place
 
 __all__ = ["LONGEST", "add_comments"]
 

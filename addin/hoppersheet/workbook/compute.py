@@ -19,11 +19,11 @@ import re
 from dataclasses import dataclass, field
 
 from ..errors import HostError
-from .engines import Engine, Values, opened
+from .engines import Engine, opened
 from .names import make_plain
 from .package import Package
 from .safe_xml import spliced, start_tag_end
-from .sheet_cells import ErrorText
+from .sheet_cells import ErrorText, Values
 
 __all__ = ["Computed", "compute", "fresh_values"]
 

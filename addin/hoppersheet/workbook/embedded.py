@@ -23,10 +23,10 @@ from ..call import call
 from ..cells.values import OMITTED
 from ..errors import SHEET_ERRORS, CellError, HostError
 from ..functions import all_functions
-from .engines import Values
+from .addresses import cells_of
 from .formula_places import rewrite
 from .package import Package
-from .sheet_cells import ErrorText, Value, cells_of
+from .sheet_cells import ErrorText, Value, Values
 
 __all__ = ["Embedded", "mark_omitted"]
 

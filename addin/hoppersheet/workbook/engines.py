@@ -17,15 +17,12 @@ from typing import TYPE_CHECKING, Protocol
 from ..cells.values import is_error
 from ..errors import HostError
 from .package import Package
-from .sheet_cells import ErrorText, Value
+from .sheet_cells import ErrorText, Value, Values
 
 if TYPE_CHECKING:
     from ..hosts.calc.office import Office
 
-__all__ = ["ENGINES", "Engine", "Values", "opened"]
-
-#: sheet -> address -> value
-Values = dict[str, dict[str, Value]]
+__all__ = ["ENGINES", "Engine", "opened"]
 
 ENGINES = ("calc", "embedded")
 _EMBEDDED_HOW = "pip install 'hoppersheet[engine]'"

@@ -5,17 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 
+from .addresses import place, reference
 from .safe_xml import escaped, spliced, start_tag_end
-from .sheet_cells import (
-    ErrorText,
-    RawCell,
-    RawRow,
-    SheetScan,
-    Value,
-    place,
-    reference,
-    stored_value,
-)
+from .sheet_cells import ErrorText, Value, stored_value
+from .sheet_scan import RawCell, RawRow, SheetScan
 
 __all__ = ["same_value", "with_values", "without_formulas"]
 

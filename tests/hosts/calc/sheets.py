@@ -9,7 +9,7 @@ import hoppersheet
 from hoppersheet.errors import SHEET_ERRORS
 from hoppersheet.functions import get
 from hoppersheet.hosts.calc.cell_values import comes_as_text
-from hoppersheet.workbook.sheet_cells import column_letters
+from hoppersheet.workbook.addresses import column_letters
 
 
 class Sheet:

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from ...cells.numbers_in_text import shown
+from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import FormulaError, SizingCall, Unknown
 from ...workbook.formulas import Array, Call, Literal, Node, Place, text_of, walk
-from ..book import Cell, Sheet
 from ..context import Context, percent
 from ..findings import Finding, finding
 from .values import said

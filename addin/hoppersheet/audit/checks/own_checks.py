@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from ...workbook.book import Cell
 from ...workbook.formulas import Literal, walk
-from ..book import Cell
 from ..context import Context
 from ..findings import Finding, finding
 from ..labels import is_label

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 
 from ...cells.wording import rounded
 from ...templates.styles import WORDS
+from ...workbook.book import Cell, Sheet
 from ...workbook.formulas import Place, Reference
-from ..book import Cell, Sheet
 from ..context import Context, percent
 from ..findings import Finding, finding
 from ..labels import is_label, without_unit

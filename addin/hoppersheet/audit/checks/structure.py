@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 from ...cells.values import is_error
 from ...cells.wording import counted, rounded
+from ...workbook.addresses import column_letters
+from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import Area
 from ...workbook.formulas import Call, Place, address
-from ...workbook.sheet_cells import column_letters
-from ..book import Cell, Sheet
 from ..context import Context, spot
 from ..findings import Finding, finding
 from .values import said

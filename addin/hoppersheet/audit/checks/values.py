@@ -12,9 +12,9 @@ from ...cells.numbers_in_text import shown
 from ...cells.values import is_error
 from ...cells.wording import rounded
 from ...errors import ErrorIn
+from ...workbook.book import Cell
 from ...workbook.evaluator import VOLATILE, SizingCall
 from ...workbook.formulas import Call, Place
-from ..book import Cell
 from ..context import Context, percent, spot
 from ..findings import Finding, finding
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 
+from ...workbook.addresses import COLUMNS, ROWS
+from ...workbook.book import Book, Sheet
 from ...workbook.formulas import Binary, Call, Node, Percent, Place, Reference, Unary
-from ...workbook.sheet_cells import COLUMNS, ROWS
-from ..book import Book, Sheet
 
 __all__ = ["Alignment", "align"]
 

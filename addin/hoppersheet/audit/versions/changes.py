@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from ...cells.wording import rounded
+from ...workbook.book import Cell, read_book
 from ...workbook.evaluator import Unknown, WhatIf
 from ...workbook.formulas import Place, address
 from .. import Progress, examine
-from ..book import Cell, read_book
 from ..checks.single_results import is_total
 from ..checks.values import said, same
 from ..context import Context, spot

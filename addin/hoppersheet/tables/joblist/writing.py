@@ -20,7 +20,7 @@ from ...cells.units import HOME_FACTORS
 from ...cells.wording import in_system
 from ...errors import InputFileError
 from ...files import replacing
-from ...workbook.sheet_cells import COLUMNS, ROWS
+from ...workbook.addresses import COLUMNS, ROWS
 from ..job_rows import JOB_COLUMNS, RESULT_COLUMNS, SizedJob, reason_of
 from ..jobs import result_headings
 from .reading import JobFile

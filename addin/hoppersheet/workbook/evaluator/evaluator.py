@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from ...audit.book import Book, Cell
+from ..book import Book, Cell
 from ..formulas import Place, Reference, Word, address
 from .reader import Area, Reader, SizingCall
 from .values import Unknown

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ...audit.book import Book, Cell
 from ...call import call
 from ...cells.values import OMITTED, is_error
 from ...errors import CellError
+from ..book import Book, Cell
 from ..formulas import (
     Array,
     Binary,

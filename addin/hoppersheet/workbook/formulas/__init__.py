@@ -8,7 +8,7 @@ copies of one formula down a column share one tree (:func:`tree_of`).
 from __future__ import annotations
 
 # Here a "reference" is a part of a formula; what names one cell is its address.
-from ..sheet_cells import reference as address
+from ..addresses import reference as address
 from .parsing import parse, plain_function_name
 from .relative import relative_form, tree_of
 from .tree import (

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from ..sheet_cells import COLUMNS, ROWS, column_number
+from ..addresses import COLUMNS, ROWS, column_number
 from .tree import (
     Array,
     Binary,

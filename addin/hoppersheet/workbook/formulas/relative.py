@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ..sheet_cells import column_number
+from ..addresses import column_number
 from .parsing import parse
 from .tree import Node, Place
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ..sheet_cells import COLUMNS, ROWS, column_letters
+from ..addresses import COLUMNS, ROWS, column_letters
 from .parsing import CELL, SIGN_STRENGTH, STRENGTH
 from .tree import (
     Binary,

@@ -1,0 +1,111 @@
+"""What a sheet holds besides its cells: hidden columns, merges, validations, links, comments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from ..errors import InputFileError
+from .addresses import COLUMNS, area_of
+from .package import Package
+from .package import Sheet as SheetPart
+
+__all__ = ["SheetSettings", "Validation", "settings_of"]
+
+#: First row and column, last row and column.
+Box = tuple[int, int, int, int]
+
+
+@dataclass(frozen=True)
+class Validation:
+    """What may be typed into some cells.
+
+    Attributes:
+        kind: ``"list"``, ``"decimal"``, ``"custom"``, ...
+        formulas: without ``=``; one or two.
+    """
+
+    areas: tuple[Box, ...]
+    kind: str
+    formulas: tuple[str, ...]
+
+
+@dataclass
+class SheetSettings:
+    """What a sheet holds besides its cells.
+
+    Attributes:
+        links: cell -> what a click on it opens.
+        comments: cell -> text of its comment.
+        conditional_formats: (cells, formula) of each rule that has a formula.
+    """
+
+    hidden_columns: set[int] = field(default_factory=set)
+    merged: list[Box] = field(default_factory=list)
+    validations: list[Validation] = field(default_factory=list)
+    conditional_formats: list[tuple[tuple[Box, ...], str]] = field(default_factory=list)
+    links: dict[tuple[int, int], str] = field(default_factory=dict)
+    comments: dict[tuple[int, int], str] = field(default_factory=dict)
+
+
+def _areas(text: str) -> tuple[Box, ...]:
+    return tuple(_readable(text.split()))
+
+
+def _readable(texts: Iterable[str]) -> Iterator[Box]:
+    for text in texts:
+        try:
+            yield area_of(text)
+        except InputFileError:
+            continue  # a whole row or column, or damage; nothing is taken from it
+
+
+def settings_of(package: Package, sheet: SheetPart) -> SheetSettings:
+    """What a sheet holds besides its cells.
+
+    Raises:
+        InputFileError: a part is damaged.
+    """
+    found = SheetSettings()
+    relations = package.relations(sheet.part)
+    boxes: tuple[Box, ...] = ()
+    rule: tuple[tuple[Box, ...], str, list[str]] | None = None
+    for element in package.surroundings(sheet.name):
+        values, tag = element.attributes, element.tag
+        if tag == "col" and values.get("hidden") in ("1", "true"):
+            ends = values.get("min", ""), values.get("max", "")
+            if all(end.isdecimal() for end in ends):
+                found.hidden_columns.update(range(int(ends[0]), min(int(ends[1]), COLUMNS) + 1))
+        elif tag == "mergeCell":
+            found.merged += _areas(values.get("ref", ""))
+        elif tag == "dataValidation":
+            rule = (_areas(values.get("sqref", "")), values.get("type", "none"), [])
+            found.validations.append(Validation(rule[0], rule[1], ()))
+        elif tag in ("formula1", "formula2") and rule is not None:
+            rule[2].append(element.text)
+            found.validations[-1] = Validation(rule[0], rule[1], tuple(rule[2]))
+        elif tag == "conditionalFormatting":
+            boxes = _areas(values.get("sqref", ""))
+        elif tag in ("formula", "f") and element.inside[-1:] == ("cfRule",):
+            found.conditional_formats.append((boxes, element.text))
+        elif tag == "sqref" and element.inside[-1:] == ("dataValidation",):
+            # in the extension of 2009 the cells stand behind the formulas
+            last = found.validations[-1]
+            found.validations[-1] = Validation(_areas(element.text), last.kind, last.formulas)
+        elif tag == "sqref" and element.inside[-1:] == ("conditionalFormatting",):
+            found.conditional_formats = [
+                (cells or _areas(element.text), formula)
+                for cells, formula in found.conditional_formats
+            ]
+        elif tag == "hyperlink":
+            key = next((v for k, v in values.items() if k.endswith(" id")), "")
+            target = relations.get(key, ("", ""))[1] or values.get("location", "")
+            for box in _areas(values.get("ref", "")):
+                found.links[box[:2]] = target
+    for kind, part in relations.values():
+        if kind == "comments" and part in package.parts:
+            for element in package.elements(part):
+                if element.tag == "comment":
+                    for box in _areas(element.attributes.get("ref", "")):
+                        found.comments[box[:2]] = element.text
+    return found
