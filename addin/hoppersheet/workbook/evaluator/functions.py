@@ -264,14 +264,14 @@ NATIVES: dict[str, Callable[..., Any]] = {
 SEES_ERRORS = frozenset(
     ("ISERROR", "ISERR", "ISNA", "ISNUMBER", "ISTEXT", "ISNONTEXT", "ISBLANK", "ISLOGICAL",
      "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "SUMIF", "SUMIFS", "MATCH", "INDEX",
-     "ROWS", "COLUMNS", "VLOOKUP", "HLOOKUP")
+     "ROWS", "COLUMNS", "VLOOKUP", "HLOOKUP", "XLOOKUP")
 )  # fmt: skip
 
 #: Functions that take a single cell as a range of one.
 TAKES_RANGES = frozenset(
     ("SUM", "PRODUCT", "SUMPRODUCT", "SUBTOTAL", "AVERAGE", "MIN", "MAX", "COUNT", "COUNTA",
      "COUNTBLANK", "COUNTIF", "COUNTIFS", "SUMIF", "SUMIFS", "SMALL", "LARGE", "INDEX", "MATCH",
-     "VLOOKUP", "HLOOKUP", "ROWS", "COLUMNS", "AND", "OR")
+     "VLOOKUP", "HLOOKUP", "XLOOKUP", "ROWS", "COLUMNS", "AND", "OR")
 )  # fmt: skip
 
 #: Functions that give another value at every calculation.

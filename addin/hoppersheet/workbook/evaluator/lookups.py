@@ -73,6 +73,43 @@ def _lookup(turned: bool) -> Callable[..., Any]:
     return work
 
 
+def _xlookup(
+    wanted: Any, keys: Any, found: Any, missing: Any = None, near: Any = 0.0, way: Any = 1.0
+) -> Any:
+    """XLOOKUP in one row or column: exact, else the next smaller (-1) or next larger (1)."""
+    if number(way) != 1:
+        raise Unknown("XLOOKUP from the end or in a sorted list")
+    rows = keys if isinstance(keys, list) else [[keys]]
+    entries = found if isinstance(found, list) else [[found]]
+    if 1 not in (len(rows), len(rows[0])) or (len(entries), len(entries[0])) != (
+        len(rows), len(rows[0]),
+    ):  # fmt: skip
+        raise Unknown("XLOOKUP over a table")
+    at = _nearest(scalar(wanted), list(flat(rows)), int(number(near)))
+    if at is None:
+        if missing is None:
+            raise FormulaError("#N/A")
+        return missing
+    return list(flat(entries))[at]
+
+
+def _nearest(wanted: Any, keys: list[Any], near: int) -> int | None:
+    """Place of a key that equals what is wanted, or of the nearest one on one side of it."""
+    if near not in (-1, 0, 1):
+        raise Unknown("XLOOKUP with wildcards")
+    at = next((i for i, key in enumerate(keys) if _matches(key, wanted)), None)
+    if at is not None or not near:
+        return at
+    numeric = not isinstance(wanted, str)
+    beyond = [
+        (key, i)
+        for i, key in enumerate(keys)
+        if isinstance(key, float if numeric else str)
+        and compare(">" if near > 0 else "<", key, wanted)
+    ]
+    return (min if near > 0 else max)(beyond, key=lambda pair: pair[0])[1] if beyond else None
+
+
 def _pattern(wanted: str, other: bool) -> Callable[[Any], bool]:
     """Texts that fit: ``*`` is any text, ``?`` any character, ``~`` takes them as such."""
     parts = re.findall(r"~[*?~]|[*?]|[^*?~]+|~", wanted)
@@ -141,4 +178,5 @@ LOOKUPS: dict[str, Callable[..., Any]] = {
     "COUNTIFS": lambda *criteria: float(sum(_chosen(criteria))),
     "SUMIF": _sumif,
     "SUMIFS": _sumifs,
+    "XLOOKUP": _xlookup,
 }

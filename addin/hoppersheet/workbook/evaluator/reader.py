@@ -21,6 +21,7 @@ from ..formulas import (
     Reference,
     Unary,
     Word,
+    let_body,
 )
 from .functions import NATIVES, SEES_ERRORS, TAKES_RANGES, VOLATILE
 from .operators import binary, each, unary
@@ -161,6 +162,11 @@ class Reader:
             return 0.0 if value is None else value
         if name in ("IFERROR", "IFNA"):
             return self._guarded(node, place)
+        if name == "LET":
+            body = let_body(node)
+            if body is None:
+                raise Unknown("LET with these arguments")
+            return self.evaluate(body, place)
         if name == "CHOOSE":
             at = number(self.evaluate(arguments[0], place))
             if not 1 <= at < len(arguments):

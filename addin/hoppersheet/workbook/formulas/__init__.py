@@ -25,12 +25,13 @@ from .tree import (
     Unary,
     Unparsed,
     Word,
+    let_body,
     walk,
 )
 from .writing import quoted_sheet, text_of
 
 __all__ = [
     "Array", "Binary", "Call", "Corner", "Literal", "Node", "Omitted", "Percent", "Place",
-    "Reference", "Unary", "Unparsed", "Word", "address", "parse", "plain_function_name",
+    "Reference", "Unary", "Unparsed", "Word", "address", "let_body", "parse", "plain_function_name",
     "quoted_sheet", "relative_form", "text_of", "tree_of", "walk",
 ]  # fmt: skip

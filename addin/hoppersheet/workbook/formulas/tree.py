@@ -20,6 +20,7 @@ __all__ = [
     "Unary",
     "Unparsed",
     "Word",
+    "let_body",
     "walk",
 ]
 
@@ -150,3 +151,33 @@ def walk(node: Node) -> Iterator[Node]:
         yield from walk(node.right)
     elif isinstance(node, (Unary, Percent)):
         yield from walk(node.operand)
+
+
+def let_body(node: Call) -> Node | None:
+    """What ``LET(name, value, ..., body)`` says with each name replaced by its value.
+
+    None where the arguments are no pairs and a body.
+    """
+    *pairs, body = node.arguments or (Omitted(),)
+    if len(pairs) % 2 or not all(isinstance(name, Word) for name in pairs[::2]):
+        return None
+    known: dict[str, Node] = {}
+    for name, value in zip(pairs[::2], pairs[1::2], strict=True):
+        if isinstance(name, Word):
+            known[name.text.lower()] = _replaced(value, known)
+    return _replaced(body, known)
+
+
+def _replaced(node: Node, known: dict[str, Node]) -> Node:
+    if isinstance(node, Word):
+        return known.get(node.text.lower(), node)
+    if isinstance(node, Call):
+        arguments = tuple(_replaced(argument, known) for argument in node.arguments)
+        return Call(node.name, node.written, arguments)
+    if isinstance(node, Binary):
+        return Binary(node.operator, _replaced(node.left, known), _replaced(node.right, known))
+    if isinstance(node, Unary):
+        return Unary(node.sign, _replaced(node.operand, known))
+    if isinstance(node, Percent):
+        return Percent(_replaced(node.operand, known))
+    return node
