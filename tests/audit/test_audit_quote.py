@@ -94,7 +94,7 @@ def spoiled(tmp_path: Path, **cells: Any) -> Audit:
         ("Checks_D29", "pass", "'pass' is typed where the workbook checks 'Total = sum"),
         # 34 lb/ft3: 40 makes the hopper 34 / 40 - 1 = 15 % too small
         ("Sizing_K15", 40.0, "15 % too small"),
-        ("Sizing_S15", 12.0, "23.5 % too low"),  # 100 x 4 / 36.5 = 10.959; 12 / 10.959 = 0.765
+        ("Sizing_S15", 12.0, "23.5 % too low"),  # 100 x 4 / 25.5 = 15.686; 12 / 15.686 = 0.765
         ("Sizing_AR15", 10.0, "37.5 % too low"),  # 10 / 16
     ],
 )
@@ -110,7 +110,7 @@ def test_a_result_typed_over_is_an_error(cell: str, typed: Any, says: str, tmp_p
         assert "own check fails too (Checks!D29)" in " ".join(f.message for f in audit.findings)
     if address == "AR15":  # the rule 'next size up', a formula, excuses nothing
         (short,) = [f for f in audit.findings if (f.kind, f.cell) == ("undersized", "AR15")]
-        assert short.severity == "error" and "36.2 %" in short.message  # 10 / 10.959
+        assert short.severity == "error" and "36.2 %" in short.message  # 10 / 15.686
 
 
 def test_what_moved_begins_with_the_line_and_names_are_names(tmp_path: Path) -> None:
@@ -121,7 +121,7 @@ def test_what_moved_begins_with_the_line_and_names_are_names(tmp_path: Path) -> 
     book["Sizing"]["G15"], book["Quote"]["L14"] = 33.0, 45_000.0
     found = compare(DEMO, stored(book, tmp_path / "new.xlsx"), "core")
     (line,) = found.lines
-    assert line.message.startswith("'Press 1, housing' in Sizing!S15: required volume 10.96 ft3")
+    assert line.message.startswith("'Press 1, housing' in Sizing!S15: required volume 15.69 ft3")
     assert "16.16 ft3 (+3.03 %)" in line.message
     assert "size and price unchanged; now 1 % short: " in line.message
     assert line.because_of == ("Sizing!G15",)

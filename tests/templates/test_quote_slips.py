@@ -275,10 +275,10 @@ def test_other_items_enter_the_subtotal_and_short_lines_are_named(
     assert seen.named("quote_total") == pytest.approx(subtotal * 1.1, abs=0.006)
     assert cases(seen, "by another way of summing") == 0
     said = seen.value("Quote", f"A{quote_sheet.BASIS_ROW + 4}")
-    # 10 ft3 x 36.5 lb/ft3 / 100 lb/h = 3.65 h, 36.3 % less than 4 h.
+    # 10 ft3 x 25.5 lb/ft3 / 100 lb/h = 2.55 h, 36.3 % less than 4 h.
     assert said == (
-        "Shorter than the drying time: line 2 holds 3.65 h of 4 h, 36.3 % short; line 3 holds "
-        "3.65 h of 4 h, 36.3 % short; line 4 holds 3.65 h of 4 h, 36.3 % short; and 2 more."
+        "Shorter than the drying time: line 2 holds 2.55 h of 4 h, 36.3 % short; line 3 holds "
+        "2.55 h of 4 h, 36.3 % short; line 4 holds 2.55 h of 4 h, 36.3 % short; and 2 more."
     )
     row = QUOTE.first_row
     words = [seen.value("Quote", QUOTE.cell("enough", row + n)) for n in range(6)]

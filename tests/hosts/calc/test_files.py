@@ -50,7 +50,7 @@ def workbook(path: Path) -> Path:
 
 
 #: Arithmetic identities: 16 ft3 x 36.5 lb/ft3 = 584 lb; 584 lb at 100 lb/h.
-SHOWN = ["584", "5.84", "none", "#NUM!", "16", "16", "584", "584", "816"]
+SHOWN = ["584", "5.84", "none", "#NUM!", "16", "16", "584", "584", "1168"]
 
 
 def with_stored_values(source: Path, target: Path) -> Path:
@@ -110,7 +110,7 @@ def test_compute_gives_every_formula_cell(tmp_path: Path, office: Office) -> Non
             "B6": 16.0,
             "B7": 584.0,
             "B8": 584.0,
-            "B9": 816.0,
+            "B9": 1168.0,
         },
         "Second sheet": {"A1": 16.0},
     }

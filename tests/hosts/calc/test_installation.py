@@ -87,8 +87,8 @@ def root(tmp_path: Path) -> Iterator[Run]:
 def shows_a_right_probe(status: subprocess.CompletedProcess[str], whom: str) -> None:
     assert status.returncode == 0, status
     assert f"add-in       {__version__} {whom}" in status.stdout
-    # Arithmetic identity: 100 lb/h x 4 h / 36.5 lb/ft3.
-    assert "gives 10.958904109589: right" in status.stdout
+    # Arithmetic identity: 220 lb/h x 3.5 h / 36.4 lb/ft3.
+    assert "gives 21.1538461538462: right" in status.stdout
     assert "soffice" in status.stdout
     assert "/python" in status.stdout
 
@@ -110,7 +110,7 @@ def test_root_installs_it_for_all_users(root: Run, normal_user: Run) -> None:
     missing = root("status")
     assert missing.returncode == 1
     assert "add-in       not installed" in missing.stdout
-    assert "10.958904109589: right" in missing.stdout
+    assert "21.1538461538462: right" in missing.stdout
     assert missing.stderr.splitlines() == [
         "hoppersheet: the add-in is not installed: run hoppersheet calc install"
     ]

@@ -52,7 +52,15 @@ def test_two_offices_compute_at_once() -> None:
             for volume in (10, 20)
             for office in (first, second)
         ]
-        assert [mass.result() for mass in masses] == [255.0, 255.0, 510.0, 510.0]
+        assert [mass.result() for mass in masses] == [365.0, 365.0, 730.0, 730.0]
+
+
+def test_threads_that_share_an_office_get_their_own_answers() -> None:
+    """Two requests at once gave each thread the other's answer: a wrong number, unnoticed."""
+    volumes = range(1, 101)
+    with Office() as office, ThreadPoolExecutor(4) as threads:
+        masses = threads.map(lambda v: office.call("HOPPER_HELD_MASS", [v, 40]), volumes)
+        assert list(masses) == [v * 40.0 for v in volumes]
 
 
 def test_an_office_leaves_nothing_behind() -> None:

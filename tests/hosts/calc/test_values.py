@@ -199,14 +199,14 @@ def test_a_missing_argument_is_not_a_zero(office: Office) -> None:
 
 
 def test_blanks_in_a_range_are_skipped_in_pairs_only(office: Office) -> None:
-    cells = {"A1": 0.5, "A3": 0.5, "B1": 34, "B3": 17, "B5": 20}
+    cells = {"A1": 0.5, "A3": 0.5, "B1": 48, "B3": 25, "B5": 20}
     # Half and half by volume of 48 and 25: common practice, no source.
     assert cell(office, "=HOPPER_BLEND_DENSITY(A1:A4;B1:B4)", cells) == 36.5
     assert cell(office, "=HOPPER_BLEND_DENSITY(A1:A5;B1:B5)", cells) == "#VALUE!"
 
 
 def test_whole_columns_are_read_in_seconds(office: Office) -> None:
-    cells = {"A1": 0.5, "A2": 0.5, "B1": 34, "B2": 17, "C1": 10, "C7": 16}
+    cells = {"A1": 0.5, "A2": 0.5, "B1": 48, "B2": 25, "C1": 10, "C7": 16}
     assert cell(office, "=HOPPER_BLEND_DENSITY(A:A;B:B)", cells) == 36.5
     assert cell(office, "=HOPPER_NEXT_SIZE(12;C:C)", cells) == 16.0
     assert cell(office, "=HOPPER_BLEND_DENSITY(A:A;B1:B1048575)", cells) == "#VALUE!"
@@ -237,7 +237,7 @@ def test_too_many_arguments_are_an_error(office: Office) -> None:
 
 
 def test_explain_takes_ranges_and_gives_the_reason(office: Office) -> None:
-    cells = {"A1": 0.5, "A2": 0.4, "B1": 34, "B2": 17}
+    cells = {"A1": 0.5, "A2": 0.4, "B1": 48, "B2": 25}
     told = cell(office, '=HOPPER_EXPLAIN("HOPPER_BLEND_DENSITY";A1:A2;B1:B2)', cells)
     assert "#NUM!" in told
     assert "sum to 0.9" in told

@@ -72,6 +72,8 @@ class WorkerLink:
         )  # fmt: skip
         self.lines: queue.Queue[str] = queue.Queue()
         self.errors: list[str] = []
+        #: One request at a time: with two at once each could take the other's answer.
+        self.turn = threading.Lock()
         self.readers = [
             threading.Thread(target=read, daemon=True)
             for read in (self._read_answers, self._read_errors)
@@ -98,12 +100,13 @@ class WorkerLink:
     def ask(self, what: str, **arguments: Any) -> Any:
         """Ask the office for one thing (the worker's method ``do_<what>``) and give its answer."""
         assert self.process.stdin is not None
-        try:
-            self.process.stdin.write(json.dumps({"do": what, **arguments}) + "\n")
-            self.process.stdin.flush()
-        except (BrokenPipeError, ValueError):
-            raise HostError(f"LibreOffice has ended before {what} could be asked for") from None
-        return self.answer(what)
+        with self.turn:
+            try:
+                self.process.stdin.write(json.dumps({"do": what, **arguments}) + "\n")
+                self.process.stdin.flush()
+            except (BrokenPipeError, ValueError):
+                raise HostError(f"LibreOffice has ended before {what} could be asked for") from None
+            return self.answer(what)
 
     def answer(self, what: str) -> Any:
         """The next answer; the whole process group is killed when none comes in time."""
