@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 
 from .cells.numbers_in_text import shown
 from .cells.quantities import SYSTEMS
-from .cells.reading import align, choice_reader, places_in_step, reader, refuse
+from .cells.reading import StandardFlow, align, choice_reader, places_in_step, reader, refuse
 from .cells.units import did_you_mean
 from .cells.values import OMITTED, as_rows, cell_out, is_error
 from .cells.wording import in_both, number_writer
@@ -54,6 +54,7 @@ class _Plan:
         self.takes_rest = bool(arguments) and arguments[-1].kind == "rest"
         self.arguments = tuple(a for a in arguments if a is not UNITS and a.kind != "rest")
         self.in_step = places_in_step(self.arguments)
+        self.flows = [i for i, a in enumerate(self.arguments) if a.actual_flow is not None]
         self.readers = {s: tuple((a, reader(a, s)) for a in self.arguments) for s in SYSTEMS}
         self.defaults = {
             system: {a.name: read(a.default) for a, read in readers if not a.required}
@@ -87,6 +88,10 @@ class _Plan:
         ]
         if self.in_step:
             align(self.arguments, self.in_step, values, cells)
+        for i in self.flows:
+            if isinstance(values[i], StandardFlow):
+                known = dict(zip((a.name for a in self.arguments), values))  # noqa: B905 as many
+                values[i] = values[i].actual(self.arguments[i], known, system)
         return values
 
     def run(self, cells: tuple[Any, ...]) -> Any:

@@ -29,9 +29,11 @@ def _value_text(argument: Argument, value: Any, system: str) -> str:
     """One argument's value as it stands in the equation, with its unit."""
     if argument.quantity and isinstance(value, list):
         known = [v for v in value if v is not None]
+        if argument.kind == "estimate" and known[0] == known[-1]:
+            known = known[:1]
         texts = [with_unit(v, argument.quantity, system, 6) for v in known[:_SHOWN_VALUES]]
         more = f", ... {len(known)} values" if len(known) > _SHOWN_VALUES else ""
-        return f"({', '.join(texts)}{more})"
+        return texts[0] if len(known) == 1 else f"({', '.join(texts)}{more})"
     if argument.quantity:
         return with_unit(value, argument.quantity, system, 6)
     if isinstance(value, list):
@@ -76,7 +78,7 @@ def unusual(inputs: Inputs) -> list[str]:
                     f"{argument.name} {with_unit(si, measure.name, inputs.system)} is outside the "
                     f"usual {low} to {high}"
                 )
-    return phrases
+    return list(dict.fromkeys(phrases))
 
 
 def _result_text(inputs: Inputs, result: Any) -> str:

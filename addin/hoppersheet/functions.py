@@ -9,7 +9,7 @@ from __future__ import annotations
 from . import explain
 from .cells import conversion
 from .registry import FUNCTIONS, CellFunction
-from .sizing import air, catalog, density, diffusion, load, throughput, volume
+from .sizing import air, catalog, chance, density, load, throughput, volume
 from .tables import jobs, resins
 
 __all__ = ["all_functions", "get"]
@@ -17,7 +17,7 @@ __all__ = ["all_functions", "get"]
 #: The modules that register functions, in the order of the documentation; within a module the
 #: order is that of its source.
 _TOPICS = (
-    density, resins, throughput, volume, catalog, load, air, diffusion, jobs, conversion, explain,
+    density, resins, throughput, volume, catalog, chance, load, air, jobs, conversion, explain,
 )  # fmt: skip
 
 _ALL: dict[str, CellFunction] = {

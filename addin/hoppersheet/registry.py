@@ -59,6 +59,8 @@ class Argument(NamedTuple):
 
             ``"number"``   one float in SI
             ``"numbers"``  a range as a flat list of floats in SI, blanks dropped
+            ``"estimate"`` three adjacent cells low, likely, high, or one cell for a fixed value:
+                           a list of three floats in SI that do not fall
             ``"places"``   like numbers, but a blank is kept as None so that places count
             ``"pairs"``    like numbers; belongs to the function's other "pairs" ranges cell by
                            cell: blank in all is dropped, blank in one is ``#VALUE!``
@@ -73,6 +75,9 @@ class Argument(NamedTuple):
         low, high: hard limits in SI that replace those of the quantity.
         known: for an argument of kind text or cells, gives the words that are understood in it
             (names, headings), each with the quantity of its numbers, ``""`` for text.
+        actual_flow: for an airflow that may be typed as a standard or normal flow, which is a
+            mass of air: (that flow in m3/s, its reference temperature in degC, the other values
+            by name) -> the actual flow in m3/s. Without it such a flow is refused.
     """
 
     name: str
@@ -84,6 +89,7 @@ class Argument(NamedTuple):
     low: float | None = None
     high: float | None = None
     known: Callable[[], Mapping[str, str]] | None = None
+    actual_flow: Callable[[float, float, Mapping[str, Any]], float] | None = None
 
     @property
     def required(self) -> bool:
@@ -93,7 +99,7 @@ class Argument(NamedTuple):
     @property
     def is_range(self) -> bool:
         """Whether more than one cell is accepted."""
-        return self.kind in ("numbers", "places", "pairs", "shares", "cells")
+        return self.kind in ("numbers", "estimate", "places", "pairs", "shares", "cells")
 
     @property
     def measure(self) -> Quantity | None:
@@ -185,7 +191,7 @@ class CellFunction(NamedTuple):
         What a host has its own form for, such as the large negative integer that is an error in
         Excel or the NaN that is one in Calc, is refused by the limits of every such argument.
         """
-        numbers = ("number", "numbers", "places", "pairs", "shares", "choice")
+        numbers = ("number", "numbers", "estimate", "places", "pairs", "shares", "choice")
         return bool(self.result.quantity) and all(a.kind in numbers for a in self.arguments)
 
     @property

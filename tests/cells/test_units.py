@@ -98,7 +98,7 @@ SI = {
     "mass per length": "kg/m", "speed": "m/s", "length": "m", "angle": "deg",
     "temperature": "kelvin", "airflow": "m3/s", "specific airflow": "m3/kg",
     "specific heat": "j/kg/k", "energy": "j", "heat": "w", "energy per mass": "j/kg",
-    "pressure": "pa", "diffusivity": "m2/s", "ratio": "1",
+    "pressure": "pa", "ratio": "1",
 }  # fmt: skip
 
 #: Group -> powers of (kg, m, s, K), from the definition of each quantity in the SI Brochure,
@@ -110,7 +110,7 @@ DIMENSIONS = {
     "temperature": (0, 0, 0, 1), "airflow": (0, 3, -1, 0), "specific airflow": (-1, 3, 0, 0),
     "specific heat": (0, 2, -2, -1), "energy": (1, 2, -2, 0), "heat": (1, 2, -3, 0),
     "energy per mass": (0, 2, -2, 0), "pressure": (1, -1, -2, 0),
-    "diffusivity": (0, 2, -1, 0), "ratio": (0, 0, 0, 0),
+    "ratio": (0, 0, 0, 0),
 }  # fmt: skip
 
 

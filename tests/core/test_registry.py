@@ -36,15 +36,16 @@ HOPPER_SIZE_BELOW(required_volume, catalog_sizes, [units])
 HOPPER_CATALOG_ENTRY(size, catalog_sizes, catalog_column, [units])
 HOPPER_SIZE_MARGIN(size, required_volume, [units])
 HOPPER_COUNT(required_volume, catalog_sizes, [units])
+HOPPER_CHANCE_HELD(size, throughput_range, hours_range, density_range, [units])
 HOPPER_RATED_VOLUME(rated_mass, rated_density, [units])
 HOPPER_SHAPE_VOLUME(diameter, straight_height, cone_angle, outlet_diameter, [units])
 HOPPER_LOADED_MASS(empty_mass, volume, bulk_density, [units])
 HOPPER_AIRFLOW(throughput, specific_airflow, [units])
 HOPPER_HEAT(throughput, specific_heat, from_temperature, to_temperature, [units])
+HOPPER_AIR_HEAT(airflow, from_temperature, to_temperature, [altitude], [units])
 HOPPER_WATER_REMOVED(throughput, moisture_in, moisture_out, [units])
 HOPPER_AIR_MOISTURE(temperature, relative_humidity, [altitude], [units])
 HOPPER_DEW_POINT(temperature, relative_humidity, [units])
-HOPPER_DIFFUSION_HOURS(particle_size, diffusivity, removed_share, [shape], [units])
 HOPPER_SIZE_JOBS(jobs, catalog_sizes, [share_basis], [units])
 HOPPER_CONVERT(value, from_unit, to_unit)
 HOPPER_EXPLAIN(function_name, arguments...)
@@ -60,7 +61,7 @@ DEFAULTS = {
     ("HOPPER_NEXT_SIZE", "allowed_shortfall"): 0,
     ("HOPPER_RESIN", "own_table"): "none",
     ("HOPPER_AIR_MOISTURE", "altitude"): 0,
-    ("HOPPER_DIFFUSION_HOURS", "shape"): "sphere",
+    ("HOPPER_AIR_HEAT", "altitude"): 0,
     ("HOPPER_SIZE_JOBS", "share_basis"): "not stated",
 }
 
@@ -200,7 +201,7 @@ def test_limits_told_in_a_text_are_the_limits(function: CellFunction, argument: 
 
 @_by_argument
 def test_kind_and_quantity_belong_together(function: CellFunction, argument: Argument) -> None:
-    numbers = ("number", "numbers", "places", "pairs", "shares")
+    numbers = ("number", "numbers", "estimate", "places", "pairs", "shares")
     assert argument.kind in (*numbers, "choice", "text", "cell", "cells", "rest")
     assert (argument.quantity in QUANTITIES) == (argument.kind in numbers)
     assert (argument.kind == "choice") == bool(argument.choices)

@@ -133,15 +133,6 @@ _ROWS = (
         "humidity ratio", "kg/kg", "lb/lb", "kg/kg", 0.0, 1.0, None,
         "a humidity ratio in grains per pound or g/kg",
     ),
-    Quantity(
-        "particle size", "m", "mm", "mm", 1e-4, 0.02, (1e-3, 6e-3),
-        "a size in inches or m typed where mm is expected",
-    ),
-    Quantity(
-        "diffusivity", "m2/s", "m2/s", "m2/s", 1e-15, 1e-8, (1e-12, 1e-9),
-        "a diffusivity in cm2/s typed where m2/s is expected",
-    ),
-    Quantity("diffusion time", "s", "h", "h", 0.0, 1e15, None, "a time in another unit"),
     # Plain ratios: the same number in both systems.
     Quantity(
         "relative humidity", "1", "1", "1", 0.0005, 1.0, (0.1, 0.9),
@@ -157,10 +148,6 @@ _ROWS = (
         "share", "1", "1", "1", 0.0, 100.1
     ),
     Quantity(
-        "removed share", "1", "1", "1", 0.05, 0.9999, (0.5, 0.99),
-        "a percentage typed as a whole number: 90 % is 0.9, or the text 90 %",
-    ),
-    Quantity(
         "density ratio", "1", "1", "1", 0.1, 1.2, (0.4, 0.8),
         "a percentage typed as a whole number: half is 0.5",
     ),
@@ -172,6 +159,7 @@ _ROWS = (
         "shortfall", "1", "1", "1", 0.0, 0.5, (0.0, 0.1),
         "a percentage typed as a whole number: 5 % is 0.05, or the text 5 %",
     ),
+    Quantity("chance", "1", "1", "1", 0.0, 1.0),
     Quantity("margin", "1", "1", "1", -1.0, 1e9),
     Quantity("spread", "1", "1", "1", 0.0, 1e9),
     Quantity("count", "1", "1", "1", 1.0, 1000.0, (1.0, 20.0)),

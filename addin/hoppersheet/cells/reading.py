@@ -7,20 +7,21 @@ What it cannot read it refuses with a :class:`CellError` that says the value and
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from itertools import chain
-from math import isfinite
-from typing import Any
+from math import inf, isfinite
+from typing import Any, NamedTuple
 
 from ..errors import SHEET_ERRORS, CellError, ErrorIn, NotThisQuantity, OutOfRange, WrongKind
 from ..registry import Argument
 from .numbers_in_text import refuse_thousands_point, shown, split_number
-from .units import HOME_FACTORS, did_you_mean, factor
+from .units import HOME_FACTORS, STANDARD_FLOWS, canonical, did_you_mean, factor
 from .values import as_rows, is_blank, is_error, number_of
 from .wording import counted, in_both, in_system, rounded, with_unit
 
 __all__ = [
     "Reader",
+    "StandardFlow",
     "align",
     "choice_reader",
     "fractions",
@@ -33,6 +34,7 @@ __all__ = [
 Reader = Callable[[Any], Any]
 
 _LARGE = 10**15  # integers up to here are floats without a loss
+_OF_AN_ESTIMATE = ("low", "likely", "high")
 _ROWS, _FLOAT = frozenset((list, tuple)), frozenset((float,))
 
 
@@ -113,6 +115,11 @@ def refuse(si: float, argument: Argument, system: str, typed: str = "") -> OutOf
     )
 
 
+def _a(name: str) -> str:
+    """``"a volume"``, ``"an airflow"``."""
+    return f"an {name}" if name[0] in "aeiou" else f"a {name}"
+
+
 def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tuple[float, str]:
     """(SI value, the text if it has a unit of its own, else ``""``) of a cell that holds text."""
     measure = argument.measure
@@ -126,7 +133,7 @@ def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tup
         units = " or ".join(dict.fromkeys((measure.us, measure.metric)))
         wanted = "a plain number or a percentage" if units == "1" else f"a unit such as {units}"
         raise WrongKind(
-            f"{shown(text)} is not a {measure.said}; type {wanted}", argument.name
+            f"{shown(text)} is not {_a(measure.said)}; type {wanted}", argument.name
         ) from None
     except (WrongKind, OutOfRange) as problem:
         problem.argument = argument.name
@@ -214,6 +221,42 @@ def _without_thousands_point(read: Reader, argument: Argument) -> Reader:
     return checked
 
 
+class StandardFlow(NamedTuple):
+    """A standard or normal flow as typed: the actual flow depends on other arguments."""
+
+    flow: float  # m3/s at its own reference state
+    reference: float  # degC
+    typed: str
+
+    def actual(self, argument: Argument, values: Mapping[str, Any], system: str) -> float:
+        """The actual flow in m3/s, within the limits of ``argument``."""
+        assert argument.actual_flow is not None
+        si = argument.actual_flow(self.flow, self.reference, values)
+        low, high = argument.limits or (-inf, inf)
+        if not low <= si <= high:
+            raise refuse(si, argument, system, self.typed)
+        return si
+
+
+def _flow_reader(argument: Argument, system: str) -> Reader:
+    """An actual flow in m3/s, or a :class:`StandardFlow` where the text names one."""
+    read_actual = number_reader(argument, system)
+
+    def read(cell: Any) -> float | StandardFlow:
+        cell = _single(cell, argument)
+        if isinstance(cell, str) and not is_blank(cell) and not is_error(cell):
+            try:
+                number, unit = split_number(cell)
+            except CellError:
+                unit = ""  # refused below, with the name of the argument
+            if canonical(unit) in STANDARD_FLOWS:
+                volume_flow, reference = STANDARD_FLOWS[canonical(unit)]
+                return StandardFlow(number * factor(volume_flow, "m3/s")[0], reference, cell)
+        return float(read_actual(cell))
+
+    return read
+
+
 # --- reading a range ----------------------------------------------------------------------
 
 
@@ -260,6 +303,43 @@ def _range_reader(argument: Argument, system: str) -> Reader:
                 problem.reason = _place(rows, len(values)) + problem.reason
             raise
         return _filled(values, argument) if argument.kind == "numbers" else values
+
+    return read
+
+
+def _estimate_reader(argument: Argument, system: str) -> Reader:
+    """Low, likely and high in SI, from three cells in a row or a column, or from one cell."""
+    read_cells = _range_reader(argument, system)
+
+    def read(cell: Any) -> list[float]:
+        values = read_cells(cell)
+        rows, columns = _shape(cell)
+        if (rows, columns) not in ((1, 1), (1, 3), (3, 1)):
+            raise WrongKind(
+                f"the range is {rows} by {columns} cells (rows by columns); give three cells low, "
+                "likely, high side by side or below each other, or one cell for a fixed value",
+                argument.name,
+            )
+        if None in values:
+            raise WrongKind(
+                "the cell is blank; a blank is never taken for 0"
+                if len(values) == 1
+                else f"the cell of the {_OF_AN_ESTIMATE[values.index(None)]} value is blank; give "
+                "all three, or one cell for a fixed value",
+                argument.name,
+            )
+        if len(values) == 1:
+            return values * 3
+        low, likely, high = values
+        if not low <= likely <= high:
+            raise OutOfRange(
+                "low {low}, likely {likely}, high {high} do not rise; often two cells are swapped",
+                argument.name,
+                low=(low, argument.quantity),
+                likely=(likely, argument.quantity),
+                high=(high, argument.quantity),
+            )
+        return values
 
     return read
 
@@ -365,8 +445,12 @@ def _drop_blanks(arguments: tuple[Argument, ...], values: list[Any], together: l
 def reader(argument: Argument, system: str) -> Reader:
     """A function that reads what is given for ``argument``, by its kind."""
     kind = argument.kind
+    if argument.actual_flow is not None:
+        return _flow_reader(argument, system)
     if kind == "number":
         return number_reader(argument, system)
+    if kind == "estimate":
+        return _estimate_reader(argument, system)
     if kind in ("numbers", "places", "pairs", "shares"):
         return _range_reader(argument, system)
     if kind == "choice":

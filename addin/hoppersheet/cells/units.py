@@ -22,6 +22,7 @@ from .quantities import QUANTITIES
 __all__ = [
     "HOME_FACTORS",
     "SPELLING_GROUPS",
+    "STANDARD_FLOWS",
     "canonical",
     "did_you_mean",
     "expression",
@@ -58,8 +59,6 @@ HOME_FACTORS: dict[str, tuple[float, float]] = {
     "m/min": (1.0 / 60.0, 0.0),
     "ft": (_FT, 0.0),
     "m": (1.0, 0.0),
-    "mm": (1e-3, 0.0),
-    "m2/s": (1.0, 0.0),
     "deg": (1.0, 0.0),
     "degF": (5.0 / 9.0, -160.0 / 9.0),
     "degC": (1.0, 0.0),
@@ -132,11 +131,6 @@ _TEMPERATURE = {
     "degR": "degr deg_r rankine",
 }
 _ANGLE = {"degree": "deg degree degrees", "radian": "rad radian radians"}
-_DIFFUSIVITY = {
-    "meter**2/second": "m2/s",
-    "centimeter**2/second": "cm2/s",
-    "millimeter**2/second": "mm2/s",
-}
 _PRESSURE = {
     "psi": "psi",
     "pascal": "pa",
@@ -167,11 +161,26 @@ _AMBIGUOUS = {
     "tons": "the unit 'tons' is ambiguous; type short tons, long tons, or t for metric tons",
     "tph": "the unit 'tph' is ambiguous; type short ton/h, or t/h for metric tons",
     "gr": "the unit 'gr' is ambiguous; type g for grams, or grain for grains",
-    "scfm": "a standard cubic foot (scfm) holds another mass of air when hot; type the actual "
-    "flow, in cfm",
-    "nm3/h": "a normal cubic meter (Nm3/h) holds another mass of air when hot; type the actual "
-    "flow, in m3/h",
+    "sm3/h": "the unit 'Sm3/h' is ambiguous: its air may be at 0, 15 or 20 degC; type Nm3/h for "
+    "0 degC",
 }
+#: Unit of a standard or normal flow -> (unit of volume flow, reference temperature in degC); the
+#: pressure is 101.325 kPa (14.696 psi). Normal: DIN 1343. Standard cubic feet: 68 degF is common
+#: practice, no source; others mean 60 or 70 degF, 1.5 % apart.
+STANDARD_FLOWS = {
+    "scfm": ("cfm", 20.0),
+    "scfh": ("cfh", 20.0),
+    "nm3/h": ("m3/h", 0.0),
+    "nm3/hr": ("m3/h", 0.0),
+    "nm3/min": ("m3/min", 0.0),
+    "nl/min": ("l/min", 0.0),
+    "nl/s": ("l/s", 0.0),
+}
+_A_MASS_OF_AIR = (
+    "{} is a standard flow, a mass of air at {:g} degC and 101.325 kPa: how large the flow is "
+    "depends on temperature and altitude, which HOPPER_AIR_HEAT knows; here type the actual flow, "
+    "in cfm or m3/h"
+)
 
 
 def _words(table: dict[str, str]) -> dict[str, str]:
@@ -234,7 +243,6 @@ def _groups() -> dict[str, dict[str, str]]:
         "heat": {**_words(_POWER), **_per(energy, time)},
         "energy per mass": _per(energy, mass),
         "pressure": _words(_PRESSURE),
-        "diffusivity": _words(_DIFFUSIVITY),
         # The trade writes gr/lb for grains per pound; alone, gr is refused.
         "ratio": {**_words(_RATIO), **_per(mass, mass), "gr/lb": "grain/pound"},
     }
@@ -244,7 +252,7 @@ def _groups() -> dict[str, dict[str, str]]:
 SPELLING_GROUPS = (
     "bulk density", "throughput", "time", "volume", "mass", "mass per length", "speed", "length",
     "angle", "temperature", "airflow", "specific airflow", "specific heat", "energy", "heat",
-    "energy per mass", "pressure", "diffusivity", "ratio",
+    "energy per mass", "pressure", "ratio",
 )  # fmt: skip
 
 
@@ -285,6 +293,9 @@ def _look_up(unit: str) -> tuple[str, str]:
         return "", _AMBIGUOUS["T"]
     if found:
         return found, ""
+    for standard, (_, reference) in STANDARD_FLOWS.items():
+        if spelled == standard or spelled.startswith((f"{standard}/", f"{standard}*")):
+            return "", _A_MASS_OF_AIR.format(shown(unit), reference)
     for part in (spelled, *re.split(r"[/*]", spelled)):
         if part in _AMBIGUOUS:
             return "", _AMBIGUOUS[part]

@@ -1,6 +1,6 @@
 """The dryer behind the hopper: drying air, heat, water, and how humid the room is.
 
-Psychrometrics come from psychrolib (ASHRAE Handbook Fundamentals 2017, chapter 1), imported when
+Psychrometrics come from psychrolib (ASHRAE Handbook Fundamentals 2017, chapter 1), loaded when
 a cell first asks. Below 0 degC its saturation is the one over ice: a dew point below freezing is
 a *frost point*, as the trade means when it says -40.
 """
@@ -8,15 +8,16 @@ a *frost point*, as the trade means when it says -40.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Mapping
+from functools import cache
+from importlib.util import find_spec, module_from_spec
 from typing import Any
 
 from ..errors import OutOfRange
 from ..registry import Argument, Example, Result, cell_function
 from .volume import THROUGHPUT
 
-__all__ = ["air_moisture", "airflow", "dew_point", "heat", "water_removed"]
+__all__ = ["air_heat", "air_moisture", "airflow", "dew_point", "heat", "water_removed"]
 
 ROOM_TEMPERATURE = Argument(
     "temperature",
@@ -28,8 +29,15 @@ RELATIVE_HUMIDITY = Argument(
     "Relative humidity of the room air as a fraction up to 1 (0.5 is 50 %), or as the text 50 %.",
     "relative humidity",
 )
+ALTITUDE = Argument(
+    "altitude",
+    "Altitude of the plant above sea level, ft (metric m); 0 when left out.",
+    "altitude",
+    default=0,
+)
 _ASHRAE = "ASHRAE Handbook Fundamentals 2017, chapter 1"
 _SAME_TEMPERATURE = 0.01  # K
+_KELVIN_AT_ZERO = 273.15
 
 # The same equations in spreadsheet functions. Equations 5 (over ice) and 6 (over water) of the
 # handbook as psychrolib has them, in K and Pa, the polynomials nested so that K stands less often.
@@ -71,7 +79,8 @@ _OVER_ICE = "Saturation over ice below freezing."
     plain="{throughput}*{specific_airflow}",
     assumptions=(
         "Actual or standard cfm, as specific_airflow is: say which. A standard flow (20 degC, dry) "
-        "is 34 % more actual flow at 120 degC (248 degF): 1.205 against 0.898 kg/m3."
+        "is 34 % more actual flow at 120 degC (248 degF): 1.205 against 0.898 kg/m3. "
+        "HOPPER_AIR_HEAT reads both."
     ),
     source=(
         "1 cfm per lb/h: Society of Plastics Engineers, tech topic Material Handling, Jan 2001; "
@@ -80,7 +89,7 @@ _OVER_ICE = "Saturation over ice below freezing."
     example=Example(
         (100, 1), 100.0, "Society of Plastics Engineers, Jan 2001: cfm equal to throughput in lb/h"
     ),
-    see_also=("HOPPER_HEAT",),
+    see_also=("HOPPER_AIR_HEAT", "HOPPER_HEAT"),
 )
 def airflow(throughput: float, specific_airflow: float) -> float:
     """Airflow in m3/s from kg/s and m3/kg."""
@@ -116,8 +125,9 @@ def airflow(throughput: float, specific_airflow: float) -> float:
         "{throughput}*{specific_heat}*({to_temperature}-{from_temperature})/[1|3600])"
     ),
     assumptions=(
-        "The resin alone: losses and the heat to evaporate water come on top. A constant specific "
-        "heat; that of PP rises from 1.68 to 2.35 kJ/(kg K) between 20 and 100 degC."
+        "The resin alone: most of a dryer's heat is in its air loop (HOPPER_AIR_HEAT); losses and "
+        "the heat to evaporate water come on top. A constant specific heat; that of PP rises from "
+        "1.68 to 2.35 kJ/(kg K) between 20 and 100 degC."
     ),
     source="energy balance",
     example=Example(
@@ -125,7 +135,7 @@ def airflow(throughput: float, specific_airflow: float) -> float:
         3.3333333,
         "Crawford, Plastics Engineering, Table 1.8: PC 1.2 kJ/(kg K); energy balance",
     ),
-    see_also=("HOPPER_AIRFLOW", "HOPPER_RESIN"),
+    see_also=("HOPPER_AIR_HEAT", "HOPPER_AIRFLOW", "HOPPER_RESIN"),
 )
 def heat(
     throughput: float, specific_heat: float, from_temperature: float, to_temperature: float
@@ -187,18 +197,100 @@ def water_removed(throughput: float, moisture_in: float, moisture_out: float) ->
     return throughput * (moisture_in - moisture_out) / (1.0 - moisture_out)
 
 
-@contextmanager
-def _psychrometrics() -> Iterator[Any]:
-    """psychrolib in SI; whoever else uses it in this process gets their own unit system back."""
-    import psychrolib
+@cache
+def _psychrometrics() -> Any:
+    """psychrolib in SI units, as a module of our own.
 
-    before = psychrolib.GetUnitSystem()
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    try:
-        yield psychrolib
-    finally:
-        if before not in (None, psychrolib.SI):
-            psychrolib.SetUnitSystem(before)
+    Its unit system is one variable for all who import it. Ours is loaded beside it, so nobody's
+    choice, theirs or ours, changes the numbers of the other.
+    """
+    spec = find_spec("psychrolib")
+    assert spec is not None and spec.loader is not None
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    module.SetUnitSystem(module.SI)
+    return module
+
+
+def _actual_flow(standard: float, reference: float, values: Mapping[str, float]) -> float:
+    """Actual flow in m3/s of a standard flow in m3/s at ``reference`` degC and sea level.
+
+    The same mass of air (ideal gas) at ``from_temperature`` and the pressure of ``altitude``.
+    """
+    pressure = _psychrometrics().GetStandardAtmPressure
+    hotter = (values["from_temperature"] + _KELVIN_AT_ZERO) / (reference + _KELVIN_AT_ZERO)
+    actual: float = standard * hotter * pressure(0.0) / pressure(values["altitude"])
+    return actual
+
+
+@cell_function(
+    "HOPPER_AIR_HEAT",
+    question="How much heat does the drying air give up, or how hot does it come back?",
+    summary="Heat that air gives up between two temperatures.",
+    arguments=(
+        Argument(
+            "airflow",
+            "Airflow, cfm (metric m3/h), actual at from_temperature; or a standard flow as text: "
+            "scfm (of 68 degF, 14.696 psi) or Nm3/h (of 0 degC, 101.325 kPa).",
+            "airflow",
+            actual_flow=_actual_flow,
+        ),
+        Argument(
+            "from_temperature",
+            "Temperature of the air that comes in, such as the drying temperature, degF (metric "
+            "degC).",
+            "temperature",
+        ),
+        Argument(
+            "to_temperature",
+            "Temperature to which the air cools, such as the return air's, degF (metric degC); "
+            "below from_temperature.",
+            "temperature",
+        ),
+        ALTITUDE,
+    ),
+    result=Result("heat that the air gives up", "heat"),
+    equation=(
+        "airflow x density x 1.006 kJ/(kg K) x (from_temperature - to_temperature), density = "
+        "pressure / (287.042 J/(kg K) x from_temperature in K), pressure = standard atmosphere at "
+        "altitude"
+    ),
+    plain=(
+        "IF({from_temperature}<={to_temperature},#NUM!,"
+        "{airflow}*[0.0283168466|1]/[60|3600]*101325*(1-0.0000225577*{altitude}*[0.3048|1])^5.2559"
+        f"/287.042/{_KELVIN.replace('temperature', 'from_temperature')}*1006"
+        "*({from_temperature}-{to_temperature})*[5/9|1]/[0.293071070172222|1000])"
+    ),
+    assumptions=(
+        "Dry air, ideal gas; its specific heat is 1 to 2 % higher above 120 degC. Most of a "
+        "dryer's heat is in this air loop, not in the resin. Air comes back at drying temperature "
+        "- HOPPER_HEAT / HOPPER_AIR_HEAT for 1 degree, less what walls and hoses lose."
+    ),
+    source=f"{_ASHRAE}, equations 1, 3 and 28, by psychrolib; energy balance",
+    example=Example(
+        ("220 scfm", 250, 150),
+        23841.0,
+        "balance by hand: 220 x 60 ft3/h x 0.07517 lb/ft3 x 0.24028 Btu/(lb degF) x 100 degF",
+        1e-3,
+    ),
+    see_also=("HOPPER_HEAT", "HOPPER_AIRFLOW"),
+)
+def air_heat(
+    airflow: float, from_temperature: float, to_temperature: float, altitude: float
+) -> float:
+    """Heat flow in W from an actual flow in m3/s, degC and m."""
+    if from_temperature - to_temperature < _SAME_TEMPERATURE:
+        raise OutOfRange(
+            "{to} is not below from_temperature, {start}; often the two are swapped",
+            "to_temperature",
+            to=(to_temperature, "temperature"),
+            start=(from_temperature, "temperature"),
+        )
+    psychro = _psychrometrics()
+    pressure = psychro.GetStandardAtmPressure(altitude)
+    mass: float = airflow * psychro.GetDryAirDensity(from_temperature, pressure)
+    enthalpy = psychro.GetDryAirEnthalpy
+    return mass * float(enthalpy(from_temperature) - enthalpy(to_temperature))
 
 
 @cell_function(
@@ -208,12 +300,7 @@ def _psychrometrics() -> Iterator[Any]:
     arguments=(
         ROOM_TEMPERATURE,
         RELATIVE_HUMIDITY,
-        Argument(
-            "altitude",
-            "Altitude of the plant above sea level, ft (metric m); 0 when left out.",
-            "altitude",
-            default=0,
-        ),
+        ALTITUDE,
     ),
     result=Result("humidity ratio of the air", "humidity ratio"),
     equation=(
@@ -233,10 +320,10 @@ def _psychrometrics() -> Iterator[Any]:
 )
 def air_moisture(temperature: float, relative_humidity: float, altitude: float) -> float:
     """Humidity ratio in kg/kg from degC, a fraction and m."""
-    with _psychrometrics() as psychro:
-        pressure = psychro.GetStandardAtmPressure(altitude)
-        ratio: float = psychro.GetHumRatioFromRelHum(temperature, relative_humidity, pressure)
-        driest = psychro.MIN_HUM_RATIO
+    psychro = _psychrometrics()
+    pressure = psychro.GetStandardAtmPressure(altitude)
+    ratio: float = psychro.GetHumRatioFromRelHum(temperature, relative_humidity, pressure)
+    driest = psychro.MIN_HUM_RATIO
     # psychrolib lifts anything drier to its floor instead of saying so.
     if ratio <= driest:
         raise OutOfRange(
@@ -273,15 +360,14 @@ def air_moisture(temperature: float, relative_humidity: float, altitude: float) 
 )
 def dew_point(temperature: float, relative_humidity: float) -> float:
     """Dew or frost point in degC from degC and a fraction."""
-    with _psychrometrics() as psychro:
-        try:
-            point: float = psychro.GetTDewPointFromRelHum(temperature, relative_humidity)
-        except ValueError:
-            raise OutOfRange(
-                "at {temperature} and this relative humidity the dew point lies below {lowest}, "
-                "where the equations end",
-                "temperature",
-                temperature=(temperature, "temperature"),
-                lowest=(-100.0, "temperature"),
-            ) from None
+    try:
+        point: float = _psychrometrics().GetTDewPointFromRelHum(temperature, relative_humidity)
+    except ValueError:
+        raise OutOfRange(
+            "at {temperature} and this relative humidity the dew point lies below {lowest}, "
+            "where the equations end",
+            "temperature",
+            temperature=(temperature, "temperature"),
+            lowest=(-100.0, "temperature"),
+        ) from None
     return point

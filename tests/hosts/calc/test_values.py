@@ -148,7 +148,7 @@ def test_a_blank_optional_cell_is_the_default_where_zero_is_possible(office: Off
         if argument.kind == "number" and not argument.required
     ]
     may_be_zero = [a for a in optional if comes_as_text(a._replace(default=REQUIRED))]
-    assert len(may_be_zero) == 3 and {a.default for a in may_be_zero} == {0}
+    assert len(may_be_zero) == 4 and {a.default for a in may_be_zero} == {0}
 
 
 def test_numbers_that_come_as_text_keep_their_value(office: Office) -> None:
