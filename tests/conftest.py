@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Iterator
 
 import pytest
+
+# A run started with nohup or & inherits Ctrl-C and the hang-up signal as ignored, and so would
+# every program that a test starts and then interrupts. A handler is not inherited, ignoring is.
+for _signal in (signal.SIGINT, signal.SIGHUP):
+    if signal.getsignal(_signal) is signal.SIG_IGN:
+        signal.signal(_signal, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")

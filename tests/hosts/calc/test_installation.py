@@ -21,7 +21,7 @@ import hoppersheet
 from hoppersheet import __version__
 from hoppersheet.hosts.calc import extension
 
-pytestmark = pytest.mark.calc
+pytestmark = [pytest.mark.calc, pytest.mark.alone]
 
 IS_ROOT = os.geteuid() == 0
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
