@@ -16,7 +16,7 @@ from hoppersheet import CellError, call
 from hoppersheet.cells.wording import in_system
 from hoppersheet.registry import UNITS, Argument, CellFunction
 
-CALLS = 10_000  # a million by command, see DEVELOPERS.md
+CALLS = 10_000  # a million by command, see README.md here
 
 
 def test_thousands_of_random_calls() -> None:

@@ -4,7 +4,7 @@
     .venv/bin/python tests/bench csv calc      # some parts
     .venv/bin/python tests/bench --quick       # tiny sizes: only whether it still runs
 
-Prints the table that stands in DEVELOPERS.md. The two things of a row run in turn and the least
+Prints the table of README.md here. The two things of a row run in turn and the least
 time of each counts, so a busy machine makes it slower and hardly wrong; still, run it on an idle
 one. ``found`` is a ratio of processor time; what the clock says stands beside it.
 """

@@ -91,7 +91,7 @@ def in_turn(ours: Callable[[], Run], floor: Callable[[], Run], times: int) -> Pa
 
 
 def print_table(rows: Sequence[Row]) -> None:
-    """The table as it stands in DEVELOPERS.md."""
+    """The table as it stands in README.md here."""
     print("| work | compared with | goal | found | seconds, ours / floor | what bounds it |")
     print("|---|---|---|---|---|---|")
     for row in rows:
