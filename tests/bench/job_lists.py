@@ -21,7 +21,7 @@ HEADINGS = [
 
 #: Result cells such as ``size`` adds to a row: nine, of the usual lengths.
 RESULTS: list[Any] = [
-    35.2147239263804, 10.958904109589, 10.0, 2.55000000000001, 16.0, 4.08163265306122, "DH-0160",
+    35.2147239263804, 19.3084214932127, 12.0, 2.17521665428548, 20.0, 3.6253610904758, "EXAMPLE-20",
     "shares by volume: by mass the volume would be 12.5 % larger", None,
 ]  # fmt: skip
 

@@ -161,11 +161,11 @@ def test_demo_list_names_its_problem_rows(name: str, ending: str, tmp_path: Path
             if number > 2 and row[problem]
         }
         assert found == PROBLEM_ROWS
-        assert sheet.cell(27, following + 1).value == 25  # the spool: 770 lb at 35.44 lb/ft3
+        assert sheet.cell(27, following + 1).value == 30  # the spool: 770 lb at 35.44 lb/ft3
     else:
         rows = rows_of(out)
         assert {i for i, row in enumerate(rows, 3) if row["problem"]} == PROBLEM_ROWS
-        assert rows[24]["next size [ft3]"] == "25"
+        assert rows[24]["next size [ft3]"] == "30"
 
 
 def test_metric_output_is_the_same_hopper(tmp_path: Path) -> None:
@@ -180,7 +180,7 @@ def test_metric_output_is_the_same_hopper(tmp_path: Path) -> None:
             == 0
         )
     us, metric = (rows_of(path)[0] for path in paths.values())
-    assert us["model"] == metric["model"] == "DH-0160"
+    assert us["model"] == metric["model"] == "EXAMPLE-12"
     litres = float(us["required volume [ft3]"]) * 28.316846592  # NIST SP 811 B.8
     assert float(metric["required volume [L]"]) == pytest.approx(litres)
 
@@ -189,7 +189,7 @@ def test_pasted_list_on_standard_input() -> None:
     pasted = "job\tthroughput\tdrying hours\tvirgin density\nSpool\t100\t4\t36,5\n"
     done = run("-", stdin=pasted.encode())
     assert done.returncode == 0, done.stderr
-    assert "16 (453.1)" in done.stdout.decode()
+    assert "12 (339.8)" in done.stdout.decode()
 
 
 @pytest.mark.parametrize(
@@ -208,7 +208,7 @@ def test_encodings_and_separators(encoding, separator, decimal, tmp_path: Path) 
     jobs.write_bytes(text.encode(encoding))
     assert run(str(jobs), "--out", str(out)).returncode == 0
     assert rows_of(out)[0]["job"] == "Gehäuse"
-    assert rows_of(out)[0]["next size [ft3]"] == "16"
+    assert rows_of(out)[0]["next size [ft3]"] == "12"
 
 
 def test_formula_like_text_stays_text(tmp_path: Path) -> None:

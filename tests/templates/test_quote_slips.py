@@ -215,8 +215,8 @@ def test_slips_of_the_catalog_are_looked_at(office: Office, tmp_path: Path) -> N
     demo.fill_lines(book, (GOOD,))
     sheet = book["Catalog"]
     for model, key, value in (
-        ("DH-1400", "price", 1520), ("DH-0160", "stated_unit", "L"),
-        ("DH-2100", "stated", 2100), ("DH-0070", "stated", "0.2 m3"),
+        ("EXAMPLE-150", "price", 2360), ("EXAMPLE-20", "stated_unit", "L"),
+        ("EXAMPLE-230", "stated", 2300), ("EXAMPLE-8", "stated", "0.2 m3"),
     ):  # fmt: skip
         sheet[CATALOG.cell(key, row_of(model))] = value
     seen = Book(book, tmp_path / "q.xlsx", office)
@@ -227,13 +227,13 @@ def test_slips_of_the_catalog_are_looked_at(office: Office, tmp_path: Path) -> N
         for row in range(CATALOG.first_row, CATALOG.first_row + 13)
     }
     looked = {model: words for model, words in said.items() if words != "no"}
-    assert set(looked) == {"DH-1400", "DH-0160", "DH-2100"}
-    assert "price out of order" in looked["DH-1400"]
-    assert "empty mass does not fit" in looked["DH-0160"]
-    assert "more than 3 times from all other sizes" in looked["DH-2100"]
+    assert set(looked) == {"EXAMPLE-150", "EXAMPLE-20", "EXAMPLE-230"}
+    assert "price out of order" in looked["EXAMPLE-150"]
+    assert "empty mass does not fit" in looked["EXAMPLE-20"]
+    assert "more than 3 times from all other sizes" in looked["EXAMPLE-230"]
     assert cases(seen, "does not fit the others") == 3
     # A text with its own unit is read: 0.2 m3 is 7.06 ft3.
-    volume = seen.value("Catalog", CATALOG.cell("volume", row_of("DH-0070")))
+    volume = seen.value("Catalog", CATALOG.cell("volume", row_of("EXAMPLE-8")))
     assert volume == pytest.approx(0.2 / FT**3, rel=1e-12)
 
 
@@ -241,11 +241,11 @@ def test_slips_of_the_catalog_are_looked_at(office: Office, tmp_path: Path) -> N
 def test_an_unreadable_size_stops_the_quote_and_says_why(office: Office, tmp_path: Path) -> None:
     book = quote.build()
     demo.fill_lines(book, (GOOD,))
-    book["Catalog"][CATALOG.cell("stated", row_of("DH-0100"))] = "fifteen"
-    book["Catalog"][CATALOG.cell("empty", row_of("DH-0070"))] = "heavy"
+    book["Catalog"][CATALOG.cell("stated", row_of("EXAMPLE-12"))] = "fifteen"
+    book["Catalog"][CATALOG.cell("empty", row_of("EXAMPLE-8"))] = "heavy"
     seen = Book(book, tmp_path / "q.xlsx", office)
     states = [
-        seen.value("Catalog", CATALOG.cell("state", row_of(m))) for m in ("DH-0100", "DH-0070")
+        seen.value("Catalog", CATALOG.cell("state", row_of(m))) for m in ("EXAMPLE-12", "EXAMPLE-8")
     ]
     assert states == [
         "the size is not a number of its unit", "the empty mass is not a number of its unit",
@@ -275,10 +275,12 @@ def test_other_items_enter_the_subtotal_and_short_lines_are_named(
     assert seen.named("quote_total") == pytest.approx(subtotal * 1.1, abs=0.006)
     assert cases(seen, "by another way of summing") == 0
     said = seen.value("Quote", f"A{quote_sheet.BASIS_ROW + 4}")
-    # 10 ft3 x 25.5 lb/ft3 / 100 lb/h = 2.55 h, 36.3 % less than 4 h.
+    # Residence time = volume x density / throughput; the size below is EXAMPLE-12.
+    asked = GOOD["hours"]
+    held = 12 * line(seen, 2)["blend"] / GOOD["throughput"]
+    words = f"holds {held:.3g} h of {asked:g} h, {1 - held / asked:.1%} short".replace("%", " %")
     assert said == (
-        "Shorter than the drying time: line 2 holds 2.55 h of 4 h, 36.3 % short; line 3 holds "
-        "2.55 h of 4 h, 36.3 % short; line 4 holds 2.55 h of 4 h, 36.3 % short; and 2 more."
+        f"Shorter than the drying time: line 2 {words}; line 3 {words}; line 4 {words}; and 2 more."
     )
     row = QUOTE.first_row
     words = [seen.value("Quote", QUOTE.cell("enough", row + n)) for n in range(6)]

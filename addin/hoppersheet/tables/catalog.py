@@ -2,51 +2,103 @@
 
 Answers exactly what HOPPER_NEXT_SIZE and HOPPER_SIZE_BELOW answer (a test compares them), but
 without looking at every size for every job.
+
+The sizes handed on are usable volumes: a maker's size is often the gross volume, of which a part
+is never filled. What nobody states counts as fully usable, and :attr:`CatalogTable.usable_words`
+says so.
 """
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from ..cells.numbers_in_text import shown
 from ..cells.reading import number_reader
 from ..cells.values import is_blank
-from ..errors import CellError, WrongKind
+from ..cells.wording import rounded
+from ..errors import CellError, OutOfRange, WrongKind
+from ..registry import Argument
 from ..sizing.catalog import CATALOG_SIZES, TOLERANCE
 from .headings import Heading, read_headings
 
 __all__ = [
     "CATALOG_COLUMNS",
     "CATALOG_WORDS",
+    "LEAST_USABLE",
+    "NOT_STATED",
     "CatalogSize",
     "CatalogTable",
     "read_catalog",
 ]
 
 #: Column of a catalog -> quantity of its numbers, "" for text.
-CATALOG_COLUMNS = {"size": "volume", "model": "", "price": ""}
+CATALOG_COLUMNS = {
+    "size": "volume",
+    "usable": "share",
+    "usable volume": "volume",
+    "model": "",
+    "price": "",
+    "currency": "",
+    "invented": "",
+}
 #: Other words for the columns, as makers' lists have them.
 CATALOG_WORDS = {
-    "size": ("volume", "hopper size", "hopper volume", "catalog size"),
+    "size": ("volume", "hopper size", "hopper volume", "catalog size", "gross volume"),
+    "usable": ("usable share", "usable part", "usable fraction", "fill level", "fill"),
+    "usable volume": ("net volume", "working volume", "usable size"),
     "model": ("type", "hopper model", "model name"),
     "price": ("list price", "unit price"),
 }
+#: A smaller usable share is a slip, common practice, no source.
+LEAST_USABLE = 0.2
+
+_USABLE = Argument("usable", "", "share")
+_NOTHING: Mapping[str, Any] = MappingProxyType({})
+#: "price (USD)", "list price, EUR", "price in USD": a currency behind the word, without brackets.
+_PRICE = re.compile(
+    r"\s*((?i:list |unit )?(?i:price))(?:\s+in)?[\s,(]+([A-Z]{3}|[$\u20ac\u00a3])\s*\)?\s*"
+)
+_NOT_INVENTED = ("", "no", "false", "0", "real")
 
 
 class CatalogSize(NamedTuple):
-    """One line of a catalog: volume in m3, model, price as the catalog has it (None: not given)."""
+    """One line of a catalog.
+
+    Attributes:
+        volume: usable volume, m3.
+        model: its name, "" where none is given.
+        price: as the catalog has it, None where not given.
+        gross: the size as the catalog states it, m3.
+        invented: the line is marked as invented, for show only.
+        more: every other column, by its heading as typed (height, voltage, lead time, ...).
+    """
 
     volume: float
     model: str
     price: Any = None
+    gross: float = 0.0
+    invented: bool = False
+    more: Mapping[str, Any] = _NOTHING
+
+
+#: What :attr:`CatalogTable.usable_words` says where nobody said gross or usable.
+NOT_STATED = "the whole size, assumed: the catalog does not say whether sizes are gross or usable"
 
 
 class CatalogTable:
     """The sizes of a catalog in ascending order; of equal sizes the first one listed counts."""
 
-    def __init__(self, sizes: list[CatalogSize]) -> None:
+    def __init__(
+        self, sizes: list[CatalogSize], currency: str = "", usable_words: str = ""
+    ) -> None:
+        #: The currency of the prices, "" where the catalog names none.
+        self.currency = currency
+        #: For the receipt: how much of a size counts, and who says so.
+        self.usable_words = usable_words or NOT_STATED
         if not sizes:
             raise WrongKind("the catalog holds no size", "catalog_sizes")
         ordered = sorted(
@@ -70,42 +122,200 @@ class CatalogTable:
         return below, self.sizes[at] if at < len(self.sizes) else None
 
 
-def read_catalog(rows: list[list[Any]], system: str, decimal_comma: bool = False) -> CatalogTable:
+def read_catalog(
+    rows: list[list[Any]],
+    system: str,
+    decimal_comma: bool = False,
+    usable: float | None = None,
+) -> CatalogTable:
     """Read a catalog from raw cells.
 
     Args:
-        rows: either with a heading row (``size``, ``model``, ``price``; a unit in square
-            brackets overrides ``system``), or nothing but sizes, in one column or one row.
+        rows: either with a heading row (``size``, and if wanted ``usable``, ``usable volume``,
+            ``model``, ``price``, ``currency``, ``invented`` and any other columns; a unit in
+            square brackets overrides ``system``), or nothing but sizes, in one column or one row.
         system: unit system of plain numbers.
         decimal_comma: the table writes numbers with a decimal comma.
+        usable: share of every size that is really filled, 0.2 to 1, where the list has no own
+            column for it or leaves it blank; None: nobody stated it, and all of it counts.
 
     Raises:
-        CellError: a size cannot be read; says which row.
+        CellError: a size or a share cannot be read; says which row. The prices are in several
+            currencies.
     """
     if not rows:
         raise WrongKind("the catalog is empty", "catalog_sizes")
-    headings = read_headings(rows[0], CATALOG_COLUMNS, CATALOG_WORDS)
-    if "size" not in headings:
-        return CatalogTable(_sizes_alone(rows, system, decimal_comma))
-    size_heading = headings["size"]
-    read = number_reader(CATALOG_SIZES, system, size_heading.unit, decimal_comma)
+    if usable is not None and not LEAST_USABLE <= usable <= 1:
+        raise OutOfRange(
+            f"a usable share of {rounded(usable)} is not between {LEAST_USABLE} and 1 "
+            "(20 % and 100 %)",
+            "usable",
+        )
+    first = [_with_brackets(cell) for cell in rows[0]]
+    headings = read_headings(first, CATALOG_COLUMNS, CATALOG_WORDS)
+    words = "" if usable is None else f"{rounded(usable * 100)} % of every size, as stated"
+    if "size" not in headings and "usable volume" not in headings:
+        alone = _sizes_alone(rows, system, decimal_comma, 1.0 if usable is None else usable)
+        return CatalogTable(alone, "", words)
+    body = rows[1:]
+    volumes = _Volumes(headings, body, system, decimal_comma, usable)
+    more = [
+        (place, " ".join(str(cell).split()))
+        for place, cell in enumerate(rows[0])
+        if not is_blank(cell) and place not in {heading.place for heading in headings.values()}
+    ]
     sizes = []
-    for number, row in enumerate(rows[1:], 2):
-        cell = _cell(row, size_heading)
-        if is_blank(cell):
+    for number, row in enumerate(body, 2):
+        volume = volumes.of(row, number)
+        if volume is None:
             continue
-        volume = _read_size(read, cell, number)
-        model = _cell(row, headings.get("model"))
-        sizes.append(CatalogSize(volume, _as_text(model), _cell(row, headings.get("price"))))
-    return CatalogTable(sizes)
+        others = {
+            heading: row[place]
+            for place, heading in more
+            if place < len(row) and not is_blank(row[place])
+        }
+        mark = _as_text(_cell(row, headings.get("invented"))).strip().casefold()
+        said = any(str(cell).casefold().startswith("invented") for cell in others.values())
+        sizes.append(
+            CatalogSize(
+                volume[0],
+                _as_text(_cell(row, headings.get("model"))),
+                _cell(row, headings.get("price")),
+                volume[1],
+                said or mark not in _NOT_INVENTED,
+                others,
+            )
+        )
+    return CatalogTable(sizes, _currency(headings, body), volumes.words or words)
 
 
-def _sizes_alone(rows: list[list[Any]], system: str, decimal_comma: bool) -> list[CatalogSize]:
+def _with_brackets(cell: Any) -> Any:
+    """A price's heading with its currency in brackets, where a list has it behind the word."""
+    match = _PRICE.fullmatch(cell) if isinstance(cell, str) else None
+    return cell if match is None else f"{match[1]} [{match[2]}]"
+
+
+def _currency(headings: Mapping[str, Heading], rows: list[list[Any]]) -> str:
+    """The one currency of the prices, "" where none is named."""
+    found = {
+        _as_text(cell).strip()
+        for row in rows
+        if not is_blank(cell := _cell(row, headings.get("currency")))
+    }
+    if "price" in headings and headings["price"].unit:
+        found.add(headings["price"].unit)
+    if len(found) > 1:
+        raise WrongKind(
+            f"the catalog's prices are in {' and '.join(sorted(found))}; keep one currency in one "
+            "catalog",
+            "catalog_sizes",
+        )
+    return found.pop() if found else ""
+
+
+class _Volumes:
+    """Reads the usable and the stated volume of each row of a catalog."""
+
+    def __init__(
+        self,
+        headings: Mapping[str, Heading],
+        rows: list[list[Any]],
+        system: str,
+        decimal_comma: bool,
+        usable: float | None,
+    ) -> None:
+        if "usable" in headings and "usable volume" in headings:
+            raise WrongKind(
+                "the catalog has both a usable share and a usable volume; keep one of them",
+                "catalog_sizes",
+            )
+        self._size, self._net = headings.get("size"), headings.get("usable volume")
+        self._share = headings.get("usable")
+        self._default = 1.0 if usable is None else usable
+        unit = {heading.name: heading.unit for heading in headings.values()}
+        self._read_size, self._read_net = (
+            number_reader(CATALOG_SIZES, system, unit.get(name, ""), decimal_comma)
+            for name in ("size", "usable volume")
+        )
+        self._read_share = number_reader(
+            _USABLE, system, self._share.unit if self._share else "", decimal_comma
+        )
+        self._percent = self._share is not None and self._shares_are_percent(rows)
+        self.words = ""
+        column = self._share or self._net
+        if column is not None:
+            self.words = f"the catalog's column {shown(column.typed)}"
+            blank = any(
+                is_blank(_cell(row, column)) and not is_blank(_cell(row, self._size))
+                for row in rows
+            )
+            if blank:
+                who = "assumed" if usable is None else "as stated"
+                self.words += f"; {rounded(self._default * 100)} % where it is blank, {who}"
+
+    def _shares_are_percent(self, rows: list[list[Any]]) -> bool:
+        """Whether plain numbers of the usable column are percentages; never a mixture."""
+        plain = []
+        for number, row in enumerate(rows, 2):
+            cell = _cell(row, self._share)
+            if is_blank(cell) or (isinstance(cell, str) and "%" in cell):
+                continue
+            plain.append((_read_in_row(self._read_share, cell, number), number))
+        over = [number for share, number in plain if share > 1]
+        if over and len(over) < len(plain):
+            under = next(number for share, number in plain if share <= 1)
+            raise WrongKind(
+                f"the catalog's usable shares are fractions in row {under} and percentages in row "
+                f"{over[0]}; write all of them one way",
+                "catalog_sizes",
+            )
+        return bool(over)
+
+    def of(self, row: list[Any], number: int) -> tuple[float, float] | None:
+        """(usable, stated) volume of a row in m3; None for a row without a size."""
+        size, net = _cell(row, self._size), _cell(row, self._net)
+        if is_blank(size) and is_blank(net):
+            return None
+        if is_blank(net):
+            gross = _read_in_row(self._read_size, size, number)
+            return gross * self._usable_share(row, number), gross
+        usable = _read_in_row(self._read_net, net, number)
+        if is_blank(size):
+            return usable, usable
+        gross = _read_in_row(self._read_size, size, number)
+        if not LEAST_USABLE * gross <= usable <= gross * (1 + TOLERANCE):
+            raise OutOfRange(
+                f"in row {number} of the catalog, the usable volume is "
+                f"{rounded(usable / gross * 100, 3)} % of the size; it must be between "
+                f"{LEAST_USABLE * 100:g} % and 100 %",
+                "catalog_sizes",
+            )
+        return usable, gross
+
+    def _usable_share(self, row: list[Any], number: int) -> float:
+        cell = _cell(row, self._share)
+        if is_blank(cell):
+            return self._default
+        share = _read_in_row(self._read_share, cell, number)
+        if self._percent and not (isinstance(cell, str) and "%" in cell):
+            share /= 100
+        if not LEAST_USABLE <= share <= 1 + TOLERANCE:
+            raise OutOfRange(
+                f"in row {number} of the catalog, a usable share of {shown(cell)} is not between "
+                f"{LEAST_USABLE * 100:g} % and 100 %",
+                "catalog_sizes",
+            )
+        return min(share, 1.0)
+
+
+def _sizes_alone(
+    rows: list[list[Any]], system: str, decimal_comma: bool, usable: float
+) -> list[CatalogSize]:
     """A range without headings: every cell that is not blank is a size."""
     read = number_reader(CATALOG_SIZES, system, decimal_comma=decimal_comma)
     try:
-        return [
-            CatalogSize(_read_size(read, cell, number), "")
+        sizes = [
+            _read_in_row(read, cell, number)
             for number, row in enumerate(rows, 1)
             for cell in row
             if not is_blank(cell)
@@ -117,10 +327,11 @@ def _sizes_alone(rows: list[list[Any]], system: str, decimal_comma: bool) -> lis
                 "model, price"
             )
         raise
+    return [CatalogSize(size * usable, "", gross=size) for size in sizes]
 
 
-def _read_size(read: Callable[[Any], float], cell: Any, row: int) -> float:
-    """The size in a cell; an error says in which row of the catalog it stands."""
+def _read_in_row(read: Callable[[Any], float], cell: Any, row: int) -> float:
+    """The number in a cell; an error says in which row of the catalog it stands."""
     try:
         return read(cell)
     except CellError as problem:

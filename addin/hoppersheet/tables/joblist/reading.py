@@ -334,7 +334,8 @@ def open_catalog(path: str | None, system: str) -> tuple[CatalogTable, str]:
     table = open_table(path, _CATALOG)
     try:
         rows = [row for row in table.rows if any(cell not in (None, "") for cell in row)]
-        start = next((i for i, row in enumerate(rows) if "size" in _found(row, _CATALOG)), 0)
+        sizes = {"size", "usable volume"}
+        start = next((i for i, row in enumerate(rows) if sizes & _found(row, _CATALOG)), 0)
         return read_catalog(rows[start:], system, table.decimal_comma), name
     except CellError as problem:
         raise InputFileError(f"catalog {name}: {problem.reason}") from None

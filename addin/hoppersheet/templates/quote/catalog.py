@@ -168,15 +168,15 @@ TABLE = Table(
 
 #: What the invented catalog of the package does not say: the empty mass of each model, in lb.
 _EMPTY_MASSES = {
-    "DH-0005": 45, "DH-0010": 60, "DH-0020": 95, "DH-0040": 150, "DH-0070": 215, "DH-0100": 280,
-    "DH-0160": 395, "DH-0250": 540, "DH-0400": 770, "DH-0600": 1040, "DH-0900": 1420,
-    "DH-1400": 1980, "DH-2100": 2700,
+    "EXAMPLE-1": 60, "EXAMPLE-2": 95, "EXAMPLE-3": 125, "EXAMPLE-5": 175, "EXAMPLE-8": 240,
+    "EXAMPLE-12": 320, "EXAMPLE-20": 460, "EXAMPLE-30": 610, "EXAMPLE-45": 840,
+    "EXAMPLE-70": 1150, "EXAMPLE-100": 1540, "EXAMPLE-150": 2080, "EXAMPLE-230": 2850,
 }  # fmt: skip
-#: One model is stated as a mass, so that the template shows how: 40 ft3 x 35 lb/ft3.
+#: One model is stated as a mass, so that the template shows how: 45 ft3 x 40 lb/ft3.
 _STATED_AS_MASS = {
-    "DH-0400": {
-        "stated": 1400.0, "stated_unit": "lb", "rated_density": 35.0,
-        "note": "invented demo data; stated as 1400 lb at 35 lb/ft3",
+    "EXAMPLE-45": {
+        "stated": 1800.0, "stated_unit": "lb", "rated_density": 40.0,
+        "note": "invented demo data; stated as 1800 lb at 40 lb/ft3",
     }
 }  # fmt: skip
 

@@ -87,13 +87,13 @@ LINES: tuple[dict[str, Any], ...] = (
     },
     {
         "job": "Press 6, gear", "resin": "PBT", "virgin_share": 1, "virgin_density": 50,
-        "virgin_basis": "data sheet", "throughput": 95, "hours": 4, "choice": "below",
+        "virgin_basis": "data sheet", "throughput": 105, "hours": 4, "choice": "below",
         "reason": "Runs at 85 lb/h at most, says the customer (invented)", "quantity": 1,
     },
     {
         "job": "Press 7, cover", "resin": "ABS", "virgin_share": 0.6, "share_basis": "volume",
         "virgin_density": 39, "virgin_basis": "estimated", "throughput": 120, "hours": 3,
-        "choice": "own", "own_model": "DH-0250",
+        "choice": "own", "own_model": "EXAMPLE-30",
         "reason": "Throughput doubles next year (invented)", "quantity": 1,
     },
 )  # fmt: skip
@@ -123,7 +123,7 @@ SHARED_JOBS: tuple[dict[str, Any], ...] = (
         "job": "Press 4, trim strip", "resin": "ABS", "density": 35, "throughput": 180, "hours": 3,
         "upper": 6,
     },
-    {"job": "Press 4, samples", "resin": "ABS", "density": 39, "throughput": 40, "hours": 3},
+    {"job": "Press 4, samples", "resin": "ABS", "density": 39, "throughput": 44, "hours": 3},
     {
         "job": "Press 4, clear cover", "resin": "House blend 7", "density": 41, "throughput": 150,
         "hours": 4,
