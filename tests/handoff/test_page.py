@@ -54,4 +54,4 @@ def test_what_is_not_a_sheet_or_a_pdf_is_named(tmp_path: Path) -> None:
 def test_one_of_the_three_is_chosen(words: tuple[str, ...], tmp_path: Path) -> None:
     code, said = run(DEMO, *words, "--out", tmp_path / "x.pdf")
     assert code == 2
-    assert "choose one of --plain, --values and --page" in said
+    assert "choose one of --with-functions, --plain, --values and --page" in said

@@ -8,6 +8,7 @@ from collections import Counter
 import click
 
 from ..audit import ENGINES
+from ..cells.wording import counted
 from .audit import progress_bar
 
 _MOST_NAMED = 20
@@ -17,6 +18,7 @@ _MOST_NAMED = 20
 @click.argument("book", metavar="BOOK")
 @click.option("--out", metavar="F", required=True, help="The copy.")
 @click.option("--plain", is_flag=True, help="Native formulas; the copy goes on computing.")
+@click.option("--with-functions", is_flag=True, help="The workbook brings the functions along.")
 @click.option("--values", "values_only", is_flag=True, help="Values; formulas as comments.")
 @click.option("--page", metavar="SHEET", help="Only this sheet, computed and printed as a PDF.")
 @click.option(
@@ -25,30 +27,46 @@ _MOST_NAMED = 20
     help="What calculates the values. Default: Calc where it is installed, else core.",
 )
 def command(
-    book: str, out: str, plain: bool, values_only: bool, page: str | None, engine: str | None
+    book: str,
+    out: str,
+    plain: bool,
+    with_functions: bool,
+    values_only: bool,
+    page: str | None,
+    engine: str | None,
 ) -> None:
-    """Write a copy of BOOK in which no cell needs the add-in, or one page of it.
+    """Write a copy of BOOK that works or reads without the add-in, or one page of it.
 
     The copies keep every sheet: prices, margins and reasons too. For a customer, --page Quote.
 
     Exit status 1: some calls have no native formula and became values; each cell says so.
     """
-    if plain + values_only + (page is not None) != 1:
-        raise click.UsageError("choose one of --plain, --values and --page")
+    if plain + with_functions + values_only + (page is not None) != 1:
+        raise click.UsageError("choose one of --with-functions, --plain, --values and --page")
     if page is not None:
         _print(book, out, page, engine)
         return
-    from ..handoff import hand_off
+    from ..handoff import hand_off, hand_off_with_functions
 
     with progress_bar() as report:
-        done = hand_off(book, out, values_only=values_only, engine=engine, progress=report)
+        if with_functions:
+            done = hand_off_with_functions(book, out, engine=engine, progress=report)
+        else:
+            done = hand_off(book, out, values_only=values_only, engine=engine, progress=report)
     for place in done.left:
         click.echo(f"left as it is, #NAME? without the add-in: {place}", err=True)
     if values_only:
         click.echo(f"{len(done.frozen)} cells became values. Written: {out}.")
         sys.exit(1 if done.left else 0)
-    others = f" and {done.others} formulas outside of cells" if done.others else ""
-    click.echo(f"{done.plain} cells{others} compute with native formulas. Written: {out}.")
+    if with_functions:
+        click.echo(
+            f"{counted(len(done.carried), 'function')} carried: {', '.join(done.carried)}. "
+            f"Written: {out}.\nThey compute in Microsoft 365 and Excel 2024; older versions keep "
+            "the stored values until they recalculate, then show #NAME?."
+        )
+    else:
+        others = f" and {done.others} formulas outside of cells" if done.others else ""
+        click.echo(f"{done.plain} cells{others} compute with native formulas. Written: {out}.")
     if done.frozen:
         click.echo(
             f"{len(done.frozen)} cells became values; comments say so, one for prepared rows that "

@@ -5,6 +5,8 @@ goes on computing in any spreadsheet program. Where there is no such formula the
 value, shown for as long as the inputs are what they were, and a comment on the cell says so;
 cells of prepared rows that are not in use have one comment for all that stand together.
 ``values``: every cell that calls us becomes its value and keeps its formula as text in a comment.
+``with_functions``: the calls stay, and the workbook brings the functions along
+(:mod:`hoppersheet.carried`); what cannot be carried becomes its value, as above.
 
 Either way only these formulas change; the rest of the package stays as it is, byte for byte.
 """
@@ -19,17 +21,19 @@ from typing import Any
 from ..audit import Progress as Progress
 from ..audit import examine
 from ..audit.context import Context
+from ..carried.book import can_be_carried, carry, functions_used
 from ..cells.values import is_error
-from ..workbook.book import Cell, read_book
+from ..workbook.book import Book, Cell, read_book
 from ..workbook.comments import add_comments
 from ..workbook.formulas import address
+from ..workbook.names import make_plain
 from ..workbook.package import Package
 from ..workbook.safe_xml import escaped, spliced
 from ..workbook.sheet_cells import ErrorText
 from .other_places import left_places, names_with_calls, translate_others, uses_name
 from .translator import Frozen, Translator
 
-__all__ = ["HandedOff", "blocks", "hand_off"]
+__all__ = ["HandedOff", "blocks", "hand_off", "hand_off_with_functions"]
 
 _AUTHOR = "hoppersheet handoff"
 
@@ -44,12 +48,14 @@ class HandedOff:
         others: formulas outside of cells (defined names, validations, conditional formats, table
             columns) that became ones of the spreadsheet's own functions.
         left: such places that still call our functions and show #NAME? without the add-in.
+        carried: the functions that the workbook brings along.
     """
 
     plain: int = 0
     others: int = 0
     frozen: dict[str, str] = field(default_factory=dict)
     left: list[str] = field(default_factory=list)
+    carried: list[str] = field(default_factory=list)
 
 
 def _quiet(_what: str, _done: int, _total: int) -> None:
@@ -81,17 +87,69 @@ def hand_off(
     context = examine(source, engine, progress)
     package = Package(book)
     report = HandedOff()
+    _hand_off(source, context, package, report, values_only=values_only, progress=progress)
+    package.save(out)
+    return report
+
+
+def hand_off_with_functions(
+    book: str | os.PathLike[str],
+    out: str | os.PathLike[str],
+    *,
+    engine: str | None = None,
+    progress: Progress = _quiet,
+) -> HandedOff:
+    """Write a copy of ``book`` to ``out`` that brings the functions along which it calls.
+
+    Stored values stay as they are; only what cannot be carried is computed, with ``engine``, and
+    becomes its value.
+
+    Raises:
+        InputFileError: ``book`` cannot be read or ``out`` not written.
+        HostError: the engine that was asked for is missing or fails.
+    """
+    package = Package(book)
+    package.refuse_document_types()
+    make_plain(package)
+    used = functions_used(package)
+    report = HandedOff(carried=[name for name in used if can_be_carried(name)])
+    if len(report.carried) < len(used):
+        source = read_book(Path(book), lambda what: progress(what, 0, 0))
+        context = examine(source, engine, progress)
+        kept = frozenset(report.carried)
+        _hand_off(source, context, package, report, kept=kept, progress=progress)
+    carry(package, report.carried)
+    package.save(out)
+    return report
+
+
+def _hand_off(
+    source: Book,
+    context: Context,
+    package: Package,
+    report: HandedOff,
+    *,
+    values_only: bool = False,
+    kept: frozenset[str] = frozenset(),
+    progress: Progress,
+) -> None:
+    """Replace the calls of our functions in ``package``, except those of ``kept``."""
     changes: dict[str, dict[str, str | None]] = {}
     notes: dict[str, dict[str, str]] = {}
     values: dict[str, dict[str, Any]] = {}
     idle: dict[str, set[tuple[int, int]]] = {}
-    translator = Translator(context)
+    translator = Translator(context, kept)
     if values_only:
-        report.left = left_places(package)
+        report.left = left_places(package, kept)
     else:
         report.others, report.left = translate_others(package, translator)
     lost = names_with_calls(source, report.left)
-    for done, cell in enumerate(source.sizing_cells):
+    cells = source.sizing_cells
+    if kept:
+        cells = [
+            c for c in cells if c.tree and (translator.replaces(c.tree) or uses_name(c.tree, lost))
+        ]
+    for done, cell in enumerate(cells):
         sheet, ref = cell.place[0], address(*cell.place[1:])
         formula, frozen = _new_formula(cell, translator, values_only, lost)
         changes.setdefault(sheet, {})[ref] = formula
@@ -106,19 +164,17 @@ def hand_off(
             idle.setdefault(sheet, set()).add(cell.place[1:])
         _value_of(context, cell, values.setdefault(sheet, {}))
         if done % 200 == 0:
-            progress("writing formulas", done, len(source.sizing_cells))
+            progress("writing formulas", done, len(cells))
     for sheet, found in values.items():
         package.set_values(sheet, found)
     for sheet, new in changes.items():
         _rewrite(package, sheet, new)
-    for sheet, cells in idle.items():
-        for block in blocks(cells, wide=not values_only):
+    for sheet, unused in idle.items():
+        for block in blocks(unused, wide=not values_only):
             ref = address(*block[:2])
             first = source.sheets[sheet].cells[block[:2]] if values_only else None
             notes.setdefault(sheet, {})[ref] = _idle_note(block, first)
     add_comments(package, notes, _AUTHOR)
-    package.save(out)
-    return report
 
 
 def _new_formula(

@@ -17,8 +17,14 @@ __all__ = ["left_places", "names_with_calls", "translate_others", "uses_name"]
 _LONGEST_VALIDATION = 255
 
 
-def _calls(formula: Formula) -> bool:
-    return formula.kind != "cell" and "HOPPER_" in formula.text.upper()
+_OURS = re.compile(r"HOPPER_\w+", re.IGNORECASE)
+
+
+def _calls(formula: Formula, kept: frozenset[str]) -> bool:
+    """Whether a formula outside of cells names a function whose calls do not stay."""
+    return formula.kind != "cell" and any(
+        name.upper() not in kept for name in _OURS.findall(formula.text)
+    )
 
 
 def _seen_from(book: Book, formula: Formula) -> Place:
@@ -39,7 +45,7 @@ def _translated(translator: Translator, formula: Formula) -> str | None:
     """The formula in spreadsheet functions, None where there is none that may stand there."""
     place = _seen_from(translator.context.book, formula)
     new = translator.formula(place, parse(f"={formula.text}", place))
-    if new is None or translator.frozen or "HOPPER_" in new.upper():
+    if new is None or translator.frozen or set(_OURS.findall(new)) - translator.kept:
         return None
     if formula.kind in ("validation", "conditional format") and re.search(r"\{", new):
         return None
@@ -59,14 +65,14 @@ def translate_others(package: Package, translator: Translator) -> tuple[int, lis
     """
     changed = rewrite_each(
         package,
-        lambda f: (_translated(translator, f) or f.text) if _calls(f) else f.text,
+        lambda f: (_translated(translator, f) or f.text) if _calls(f, translator.kept) else f.text,
     )
-    return len(changed), left_places(package)
+    return len(changed), left_places(package, translator.kept)
 
 
-def left_places(package: Package) -> list[str]:
-    """Places outside of cells that call us, for people."""
-    return sorted(f"{f.kind} {f.where}" for f in formulas(package) if _calls(f))
+def left_places(package: Package, kept: frozenset[str]) -> list[str]:
+    """Places outside of cells that call us, but for functions of ``kept``, for people."""
+    return sorted(f"{f.kind} {f.where}" for f in formulas(package) if _calls(f, kept))
 
 
 def names_with_calls(book: Book, left: list[str]) -> set[str]:

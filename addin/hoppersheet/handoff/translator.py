@@ -30,6 +30,7 @@ from ..workbook.formulas import (
     Unary,
     Unparsed,
     text_of,
+    walk,
 )
 from .call_writer import CallWriter
 from .conversion import convert
@@ -60,8 +61,9 @@ class Frozen:
 class Translator:
     """Writes the calls of one workbook in spreadsheet functions."""
 
-    def __init__(self, context: Context) -> None:
+    def __init__(self, context: Context, kept: frozenset[str] = frozenset()) -> None:
         self.context = context
+        self.kept = kept  # functions whose calls stay as they are
         self.frozen: list[Frozen] = []
         self._whole = False
 
@@ -80,12 +82,19 @@ class Translator:
             return None
         return text
 
+    def replaces(self, tree: Node) -> bool:
+        """Whether a formula calls a function whose calls do not stay."""
+        return any(
+            isinstance(node, Call) and node.sizes and node.name not in self.kept
+            for node in walk(tree)
+        )
+
     # -- trees
 
     def _node(self, node: Node, place: Place) -> Node:
         """The tree with every call of ours replaced."""
         if isinstance(node, Call):
-            if node.sizes:
+            if node.sizes and node.name not in self.kept:
                 return self._call(node, place)
             return Call(
                 node.name, node.written, tuple(self._node(a, place) for a in node.arguments)

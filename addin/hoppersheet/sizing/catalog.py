@@ -56,7 +56,7 @@ _EXAMPLE_SIZES = ((12,), (20,), (30,), (45,))
     equation="smallest of catalog_sizes that is >= required_volume x (1 - allowed_shortfall)",
     plain=(
         "IF(MAX({catalog_sizes})<{required_volume}*(1-{allowed_shortfall})*(1-1E-9),#N/A,"
-        "SMALL({catalog_sizes},1+SUMPRODUCT(ISNUMBER({catalog_sizes})*"
+        'SMALL({catalog_sizes},1+SUMPRODUCT(({catalog_sizes}<>"")*'
         "({catalog_sizes}<{required_volume}*(1-{allowed_shortfall})*(1-1E-9)))))"
     ),
     assumptions=_IN_HAND,
@@ -92,7 +92,7 @@ def next_size(
     equation="largest of catalog_sizes that is < required_volume",
     plain=(
         "IF(MIN({catalog_sizes})>={required_volume}*(1-1E-9),#N/A,"
-        "SMALL({catalog_sizes},SUMPRODUCT(ISNUMBER({catalog_sizes})*"
+        'SMALL({catalog_sizes},SUMPRODUCT(({catalog_sizes}<>"")*'
         "({catalog_sizes}<{required_volume}*(1-1E-9)))))"
     ),
     assumptions=_IN_HAND,
@@ -134,12 +134,12 @@ def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
     result=Result("the entry beside that size", kind="cell"),
     equation="catalog_column where catalog_sizes is size",
     plain=(
-        "IF(SUMPRODUCT(ISNUMBER({catalog_sizes})*({catalog_sizes}>={size}*(1-1E-9))*"
+        'IF(SUMPRODUCT(({catalog_sizes}<>"")*({catalog_sizes}>={size}*(1-1E-9))*'
         "({catalog_sizes}<={size}*(1+1E-9)))=0,#N/A,"
         'IF(INDEX({catalog_column},FIRST)="",#N/A,INDEX({catalog_column},FIRST)))'
     ).replace(
         "FIRST",
-        "MATCH(SMALL({catalog_sizes},1+SUMPRODUCT(ISNUMBER({catalog_sizes})*"
+        'MATCH(SMALL({catalog_sizes},1+SUMPRODUCT(({catalog_sizes}<>"")*'
         "({catalog_sizes}<{size}*(1-1E-9)))),{catalog_sizes},0)",
     ),
     assumptions=_IN_HAND + " Of equal sizes the first one counts.",

@@ -1,0 +1,129 @@
+"""Puts carried functions into a workbook as defined names, and finds those that it has."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from xml.sax.saxutils import quoteattr
+
+from .._version import __version__
+from ..errors import InputFileError
+from ..functions import all_functions
+from ..workbook.formula_places import formulas
+from ..workbook.package import Package
+from ..workbook.safe_xml import Element, escaped, spliced
+from .lambdas import carried, names_needed
+from .stored import stored
+
+__all__ = [
+    "LONGEST_COMMENT",
+    "VERSION_NAME",
+    "can_be_carried",
+    "carry",
+    "functions_used",
+    "names_in",
+]
+
+#: The hidden name that says which version wrote the others.
+VERSION_NAME = "HOPPERSHEET_VERSION"
+#: Excel opens no workbook in which a name's comment is longer.
+LONGEST_COMMENT = 255
+
+_OURS = re.compile(r"HOPPER(?:SHEET)?_\w+", re.IGNORECASE)
+_CALL = re.compile(r'"(?:[^"]|"")*"|(?<![\w.])(HOPPER_\w+)\s*\(', re.IGNORECASE)
+#: What may follow the defined names in the workbook part (ECMA-376 part 1, 18.2.27).
+_AFTER_NAMES = (
+    "calcPr", "oleSize", "customWorkbookViews", "pivotCaches", "smartTagPr", "smartTagTypes",
+    "webPublishing", "fileRecoveryPr", "webPublishObjects", "extLst",
+)  # fmt: skip
+
+
+def functions_used(package: Package) -> list[str]:
+    """Our functions that any formula of the workbook calls, in the order of the documentation.
+
+    Formulas of the carried names themselves do not count.
+    """
+    used = set()
+    for formula in formulas(package):
+        if formula.kind == "defined name" and _OURS.fullmatch(formula.where):
+            continue
+        used |= {m[1].upper() for m in _CALL.finditer(formula.text) if m[1]}
+    return [name for name in all_functions() if name in used]
+
+
+def names_in(package: Package) -> dict[str, str]:
+    """Name -> formula of the workbook-wide names that are called like a function of ours."""
+    return {
+        each.name: each.formula
+        for each in package.defined_names
+        if each.sheet is None and _OURS.fullmatch(each.name)
+    }
+
+
+def carry(package: Package, functions: Iterable[str]) -> list[str]:
+    """Put functions, and the hidden names that they need, into a workbook, in memory.
+
+    Names of ours that the workbook has already are written anew; nothing else changes.
+
+    Returns:
+        The names written.
+
+    Raises:
+        InputFileError: the workbook part is damaged.
+        KeyError: a function cannot be carried.
+    """
+    texts = names_needed(list(functions))
+    texts[VERSION_NAME] = f'"hoppersheet {__version__}"'
+    new = b"".join(_element(name, text) for name, text in texts.items())
+    data = package.xml(package.workbook_part)
+    found = package.elements(package.workbook_part)
+    edits: dict[tuple[int, int], bytes] = {}
+    for element in found:
+        name = element.attributes.get("name", "")
+        if element.tag == "definedName" and _OURS.fullmatch(name):
+            edits[element.start, element.end] = b""
+    holder = next((e for e in found if e.tag == "definedNames"), None)
+    if holder is not None and holder.inner_end > holder.start:
+        edits[holder.inner_end, holder.inner_end] = new
+    else:
+        place = _place(package, found)
+        if holder is not None:
+            edits[holder.start, holder.end] = b""
+        edits[place, place] = b"<definedNames>" + new + b"</definedNames>"
+    prefix = re.match(rb"<(\w+:)?", data[found[0].start :])
+    if prefix and prefix[1]:
+        mark = prefix[1]
+        edits = {
+            at: re.sub(rb"<(/?)(definedNames?)\b", rb"<\1" + mark + rb"\2", text)
+            for at, text in edits.items()
+        }
+    package.replace_xml(package.workbook_part, spliced(data, edits))
+    package.__dict__.pop("defined_names", None)
+    return list(texts)
+
+
+def _place(package: Package, found: list[Element]) -> int:
+    """Where the defined names belong in a workbook part that has none."""
+    for element in found:
+        if element.tag in _AFTER_NAMES and element.inside == ("workbook",):
+            return element.start
+    root = found[0]
+    if root.inner_end == root.end:
+        raise InputFileError(f"{package.path}: the part {package.workbook_part} lists no sheets")
+    return root.inner_end
+
+
+def _element(name: str, text: str) -> bytes:
+    record = all_functions().get(name)
+    if record is None:
+        marks = 'hidden="1"'
+    else:
+        comment = f"{record.summary} Written by hoppersheet {__version__}."
+        marks = f"comment={quoteattr(comment[:LONGEST_COMMENT])}"
+    start = f"<definedName name={quoteattr(name)} {marks}>"
+    return start.encode() + escaped(stored(text)) + b"</definedName>"
+
+
+def can_be_carried(name: str) -> bool:
+    """Whether a function of ours has a LAMBDA."""
+    return name in carried()
