@@ -165,6 +165,7 @@ def explain(function_name: str, *arguments: Any) -> str:
     equation="",
     source="the add-in itself",
     example=Example((), _VERSIONS, "the add-in itself"),
+    carried=f'"{_VERSIONS}"',
     units=False,
     see_also=("HOPPER_EXPLAIN",),
 )

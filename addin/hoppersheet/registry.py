@@ -175,6 +175,9 @@ class CellFunction(NamedTuple):
     #: :mod:`hoppersheet.handoff.translator`; one per option where a choice changes it; "" where
     #: there is none.
     plain: str | Mapping[str, str] = ""
+    #: The same with functions of Microsoft 365, for the LAMBDA that a workbook carries
+    #: (:mod:`hoppersheet.carried`); "" where ``plain`` does.
+    carried: str = ""
     #: Names of functions that give what this one takes, take what it gives, or answer nearly
     #: the same question.
     see_also: tuple[str, ...] = ()
@@ -236,6 +239,7 @@ def cell_function(
     units: bool = True,
     note: Callable[..., str] | None = None,
     plain: str | Mapping[str, str] = "",
+    carried: str = "",
     see_also: tuple[str, ...] = (),
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Register the decorated pure function as the cell function ``name``.
@@ -246,6 +250,8 @@ def cell_function(
     ``note``: takes the same parameters and says what EXPLAIN is to add about a call.
     ``plain``: the same in functions of Excel 2010 and Calc 7.4, for inputs within their limits;
     ``{name}`` is an argument, ``[2.2|1]`` a number that is 2.2 in US and 1 in metric units.
+    ``carried``: the same in functions of Microsoft 365 and the hidden names of
+    :mod:`hoppersheet.carried`, where there is no ``plain``.
     """
 
     def register(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -265,6 +271,7 @@ def cell_function(
             topic=function.__module__.rpartition(".")[2],
             note=note,
             plain=plain,
+            carried=carried,
             see_also=see_also,
         )
         return function

@@ -34,7 +34,7 @@ SPELLINGS = {
     "room temperature": ("degF", "degC", "°C", "°F", "K"),
     "specific airflow": ("cfm/(lb/h)", "m3/h/(kg/h)", "m3/kg", "cfm/pph", "ft3/lb"),
     "specific heat": ("Btu/(lb degF)", "kJ/(kg K)", "J/(kg K)", "btu/lb-F", "kcal/kg/K"),
-    "airflow": ("cfm", "m3/h", "ft3/min", "l/s", "cfh"),
+    "airflow": ("cfm", "m3/h", "ft3/min", "l/s", "cfh", "scfm", "Nm3/h", "Nm³/h", "scfh"),
 }  # fmt: skip
 ODD = (
     "abc", "kg", "4:30", "1/2", "4-6 h", "metric", "US", "5 T", "5 ton", "-3", "#", "1e3", "1,2,3",
@@ -99,6 +99,12 @@ def _argument(
     if argument.kind == "cells":
         entries = [source.choice(("EXAMPLE-20", 4900, None, True, "#N/A")) for _ in range(count)]
         return _range(argument, count, across, entries)
+    if argument.kind == "estimate":
+        return _estimate(argument, system, across, source, odd)
+    if argument.kind == "cell":
+        return source.choice((45, "45 kg/h", "0,5 kg/L", None, "#N/A", "68 degF", "x", -300, 12.5))
+    if argument.kind == "text":
+        return source.choice(("lb/h", "kg/h", "degF", "degC", "K", "lb/ft3", "kg/L", None, "x", 5))
     if argument.kind == "shares":
         parts = [source.random() + 0.1 for _ in range(count)]
         whole = source.choice((1, 1, 100, 100, 90))
@@ -109,6 +115,22 @@ def _argument(
     cells = [_cell(argument, system, source, odd / count) for _ in range(count)]
     if source.random() < odd:
         cells[source.randrange(count)] = None
+    return _range(argument, count, across, cells)
+
+
+def _estimate(
+    argument: Argument, system: str, across: bool, source: random.Random, odd: float
+) -> Any:
+    """Low, likely and high, or one cell; now and then something else."""
+    if source.random() < 0.3:
+        return _cell(argument, system, source, odd)
+    count = 3 if source.random() > odd / 2 else source.choice((2, 4))
+    numbers = sorted(_within(argument, system, source) for _ in range(count))
+    if source.random() < 0.3:
+        numbers[1] = source.choice((numbers[0], numbers[-1]))
+    cells: list[Any] = list(numbers)
+    if source.random() < odd:
+        cells[source.randrange(count)] = source.choice((None, "#N/A", "x", 1e9, numbers[0]))
     return _range(argument, count, across, cells)
 
 

@@ -29,10 +29,8 @@ RANDOM_CALLS = 14
 
 
 def test_most_functions_are_carried() -> None:
-    assert set(all_functions()) - set(carried()) <= {
-        "HOPPER_RESIN", "HOPPER_DEW_POINT", "HOPPER_DIFFUSION_HOURS", "HOPPER_SIZE_JOBS",
-        "HOPPER_CONVERT", "HOPPER_EXPLAIN", "HOPPER_VERSION", "HOPPER_CHANCE_HELD",
-    }  # fmt: skip
+    left = set(all_functions()) - set(carried())
+    assert left <= {"HOPPER_RESIN", "HOPPER_EXPLAIN", "HOPPER_SIZE_JOBS"}
 
 
 # --- what Excel takes ---------------------------------------------------------------------
@@ -82,10 +80,12 @@ def test_a_function_brings_only_what_it_needs() -> None:
 # --- the same numbers and errors ----------------------------------------------------------
 
 
-def close(value: Any, expected: Any) -> bool:
+def close(value: Any, expected: Any, name: str = "") -> bool:
     if isinstance(expected, (int, float)) and not isinstance(expected, bool):
         number = isinstance(value, (int, float)) and not isinstance(value, bool)
-        return number and abs(value - expected) <= 1e-11 * abs(expected)
+        # psychrolib stops at 0.001 K; the carried one goes on.
+        allowed = 2e-3 if name == "HOPPER_DEW_POINT" else 1e-11 * abs(expected) + 1e-14
+        return number and abs(value - expected) <= allowed
     return bool(value == expected)
 
 
@@ -114,7 +114,7 @@ def test_random_calls_give_what_the_core_gives(tmp_path: Path) -> None:
     wrong = [
         f"{name}{arguments}: {value!r}, expected {core!r}"
         for (name, arguments), value, core in zip(calls, found, expected, strict=True)
-        if not close(value, core)
+        if not close(value, core, name)
     ]
     assert not wrong, "\n".join(wrong)
     # The calls are neither all right nor all wrong.

@@ -12,7 +12,8 @@ from __future__ import annotations
 
 from functools import cache
 
-from .unit_words import FIRST_WORDS, TIME, unit_words
+from ..cells.units import STANDARD_FLOWS
+from .unit_words import FIRST_WORDS, TEMPERATURE, TIME, unit_words
 
 __all__ = ["helpers"]
 
@@ -180,6 +181,61 @@ LAMBDA(cell,IF(ROWS(cell)*COLUMNS(cell)<>1,#VALUE!,IF(ISERROR(cell),cell,
 IF(ISTEXT(cell),IF(TRIM(cell)="",#VALUE!,LOWER(TRIM(cell))),#VALUE!))))
 """
 
+_PHRASE = """
+LAMBDA(cell,IF(ROWS(cell)*COLUMNS(cell)<>1,#VALUE!,IF(ISERROR(cell),cell,
+IF(ISTEXT(cell),IF(TRIM(cell)="",#VALUE!,TRIM(cell)),#VALUE!))))
+"""
+
+# Low, likely or high of an estimate, which may be one cell.
+_OF_THREE = "LAMBDA(cells,place,IF(ROWS(cells)=1,SUM(cells),INDEX(cells,place)))"
+
+# An estimate: three cells in a row or a column that do not fall, or one.
+_ESTIMATE = """
+LAMBDA(range,home,low,high,LET(
+cells,HOPPERSHEET_CELLS(range,home,low,high),
+first,HOPPERSHEET_ERROR(cells,0),
+count,ROWS(range)*COLUMNS(range),
+IF(ISERROR(first),first,
+IF(OR(count=1,AND(count=3,MIN(ROWS(range),COLUMNS(range))=1)),
+IF(SUM(MAP(cells,LAMBDA(cell,IF(cell="",1,0))))>0,#VALUE!,
+IF(count=1,cells,IF(AND(INDEX(cells,1)<=INDEX(cells,2),INDEX(cells,2)<=INDEX(cells,3)),cells,
+#NUM!))),#VALUE!))))
+"""
+
+# An airflow, which may be a standard flow: a mass of air, made the flow at a temperature in K where
+# the air is so many times thinner than at sea level.
+_FLOW = """
+LAMBDA(cell,home,low,high,kelvin,thinner,IF(ROWS(cell)*COLUMNS(cell)<>1,#VALUE!,LET(
+typed,IF(ISERROR(cell),"",IF(ISTEXT(cell),HOPPERSHEET_CLEAN(cell),"")),
+long,IF(typed="",0,HOPPERSHEET_LENGTH(LOWER(typed))),
+unit,SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(LOWER(MID(typed,long+1,99))," ",""),"³","3"),".",""),
+known,{flows},
+which,IFERROR(MATCH(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(unit,"*","|"),"?","|"),"~","|"),
+INDEX(known,0,1),0),0),
+IF(which=0,HOPPERSHEET_NUMBER(cell,home,low,high),LET(
+there,HOPPERSHEET_TEXT(LEFT(typed,long)&" "&INDEX(known,which,2),home,-1E+99,1E+99),
+flow,there*kelvin/(INDEX(known,which,3)+273.15)*thinner,
+IF(ISERROR(flow),flow,IF(AND(flow>=low,flow<=high),flow,#NUM!)))))))
+"""
+
+_CONVERTED = """
+LAMBDA(value,from_unit,to_unit,LET(
+typed,IF(ISERROR(value),"",IF(ISTEXT(value),HOPPERSHEET_CLEAN(value),"")),
+long,IF(typed="",0,HOPPERSHEET_LENGTH(LOWER(typed))),
+digits,TRIM(LEFT(LOWER(typed),long)),
+own,TRIM(MID(typed,long+1,99)),
+number,IF(ISERROR(value),value,IF(ISNUMBER(value),value,
+IF(AND(ISNUMBER(HOPPERSHEET_DECIMAL(digits,2)),ISNUMBER(FIND(",",digits))),#VALUE!,
+HOPPERSHEET_DECIMAL(digits,1)))),
+measures,HOPPERSHEET_UNIT(to_unit,2),
+source,IF(own="",from_unit,own),
+celsius,number*HOPPERSHEET_UNIT(source,1)+HOPPERSHEET_UNIT(source,3),
+IF(ISERROR(number),number,
+IF(AND(HOPPERSHEET_UNIT(from_unit,2)=measures,HOPPERSHEET_UNIT(source,2)=measures),
+IF(AND(measures={temperature},celsius<-273.150000001),#NUM!,
+HOPPERSHEET_ROUND((celsius-HOPPERSHEET_UNIT(to_unit,3))/HOPPERSHEET_UNIT(to_unit,1))),#VALUE!))))
+"""
+
 
 def _rows(rows: list[tuple[str, ...]]) -> str:
     """Rows as an array typed into a formula."""
@@ -197,6 +253,12 @@ def helpers() -> dict[str, str]:
     words = _rows([(_quoted(word), *numbers) for word, *numbers in unit_words()])
     signs = _rows([(_quoted(sign), _quoted(new)) for sign, new in _SIGNS])
     first_words = "{" + ",".join(_quoted(f"{word} ") for word in FIRST_WORDS) + "}"
+    flows = _rows(
+        [
+            (_quoted(unit), _quoted(volume), f"{at:g}")
+            for unit, (volume, at) in STANDARD_FLOWS.items()
+        ]
+    )
     texts = {
         "WORD": _WORD.format(words=words),
         "PRODUCT": _PRODUCT,
@@ -214,5 +276,10 @@ def helpers() -> dict[str, str]:
         "METRIC": _METRIC,
         "SYSTEM": _SYSTEM,
         "CHOICE": _CHOICE,
+        "PHRASE": _PHRASE,
+        "OF_THREE": _OF_THREE,
+        "ESTIMATE": _ESTIMATE,
+        "FLOW": _FLOW.format(flows=flows),
+        "CONVERTED": _CONVERTED.format(temperature=TEMPERATURE),
     }
     return {f"HOPPERSHEET_{key}": text.replace("\n", "") for key, text in texts.items()}

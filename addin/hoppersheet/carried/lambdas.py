@@ -62,6 +62,7 @@ class _Writer:
     def __init__(self, record: CellFunction) -> None:
         self.record = record
         self.steps: list[str] = []
+        self.late: list[str] = []  # steps that take other arguments
         self.problems: list[str] = []
         self.texts: dict[str, str] = {}
 
@@ -76,8 +77,10 @@ class _Writer:
             if argument is not UNITS:
                 self._read(argument)
         self._in_step()
-        steps = ",".join(self.steps)
-        return f"LAMBDA({','.join(parameters)},LET({steps},{self._checked(self._result())}))"
+        body = self._checked(self._result())
+        if self.steps:
+            body = f"LET({','.join([*self.steps, *self.late])},{body})"
+        return f"LAMBDA({','.join([*parameters, body])})"
 
     # -- arguments
 
@@ -101,8 +104,15 @@ class _Writer:
             self._problem(
                 f"known_{name}", f"IF(ISERROR({name}),{name},IF(OR({name}={words}),0,#VALUE!))"
             )
-        elif argument.kind == "cells":
+        elif argument.kind in ("cells", "cell"):
             self.texts[argument.name] = argument.name
+            if argument.kind == "cell":
+                self.problems.append(
+                    f"IF(ROWS({argument.name})*COLUMNS({argument.name})=1,0,#VALUE!)"
+                )
+        elif argument.kind == "text":
+            self._given(argument, name, "", f"HOPPERSHEET_PHRASE({argument.name})")
+            self.problems.append(name)
         else:
             self._read_numbers(argument, name)
 
@@ -117,6 +127,18 @@ class _Writer:
                 _limit(high, argument.quantity, False),
             )
         )
+        if argument.kind == "estimate":
+            self.steps.append(f"{name},HOPPERSHEET_ESTIMATE({how})")
+            self._problem(f"first_{name}", f"SUM({name})")
+            return
+        if argument.actual_flow is not None:
+            # See sizing.air: the mass of air at the temperature and the altitude of the call.
+            metres = f"altitude_*{_either('0.3048', '1')}"
+            kelvin = f"(from_temperature_+{_either('459.67', '273.15')})*{_either('5/9', '1')}"
+            how += f",{kelvin},1/(1-0.0000225577*{metres})^5.2559"
+            self.late.append(f"{name},HOPPERSHEET_FLOW({how})")
+            self.problems.append(name)
+            return
         if argument.kind not in _RANGES:
             default = "" if argument.required else _number(float(argument.default))
             self._given(argument, name, default, f"HOPPERSHEET_NUMBER({how})")
@@ -198,8 +220,8 @@ class _Writer:
 
     def _result(self) -> str:
         record = self.record
-        if isinstance(record.plain, str):
-            body = self._filled_in(record.plain)
+        if record.carried or isinstance(record.plain, str):
+            body = self._filled_in(record.carried or str(record.plain))
         else:
             body = self._chosen(record.plain)
         if record.result.limited:
@@ -244,7 +266,7 @@ def _same_shape(one: str, other: str) -> str:
 
 def lambda_text(record: CellFunction) -> str | None:
     """The LAMBDA of a function, None where it cannot be carried."""
-    return _Writer(record).text() if record.plain else None
+    return _Writer(record).text() if record.plain or record.carried else None
 
 
 @cache

@@ -17,7 +17,7 @@ LONGEST_FORMULA, LONGEST_TEXT, MOST_LEVELS = 8192, 255, 64
 #: Functions that a file marks; FILTER bears two marks.
 _NEW = frozenset(
     ("FILTER", "ISOMITTED", "LAMBDA", "LET", "MAP", "NUMBERVALUE", "REDUCE", "SEQUENCE", "TOCOL",
-     "UNICHAR")
+     "UNICHAR", "VSTACK")
 )  # fmt: skip
 _TWICE = frozenset(("FILTER",))
 _TEXT = re.compile(r'("(?:[^"]|"")*")')

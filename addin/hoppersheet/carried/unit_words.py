@@ -12,11 +12,11 @@ from functools import cache
 from ..cells.units import factor, spellings
 from ..errors import NotThisQuantity
 
-__all__ = ["FIRST_WORDS", "TIME", "unit_words"]
+__all__ = ["FIRST_WORDS", "TEMPERATURE", "TIME", "unit_words"]
 
 # A dimension is one number: mass counts 1, length 100, time 10000, temperature and angle more, so
 # that multiplying units adds their dimensions.
-_MASS, _LENGTH, TIME, _TEMPERATURE, _ANGLE = 1, 100, 10_000, 1_000_000, 100_000_000
+_MASS, _LENGTH, TIME, TEMPERATURE, _ANGLE = 1, 100, 10_000, 1_000_000, 100_000_000
 _ENERGY = _MASS + 2 * _LENGTH - 2 * TIME
 #: The SI unit that a word is converted to -> its dimension.
 _SI = {
@@ -24,7 +24,7 @@ _SI = {
     "kg": _MASS,
     "m": _LENGTH,
     "s": TIME,
-    "degC": _TEMPERATURE,
+    "degC": TEMPERATURE,
     "rad": _ANGLE,
     "m3": 3 * _LENGTH,
     "kg/m3": _MASS - 3 * _LENGTH,

@@ -44,6 +44,7 @@ def _note(value: object, from_unit: str, to_unit: str) -> str:
     example=Example((1, "lb/ft3", "kg/m3"), 16.01846, "NIST SP 811 appendix B.8", 5e-7),
     units=False,
     note=_note,
+    carried="HOPPERSHEET_CONVERTED({value},{from_unit},{to_unit})",
 )
 def convert(value: object, from_unit: str, to_unit: str) -> float:
     """``value`` in ``to_unit``; the unit of a text such as ``"45 kg/h"`` wins over ``from_unit``.

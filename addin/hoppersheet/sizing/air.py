@@ -58,6 +58,19 @@ _MOISTURE_PLAIN = (
     "0.621945/(101325*(1-0.0000225577*{altitude}*[0.3048|1])^5.2559"
     f"/({{relative_humidity}}*{_SATURATION_PLAIN})-1)"
 )
+# The dew point: Newton's method on the logarithm of the pressure, as psychrolib has it. Twelve
+# steps are more than it ever needs; the bounds are those of the equations, -100 and 200 degC.
+_DEW_POINT_CARRIED = (
+    f"LET(pressure,LAMBDA(kelvin,IF(kelvin<=273.16,{_OVER_ICE_PLAIN},{_OVER_WATER_PLAIN})),"
+    "per_kelvin,LAMBDA(kelvin,IF(kelvin<=273.16,"
+    "5674.5359/K^2-0.009677843+K*(1.24431402E-6+K*(6.2243475E-9-K*3.7936096E-12))+4.1635019/K,"
+    "5800.2206/K^2-0.048640239+K*(8.3529536E-5-K*4.3356279E-8)+6.5459673/K)),"
+    f"air,{_KELVIN},wanted,pressure(air)+LN({{relative_humidity}}),"
+    "IF(wanted<pressure(173.15),#NUM!,MIN(air,REDUCE(air,SEQUENCE(12),LAMBDA(point,step,"
+    "MIN(473.15,MAX(173.15,point-(pressure(point)-wanted)/per_kelvin(point))))))*[1.8|1]"
+    "-[459.67|273.15]))"
+)
+_DEW_POINT_CARRIED = re.sub(r"\bK\b", "kelvin", _DEW_POINT_CARRIED)
 _OVER_ICE = "Saturation over ice below freezing."
 
 
@@ -257,7 +270,7 @@ def _actual_flow(standard: float, reference: float, values: Mapping[str, float])
     ),
     plain=(
         "IF({from_temperature}<={to_temperature},#NUM!,"
-        "{airflow}*[0.0283168466|1]/[60|3600]*101325*(1-0.0000225577*{altitude}*[0.3048|1])^5.2559"
+        "{airflow}*[0.028316846592|1]/[60|3600]*101325*(1-0.0000225577*{altitude}*[0.3048|1])^5.2559"
         f"/287.042/{_KELVIN.replace('temperature', 'from_temperature')}*1006"
         "*({from_temperature}-{to_temperature})*[5/9|1]/[0.293071070172222|1000])"
     ),
@@ -345,6 +358,7 @@ def air_moisture(temperature: float, relative_humidity: float, altitude: float) 
         "the point at which the saturation pressure is relative_humidity x saturation pressure "
         "at temperature"
     ),
+    carried=_DEW_POINT_CARRIED,
     assumptions=(
         f"{_OVER_ICE} Solved to 0.001 K. The dew point of the room, not of the dryer's air; "
         "altitude does not change it."

@@ -42,6 +42,41 @@ FEW_POINTS = (
 )
 # fmt: on
 
+
+def _column(numbers: Sequence[float]) -> str:
+    return "{" + ";".join(f"{number:.15g}".replace("e", "E") for number in numbers) + "}"
+
+
+# The same grid in a cell: ranges ranked by width, the points of two of them side by side, and the
+# share of the widest below or above the bound that each pair of points sets.
+_CARRIED = (
+    "LET(volume,{size}*(1+1E-9),"
+    "lows,VSTACK(THREE({throughput_range},1),THREE({hours_range},1),THREE({density_range},1)),"
+    "likely,VSTACK(THREE({throughput_range},2),THREE({hours_range},2),THREE({density_range},2)),"
+    "highs,VSTACK(THREE({throughput_range},3),THREE({hours_range},3),THREE({density_range},3)),"
+    "wide,highs/lows-{0;1E-14;2E-14},"
+    "widest,MATCH(MAX(wide),wide,0),narrowest,MATCH(MIN(wide),wide,0),between,6-widest-narrowest,"
+    "legs,LAMBDA(which,places,VSTACK(INDEX(lows,which)+(INDEX(likely,which)-INDEX(lows,which))*places,"
+    "INDEX(highs,which)+(INDEX(likely,which)-INDEX(highs,which))*places)),"
+    "rising,LAMBDA(which,IF(INDEX(highs,which)=INDEX(lows,which),1,"
+    "(INDEX(likely,which)-INDEX(lows,which))/(INDEX(highs,which)-INDEX(lows,which)))),"
+    f"many,{_column([u for u, _ in MANY_POINTS])},"
+    f"many_parts,{_column([w for _, w in MANY_POINTS])},"
+    f"few,{_column([u for u, _ in FEW_POINTS])},few_parts,{_column([w for _, w in FEW_POINTS])},"
+    "one,legs(between,many),"
+    "weight,VSTACK(rising(between)*many_parts,(1-rising(between))*many_parts),"
+    "others,legs(narrowest,few),"
+    "parts,VSTACK(rising(narrowest)*few_parts,(1-rising(narrowest))*few_parts),"
+    "low,INDEX(lows,widest),middle,INDEX(likely,widest),high,INDEX(highs,widest),"
+    "below,LAMBDA(bound,IF(bound>=high,1,IF(bound<low,0,IF(bound<middle,"
+    "(bound-low)^2/MAX((high-low)*(middle-low),1E-300),"
+    "1-(high-bound)^2/MAX((high-low)*(high-middle),1E-300))))),"
+    "held,LAMBDA(first,second,IF(widest=3,1-below(first*second/volume),"
+    "below(IF(between=3,volume*first/second,volume*second/first)))),"
+    "ROUND(SUM(MAP(SEQUENCE(ROWS(one)),LAMBDA(i,INDEX(weight,i)*SUM(MAP(SEQUENCE(ROWS(others)),"
+    "LAMBDA(j,INDEX(parts,j)*held(INDEX(one,i),INDEX(others,j)))))))),12))"
+).replace("THREE(", "HOPPERSHEET_OF_THREE(")
+
 _Range = Sequence[float]  # low, likely, high
 
 
@@ -101,6 +136,7 @@ def _low_likely_high(name: str, what: str) -> Argument:
         "A fixed grid, right to 0.001. A size that just fits holds."
     ),
     source="triangular distribution; Gauss-Jacobi quadrature",
+    carried=_CARRIED,
     example=Example(
         (22, ((190, 220, 260),), 3.5, ((33, 36.4, 39),)),
         0.59699666,
