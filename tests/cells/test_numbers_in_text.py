@@ -23,8 +23,8 @@ from hoppersheet.errors import CellError
         ("1.234.567", 1234567.0), ("1,234,567.89", 1234567.89), ("1.234.567,89", 1234567.89),
         # A comma and three digits where no group can be meant.
         ("0,234", 0.234), ("1234,567", 1234.567), ("00,123", 0.123),
-        # A lone point is the decimal point, as in every spreadsheet file.
-        ("1.234", 1.234), ("100.000", 100.0),
+        # Three digits after a point, where no group can be meant.
+        ("0.234", 0.234), ("1234.567", 1234.567), ("00.123", 0.123),
         # Signs, exponents, blanks around.
         ("+5", 5.0), ("-5", -5.0), ("\u22125", -5.0), ("-1,5", -1.5), ("1e3", 1000.0),
         ("1.5E-3", 0.0015), ("1,234e2", 123.4), ("  42 ", 42.0), ("0", 0.0), ("007", 7.0),
@@ -38,9 +38,9 @@ def test_numbers_as_typed(typed: str, number: float) -> None:
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        ("1,234", "type 1.234 or 1234"), ("12,345", "type 12.345 or 12345"),
-        ("-1,234", "type 1.234 or 1234"), ("100,000", "type 100.000 or 100000"),
-        ("1,234 kg", "ambiguous"),
+        ("1,234", "type 1.2340 or 1234 "), ("12,345", "type 12.3450 or 12345 "),
+        ("-1,234", "type 1.2340 or 1234 "), ("100,000", "type 100.0000 or 100000 "),
+        ("1.234", "type 1.2340 or 1234 (a point"), ("1,234 kg", "ambiguous"),
         ("4:00", "a clock time; type the hours as a number, 4"), ("4:30:00", "number, 4.5"),
         ("4:00 PM", "a clock time"),
         ("", "is not a number"), ("abc", "is not a number"), ("kg 5", "is not a number"),
@@ -68,13 +68,38 @@ def test_a_number_too_large_is_out_of_range(typed: str) -> None:
     assert caught.value.code == "#NUM!"
 
 
+@pytest.mark.parametrize(
+    ("typed", "sign", "number"),
+    [
+        ("1,234", ",", 1.234), ("1,234", ".", 1234.0), ("1.234", ",", 1234.0),
+        ("1.234", ".", 1.234), ("-1.234 kg", ",", -1234.0), ("100,000", ".", 100_000.0),
+    ],
+)  # fmt: skip
+def test_a_proven_decimal_sign_decides(typed: str, sign: str, number: float) -> None:
+    def never(_number: float, _rest: str) -> bool:
+        raise AssertionError("the sign is known")
+
+    assert split_number(typed, never, sign)[0] == number
+
+
+@pytest.mark.parametrize("typed", ["1,250", "1.250"])
+def test_the_limits_decide_where_one_number_alone_is_possible(typed: str) -> None:
+    assert split_number(f"{typed} kg", lambda n, unit: n < 100 and unit == "kg") == (1.25, "kg")
+    assert split_number(typed, lambda n, _: n > 100) == (1250.0, "")
+    with pytest.raises(CellError, match=r"ambiguous, 1\.250 or 1250: type 1\.2500 or 1250 "):
+        split_number(typed, lambda n, _: True)
+    # Neither: the caller refuses what most sheets would show.
+    neither = split_number(typed, lambda n, _: False)[0]
+    assert neither == (1.25 if "." in typed else 1250.0)
+
+
 _finite = st.floats(allow_nan=False, allow_infinity=False)
 
 
 @given(_finite)
 def test_every_number_that_a_sheet_shows_comes_back(number: float) -> None:
-    assert parse_number(repr(number)) == number
-    assert parse_number(f"{number:.17g}") == number
+    for typed in (repr(number), f"{number:.17g}"):
+        assert split_number(typed, decimal_sign=".")[0] == number
 
 
 @given(st.decimals(min_value=-(10**9), max_value=10**9, places=2))

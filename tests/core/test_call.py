@@ -100,7 +100,8 @@ def test_percentages_as_text() -> None:
         ("abc", "#VALUE!", "'abc' is not a number"),
         ("30 xyzzy", "#VALUE!", "unknown unit 'xyzzy'"),
         ("30 lb/ft", "#VALUE!", "'30 lb/ft' is not a bulk density; type a unit such as lb/ft3"),
-        ("1,234", "#VALUE!", "ambiguous: type 1.234 or 1234"),
+        ("1,234", "#NUM!", "1234 lb/ft3 is above the highest possible"),
+        ("1.234", "#NUM!", "1.234 lb/ft3 is below the lowest possible"),
         ("3 ton/m3", "#VALUE!", "the unit 'ton' is ambiguous"),
         ("1e400", "#NUM!", "'1e400' is too large for a number"),
         ("1e308 g/cm3", "#NUM!", "'1e308 g/cm3' is too large for a number"),
@@ -110,6 +111,23 @@ def test_percentages_as_text() -> None:
 )  # fmt: skip
 def test_text_that_is_refused(cell: str, code: str, says: str) -> None:
     refused(code, "bulk_density", says, "REQUIRED_VOLUME", 100, 4, cell)
+
+
+@pytest.mark.parametrize("sign", [",", "."])
+def test_a_lone_sign_is_refused_only_where_both_numbers_are_possible(sign: str) -> None:
+    """36,400 lb/ft3 and 3,500 h cannot be thousands; 1,250 lb/h can be either."""
+    plain = call("HOPPER_REQUIRED_VOLUME", 1250, 3.5, 36.4)
+    typed = (f"3{sign}500", f"36{sign}400 lb/ft3")
+    assert call("HOPPER_REQUIRED_VOLUME", 1250, *typed) == pytest.approx(plain, rel=1e-12)
+    says = "ambiguous, 1.250 or 1250: type 1.2500 or 1250 "
+    for rate in (f"1{sign}250", f"1{sign}250 lb/h"):
+        refused("#VALUE!", "throughput", says, "REQUIRED_VOLUME", rate, *typed)
+    assert call("HOPPER_REQUIRED_VOLUME", f"1{sign}2500", 3.5, 36.4) == pytest.approx(plain / 1e3)
+    # A share of 33,300 is none; a range decides cell by cell.
+    shares = [[f"33{sign}300 %"], [f"66{sign}700 %"]]
+    assert call("HOPPER_BLEND_DENSITY", shares, [[40], [28]]) == pytest.approx(31.996)
+    for name in ("CONVERT",):  # no quantity, no limits
+        refused("#VALUE!", "value", "ambiguous", name, f"1{sign}250", "lb", "kg")
 
 
 # --- hard limits and the slips people make -------------------------------------------------

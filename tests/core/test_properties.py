@@ -200,7 +200,8 @@ def in_both_systems(data: st.DataObject, argument: Argument) -> tuple[Any, Any, 
         many = [data.draw(one), data.draw(one)]
     us, metric = ([[in_system(si, argument.quantity, s) for si in many]] for s in ("US", "metric"))
     unit = measure.metric if measure.metric != "1" else ""
-    text = [[f"{number!r} {unit}".strip() for number in metric[0]]]
+    # Three digits after the point could be thousands; with more there is no doubt.
+    text = [[f"{number:.17e} {unit}".strip() for number in metric[0]]]
     if argument.kind == "number":
         return us[0][0], metric[0][0], text[0][0]
     return us, metric, text

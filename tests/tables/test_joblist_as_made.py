@@ -64,10 +64,11 @@ def test_a_thousands_point_in_a_list_with_decimal_commas_is_refused(tmp_path: Pa
     assert b"'1.250' is ambiguous" in run(str(jobs)).stderr
 
 
-def test_a_lone_point_stays_a_decimal_point_elsewhere(tmp_path: Path) -> None:
+def test_a_lone_point_is_refused_where_thousands_are_possible(tmp_path: Path) -> None:
     jobs = tmp_path / "jobs.csv"
-    jobs.write_text("throughput;drying hours;virgin density\n1.250;4;36.5\n")
-    assert run(str(jobs)).returncode == 0
+    jobs.write_text("throughput;drying hours;virgin density\n1.250;4;36.500\n")
+    done = run(str(jobs))
+    assert done.returncode == 1 and b"'1.250' is ambiguous" in done.stdout + done.stderr
 
 
 def test_a_row_of_totals_is_no_job(tmp_path: Path) -> None:

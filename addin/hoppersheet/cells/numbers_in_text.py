@@ -12,22 +12,32 @@ typed                 read as     because
 ``1.234,5``           1234.5      the same the other way round
 ``1,234,567``         1234567     a sign that repeats groups thousands
 ``0,234`` ``1234,567``  0.234 ...  no thousands group starts with 0 or has four digits
-``1,234``             refused     either 1.234 or 1234: only the writer knows
+``1,234`` ``1.234``   two ways    1.234 or 1234: see below
 ====================  ==========  ==========================================================
 
-A lone point is always the decimal point (``1.234`` is 1.234), as every spreadsheet file has it.
-Only in a text file whose other numbers have a decimal comma it is as ambiguous as ``1,234``
-elsewhere, see :func:`refuse_thousands_point`.
+A lone comma or point before the last three digits can be a decimal sign or separate thousands.
+Whoever knows the decimal sign of the list, or the limits of the quantity, hands that over; the
+text is refused where both numbers remain possible. This is the one place where that is decided,
+for cells, lists and workbooks that bring their functions along.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from functools import lru_cache
+from typing import NamedTuple
 
 from ..errors import OutOfRange, WrongKind
 
-__all__ = ["parse_number", "refuse_thousands_point", "shown", "split_number"]
+__all__ = [
+    "NumberInText",
+    "number_in_text",
+    "parse_number",
+    "refuse_thousands_point",
+    "shown",
+    "split_number",
+]
 
 _SPACES = "\u0020\u00a0\u2009\u202f"
 _NUMBER = re.compile(
@@ -36,7 +46,7 @@ _NUMBER = re.compile(
     re.DOTALL,
 )
 _PLAIN = re.compile(r"[0-9]*\.?[0-9]*")
-_AMBIGUOUS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
+_LONE_SIGN = re.compile(r"[1-9][0-9]{0,2}[.,][0-9]{3}")
 _THOUSANDS_POINT = re.compile(r"\s*[+\-\u2212]?[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9.,])")
 _RANGE = re.compile(r"(?:-|\u2013|\u2212|to|bis)\s*[0-9.,]+(?![-0-9.,]).*", re.DOTALL)
 _FRACTION = re.compile(r"[0-9]+\s*/\s*[0-9]+.*", re.DOTALL)
@@ -74,19 +84,29 @@ def _normal(mantissa: str) -> str | None:
     return mantissa.replace(",", ".") if _DECIMAL_COMMA.fullmatch(mantissa) else None
 
 
+class NumberInText(NamedTuple):
+    """A text that holds one number.
+
+    Attributes:
+        decimal: the number, its last sign taken for the decimal sign.
+        rest: the text behind it without outer blanks, ``""`` when there is none.
+        grouped: the other number that it can be, where a lone sign may separate thousands.
+        sign: that lone sign, ``","`` or ``"."``; else ``""``.
+    """
+
+    decimal: float
+    rest: str
+    grouped: float | None = None
+    sign: str = ""
+
+
 @lru_cache(maxsize=4096)  # lists repeat their texts row after row
-def split_number(text: str) -> tuple[float, str]:
-    """Split ``"0.55 g/cm3"`` into the number and the rest, ``(0.55, "g/cm3")``.
-
-    Args:
-        text: what the user typed.
-
-    Returns:
-        The number and the text behind it without outer blanks (``""`` when there is none).
+def number_in_text(text: str) -> NumberInText:
+    """Take ``"0.55 g/cm3"`` apart.
 
     Raises:
-        WrongKind: no number at the start, an ambiguous one such as ``1,234``, or one too
-            large for a spreadsheet cell.
+        WrongKind: no number at the start, a clock time, a range, a fraction.
+        OutOfRange: the number is too large for a spreadsheet cell.
     """
     match = _NUMBER.fullmatch(text)
     clock = _CLOCK.fullmatch(text)
@@ -103,19 +123,56 @@ def split_number(text: str) -> tuple[float, str]:
     sign = -1.0 if typed[0] in "-\u2212" else 1.0
     mantissa, _, exponent = typed.lstrip("+-\u2212").lower().partition("e")
     mantissa = mantissa.strip(_SPACES)
-    if _AMBIGUOUS.fullmatch(mantissa) and not exponent:
-        point, plain = mantissa.replace(",", "."), mantissa.replace(",", "")
-        raise WrongKind(
-            f"{shown(text)} is ambiguous: type {point} or {plain} (a comma followed by three "
-            "digits can be a decimal comma or a thousands separator)"
-        )
+    if _LONE_SIGN.fullmatch(mantissa) and not exponent:
+        lone = mantissa[-4]
+        decimal, grouped = (sign * float(mantissa.replace(lone, with_)) for with_ in (".", ""))
+        return NumberInText(decimal, rest, grouped, lone)
     normal = _normal(mantissa)
     if normal in (None, "", "."):
         raise WrongKind(f"{shown(text)} is not a number")
     number = sign * float(f"{normal}e{exponent or 0}")
     if number in (float("inf"), float("-inf")):
         raise OutOfRange(f"{shown(text)} is too large for a number")
-    return number, rest
+    return NumberInText(number, rest)
+
+
+def split_number(
+    text: str,
+    fits: Callable[[float, str], bool] | None = None,
+    decimal_sign: str = "",
+) -> tuple[float, str]:
+    """Split ``"0.55 g/cm3"`` into the number and the rest, ``(0.55, "g/cm3")``.
+
+    Args:
+        text: what the user typed.
+        fits: whether a number with that rest is possible; decides how ``1,234`` is read.
+        decimal_sign: ``","`` or ``"."`` where the writer's sign is known; decides before ``fits``.
+
+    Returns:
+        The number and the text behind it without outer blanks (``""`` when there is none).
+
+    Raises:
+        WrongKind: no number at the start, or one such as ``1,234`` that nothing decides.
+        OutOfRange: a number too large for a spreadsheet cell.
+    """
+    found = number_in_text(text)
+    if found.grouped is None:
+        return found.decimal, found.rest
+    if decimal_sign:
+        return (found.decimal if decimal_sign == found.sign else found.grouped), found.rest
+    numbers = (found.decimal, found.grouped)
+    possible = [n for n in numbers if fits is None or fits(n, found.rest)]
+    if len(possible) == 2:
+        point, plain = (f"{abs(n):{how}}" for n, how in zip(numbers, (".3f", ".0f")))  # noqa: B905
+        name = "comma" if found.sign == "," else "point"
+        raise WrongKind(
+            f"{shown(text)} is ambiguous, {point} or {plain}: type {point}0 or {plain} (a {name} "
+            "followed by three digits can be a decimal sign or a thousands separator)"
+        )
+    if possible:
+        return possible[0], found.rest
+    # Neither is possible: it is refused as the number that most sheets would show.
+    return (found.decimal if found.sign == "." else found.grouped), found.rest
 
 
 def refuse_thousands_point(text: str) -> None:

@@ -120,15 +120,26 @@ def _a(name: str) -> str:
     return f"an {name}" if name[0] in "aeiou" else f"a {name}"
 
 
-def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tuple[float, str]:
+def _from_text(
+    text: str, argument: Argument, plain: tuple[float, float], decimal_sign: str
+) -> tuple[float, str]:
     """(SI value, the text if it has a unit of its own, else ``""``) of a cell that holds text."""
-    measure = argument.measure
-    assert measure is not None
+    measure, limits = argument.measure, argument.limits
+    assert measure is not None and limits is not None
+    si_unit, (low, high) = measure.si, _widened(limits)
     if text in SHEET_ERRORS:
         raise ErrorIn(text, argument.name)
+
+    def in_si(number: float, unit: str) -> float:
+        scale, offset = factor(unit, si_unit) if unit else plain
+        return number * scale + offset
+
+    def fits(number: float, unit: str) -> bool:
+        return low <= in_si(number, unit) <= high
+
     try:
-        number, unit = split_number(text)
-        scale, offset = factor(unit, measure.si) if unit else plain
+        number, unit = split_number(text, fits, decimal_sign)
+        return in_si(number, unit), text.strip() if unit else ""
     except NotThisQuantity:
         units = " or ".join(dict.fromkeys((measure.us, measure.metric)))
         wanted = "a plain number or a percentage" if units == "1" else f"a unit such as {units}"
@@ -138,27 +149,6 @@ def _from_text(text: str, argument: Argument, plain: tuple[float, float]) -> tup
     except (WrongKind, OutOfRange) as problem:
         problem.argument = argument.name
         raise
-    return number * scale + offset, text.strip() if unit else ""
-
-
-def _slow_number(cell: Any, argument: Argument, system: str, plain: tuple[float, float]) -> float:
-    """Read a cell that is not just a number within limits: text to look into, or to refuse.
-
-    ``plain`` is the (factor, offset) to SI of a number without a unit.
-    """
-    measure, limits = argument.measure, argument.limits
-    assert measure is not None and limits is not None
-    typed = ""
-    if isinstance(cell, str) and not is_blank(cell):
-        si, typed = _from_text(cell, argument, plain)
-    else:
-        si = number_of(cell, argument.name) * plain[0] + plain[1]
-    if not isfinite(si):
-        raise OutOfRange(f"{shown(cell)} is too large for a number", argument.name)
-    low, high = _widened(limits)
-    if not low <= si <= high:
-        raise refuse(si, argument, system, typed)
-    return min(max(si, limits[0]), limits[1])
 
 
 def _widened(limits: tuple[float, float]) -> tuple[float, float]:
@@ -171,7 +161,11 @@ def _widened(limits: tuple[float, float]) -> tuple[float, float]:
 
 
 def number_reader(
-    argument: Argument, system: str, unit: str = "", decimal_comma: bool = False
+    argument: Argument,
+    system: str,
+    unit: str = "",
+    decimal_comma: bool = False,
+    decimal_sign: str = "",
 ) -> Reader:
     """A function that reads one cell as an SI float within the hard limits.
 
@@ -179,7 +173,8 @@ def number_reader(
         argument: names the quantity and the limits.
         system: unit system of plain numbers, and of the messages.
         unit: unit of plain numbers where a heading states one; a spelling of :mod:`units`.
-        decimal_comma: the list writes numbers with a decimal comma, so that 1.250 is ambiguous.
+        decimal_comma: the list writes numbers with a decimal comma, so that 1.250 is refused.
+        decimal_sign: the sign that the list proves, so that 1.250 can be read.
 
     Raises:
         WrongKind: ``unit`` is unknown or measures something else. The returned function raises
@@ -190,18 +185,24 @@ def number_reader(
     plain = factor(unit, measure.si) if unit else HOME_FACTORS[measure.unit(system)]
     scale, offset = plain
     low, high = limits
+    lowest, highest = _widened(limits)
 
     def read(cell: Any) -> float:
+        typed = ""
         if type(cell) is float or (type(cell) is int and -_LARGE < cell < _LARGE):
             si = cell * scale + offset
             if low <= si <= high:
                 return si
-        elif type(cell) is str and cell.isascii() and cell.replace(".", "", 1).isdigit():
-            # Digits with at most one point can be read in one way only.
-            si = float(cell) * scale + offset
-            if low <= si <= high:
-                return si
-        return _slow_number(_single(cell, argument), argument, system, plain)
+        cell = _single(cell, argument)
+        if isinstance(cell, str) and not is_blank(cell):
+            si, typed = _from_text(cell, argument, plain, decimal_sign)
+        else:
+            si = number_of(cell, argument.name) * scale + offset
+        if not isfinite(si):
+            raise OutOfRange(f"{shown(cell)} is too large for a number", argument.name)
+        if not lowest <= si <= highest:
+            raise refuse(si, argument, system, typed)
+        return min(max(si, low), high)
 
     return _without_thousands_point(read, argument) if decimal_comma else read
 

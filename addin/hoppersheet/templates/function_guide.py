@@ -50,8 +50,8 @@ with a semicolon, type semicolons.
 - **Plain numbers** are in US customary units, and so is the result, unless the last argument, \
 `units`, is `"metric"`.
 - **A text with a unit** is converted, in either system: `"0.55 g/cm3"`, `"45 kg/h"`, `"440 L"`, \
-`"10 %"`. Decimal comma and point are both read; `"1,234"` alone is refused, because it can be \
-either.
+`"10 %"`. Decimal comma and point are both read; `"1,234"` and `"1.234"` are refused where both \
+1.234 and 1234 are possible.
 - **Allowed**: anything else is refused with `#NUM!`. The limits are set so that a metric figure \
 in a US sheet, a clock time for hours or a percentage for a fraction fall outside. **Usual**: \
 outside of it the function computes, and HOPPER_EXPLAIN and the audit remark on it. Limits and \
