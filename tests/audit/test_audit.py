@@ -18,9 +18,13 @@ from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.workbook.defined_name import DefinedName
 
 from audit.audit_books import COLUMN, FIRST, LINES, SIZES, at, clean_book, set_stored, stored
 from hoppersheet.audit import KINDS, Audit, audit_book
+from hoppersheet.carried.book import VERSION_NAME, version_text
+from hoppersheet.carried.lambdas import names_needed
+from hoppersheet.carried.stored import stored as stored_form
 from hoppersheet.errors import InputFileError
 
 
@@ -41,6 +45,20 @@ def put(**cells: Any) -> Callable[[Any], None]:
     def spoil(book: Any) -> None:
         for cell, value in cells.items():
             book["Sizing"][cell] = value
+
+    return spoil
+
+
+def bringing(**changed: str | None) -> Callable[[Any], None]:
+    """The functions brought along, some of them with another text or left out."""
+    used = ["BLEND_DENSITY", "REQUIRED_VOLUME", "NEXT_SIZE", "CATALOG_ENTRY", "LOADED_MASS"]
+    names = names_needed([f"HOPPER_{name}" for name in used])
+    texts = {name: stored_form(text) for name, text in names.items()}
+
+    def spoil(book: Any) -> None:
+        for name, text in {**texts, VERSION_NAME: version_text(), **changed}.items():
+            if text is not None:
+                book.defined_names[name] = DefinedName(name, attr_text=text)
 
     return spoil
 
@@ -282,6 +300,17 @@ FAULTS = {
         put(Z20="The rate is below 50 lb/h", AA20=2, AB20='=IF(AA20=0,"pass","fail")'),
         {("own check", "AB20")},
         ("'The rate is below 50 lb/h' says 'fail' (2 cases)",),
+    ),
+    "redefined": Fault(
+        bringing(HOPPER_LOADED_MASS="_xlfn.LAMBDA(_xlpm.one,_xlpm.two,_xlpm.three,0)"),
+        {("redefined", at("loaded", 0))},
+        ("redefines HOPPER_LOADED_MASS", "the workbook's own text"),
+    ),
+    "not carried": Fault(
+        bringing(HOPPER_LOADED_MASS=None),
+        {("not carried", at("loaded", 0))},
+        ("not HOPPER_LOADED_MASS", "#NAME?"),
+        severity="warning",
     ),
     "version": Fault(
         put(A1="Made with hoppersheet 0.0.1"), {("version", "A1")}, ("0.0.1",), severity="warning"

@@ -15,12 +15,15 @@ from click.testing import CliRunner
 from carried.other_engine import book_of_calls, values
 from carried.random_calls import by_the_core, random_call
 from hoppersheet.carried.book import LONGEST_COMMENT, VERSION_NAME, carry, functions_used, names_in
+from hoppersheet.carried.examination import Brought, bring_along, same_formula
 from hoppersheet.carried.helpers import helpers
 from hoppersheet.carried.lambdas import carried, names_needed
 from hoppersheet.carried.stored import LONGEST_FORMULA, objections, stored, typed
 from hoppersheet.commands.handoff import command as handoff_command
 from hoppersheet.functions import all_functions
+from hoppersheet.handoff import hand_off
 from hoppersheet.vectors import load_vectors
+from hoppersheet.workbook.names import put_plain_names
 from hoppersheet.workbook.package import Package
 
 VECTORS = [v for v in load_vectors() if v.function in carried()]
@@ -199,3 +202,72 @@ def test_a_workbook_without_names_gets_them_in_their_place(tmp_path: Path) -> No
 def test_every_comment_fits() -> None:
     for record in all_functions().values():
         assert len(record.summary) < 180 and "\n" not in record.summary
+
+
+# --- whose functions a workbook brings ----------------------------------------------------
+
+
+def as_calc_writes_it(text: str) -> str:
+    """A name's text as Calc 7.4 saved it: functions in lower case, TRUE(), numbers spelled out."""
+    text = re.sub(r"_xlfn\.(?:_xlws\.)?(\w+)", lambda m: f"_xlfn.{m[1].lower()}", text)
+    text = re.sub(r"\b(TRUE|FALSE)\b(?!\()", r"\1()", text)
+    return text.replace("1E-9", "0.000000001").replace(",", ", ")
+
+
+def test_a_formula_is_known_however_a_program_writes_it() -> None:
+    for text in carried().values():
+        if '"' not in text.replace('""', ""):
+            continue
+        bare = re.sub(r'"[^"]*"', '"x"', stored(text))  # texts keep their commas
+        assert same_formula(bare, as_calc_writes_it(bare))
+    assert not same_formula("IF(a>1,2,3)", "IF(a>=1,2,3)")
+    assert not same_formula("a*1.5", "a*1.50001")
+    assert not same_formula('a&"x"', 'a&"X"')
+    assert not same_formula("a*b", "b*a")
+
+
+def test_what_calc_saved_is_ours_and_names_writes_it_anew(book: Path, tmp_path: Path) -> None:
+    out, again = tmp_path / "carried.xlsx", tmp_path / "again.xlsx"
+    CliRunner().invoke(handoff_command, [str(book), "--with-functions", "--out", str(out)])
+    package = Package(out)
+    part = package.workbook_part
+    saved = re.sub(rb' (comment="[^"]*"|hidden="1")', b"", package.read(part))
+    saved = saved.replace(b"_xlfn.LAMBDA", b"_xlfn.lambda").replace(b"FALSE,", b"FALSE(),")
+    package.replace(part, saved)
+    package.save(tmp_path / "saved.xlsx")
+    brought = bring_along(Package(tmp_path / "saved.xlsx"))
+    assert brought.redefined == {} and brought.rewritten and not brought.older
+    report = put_plain_names(tmp_path / "saved.xlsx", again)
+    assert "Carried functions written anew" in report.lines()[0]
+    assert Package(again).read(part) == Package(out).read(part)
+
+
+def test_other_texts_older_versions_and_names_of_a_sheet(book: Path, tmp_path: Path) -> None:
+    out = tmp_path / "carried.xlsx"
+    CliRunner().invoke(handoff_command, [str(book), "--with-functions", "--out", str(out)])
+
+    def changed(old: bytes, new: bytes) -> Brought:
+        package = Package(out)
+        data = package.read(package.workbook_part)
+        assert data.count(old) >= 1
+        package.replace(package.workbook_part, data.replace(old, new))
+        return bring_along(package)
+
+    assert list(changed(b"*(1+_xlpm.reserve_)", b"*(2+_xlpm.reserve_)").redefined) == [
+        "HOPPER_REQUIRED_VOLUME"
+    ]
+    # A hidden name counts as much: every function reads its numbers by it.
+    assert list(changed(b'"kg",1,1,0', b'"kg",2,1,0').redefined) == ["HOPPERSHEET_WORD"]
+    local = b'<definedName name="HOPPER_HELD_MASS" localSheetId="0">_xlfn.LAMBDA(1)</definedName>'
+    with_local = changed(b"</definedNames>", local + b"</definedNames>")
+    assert list(with_local.redefined) == ["Sheet!HOPPER_HELD_MASS"]
+    assert changed(b"hoppersheet 0.", b"hoppersheet 99.").older
+    assert changed(b"HOPPER_HELD_MASS", b"HOPPER_MY_OWN").missing == ["HOPPER_HELD_MASS"]
+
+
+def test_a_plain_copy_of_a_carried_book_needs_none_of_it(book: Path, tmp_path: Path) -> None:
+    out, plain = tmp_path / "carried.xlsx", tmp_path / "plain_copy.xlsx"
+    CliRunner().invoke(handoff_command, [str(book), "--with-functions", "--out", str(out)])
+    hand_off(out, plain, engine="core")
+    assert names_in(Package(plain)) == {}
+    assert [each.name for each in Package(plain).defined_names] == ["rate"]

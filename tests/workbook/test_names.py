@@ -35,6 +35,7 @@ from workbook import rich_workbook
         "_xll.",
         "_xludf.",
         "_xlfn._xludf.",
+        "_xldudf_",
         "[1]!_xludf.",
         programmatic_name(""),
         programmatic_name("").lower(),

@@ -20,8 +20,11 @@ __all__ = [
     "VERSION_NAME",
     "can_be_carried",
     "carry",
+    "drop",
     "functions_used",
+    "is_ours",
     "names_in",
+    "version_text",
 ]
 
 #: The hidden name that says which version wrote the others.
@@ -36,6 +39,16 @@ _AFTER_NAMES = (
     "calcPr", "oleSize", "customWorkbookViews", "pivotCaches", "smartTagPr", "smartTagTypes",
     "webPublishing", "fileRecoveryPr", "webPublishObjects", "extLst",
 )  # fmt: skip
+
+
+def version_text() -> str:
+    """The text of the name that says which version wrote the others."""
+    return f'"hoppersheet {__version__}"'
+
+
+def is_ours(name: str) -> bool:
+    """Whether a name is called like a function of ours or one of its hidden names."""
+    return _OURS.fullmatch(name) is not None
 
 
 def functions_used(package: Package) -> list[str]:
@@ -73,7 +86,7 @@ def carry(package: Package, functions: Iterable[str]) -> list[str]:
         KeyError: a function cannot be carried.
     """
     texts = names_needed(list(functions))
-    texts[VERSION_NAME] = f'"hoppersheet {__version__}"'
+    texts[VERSION_NAME] = version_text()
     new = b"".join(_element(name, text) for name, text in texts.items())
     data = package.xml(package.workbook_part)
     found = package.elements(package.workbook_part)
@@ -83,13 +96,13 @@ def carry(package: Package, functions: Iterable[str]) -> list[str]:
         if element.tag == "definedName" and _OURS.fullmatch(name):
             edits[element.start, element.end] = b""
     holder = next((e for e in found if e.tag == "definedNames"), None)
-    if holder is not None and holder.inner_end > holder.start:
-        edits[holder.inner_end, holder.inner_end] = new
-    else:
+    if holder is None:
         place = _place(package, found)
-        if holder is not None:
-            edits[holder.start, holder.end] = b""
         edits[place, place] = b"<definedNames>" + new + b"</definedNames>"
+    elif data[holder.start : holder.end].endswith(b"/>"):  # <definedNames/>
+        edits[holder.start, holder.end] = b"<definedNames>" + new + b"</definedNames>"
+    else:
+        edits[holder.inner_end, holder.inner_end] = new
     prefix = re.match(rb"<(\w+:)?", data[found[0].start :])
     if prefix and prefix[1]:
         mark = prefix[1]
@@ -122,6 +135,20 @@ def _element(name: str, text: str) -> bytes:
         marks = f"comment={quoteattr(comment[:LONGEST_COMMENT])}"
     start = f"<definedName name={quoteattr(name)} {marks}>"
     return start.encode() + escaped(stored(text)) + b"</definedName>"
+
+
+def drop(package: Package) -> list[str]:
+    """Take the carried functions out of a workbook, in memory; the names that are gone."""
+    data = package.xml(package.workbook_part)
+    found = package.elements(package.workbook_part)
+    names = [e for e in found if e.tag == "definedName"]
+    ours = [e for e in names if is_ours(e.attributes.get("name", ""))]
+    gone = [e for e in found if e.tag == "definedNames"] if len(ours) == len(names) else ours
+    if ours:
+        edits = {(element.start, element.end): b"" for element in gone}
+        package.replace_xml(package.workbook_part, spliced(data, edits))
+        package.__dict__.pop("defined_names", None)
+    return [element.attributes["name"] for element in ours]
 
 
 def can_be_carried(name: str) -> bool:

@@ -21,7 +21,7 @@ from typing import Any
 from ..audit import Progress as Progress
 from ..audit import examine
 from ..audit.context import Context
-from ..carried.book import can_be_carried, carry, functions_used
+from ..carried.book import can_be_carried, carry, drop, functions_used
 from ..cells.values import is_error
 from ..workbook.book import Book, Cell, read_book
 from ..workbook.comments import add_comments
@@ -86,6 +86,7 @@ def hand_off(
     source = read_book(Path(book), lambda what: progress(what, 0, 0))
     context = examine(source, engine, progress)
     package = Package(book)
+    drop(package)  # no call of them is left
     report = HandedOff()
     _hand_off(source, context, package, report, values_only=values_only, progress=progress)
     package.save(out)

@@ -6,6 +6,10 @@ machine, although the add-in is there. What is known to occur::
 
     'C:\\Users\\x\\hoppersheet.xlam'!HOPPER_X(    [1]!HOPPER_X(    hoppersheet.xlam!HOPPER_X(
     ORG.HOPPERSHEET.FUNCTIONS.HOPPER_X(    _xll.HOPPER_X(    _xludf.HOPPER_X(
+    _xldudf_HOPPER_X(
+
+Functions that the workbook brings along get the text back that Calc 7.4 writes in a form of its
+own.
 """
 
 from __future__ import annotations
@@ -16,6 +20,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from ..carried.book import carry
+from ..carried.examination import bring_along
 from ..functions import all_functions
 from ..hosts.calc.names import SERVICE
 from .formula_places import Formula, formulas, rewrite
@@ -35,7 +41,7 @@ def _pattern() -> re.Pattern[str]:
         | (?<![\w.'\]!])
           (?P<bound>
             (?: '(?:[^']|'')*' ! | [\w.\[\]]+ ! )?        # a file or a sheet
-            (?: _xl\w+\. )*                               # a mark of Excel
+            (?: _xl\w+\. | _xldudf_ )*                    # a mark of Excel
             (?: {re.escape(SERVICE)}\. )?                 # Calc's internal name
           )
           (?P<name> {names} ) (?= \( )
@@ -69,18 +75,23 @@ class NamesReport:
         changed: the formulas as they were, each with its new text.
         links: targets of the workbook's links to other files that only our functions needed. They
             stay in the file, because taking one out would renumber the others.
+        carried: names of carried functions that another program had written in a form of its own.
     """
 
     changed: list[tuple[Formula, str]] = field(default_factory=list)
     links: list[str] = field(default_factory=list)
+    carried: list[str] = field(default_factory=list)
 
     def lines(self) -> list[str]:
         """For people: how many of each kind, then what each sheet's were bound to."""
-        if not self.changed:
+        if not self.changed and not self.carried:
             return ["All names are plain already; nothing was changed."]
         kinds = Counter(formula.kind for formula, _ in self.changed)
         counted = ", ".join(f"{n} {kind}{'s' if n > 1 else ''}" for kind, n in kinds.items())
-        lines = [f"Plain names again in {counted}:"]
+        lines = [f"Plain names again in {counted}:"] if self.changed else []
+        if self.carried:
+            count = f"{len(self.carried)} names"
+            lines.insert(0, f"Carried functions written anew, saved by another program: {count}.")
         places: dict[tuple[str, str], list[str]] = {}
         for formula, _new in self.changed:
             was = ", ".join(dict.fromkeys(bound_to(formula.text)))
@@ -134,5 +145,9 @@ def put_plain_names(book: str | os.PathLike[str], out: str | os.PathLike[str]) -
     package = Package(book)
     package.refuse_document_types()
     report = make_plain(package)
+    brought = bring_along(package)
+    if brought.rewritten and not brought.redefined and not brought.older:
+        carry(package, brought.functions)
+        report.carried = brought.rewritten
     package.save(out)
     return report

@@ -8,6 +8,7 @@ from ..context import Context
 from ..findings import Finding
 from . import (
     blanks,
+    carried,
     catalog,
     comparisons,
     copies,
@@ -36,5 +37,6 @@ CHECKS: dict[str, Callable[[Context], Iterator[Finding]]] = {
     "units": units.check,
     "catalog": catalog.check,
     "structure": structure.check,
+    "carried functions": carried.check,
     "own checks": own_checks.check,
 }

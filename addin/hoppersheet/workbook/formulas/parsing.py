@@ -92,7 +92,7 @@ SIGN_STRENGTH = 6  # a sign binds tighter than ^ in a spreadsheet: -2^2 is 4
 def plain_function_name(written: str) -> str:
     """``"'C:\\x.xlam'!HOPPER_X"`` or ``"ORG.SERVICE.HOPPER_X"`` -> ``"HOPPER_X"``."""
     name = written.rpartition("!")[2].lstrip("@+").upper()
-    for prefix in ("_XLFN.", "_XLWS.", "_XLL."):
+    for prefix in ("_XLFN.", "_XLWS.", "_XLL.", "_XLDUDF_"):
         name = name.removeprefix(prefix)
     at = name.rfind("HOPPER_")
     return name[at:] if at > 0 and name[at - 1] == "." else name
