@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import signal
 from collections.abc import Iterator
 
 import pytest
+
+# openpyxl writes other bytes where lxml is installed, which only the schema checks bring along.
+os.environ["OPENPYXL_LXML"] = "False"
 
 # A run started with nohup or & inherits Ctrl-C and the hang-up signal as ignored, and so would
 # every program that a test starts and then interrupts. A handler is not inherited, ignoring is.

@@ -7,6 +7,7 @@ The quote books carry the values that a real Calc computed, so that a viewer sho
 from __future__ import annotations
 
 import csv
+import os
 import re
 import shutil
 import sys
@@ -15,6 +16,8 @@ from datetime import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+# Another writer of XML, other bytes: openpyxl takes lxml where it is installed.
+os.environ["OPENPYXL_LXML"] = "False"
 from openpyxl import Workbook
 from openpyxl.styles import Font
 
