@@ -17,6 +17,7 @@ import pytest
 from openpyxl.utils import get_column_letter
 
 from audit.audit_books import COLUMN, FIRST, LINES, SIZES, at, clean_book, stored
+from carried.other_engine import values as in_another_engine
 from hoppersheet.call import call
 from hoppersheet.functions import all_functions
 from hoppersheet.handoff import HandedOff, blocks, hand_off
@@ -24,6 +25,7 @@ from hoppersheet.templates.check import build as build_check
 from hoppersheet.templates.saving import save_workbook
 from hoppersheet.workbook.book import Book, read_book
 from hoppersheet.workbook.evaluator import Evaluator
+from hoppersheet.workbook.package import Package
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 
@@ -326,3 +328,25 @@ def test_the_command(tmp_path: Path) -> None:
     assert run("--values", "--out", out, "--engine", "core").returncode == 0
     done = run("--out", out)
     assert done.returncode == 2 and "--plain, --values" in done.stderr
+
+
+def test_another_engine_computes_the_plain_copy_of_the_check_book(tmp_path: Path) -> None:
+    # IronCalc takes no range for one of its cells, as Excel does in formulas of the old kind.
+    save_workbook(build_check(), tmp_path / "check.xlsx")
+    report = hand_off(tmp_path / "check.xlsx", tmp_path / "plain.xlsx", engine="core")
+    assert report.plain > 200 and not report.left
+    package = Package(tmp_path / "plain.xlsx")
+    for number, sheet in enumerate(package.sheets):
+        cells = {
+            ref: cell.value
+            for ref, cell in package.cells(sheet.name).items()
+            if cell.formula is not None and cell.value is not None
+        }
+        shown = in_another_engine(tmp_path / "plain.xlsx", cells, number)
+        wrong = {
+            ref: (value, want)
+            for (ref, want), value in zip(cells.items(), shown, strict=True)
+            if not same(value, want) and str(value) != str(want)
+        }
+        assert not wrong
+    assert in_another_engine(tmp_path / "plain.xlsx", ["B4"]) == ["ALL PASS"]

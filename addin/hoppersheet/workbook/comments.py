@@ -253,9 +253,10 @@ def _relate(package: Package, sheet: Sheet, target: str, kind: str) -> str:
         number += 1
     data = package.xml(rels)
     root = elements(data, rels)[0]
+    # Seen from the sheet, as nearly every program writes it; some readers know no other form.
     entry = (
         f'<{_prefix(data, root).decode()}Relationship Id="rId{number}" '
-        f'Type="{_OFFICE}/{kind}" Target="/{target}"/>'
+        f'Type="{_OFFICE}/{kind}" Target="{posixpath.relpath(target, folder)}"/>'
     ).encode()
     edits: dict[tuple[int, int], bytes] = {}
     _append(data, root, entry, edits)
