@@ -205,5 +205,5 @@ def _softening_words(
         for hazard in listed
         if hazard.temperature is not None
         and (hazard.only != "regrind" or regrind_share > 0)
-        and (temperature is None or temperature >= hazard.temperature)
+        and (temperature is None or temperature > hazard.temperature * (1 + _TOLERANCE))
     ]
