@@ -63,7 +63,8 @@ THINGS: tuple[Any, ...] = (
     NoAnswer("none", "size"), ErrorText("#N/A"), ErrorText("#NUM!"), range(3), [], [[]], (),
     [[], []],
 )  # fmt: skip
-_UNITS = [unit for group in SPELLING_GROUPS for unit in sorted(spellings_in(group))]
+_WORDS = [word for kind in SPELLING_GROUPS for word in sorted(spellings_in(kind))]
+_UNITS = [*_WORDS, *(f"{a}/{b}" for a in _WORDS for b in _WORDS[:60])]
 _LETTERS = "0123456789.,eE+- \u00a0/%kgLlbfth3()^*[]#=\"'{}:\n\x00\u0663\u00b3\U0001f600"
 
 

@@ -168,6 +168,7 @@ def test_a_larger_size_never_holds_less_and_nothing_jumps(size: float, more: flo
         ([[3, 5, 4]], "#NUM!", ("likely 5 h", "high 4 h")),
         ([[3, 4]], "#VALUE!", ("1 by 2 cells", "low, likely, high")),
         ([[3, 4], [5, 6]], "#VALUE!", ("2 by 2",)),
+        ([[3], [4], []], "#VALUE!", ("low, likely, high",)),
         ([[3, None, 4]], "#VALUE!", ("likely value is blank",)),
         ([[3, 4, None]], "#VALUE!", ("high value is blank",)),
         (None, "#VALUE!", ("blank",)),

@@ -315,7 +315,7 @@ def _estimate_reader(argument: Argument, system: str) -> Reader:
     def read(cell: Any) -> list[float]:
         values = read_cells(cell)
         rows, columns = _shape(cell)
-        if (rows, columns) not in ((1, 1), (1, 3), (3, 1)):
+        if len(values) not in (1, 3) or min(rows, columns) > 1:
             raise WrongKind(
                 f"the range is {rows} by {columns} cells (rows by columns); give three cells low, "
                 "likely, high side by side or below each other, or one cell for a fixed value",

@@ -1,10 +1,11 @@
-"""From text with a unit to a number: a closed table of spellings, factors from pint.
+"""From text with a unit to a number: a closed table of unit words, factors from pint.
 
 User text never reaches pint's parser, which reads ``1,5 kg`` as 15 kg and ``3 cfm`` as
-centi-femto-metres. Instead :func:`spellings` lists every spelling that is understood and the
-pint expression it stands for; anything else is refused with a suggestion. pint supplies the
-factor and the dimension check, once per unit, and is imported only when a text with a unit
-turns up that is not the one of plain numbers. Those use :data:`HOME_FACTORS`.
+centi-femto-metres. Instead a unit is composed of known words: :func:`spellings` lists them, and
+``_SHAPES`` says which kinds of words make a unit of the trade (a mass over a time, an energy over
+a mass and a degree). Anything else is refused with a suggestion. pint supplies the factor and the
+dimension check, once per unit, and is imported only when a text with a unit turns up that is not
+the one of plain numbers. Those use :data:`HOME_FACTORS`.
 """
 
 from __future__ import annotations
@@ -75,10 +76,10 @@ HOME_FACTORS: dict[str, tuple[float, float]] = {
 }
 
 _MASS = {
-    "pound": "lb lbs pound pounds",
+    "pound": "lb lbs lbm # pound pounds",
     "ounce": "oz ounce ounces",
     "gram": "g gram grams",
-    "milligram": "mg",
+    "milligram": "mg milligram milligrams",
     "kilogram": "kg kgs kilo kilos kilogram kilograms",
     "metric_ton": "t tonne tonnes metric_ton metric_tons",
     "short_ton": "short_ton short_tons",
@@ -90,14 +91,14 @@ _LENGTH = {
     "inch": "in inch inches",
     "yard": "yd yard yards",
     "meter": "m metre metres meter meters",
-    "centimeter": "cm",
-    "millimeter": "mm",
+    "centimeter": "cm centimeter centimeters centimetre centimetres",
+    "millimeter": "mm millimeter millimeters millimetre millimetres",
 }
 _TIME = {
     "hour": "h hr hrs hour hours",
     "minute": "min mins minute minutes",
     "second": "s sec secs second seconds",
-    "day": "d day days",
+    "day": "d day days 24h 24_h 24hr 24_hr 24_hrs 24_hours",
 }
 _VOLUME = {
     "foot**3": "ft3 cu_ft cuft cf cubic_foot cubic_feet",
@@ -105,25 +106,16 @@ _VOLUME = {
     "yard**3": "yd3 cu_yd cubic_yard cubic_yards",
     "gallon": "gal gallon gallons us_gal us_gallon us_gallons",
     "imperial_gallon": "imp_gal imperial_gallon imperial_gallons",
-    "liter": "l liter liters litre litres dm3",
-    "milliliter": "ml milliliter milliliters millilitre millilitres cc cm3",
-    "hectoliter": "hl hectoliter hectolitre",
+    "liter": "l ltr ltrs liter liters litre litres dm3",
+    "milliliter": "ml milliliter milliliters millilitre millilitres cc cm3 cu_cm "
+    "cubic_centimeter cubic_centimeters cubic_centimetre cubic_centimetres",
+    "hectoliter": "hl hectoliter hectoliters hectolitre hectolitres",
     "meter**3": "m3 cu_m cubic_meter cubic_meters cubic_metre cubic_metres",
 }
 _FLOW_OF_AIR = {"foot**3/minute": "cfm", "foot**3/hour": "cfh"}
-# Airflow per throughput is quoted in few ways; the full product of spellings would be 360,000.
-_DRYING_AIR = {
-    "foot**3/minute": "cfm ft3/min",
-    "meter**3/hour": "m3/h m3/hr",
-    "meter**3/minute": "m3/min",
-    "meter**3/second": "m3/s",
-    "liter/second": "l/s",
-}
-_RESIN_RATE = {
-    "pound/hour": "lb/h lb/hr pph",
-    "kilogram/hour": "kg/h kg/hr",
-    "kilogram/second": "kg/s",
-}
+_RATE = {"pound/hour": "pph", "pound/second": "pps"}
+_SPEED = {"foot/minute": "fpm", "foot/second": "fps"}
+_DENSITY = {"pound/foot**3": "pcf"}
 _TEMPERATURE = {
     "degF": "degf deg_f f fahrenheit",
     "degC": "degc deg_c c celsius",
@@ -150,7 +142,7 @@ _ENERGY = {
     "kilowatt_hour": "kwh",
     "kilocalorie": "kcal",
 }
-_POWER = {"watt": "w watt watts", "kilowatt": "kw kilowatt kilowatts", "Btu_table/hour": "btuh"}
+_HEAT = {"watt": "w watt watts", "kilowatt": "kw kilowatt kilowatts", "Btu_table/hour": "btuh"}
 _RATIO = {"percent": "% percent pct", "ppm": "ppm"}
 
 #: A word that names more than one unit -> what to type instead. ``T`` is as typed: for some it is
@@ -183,6 +175,40 @@ _A_MASS_OF_AIR = (
 )
 
 
+#: Kind of word -> what its words mean. A word with a slash in its meaning stands for a whole unit.
+_KINDS = {
+    "mass": _MASS, "length": _LENGTH, "time": _TIME, "volume": _VOLUME, "airflow": _FLOW_OF_AIR,
+    "throughput": _RATE, "speed": _SPEED, "bulk density": _DENSITY, "temperature": _TEMPERATURE,
+    "angle": _ANGLE, "pressure": _PRESSURE, "energy": _ENERGY, "heat": _HEAT, "ratio": _RATIO,
+}  # fmt: skip
+#: The kinds of words, for documentation and tests.
+SPELLING_GROUPS = tuple(_KINDS)
+
+#: Kinds of words in a row -> how their meanings are put together: all units that are understood,
+#: apart from single words. ``/`` divides by what follows, ``*`` multiplies.
+_SHAPES = {
+    "mass/volume": "({})/({})",  # bulk density
+    "mass/time": "({})/({})",  # throughput
+    "mass/length": "({})/({})",
+    "length/time": "({})/({})",  # speed
+    "volume/time": "({})/({})",  # airflow
+    "energy/time": "({})/({})",  # heat
+    "energy/mass": "({})/({})",
+    "mass/mass": "({})/({})",  # ratio
+    "volume/mass": "({})/({})",  # what airflow per throughput comes down to
+    "airflow/throughput": "({})/({})",
+    "airflow/mass/time": "({})/(({})/({}))",
+    "volume/time/throughput": "(({})/({}))/({})",
+    "volume/time/mass/time": "(({})/({}))/(({})/({}))",
+    "energy/mass*temperature": "{}/({}*{})",  # specific heat
+    "energy/mass/temperature": "{}/({}*{})",
+}
+#: A temperature difference, in a specific heat: the same word means another unit of pint's.
+_DIFFERENCE = {"degF": "delta_degF", "degC": "delta_degC", "degR": "delta_degF"}
+#: The trade writes gr/lb for grains per pound; alone, gr is refused.
+_WHOLE = {"gr/lb": "grain/pound"}
+
+
 def _words(table: dict[str, str]) -> dict[str, str]:
     """One entry per spelling; ``_`` inside a spelling stands for a blank."""
     return {
@@ -192,105 +218,81 @@ def _words(table: dict[str, str]) -> dict[str, str]:
     }
 
 
-def _per(above: dict[str, str], below: dict[str, str]) -> dict[str, str]:
-    """Every spelling of ``above`` over every spelling of ``below``."""
-    return {
-        f"{top}/{bottom}": f"({above[top]})/({below[bottom]})" for top in above for bottom in below
-    }
-
-
 @cache
-def _groups() -> dict[str, dict[str, str]]:
-    mass, length, time, volume = (_words(t) for t in (_MASS, _LENGTH, _TIME, _VOLUME))
-    energy = _words(_ENERGY)
-    # A temperature *difference* per degree: the same spelling means another pint unit here.
-    degree = {
-        spelling: {"degF": "delta_degF", "degC": "delta_degC", "degR": "delta_degF"}.get(unit, unit)
-        for spelling, unit in _words(_TEMPERATURE).items()
-    }
-    per_mass_degree = {
-        joined: f"({mass[m]}*{degree[d]})"
-        for m in mass
-        for d in degree
-        for joined in (f"{m} {d}", f"{m}-{d}", f"{m}/{d}", f"{m}*{d}")
-    }
-    throughput = {**_per(mass, time), "pph": "pound/hour", "pps": "pound/second"}
-    air = {**_words(_FLOW_OF_AIR), **_per(volume, time)}
-    return {
-        "bulk density": {**_per(mass, volume), "pcf": "pound/foot**3"},
-        "throughput": throughput,
-        "time": time,
-        "volume": volume,
-        "mass": mass,
-        "mass per length": _per(mass, length),
-        "speed": {**_per(length, time), "fpm": "foot/minute", "fps": "foot/second"},
-        "length": length,
-        "angle": _words(_ANGLE),
-        "temperature": _words(_TEMPERATURE),
-        "airflow": air,
-        # m3/kg is what airflow per throughput comes down to: air used per mass of resin.
-        "specific airflow": {
-            **_per(_words(_DRYING_AIR), _words(_RESIN_RATE)),
-            "m3/kg": "meter**3/kilogram",
-            "ft3/lb": "foot**3/pound",
-        },
-        "specific heat": {
-            f"{e}/{below}": f"{energy[e]}/{unit}"
-            for e in energy
-            for below, unit in per_mass_degree.items()
-        },
-        "energy": energy,
-        "heat": {**_words(_POWER), **_per(energy, time)},
-        "energy per mass": _per(energy, mass),
-        "pressure": _words(_PRESSURE),
-        # The trade writes gr/lb for grains per pound; alone, gr is refused.
-        "ratio": {**_words(_RATIO), **_per(mass, mass), "gr/lb": "grain/pound"},
-    }
-
-
-#: Names of the groups of spellings, for documentation and tests.
-SPELLING_GROUPS = (
-    "bulk density", "throughput", "time", "volume", "mass", "mass per length", "speed", "length",
-    "angle", "temperature", "airflow", "specific airflow", "specific heat", "energy", "heat",
-    "energy per mass", "pressure", "ratio",
-)  # fmt: skip
+def _kinds() -> dict[str, tuple[str, str]]:
+    """Word -> (its kind, its meaning)."""
+    return {word: (kind, m) for kind in _KINDS for word, m in spellings_in(kind).items()}
 
 
 @cache
 def spellings() -> dict[str, str]:
-    """Every spelling of a unit that is understood -> the pint expression it stands for."""
-    table: dict[str, str] = {}
-    for group in _groups().values():
-        table.update(group)
-    return table
+    """Every word that a unit can be made of -> the pint expression it stands for."""
+    return {word: meaning for word, (_, meaning) in _kinds().items()}
 
 
 def spellings_in(group: str) -> dict[str, str]:
-    """The spellings of one group of :data:`SPELLING_GROUPS`."""
-    return _groups()[group]
+    """The words of one kind of :data:`SPELLING_GROUPS`."""
+    return _words(_KINDS[group])
 
 
 def canonical(unit: str) -> str:
     """Bring a spelling into the form of the table.
 
     Case, dots of abbreviations, brackets, ``^`` and doubled blanks do not matter; superscript
-    digits, the degree sign and ``per`` are read as ``3``, ``deg`` and ``/``.
+    digits, the degree sign, ``per`` and ``h-1`` are read as ``3``, ``deg`` and ``/``.
     """
     text = unicodedata.normalize("NFKC", unit).casefold().replace("\u00b0", "deg ")
+    text = text.replace("\u2212", "-")
+    text = re.sub(r"\.(?=[a-z]+\^?-[13])", " ", text)
     text = re.sub(r"[.^()\[\]]|\*\*", "", text)
     text = re.sub("[\u00b7\u22c5\u2219\u2022]", "*", text)
     text = re.sub(r"\bper\b", "/", text)
     text = re.sub(r"\s*([/*])\s*", r"\1", " ".join(text.split()))
-    return re.sub(r"\bdeg ([fcrk])\b", r"deg\1", text)
+    text = re.sub(r"\bdeg ([fcrk])\b", r"deg\1", text)
+    # kg h-1, g*cm-3
+    return re.sub(r"[ *]([a-z]+)-([13])(?![0-9a-z])", lambda m: f"/{m[1]}{m[2].strip('1')}", text)
+
+
+def _composed(spelled: str) -> str:
+    """The pint expression of a canonical spelling, ``""`` where it is no unit."""
+    kinds = _kinds()
+    if spelled in _WHOLE:
+        return _WHOLE[spelled]
+    if spelled in kinds:
+        return kinds[spelled][1]
+    shape, meanings = "", []
+    for part in re.split(r"([/*])", spelled):
+        found = part if part in "/*" else _in_words(part)
+        if not found:
+            return ""
+        for word in found if isinstance(found, tuple) else ():
+            kind, meaning = kinds[word]
+            shape += f"*{kind}" if shape and shape[-1] not in "/*" else kind
+            meanings.append(_DIFFERENCE.get(meaning, meaning))
+        if part in "/*":
+            shape += part
+    return _SHAPES[shape].format(*meanings) if shape in _SHAPES else ""
+
+
+def _in_words(part: str) -> tuple[str, ...]:
+    """A part of a unit as one word, or as two with a blank or a hyphen between; else nothing."""
+    kinds = _kinds()
+    if part in kinds:
+        return (part,)
+    for hyphen in re.finditer(r"[ -]", part):
+        two = (part[: hyphen.start()], part[hyphen.end() :])
+        if two[0] in kinds and two[1] in kinds:
+            return two
+    return ()
 
 
 @lru_cache(maxsize=4096)
 def _look_up(unit: str) -> tuple[str, str]:
     """(pint expression, "") of a spelling, or ("", what is wrong with it)."""
     spelled = canonical(unit)
-    found = spellings().get(spelled, "")
     if "T" in re.split(r"[^A-Za-z]+", unit):
         return "", _AMBIGUOUS["T"]
+    found = _composed(spelled)
     if found:
         return found, ""
     for standard, (_, reference) in STANDARD_FLOWS.items():
@@ -314,24 +316,9 @@ def expression(unit: str) -> str:
     return found
 
 
-@cache
-def _unit_words() -> dict[str, str]:
-    """Every word that spellings are made of."""
-    tables = (
-        _MASS, _LENGTH, _TIME, _VOLUME, _FLOW_OF_AIR, _TEMPERATURE, _ANGLE, _PRESSURE, _ENERGY,
-        _POWER, _RATIO,
-    )  # fmt: skip
-    words = {word: unit for table in tables for word, unit in _words(table).items()}
-    return {**words, "pcf": "", "pph": "", "pps": "", "fpm": "", "fps": ""}
-
-
 def _suggestion(spelled: str) -> str:
-    """``"; did you mean 'lb/cuft'?"``: each part that is no unit replaced by the nearest unit.
-
-    Part by part, because a search among all spellings takes longer than a sheet full of typing
-    errors can wait.
-    """
-    words = _unit_words()
+    """``"; did you mean 'lb/cuft'?"``: each part that is no unit replaced by the nearest unit."""
+    words = spellings()
     parts = re.split(r"([/*])", spelled[:60])
     for i, part in enumerate(parts[::2]):
         if part not in words:
@@ -340,7 +327,7 @@ def _suggestion(spelled: str) -> str:
                 return ""
             parts[2 * i] = near
     whole = "".join(parts)
-    return f"; did you mean {whole!r}?" if whole in spellings() and whole != spelled else ""
+    return f"; did you mean {whole!r}?" if whole != spelled and _composed(whole) else ""
 
 
 def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:

@@ -28,7 +28,6 @@ _MOST_ERRORS = 8  # per page
 #: A source that begins so checks our algebra or our rules, and not against the world outside.
 _OWN_SOURCES = ("arithmetic identity", "common practice", "rule of the cells", "definition")
 _TELLING = 1e-4  # a tolerance from here on is told
-_SIMPLE_GROUPS = ("mass", "volume", "time", "length", "temperature", "energy", "pressure", "angle")
 
 _INTRODUCTION = """\
 # Function guide
@@ -321,7 +320,7 @@ def _contents() -> list[str]:
 
 
 def _spelled(group: str) -> str:
-    """The spellings of a group of simple units, those of one unit together."""
+    """The words of one kind, those of one unit together."""
     by_unit: dict[str, list[str]] = {}
     for spelling, unit in spellings_in(group).items():
         by_unit.setdefault(unit, []).append(spelling)
@@ -330,26 +329,19 @@ def _spelled(group: str) -> str:
 
 def _unit_table() -> list[str]:
     """Which unit words are understood."""
-    whole = [
-        word
-        for group in SPELLING_GROUPS
-        if group not in _SIMPLE_GROUPS
-        for word in spellings_in(group)
-        if "/" not in word
-    ]
     return [
         "## Units that may be typed",
         "",
         "In a text with a unit, in square brackets in a heading, and in HOPPER_CONVERT. Case, "
         "spaces and the dots of abbreviations do not matter; `per` is `/`, `^` may be left out. "
-        "Units are joined with `/`: `lb/cu ft`, `g/cm3`, `kg/h`, `ft/min`, `Btu/(lb degF)`, "
-        "`cfm/(lb/h)`. `ton`, `T` and `gr` are refused as ambiguous, `scfm` and `Nm3/h` because "
-        "a standard volume of air is another volume when it is hot.",
+        "Words are joined to the units of the trade: `lb/cu ft`, `g/cm3`, `kg/h`, `lbs per day`, "
+        "`#/hr`, `kg h-1`, `ft/min`, `Btu/(lb degF)`, `cfm/(lb/h)`. `ton`, `T` and `gr` are "
+        "refused as ambiguous; the standard flows `scfm` and `Nm3/h` are masses of air, which "
+        "HOPPER_AIR_HEAT alone can read.",
         "",
         "| of | words |",
         "|---|---|",
-        *(f"| {group} | {_spelled(group)} |" for group in _SIMPLE_GROUPS),
-        f"| others | {', '.join(dict.fromkeys(whole))} |",
+        *(f"| {group} | {_spelled(group)} |" for group in SPELLING_GROUPS),
         "",
     ]
 
