@@ -134,11 +134,21 @@ def _estimate(
     return _range(argument, count, across, cells)
 
 
+RESINS = ("pc", "Nylon 6/6", "P.P.", "PBT", "nylon", "HDPE", "unobtainium", "polycarbonate", None)
+PROPERTIES = (
+    "bulk density", "Drying_Hours", "specific heat", "drying temperature high", "name", "colour",
+    "regrind ratio", "bulk density source", "caution", "moisture-limit", "source", "never with",
+)  # fmt: skip
+
+
 def random_call(name: str, source: random.Random, odd: float = 0.15) -> tuple[Any, ...]:
     """Arguments for one call of a function."""
     system = source.choice(("US", "metric"))
     count, across = source.randint(1, 5), source.random() < 0.5
     cells: list[Any] = []
+    if name == "HOPPER_RESIN":
+        units = source.choice((OMITTED, "metric"))
+        return source.choice(RESINS), source.choice(PROPERTIES), OMITTED, units
     for argument in all_functions()[name].arguments:
         if argument is UNITS:
             words = ("US", "us", None) if system == "US" else ("metric", " Metric ")

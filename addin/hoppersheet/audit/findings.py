@@ -16,9 +16,9 @@ SEVERITIES = ("error", "warning", "note")
 #: Kind -> what it means, in the order of the summary.
 KINDS = {
     "error value": "a calculation has no result",
+    "stale value": "the stored value is not what a fresh calculation gives",
     "redefined": "the workbook brings a function of its own under the name of one of ours",
     "not carried": "a workbook that brings functions along lacks one that it calls",
-    "stale value": "the stored value is not what a fresh calculation gives",
     "blank read as 0": "a blank cell counts as 0",
     "undersized": "the chosen size is below the required volume",
     "not in catalog": "the chosen size is no catalog size",

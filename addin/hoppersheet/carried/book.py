@@ -12,6 +12,7 @@ from ..functions import all_functions
 from ..workbook.formula_places import formulas
 from ..workbook.package import Package
 from ..workbook.safe_xml import Element, escaped, spliced
+from . import resin_sheet
 from .lambdas import carried, names_needed
 from .stored import stored
 
@@ -86,6 +87,8 @@ def carry(package: Package, functions: Iterable[str]) -> list[str]:
         KeyError: a function cannot be carried.
     """
     texts = names_needed(list(functions))
+    if resin_sheet.names().keys() & texts.keys():
+        resin_sheet.put(package)
     texts[VERSION_NAME] = version_text()
     new = b"".join(_element(name, text) for name, text in texts.items())
     data = package.xml(package.workbook_part)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from .._version import __version__
 from ..functions import all_functions
 from ..workbook.package import DefinedName, Package
+from . import resin_sheet
 from .book import VERSION_NAME, functions_used, is_ours, version_text
 from .helpers import helpers
 from .lambdas import carried
@@ -89,6 +90,8 @@ def bring_along(package: Package) -> Brought:
         if name in all_functions():
             found.functions.append(name)
         _compare(each, ours.get(name), found)
+    if "HOPPER_RESIN" in found.functions:
+        _compare_table(package, found)
     if found.functions:
         used = functions_used(package)
         found.missing = [name for name in used if name not in found.functions]
@@ -101,3 +104,18 @@ def _compare(each: DefinedName, ours: str | None, found: Brought) -> None:
         found.redefined[place] = each.formula
     elif each.formula != stored(ours):
         found.rewritten.append(each.name)
+
+
+def _compare_table(package: Package, found: Brought) -> None:
+    """The hidden sheet counts as the text of HOPPER_RESIN."""
+    expected = resin_sheet.cells()
+    there: dict[str, object] = {}
+    if any(sheet.name == resin_sheet.SHEET for sheet in package.sheets):
+        there = dict(package.values(resin_sheet.SHEET))
+    for ref in {**expected, **there}:
+        if there.get(ref) not in (None, "", expected.get(ref)) or (
+            ref in expected and there.get(ref) is None
+        ):
+            place = f"{resin_sheet.SHEET}!HOPPER_RESIN"
+            found.redefined[place] = f"{ref}: {there.get(ref)}"
+            return

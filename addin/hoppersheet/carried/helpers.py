@@ -13,6 +13,7 @@ from __future__ import annotations
 from functools import cache
 
 from ..cells.units import STANDARD_FLOWS
+from .resin_sheet import names as resin_ranges
 from .unit_words import FIRST_WORDS, TEMPERATURE, TIME, unit_words
 
 __all__ = ["helpers"]
@@ -236,6 +237,26 @@ IF(AND(measures={temperature},celsius<-273.150000001),#NUM!,
 HOPPERSHEET_ROUND((celsius-HOPPERSHEET_UNIT(to_unit,3))/HOPPERSHEET_UNIT(to_unit,1))),#VALUE!))))
 """
 
+# A value of the resin table on the hidden sheet. An own table is refused, not ignored: it is for
+# the add-in.
+_RESIN = """
+LAMBDA(resin,property,own_table,metric,LET(
+word,TRIM(SUBSTITUTE(SUBSTITUTE(LOWER(property),"_"," "),"-"," ")),
+heading,IF(metric,"metric ","US ")&HOPPERSHEET_NO_SIGNS(word,{{"?","*","~"}}),
+across,IFERROR(MATCH(heading,HOPPERSHEET_RESIN_HEADINGS,0),0),
+key,HOPPERSHEET_NO_SIGNS(LOWER(resin),{signs}),
+named,IFERROR(INDEX(HOPPERSHEET_RESIN_NAMES,MATCH(key,INDEX(HOPPERSHEET_RESIN_NAMES,0,1),0),2),"?"),
+down,IFERROR(MATCH(named,HOPPERSHEET_RESINS,0),0),
+IF(own_table<>"none",#VALUE!,
+IF(across=0,#VALUE!,IF(named="?",#N/A,LET(
+value,INDEX(HOPPERSHEET_RESIN_VALUES,down,across),IF(value="",#N/A,value)))))))
+"""
+
+_NO_SIGNS = 'LAMBDA(text,signs,REDUCE(text,signs,LAMBDA(done,sign,SUBSTITUTE(done,sign,""))))'
+
+#: Signs that do not count in the name of a resin.
+_NAME_SIGNS = " \u00a0-_/.,()+&'*?~:;#[]\u2010\u2011\u2012\u2013\u2014\u2212\u00ae\u2122"
+
 
 def _rows(rows: list[tuple[str, ...]]) -> str:
     """Rows as an array typed into a formula."""
@@ -280,6 +301,9 @@ def helpers() -> dict[str, str]:
         "OF_THREE": _OF_THREE,
         "ESTIMATE": _ESTIMATE,
         "FLOW": _FLOW.format(flows=flows),
+        "NO_SIGNS": _NO_SIGNS,
+        "RESIN": _RESIN.format(signs="{" + ",".join(map(_quoted, _NAME_SIGNS)) + "}"),
         "CONVERTED": _CONVERTED.format(temperature=TEMPERATURE),
     }
-    return {f"HOPPERSHEET_{key}": text.replace("\n", "") for key, text in texts.items()}
+    written = {f"HOPPERSHEET_{key}": text.replace("\n", "") for key, text in texts.items()}
+    return {**resin_ranges(), **written}

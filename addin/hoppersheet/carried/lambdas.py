@@ -106,6 +106,10 @@ class _Writer:
             )
         elif argument.kind in ("cells", "cell"):
             self.texts[argument.name] = argument.name
+            if not argument.required:
+                default = _quoted(str(argument.default))
+                self._given(argument, name, default, argument.name)
+                self.texts[argument.name] = name
             if argument.kind == "cell":
                 self.problems.append(
                     f"IF(ROWS({argument.name})*COLUMNS({argument.name})=1,0,#VALUE!)"
@@ -282,8 +286,8 @@ def names_needed(functions: list[str]) -> dict[str, str]:
     known = {**helpers(), **carried()}
     waiting = list(texts)
     while waiting:
-        for name in re.findall(r"HOPPER(?:SHEET)?_\w+(?=\()", texts[waiting.pop()]):
-            if name not in texts:
+        for name in re.findall(r"HOPPER(?:SHEET)?_\w+", texts[waiting.pop()]):
+            if name in known and name not in texts:
                 texts[name] = known[name]
                 waiting.append(name)
     order = [*helpers(), *carried()]

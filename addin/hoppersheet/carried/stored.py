@@ -20,7 +20,8 @@ _NEW = frozenset(
      "UNICHAR", "VSTACK")
 )  # fmt: skip
 _TWICE = frozenset(("FILTER",))
-_TEXT = re.compile(r'("(?:[^"]|"")*")')
+# A text, or the name of a sheet.
+_TEXT = re.compile(r"""("(?:[^"]|"")*"|'(?:[^']|'')*'(?=!))""")
 _WORD = re.compile(r"(?<![\w.!$#])(\[?)([A-Za-z_][A-Za-z0-9_.]*)(\]?)(?![\w.!])(\(?)")
 _ERRORS = re.compile(r"#[A-Z/0!?]+")
 #: What Excel takes for a cell, in either style of reference.

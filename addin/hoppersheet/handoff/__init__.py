@@ -31,7 +31,7 @@ from ..workbook.package import Package
 from ..workbook.safe_xml import escaped, spliced
 from ..workbook.sheet_cells import ErrorText
 from .other_places import left_places, names_with_calls, translate_others, uses_name
-from .translator import Frozen, Translator
+from .translator import Frozen, Translator, replaces
 
 __all__ = ["HandedOff", "blocks", "hand_off", "hand_off_with_functions"]
 
@@ -114,10 +114,12 @@ def hand_off_with_functions(
     make_plain(package)
     used = functions_used(package)
     report = HandedOff(carried=[name for name in used if can_be_carried(name)])
-    if len(report.carried) < len(used):
-        source = read_book(Path(book), lambda what: progress(what, 0, 0))
+    source = read_book(Path(book), lambda what: progress(what, 0, 0))
+    kept = frozenset(report.carried)
+    if len(kept) < len(used) or any(
+        cell.tree is not None and replaces(cell.tree, kept) for cell in source.sizing_cells
+    ):
         context = examine(source, engine, progress)
-        kept = frozenset(report.carried)
         _hand_off(source, context, package, report, kept=kept, progress=progress)
     carry(package, report.carried)
     package.save(out)
@@ -147,9 +149,7 @@ def _hand_off(
     lost = names_with_calls(source, report.left)
     cells = source.sizing_cells
     if kept:
-        cells = [
-            c for c in cells if c.tree and (translator.replaces(c.tree) or uses_name(c.tree, lost))
-        ]
+        cells = [c for c in cells if c.tree and (replaces(c.tree, kept) or uses_name(c.tree, lost))]
     for done, cell in enumerate(cells):
         sheet, ref = cell.place[0], address(*cell.place[1:])
         formula, frozen = _new_formula(cell, translator, values_only, lost)

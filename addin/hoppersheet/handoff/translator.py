@@ -25,6 +25,7 @@ from ..workbook.formulas import (
     Call,
     Literal,
     Node,
+    Omitted,
     Percent,
     Place,
     Unary,
@@ -37,7 +38,7 @@ from .conversion import convert
 from .equivalents import NoEquivalent
 from .freezing import frozen_node, value_of
 
-__all__ = ["LONGEST", "Frozen", "Translator"]
+__all__ = ["LONGEST", "Frozen", "Translator", "replaces"]
 
 #: A formula may have 8,192 characters; some programs count a little more.
 LONGEST = 8_000
@@ -56,6 +57,29 @@ class Frozen:
     why: str
     holds: bool = False
     unwatched: tuple[str, ...] = ()
+
+
+def _stays(node: Call, kept: frozenset[str]) -> bool:
+    """Whether a call stays: its function does, and it hands over no table of the user's own."""
+    record = get(node.name)
+    return (
+        record is not None
+        and node.name in kept
+        and all(
+            argument.kind != "cells"
+            or argument.required
+            or isinstance(given, Omitted)
+            or given == Literal(argument.default)
+            for argument, given in zip(record.arguments, node.arguments, strict=False)
+        )
+    )
+
+
+def replaces(tree: Node, kept: frozenset[str]) -> bool:
+    """Whether a formula has a call that does not stay where those of ``kept`` do."""
+    return any(
+        isinstance(node, Call) and node.sizes and not _stays(node, kept) for node in walk(tree)
+    )
 
 
 class Translator:
@@ -82,19 +106,12 @@ class Translator:
             return None
         return text
 
-    def replaces(self, tree: Node) -> bool:
-        """Whether a formula calls a function whose calls do not stay."""
-        return any(
-            isinstance(node, Call) and node.sizes and node.name not in self.kept
-            for node in walk(tree)
-        )
-
     # -- trees
 
     def _node(self, node: Node, place: Place) -> Node:
         """The tree with every call of ours replaced."""
         if isinstance(node, Call):
-            if node.sizes and node.name not in self.kept:
+            if node.sizes and not _stays(node, self.kept):
                 return self._call(node, place)
             return Call(
                 node.name, node.written, tuple(self._node(a, place) for a in node.arguments)
@@ -116,6 +133,8 @@ class Translator:
             record = get(node.name)
             if record is None:
                 raise NoEquivalent("there is no such function")
+            if node.name in self.kept:
+                raise NoEquivalent("a table of your own is read by the add-in only")
             if node.name == "HOPPER_CONVERT":
                 text = self._convert(node, place, made)
             else:

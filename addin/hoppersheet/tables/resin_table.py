@@ -28,6 +28,7 @@ __all__ = [
     "full_name",
     "mentioned",
     "name_key",
+    "names_of_resins",
     "one_resin",
     "read_rows",
     "resin_names",
@@ -119,6 +120,11 @@ def _names() -> dict[str, tuple[str, ...]]:
     # The table's own name is never ambiguous.
     known.update({name_key(row["resin"]): (row["resin"],) for row in rows})
     return known
+
+
+def names_of_resins() -> dict[str, tuple[str, ...]]:
+    """Every name that is known, by its key -> the resins that are called so."""
+    return dict(_names())
 
 
 def called(name: str) -> tuple[str, ...]:

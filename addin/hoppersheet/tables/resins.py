@@ -137,8 +137,9 @@ def _property(text: str) -> tuple[str, bool]:
     for wanted, of_source in ((name, False), (re.sub(r" source$", "", name), True)):
         if wanted in PROPERTIES or wanted in (RATIO, _SOFTENS_AT):
             return wanted, of_source
-    if name == _SOURCE or name in _texts():
-        return name, False
+    texts = {plain_name(word): word for word in (*_texts(), _SOURCE)}
+    if name in texts:
+        return texts[name], False
     hint = did_you_mean(name, _known_properties())
     raise WrongKind(
         f"unknown property {shown(text)}{hint}; known are {', '.join(STORED)}, the first four also "
@@ -322,6 +323,7 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
         "Crawford, Plastics Engineering, Table 1.8",
     ),
     note=_note,
+    carried="HOPPERSHEET_RESIN({resin},{property},{own_table},metric)",
     see_also=("HOPPER_SAMPLE_DENSITY", "HOPPER_REQUIRED_VOLUME", "HOPPER_HEAT"),
 )
 def resin(resin: str, property: str, own_table: list[list[Any]], units: str) -> Any:
