@@ -10,14 +10,15 @@ from . import explain
 from .cells import conversion
 from .registry import FUNCTIONS, CellFunction
 from .sizing import air, catalog, chance, density, load, throughput, volume
-from .tables import jobs, resins
+from .tables import catalog_entry, jobs, resins
 
 __all__ = ["all_functions", "get"]
 
 #: The modules that register functions, in the order of the documentation; within a module the
 #: order is that of its source.
 _TOPICS = (
-    density, resins, throughput, volume, catalog, chance, load, air, jobs, conversion, explain,
+    density, resins, throughput, volume, catalog, catalog_entry, chance, load, air, jobs,
+    conversion, explain,
 )  # fmt: skip
 
 _ALL: dict[str, CellFunction] = {

@@ -241,6 +241,7 @@ def cell_function(
     plain: str | Mapping[str, str] = "",
     carried: str = "",
     see_also: tuple[str, ...] = (),
+    topic: str = "",
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Register the decorated pure function as the cell function ``name``.
 
@@ -250,6 +251,7 @@ def cell_function(
     ``note``: takes the same parameters and says what EXPLAIN is to add about a call.
     ``plain``: the same in functions of Excel 2010 and Calc 7.4, for inputs within their limits;
     ``{name}`` is an argument, ``[2.2|1]`` a number that is 2.2 in US and 1 in metric units.
+    ``topic``: the heading under which the guide has it, where that is not its file's name.
     ``carried``: the same in functions of Microsoft 365 and the hidden names of
     :mod:`hoppersheet.carried`, where there is no ``plain``.
     """
@@ -268,7 +270,7 @@ def cell_function(
             assumptions=assumptions,
             source=source,
             example=example,
-            topic=function.__module__.rpartition(".")[2],
+            topic=topic or function.__module__.rpartition(".")[2],
             note=note,
             plain=plain,
             carried=carried,

@@ -90,6 +90,15 @@ def test_modules_list_what_other_files_take_from_them() -> None:
     assert [use for use in taken if use[2] not in offered(use[1])] == []
 
 
+def test_the_formulas_know_nothing_of_cells_headings_or_files() -> None:
+    """sizing/ takes SI floats and gives SI floats: it imports errors, the record, and itself."""
+    for path in (ROOT / "addin" / "hoppersheet" / "sizing").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.ImportFrom) and node.level:
+                inside = node.level == 1 or node.module in ("errors", "registry")
+                assert inside, f"{path.name} imports {node.module}"
+
+
 def test_nothing_is_left_over() -> None:
     """No function, class, method, import or line that nothing reaches; attributes and variables
     are left out, because openpyxl and the office read those that we set.

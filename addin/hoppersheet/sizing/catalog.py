@@ -7,16 +7,14 @@ Sizes are compared with a relative tolerance of 1e-9: one cubic metre converts t
 from __future__ import annotations
 
 from math import ceil
-from typing import Any
 
-from ..cells.values import is_blank, is_error
-from ..errors import ErrorIn, NoAnswer, WrongKind
+from ..errors import NoAnswer
 from ..registry import Argument, Example, Result, cell_function
 
 __all__ = [
     "CATALOG_SIZES",
+    "IN_HAND",
     "TOLERANCE",
-    "catalog_entry",
     "hopper_count",
     "next_size",
     "size_below",
@@ -33,14 +31,14 @@ CATALOG_SIZES = Argument(
     "volume",
     kind="numbers",
 )
-_IN_HAND = "Sizes are compared with a relative tolerance of 1e-9."
+IN_HAND = "Sizes are compared with a relative tolerance of 1e-9."
 _EXAMPLE_SIZES = ((12,), (20,), (30,), (45,))
 
 
 @cell_function(
     "HOPPER_NEXT_SIZE",
     question="Which catalog size is large enough?",
-    summary="Smallest catalog size that is large enough; knowingly smaller with allowed_shortfall.",
+    summary="Smallest catalog size that is large enough, less an allowed shortfall.",
     arguments=(
         REQUIRED_VOLUME,
         CATALOG_SIZES,
@@ -59,7 +57,7 @@ _EXAMPLE_SIZES = ((12,), (20,), (30,), (45,))
         'SMALL({catalog_sizes},1+SUMPRODUCT(({catalog_sizes}<>"")*'
         "({catalog_sizes}<{required_volume}*(1-{allowed_shortfall})*(1-1E-9)))))"
     ),
-    assumptions=_IN_HAND,
+    assumptions=IN_HAND,
     source="common practice, no source: the next larger size is the usual choice",
     example=Example((21.15, _EXAMPLE_SIZES), 30.0, "common practice, no source"),
     see_also=("HOPPER_SIZE_BELOW", "HOPPER_SIZE_MARGIN", "HOPPER_CATALOG_ENTRY", "HOPPER_COUNT"),
@@ -95,7 +93,7 @@ def next_size(
         'SMALL({catalog_sizes},SUMPRODUCT(({catalog_sizes}<>"")*'
         "({catalog_sizes}<{required_volume}*(1-1E-9)))))"
     ),
-    assumptions=_IN_HAND,
+    assumptions=IN_HAND,
     source="common practice, no source: sometimes the size just below is good enough",
     example=Example((21.15, _EXAMPLE_SIZES), 20.0, "arithmetic identity"),
     see_also=("HOPPER_NEXT_SIZE", "HOPPER_HELD_HOURS", "HOPPER_SIZE_MARGIN"),
@@ -111,74 +109,6 @@ def size_below(required_volume: float, catalog_sizes: list[float]) -> float:
             required=(required_volume, "volume"),
         )
     return max(smaller)
-
-
-@cell_function(
-    "HOPPER_CATALOG_ENTRY",
-    question="Which model is that size, and what is its price?",
-    summary="The model, price or any other column of a catalog size.",
-    arguments=(
-        Argument("size", "Catalog size to look up, ft3 (metric L).", "volume"),
-        Argument(
-            "catalog_sizes",
-            "Volumes of the catalog, one cell each, ft3 (metric L); blank cells are skipped.",
-            "volume",
-            kind="places",
-        ),
-        Argument(
-            "catalog_column",
-            "The column to read: models, prices or other entries beside the sizes.",
-            kind="cells",
-        ),
-    ),
-    result=Result("the entry beside that size", kind="cell"),
-    equation="catalog_column where catalog_sizes is size",
-    plain=(
-        'IF(SUMPRODUCT(({catalog_sizes}<>"")*({catalog_sizes}>={size}*(1-1E-9))*'
-        "({catalog_sizes}<={size}*(1+1E-9)))=0,#N/A,"
-        'IF(INDEX({catalog_column},FIRST)="",#N/A,INDEX({catalog_column},FIRST)))'
-    ).replace(
-        "FIRST",
-        'MATCH(SMALL({catalog_sizes},1+SUMPRODUCT(({catalog_sizes}<>"")*'
-        "({catalog_sizes}<{size}*(1-1E-9)))),{catalog_sizes},0)",
-    ),
-    assumptions=_IN_HAND + " Of equal sizes the first one counts.",
-    source="common practice, no source",
-    example=Example(
-        (20, _EXAMPLE_SIZES, (("A",), ("B",), ("C",), ("D",))), "B", "arithmetic identity"
-    ),
-    see_also=("HOPPER_NEXT_SIZE", "HOPPER_SIZE_BELOW"),
-)
-def catalog_entry(
-    size: float, catalog_sizes: list[float | None], catalog_column: list[list[Any]]
-) -> Any:
-    """The raw cell beside the first catalog size that equals ``size``."""
-    entries = [cell for row in catalog_column for cell in row]
-    if len(entries) != len(catalog_sizes):
-        raise WrongKind(
-            f"the column has {len(entries)} cells, but catalog_sizes has {len(catalog_sizes)}; "
-            "they must be equally long",
-            "catalog_column",
-        )
-    if len(catalog_column) > 1 and len(entries) > len(catalog_column):
-        raise WrongKind(
-            f"a block of {len(entries)} cells in {len(catalog_column)} rows; give the one column "
-            "to read",
-            "catalog_column",
-        )
-    for known, entry in zip(catalog_sizes, entries):  # noqa: B905 just compared
-        if known is None or abs(known - size) > TOLERANCE * size:
-            continue
-        if is_error(entry):
-            raise ErrorIn(entry, "catalog_column")
-        if is_blank(entry):
-            raise NoAnswer(
-                "the catalog has no entry beside the size {size}",
-                "catalog_column",
-                size=(size, "volume"),
-            )
-        return entry
-    raise NoAnswer("{size} is not a catalog size", "size", size=(size, "volume"))
 
 
 @cell_function(
@@ -206,7 +136,7 @@ def size_margin(size: float, required_volume: float) -> float:
     result=Result("number of hoppers of the largest size", "count"),
     equation="required_volume / largest of catalog_sizes, rounded up",
     plain="ROUNDUP({required_volume}/MAX({catalog_sizes})*(1-1E-9),0)",
-    assumptions=_IN_HAND + " The throughput is split evenly.",
+    assumptions=IN_HAND + " The throughput is split evenly.",
     source="arithmetic identity",
     example=Example((100, _EXAMPLE_SIZES), 3.0, "arithmetic identity: 2 hold 90, 3 hold 135 ft3"),
     see_also=("HOPPER_NEXT_SIZE",),

@@ -132,7 +132,7 @@ def _low_likely_high(name: str, what: str) -> Argument:
     ),
     assumptions=(
         "Of the ranges stated, no more: each is triangular (low, likely, high) and independent of "
-        "the others. All resin moves at the same pace (plug flow) and fills the whole volume. "
+        "the others. Plug flow, and resin fills the whole usable volume. "
         "A fixed grid, right to 0.001. A size that just fits holds."
     ),
     source="triangular distribution; Gauss-Jacobi quadrature",

@@ -30,8 +30,12 @@ BULK_DENSITY = Argument(
     "bulk_density", "Bulk density of what is in the hopper, lb/ft3 (metric kg/L).", "bulk density"
 )
 VOLUME = Argument("volume", "Volume of the hopper, ft3 (metric L).", "volume")
+_USABLE = VOLUME._replace(text="Usable volume of the hopper, ft3 (metric L).")
 
-_PLUG_FLOW = "All resin moves through at the same pace (mass flow) and fills the whole volume."
+_PLUG_FLOW = (
+    "Plug flow: all resin moves down at the same pace, and it fills the whole volume. A volume is "
+    "the usable one, without what the fill level, the cone of repose or a diffuser leaves empty."
+)
 _IDENTITY = (
     "arithmetic identity; dwell time = hopper capacity / throughput is standard in the trade"
 )
@@ -71,7 +75,7 @@ def required_volume(
     "HOPPER_HELD_HOURS",
     question="How many hours does this hopper really hold?",
     summary="Residence time (hours held) that a hopper volume really gives.",
-    arguments=(VOLUME, BULK_DENSITY, THROUGHPUT),
+    arguments=(_USABLE, BULK_DENSITY, THROUGHPUT),
     result=Result("residence time", "residence time"),
     equation="volume x bulk_density / throughput",
     plain="{volume}*{bulk_density}/{throughput}",
@@ -89,7 +93,7 @@ def held_hours(volume: float, bulk_density: float, throughput: float) -> float:
     "HOPPER_MAX_THROUGHPUT",
     question="How much can run through this hopper and still be held the drying hours?",
     summary="Highest throughput at which a hopper volume still gives the drying hours.",
-    arguments=(VOLUME, BULK_DENSITY, DRYING_HOURS),
+    arguments=(_USABLE, BULK_DENSITY, DRYING_HOURS),
     result=Result("highest throughput at the drying hours", "throughput"),
     equation="volume x bulk_density / drying_hours",
     plain="{volume}*{bulk_density}/{drying_hours}",
