@@ -35,6 +35,7 @@ COMMANDS = {
     "template": "Write a template workbook.",
     "calc": "Install, remove, examine or build the add-in for LibreOffice Calc.",
     "functions": "List the cell functions, or describe one.",
+    "resins": "List the resin table, or say what it knows of one resin.",
     "explain": "Compute one cell function and say how.",
     "compute": "Recalculate a workbook; nothing but computed values changes.",
     "audit": "Examine a workbook: does every number still follow, and from what?",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+
 import pytest
 
 from hoppersheet import CellError, call
@@ -186,6 +188,31 @@ def test_regrind_from_the_tables_ratio() -> None:
     assert "kept at its low end" in light.words()
     with pytest.raises(NoAnswer):
         regrind_density("PEEK", 760.0)
+
+
+def test_what_explain_says_of_half_of_virgin_is_what_the_table_says() -> None:
+    line = call("HOPPER_EXPLAIN", "HOPPER_REGRIND_DENSITY", 40)
+    assert "rule of thumb" in line and "too small" in line and '"regrind ratio"' in line
+    assert "rule of thumb" not in call("HOPPER_EXPLAIN", "HOPPER_REGRIND_DENSITY", 40, 0.6)
+    ratios = {}
+    for resin in resin_names():
+        with contextlib.suppress(CellError):
+            ratios[resin] = call("HOPPER_RESIN", resin, "regrind ratio")
+    more = [resin for resin, ratio in ratios.items() if ratio > 0.5]
+    assert len(more) > len(ratios) / 2
+    assert ratios["PET"] < 0.5 and set(ratios) - set(more) == {"PET", "PET amorphous"}
+    # 50/50 by mass at 500 lb/h for 4 h, virgin 0.83 kg/L (arithmetic, lb/ft3 by NIST SP 811):
+    # half of virgin 57.9 ft3, the table's middle 65.1, so a 60 ft3 hopper is too small.
+    needs = [
+        call(
+            "HOPPER_REQUIRED_VOLUME", 500, 4,
+            call("HOPPER_BLEND_DENSITY", [[0.5, 0.5]], [["0.83 kg/L", f"{regrind} kg/L"]], "mass"),
+        )
+        for regrind in (0.415, 0.35)
+    ]  # fmt: skip
+    assert needs == pytest.approx([57.9, 65.1], abs=0.05)
+    found = regrind_density("PET", 830.0)
+    assert found.si == pytest.approx(350) and found.ratio == pytest.approx(0.35 / 0.83)
 
 
 def test_one_resin_asks_which() -> None:

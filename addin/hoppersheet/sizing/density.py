@@ -79,6 +79,20 @@ def blend_density(shares: list[float], densities: list[float], share_basis: str)
     return sum(map(mul, shares, densities))
 
 
+_HALF = 0.5
+
+
+def _rule_of_thumb(virgin_density: float, ratio: float) -> str:
+    """For EXPLAIN: what half of virgin is worth."""
+    if ratio != _HALF:
+        return ""
+    return (
+        "half of virgin is a rule of thumb; the resin table has more for most resins, where half "
+        "makes the hopper larger than needed, and less for PET flake, where half makes it too "
+        'small: HOPPER_RESIN with "regrind ratio" gives the table\'s'
+    )
+
+
 @cell_function(
     "HOPPER_REGRIND_DENSITY",
     question="How dense is regrind that nobody has measured?",
@@ -91,9 +105,10 @@ def blend_density(shares: list[float], densities: list[float], share_basis: str)
         ),
         Argument(
             "ratio",
-            "Regrind density over virgin density, 0.1 to 1.2; 0.5 when left out.",
+            "Regrind density over virgin density, 0.1 to 1.2; 0.5 when left out, a rule of thumb. "
+            'HOPPER_RESIN with "regrind ratio" gives the table\'s.',
             "density ratio",
-            default=0.5,
+            default=_HALF,
         ),
     ),
     result=Result("estimated bulk density of the regrind", "bulk density", limited=True),
@@ -101,8 +116,9 @@ def blend_density(shares: list[float], densities: list[float], share_basis: str)
     plain="{virgin_density}*{ratio}",
     assumptions="An estimate: regrind varies with screen, resin and part; measure when it matters.",
     source="common practice, no source: regrind has about half the bulk density of virgin pellets",
+    note=_rule_of_thumb,
     example=Example((40,), 20.0, "common practice, no source"),
-    see_also=("HOPPER_SAMPLE_DENSITY", "HOPPER_BLEND_DENSITY"),
+    see_also=("HOPPER_RESIN", "HOPPER_SAMPLE_DENSITY", "HOPPER_BLEND_DENSITY"),
 )
 def regrind_density(virgin_density: float, ratio: float) -> float:
     """Estimated bulk density of regrind, kg/m3."""

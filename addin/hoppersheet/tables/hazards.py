@@ -54,6 +54,7 @@ class Hazard(NamedTuple):
             it concerns the resin as such.
         customer: whether it belongs on the page that the customer reads.
         source: a citation, "common practice, no source" or "from memory".
+        for_all: whether it concerns every resin.
     """
 
     resin: str
@@ -64,6 +65,7 @@ class Hazard(NamedTuple):
     only: str = ""
     customer: bool = False
     source: str = ""
+    for_all: bool = False
 
 
 def _listed(cell: str) -> tuple[str, ...]:
@@ -81,7 +83,7 @@ def _rows() -> list[tuple[tuple[str, ...], Hazard]]:
             temperature = float(row["temperature"]) * scale + offset
         hazard = Hazard(
             "", row["kind"], row["text"], _listed(row["others"]), temperature,
-            row["only"], row["customer"] == "yes", row["source"],
+            row["only"], row["customer"] == "yes", row["source"], row["resins"] == "*",
         )  # fmt: skip
         rows.append((_listed(row["resins"]), hazard))
     return rows

@@ -20,6 +20,7 @@ from ..errors import NoAnswer
 __all__ = [
     "ENDS",
     "PROPERTIES",
+    "RANGED",
     "RATIO",
     "STORED",
     "TABLE_VERSION",
@@ -30,6 +31,7 @@ __all__ = [
     "name_key",
     "names_of_resins",
     "one_resin",
+    "other_names",
     "read_rows",
     "resin_names",
     "stored_value",
@@ -48,7 +50,7 @@ STORED = {
     "moisture limit": "moisture",
     "specific heat": "specific heat",
 }
-_RANGED = ("bulk density", "regrind density", "drying temperature", "drying hours")
+RANGED = ("bulk density", "regrind density", "drying temperature", "drying hours")
 ENDS = ("", " low", " high")
 #: Worked out: regrind density over bulk density.
 RATIO = "regrind ratio"
@@ -57,7 +59,7 @@ RATIO = "regrind ratio"
 PROPERTIES: dict[str, str] = {
     name + end: quantity
     for name, quantity in STORED.items()
-    for end in (ENDS if name in _RANGED else ENDS[:1])
+    for end in (ENDS if name in RANGED else ENDS[:1])
 }
 
 
@@ -105,6 +107,12 @@ def resin_names() -> list[str]:
 def full_name(resin: str) -> str:
     """Full name and form of a resin under the table's own name."""
     return _full_names()[resin]
+
+
+def other_names(resin: str) -> list[str]:
+    """What else a resin is called, as the file has it, under the table's own name."""
+    cells = [row["also called"] for row in read_rows("resin_names.csv") if row["resin"] == resin]
+    return [name.strip() for name in ";".join(cells).split(";") if name.strip()]
 
 
 @lru_cache(maxsize=1)
