@@ -145,7 +145,7 @@ def run(*words: object) -> Done:
 #: Command -> its words, without the workbook. Calc is left to the marked tests.
 COMMANDS: dict[str, tuple[str, ...]] = {
     "size": ("size",),
-    "compute": ("compute", "--engine", "embedded"),
+    "compute": ("compute", "--engine", "core"),
     "audit": ("audit", "--engine", "core"),
     "annotate": ("audit", "--engine", "core", "--annotate"),
     "handoff --plain": ("handoff", "--engine", "core", "--plain"),

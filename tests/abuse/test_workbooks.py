@@ -173,7 +173,7 @@ def test_damage_is_named_in_one_line(name: str, parts: dict, tmp_path: Path) -> 
 def test_more_cells_than_are_taken_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sheet_cells, "MOST_CELLS", 1000)
     path = make(tmp_path / "book.xlsx", **{SHEET: sheet(f'<row r="1">{"<c/>" * 1001}</row>')})
-    done = run("compute", path, "--engine", "embedded", "--out", tmp_path / "out.xlsx")
+    done = run("compute", path, "--engine", "core", "--out", tmp_path / "out.xlsx")
     assert done.one_line and "more than 1000 cells" in done.err
 
 
@@ -271,22 +271,12 @@ STRANGE: dict[str, dict[str, str]] = {
 }  # fmt: skip
 
 
-#: The embedded engine is for small books: half a minute for one such formula. Calc takes them.
-SLOW_IN_THE_LIBRARY = (
-    "nested 1,300 deep", "brackets 4,000 deep", "8,192 characters of terms",
-)  # fmt: skip
-
-
 @pytest.mark.parametrize("name", STRANGE)
-def test_strange_workbooks_give_whole_files_or_one_line(
-    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_strange_workbooks_give_whole_files_or_one_line(name: str, tmp_path: Path) -> None:
     path = make(tmp_path / "book.xlsx", **STRANGE[name])
     before = path.read_bytes()
     sizes_below = name == "the last cell of a sheet"
     opens = opens_elsewhere(path)
-    if name in SLOW_IN_THE_LIBRARY:
-        monkeypatch.delitem(COMMANDS, "compute")
     for command, (done, out) in each_command(path).items() if not sizes_below else ():
         assert done.status in (0, 1, 2)
         assert "Traceback" not in done.err and "Warning" not in done.err
@@ -305,7 +295,9 @@ def test_strange_workbooks_give_whole_files_or_one_line(
 
 
 @pytest.mark.calc
-@pytest.mark.parametrize("name", SLOW_IN_THE_LIBRARY)
+@pytest.mark.parametrize(
+    "name", ["nested 1,300 deep", "brackets 4,000 deep", "8,192 characters of terms"]
+)
 def test_calc_computes_or_names_a_formula_that_is_too_deep(name: str, tmp_path: Path) -> None:
     """Excel ends at 64 levels (its published limits); Calc gives an error, which is named."""
     path, out = make(tmp_path / "book.xlsx", **STRANGE[name]), tmp_path / "out.xlsx"

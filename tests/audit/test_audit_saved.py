@@ -88,16 +88,3 @@ def test_a_value_falsified_in_a_book_saved_by_calc(office: Any, tmp_path: Path) 
     set_stored(tmp_path / "saved.xlsx", "Sizing", at("total", 6), 1.0)
     (found,) = audit_book(tmp_path / "saved.xlsx", "calc").findings
     assert (found.kind, found.cell) == ("stale value", at("total", 6))
-
-
-@pytest.mark.parametrize("kind", ["clean", "spoiled", "list"])
-def test_the_embedded_engine_gives_the_same_findings(kind: str, tmp_path: Path) -> None:
-    path = tmp_path / "book.xlsx"
-    if kind == "list":
-        saved(spoiled_list(), path)
-    else:
-        stored(clean_book() if kind == "clean" else spoiled_book(), path)
-    by_core, embedded = audit_book(path, "core"), audit_book(path, "embedded")
-    assert embedded.engine == "the formulas library"
-    assert bool(by_core.findings) == (kind != "clean")
-    assert_alike(by_core, embedded)

@@ -24,7 +24,6 @@ HEAVY = (
     "click",
     "rich",
     "psychrolib",
-    "formulas",
 )
 PACKAGE = Path(hoppersheet.__file__).parent
 
@@ -70,7 +69,7 @@ def test_only_a_text_with_another_unit_loads_pint_and_nothing_else() -> None:
     code = "import hoppersheet; hoppersheet.call('HOPPER_HELD_MASS', '16 ft3', '0.4 kg/L')"
     assert modules_after(code) == set()
     code = "import hoppersheet; hoppersheet.call('HOPPER_HELD_MASS', '16 gal', 36.5)"
-    # pint itself loads numpy where it is installed, as it is with the embedded engine.
+    # pint itself loads numpy where it is installed.
     assert modules_after(code) - modules_after("import pint") == set()
     assert "pint" in modules_after(code)
 

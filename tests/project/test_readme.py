@@ -12,7 +12,6 @@ import re
 import shutil
 import subprocess
 import sys
-import tomllib
 from pathlib import Path
 
 import pytest
@@ -37,7 +36,6 @@ NOT_RUN = {
     ".venv/bin/hoppersheet calc install": "tests/hosts/calc/test_installation.py does, and tidies",
     ".venv/bin/hoppersheet calc status": "goes with calc install",
     "hoppersheet calc remove": "goes with calc install",
-    "pip install 'hoppersheet[engine]'": "test_the_extra_that_is_named_exists",
     ". .venv/bin/activate": "changes the shell it is typed into, and nothing else",
 }
 #: Excel is on Windows: elsewhere these say so in one line (tests/hosts/excel runs them).
@@ -141,12 +139,6 @@ def test_installed_as_on_windows(tmp_path: Path) -> None:
             [programs / "hoppersheet", *words], cwd=tmp_path, capture_output=True, text=True
         )
         assert (done.stdout, done.stderr) == (said, "")
-
-
-def test_the_extra_that_is_named_exists() -> None:
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
-    for extra in re.findall(r"hoppersheet\[(\w+)\]", README.read_text()):
-        assert extra in project["optional-dependencies"]
 
 
 def formulas() -> list[tuple[str, str]]:

@@ -680,22 +680,22 @@ def test_the_quote_is_one_page_with_the_cautions_and_no_macro(template: Any) -> 
 
 @pytest.mark.calc
 def test_both_engines_agree_on_the_template(typed_metric: Book, tmp_path: Path) -> None:
-    """The built-in engine shows what Calc shows, cell by cell, on all sheets."""
+    """hoppersheet alone computes what Calc does, cell by cell, on all sheets."""
     from hoppersheet.workbook.compute import fresh_values
 
     path = tmp_path / "q.xlsx"
     book = quote.build("metric")
     demo.fill_lines(book, METRIC_LINES)
     save_workbook(type_in(book, regrind_line=3, tax_rate=0.2), path)
-    embedded = fresh_values(path, engine="embedded")
+    core = fresh_values(path, engine="core")
     differ = []
     for sheet, cells in typed_metric.computed.items():
         for address, value in cells.items():
-            other = embedded[sheet].get(address)
+            other = core[sheet].get(address)
             if isinstance(value, float) and isinstance(other, (int, float)):
                 same = other == pytest.approx(value, rel=1e-9, abs=1e-9)
             else:
                 same = (value or "") == (other or "")
             if not same:
-                differ.append(f"{sheet}!{address}: Calc {value!r}, embedded {other!r}")
+                differ.append(f"{sheet}!{address}: Calc {value!r}, core {other!r}")
     assert differ == []

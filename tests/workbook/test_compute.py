@@ -1,4 +1,4 @@
-"""Workbooks recalculated: by a real LibreOffice Calc and by the embedded engine.
+"""Workbooks recalculated: by a real LibreOffice Calc and by hoppersheet alone.
 
 Expected values come from the pure functions (checked elsewhere against published values) and
 from plain arithmetic; what must not change is compared byte by byte.
@@ -20,13 +20,13 @@ from hoppersheet.cli import cli
 from hoppersheet.errors import InputFileError
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.workbook.compute import compute, fresh_values
-from hoppersheet.workbook.embedded import mark_omitted
 from hoppersheet.workbook.package import Package
+from hoppersheet.workbook.receipt import receipt
 from hoppersheet.workbook.sheet_cells import ErrorText
 from workbook import rich_workbook
 from workbook.rich_workbook import small as workbook
 
-ENGINES = ["embedded", pytest.param("calc", marks=pytest.mark.calc)]
+ENGINES = ["core", pytest.param("calc", marks=pytest.mark.calc)]
 
 # A formula cell whose value and type are taken out: what may differ, and nothing else.
 _VALUE = re.compile(r"(</f>|<f[^>]*/>)\s*(<v>[^<]*</v>|<v ?/>)?")
@@ -119,13 +119,13 @@ def test_a_rich_workbook_changes_in_nothing_but_values(
 
 @pytest.mark.calc
 def test_both_engines_agree(rich: Path) -> None:
-    calc, embedded = fresh_values(rich, "calc"), fresh_values(rich, "embedded")
-    assert calc.keys() == embedded.keys()
+    calc, core = fresh_values(rich, "calc"), fresh_values(rich, "core")
+    assert calc.keys() == core.keys()
     compared = 0
     for sheet in calc:
-        assert calc[sheet].keys() == embedded[sheet].keys()
+        assert calc[sheet].keys() == core[sheet].keys()
         for ref, value in calc[sheet].items():
-            assert agrees(embedded[sheet][ref], value), (sheet, ref)
+            assert agrees(core[sheet][ref], value), (sheet, ref)
             compared += 1
     assert compared > 80
 
@@ -181,24 +181,38 @@ def test_ten_thousand_function_cells(tmp_path: Path) -> None:
 
 
 @pytest.mark.calc
-def test_a_function_that_calc_does_not_know_keeps_its_value(tmp_path: Path) -> None:
-    """LET came with Excel 2021 and LibreOffice 24.8; the cells after it use the stored value."""
+def test_what_calc_does_not_know_is_computed_here_or_kept_and_told(tmp_path: Path) -> None:
+    """LET came with Excel 2021 and LibreOffice 24.8; NOSUCH is some company's own function."""
     path = workbook(
-        tmp_path / "new.xlsx", A1="=_xlfn.LET(_xlpm.x,20,_xlpm.x+1)", A2="=A1*2", A3="=NOSUCH(1)"
+        tmp_path / "new.xlsx",
+        A1="=_xlfn.LET(_xlpm.x,20,_xlpm.x+1)",
+        A2="=A1*2",
+        A3="=NOSUCH(1)",
+        A4="=NOSUCH(2)",
+        A5="=IFERROR(NOSUCH(3),0)+1",  # Calc alone would make it 1
+        A6="=A4*2",
     )
     package = Package(path)
-    package.set_values("Sheet", {"A1": 99.0, "A2": 198.0})
+    package.set_values("Sheet", {"A1": 99.0, "A2": 198.0, "A4": 5.0, "A5": 8.0})
     package.save(path)
     report = compute(path, path, "calc")
     with Office() as office:
         knows = tuple(map(int, office.version().split(".")[:2])) >= (24, 8)
-    values = Package(path).values("Sheet")
-    assert values == {"A1": 21.0 if knows else 99.0, "A2": 42.0 if knows else 198.0, "A3": "#NAME?"}
-    assert report.kept == ([] if knows else ["Sheet!A1 (LET)"])
+    assert Package(path).values("Sheet") == {
+        "A1": 21.0, "A2": 42.0, "A3": "#NAME?", "A4": 5.0, "A5": 8.0, "A6": 10.0,
+    }  # fmt: skip
+    assert report.by_core == ([] if knows else ["Sheet!A1"])
+    assert [kept.where for kept in report.kept] == ["Sheet!A3", "Sheet!A4", "Sheet!A5"]
+    assert all(kept.why == f"{report.engine} does not know NOSUCH" for kept in report.kept)
+    assert report.follows == ["Sheet!A6"]
+    assert report.cells == 3
     assert report.errors == ["Sheet!A3 #NAME?"]
+    lines = list(receipt(report))
+    assert lines[0].startswith("6 formulas: ") and "3 kept as stored" in lines[0]
+    assert f"Kept: Sheet!A3:A5: {report.engine} does not know NOSUCH." in lines
 
 
-def test_the_embedded_engine_keeps_what_it_cannot_compute(tmp_path: Path) -> None:
+def test_the_core_keeps_what_it_cannot_compute_and_says_what_follows(tmp_path: Path) -> None:
     path = workbook(
         tmp_path / "odd.xlsx",
         A1="=NOSUCH(1)",
@@ -211,8 +225,14 @@ def test_the_embedded_engine_keeps_what_it_cannot_compute(tmp_path: Path) -> Non
     package = Package(path)
     package.set_values("Sheet", {"A1": 5.0, "C1": 7.0})
     package.save(path)
-    report = compute(path, path, "embedded")
-    assert "Sheet!A1 (NOSUCH)" in report.kept
+    report = compute(path, path, "core")
+    assert {kept.where: kept.why for kept in report.kept} == {
+        "Sheet!A1": "the function NOSUCH",
+        "Sheet!B1": "a circle: it follows from itself through Sheet!B2",
+        "Sheet!C1": "[1]Other!A1, which refers to another workbook",
+    }
+    assert report.follows == ["Sheet!A2", "Sheet!B2", "Sheet!C2"]
+    assert report.cells == 3
     values = Package(path).values("Sheet")
     assert (values["A1"], values["A2"], values["C1"], values["C2"]) == (5.0, 10.0, 7.0, 14.0)
 
@@ -228,31 +248,23 @@ def test_bound_names_are_computed_and_stay(engine: str, tmp_path: Path) -> None:
     assert cell.formula == r"'C:\x\hoppersheet.xlam'!HOPPER_HELD_MASS(16,36.5)"
 
 
-def test_arguments_left_out_are_marked() -> None:
-    mark = '"\ue000omitted"'
-    for formula, wanted in {
-        'HOPPER_REQUIRED_VOLUME(1,4,,,"US")': f'HOPPER_REQUIRED_VOLUME(1,4,{mark},{mark},"US")',
-        "IF(A1,,HOPPER_VERSION())": "IF(A1,,HOPPER_VERSION())",
-        "hopper_held_mass( (A1,B1) , IF(1,,2) ,)": f"hopper_held_mass( (A1,B1) , IF(1,,2) ,{mark})",
-        '"HOPPER_HELD_MASS(,"&{1,2;3,4}&A1:A2 A2:A3': '"HOPPER_HELD_MASS(,"&{1,2;3,4}&A1:A2 A2:A3',
-    }.items():
-        assert mark_omitted(formula) == wanted
-
-
 def test_the_command(tmp_path: Path) -> None:
     run = CliRunner()
     book, out = tmp_path / "b.xlsx", tmp_path / "out.xlsx"
     workbook(book, A1="=HOPPER_HELD_MASS(16,36.5)", A2="=HOPPER_HELD_MASS(16,0.5)")
     before = book.read_bytes()
-    result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "embedded"])
+    result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "core"])
     assert result.exit_code == 0
-    assert result.output.startswith("2 cells computed by formulas ")
+    assert result.output.startswith("2 formulas: 2 computed by hoppersheet ")
     assert "fullCalc" not in result.output and "full calculation" in result.output
-    assert "1 cells show an error: Sheet!A2 #NUM!." in result.output
+    assert "1 cell shows an error: Sheet!A2 #NUM!." in result.output
     assert book.read_bytes() == before
     workbook(book, A1="=B1", B1="=A1")
-    result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "embedded"])
-    assert result.exit_code == 1 and "keep their stored value" in result.output
+    result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "core"])
+    assert (
+        result.exit_code == 1
+        and "Kept: Sheet!B1: a circle: it follows from itself through Sheet!B2." in result.output
+    )
     book.write_bytes(before[:100])
     result = run.invoke(cli, ["compute", str(book), "--out", str(tmp_path / "no.xlsx")])
     assert isinstance(result.exception, InputFileError) and not (tmp_path / "no.xlsx").exists()

@@ -182,27 +182,23 @@ def test_two_writers_of_one_file(tmp_path: Path) -> None:
     assert sorted(p.name for p in tmp_path.iterdir()) == ["b.xlsx", "out.xlsx"]
 
 
-def test_no_engine_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Neither an office nor the library: one line says how to get either."""
+def test_calc_that_is_asked_for_is_not_replaced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     book = workbook(tmp_path / "b.xlsx", A1="=1+1")
     monkeypatch.setenv("HOPPERSHEET_SOFFICE", str(tmp_path / "nothing"))
-    monkeypatch.setattr("hoppersheet.workbook.engines._embedded_is_there", lambda: False)
-    for engine in (None, "calc", "embedded"):
-        with pytest.raises(HostError) as caught:
-            compute(book, tmp_path / "out.xlsx", engine)
-        message = str(caught.value)
-        assert "\n" not in message
-        assert ("SOFFICE" in message) == (engine != "embedded")
-        assert ("pip install 'hoppersheet[engine]'" in message) == (engine != "calc")
+    with pytest.raises(HostError, match="SOFFICE") as caught:
+        compute(book, tmp_path / "out.xlsx", "calc")
+    assert "\n" not in str(caught.value)
     assert not (tmp_path / "out.xlsx").exists()
 
 
-def test_without_an_office_the_embedded_engine_is_taken(
+def test_without_an_office_hoppersheet_computes_alone_and_says_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("HOPPERSHEET_SOFFICE", str(tmp_path / "nothing"))
     book = workbook(tmp_path / "b.xlsx", A1="=HOPPER_HELD_MASS(16,36.5)")
-    assert compute(book, book).engine.startswith("formulas ")
+    assert compute(book, book).engine.startswith("hoppersheet ")
     assert Package(book).values("Sheet") == {"A1": 584.0}
 
 

@@ -35,7 +35,7 @@ __all__ = [
 ]
 
 #: What works the values out: a spreadsheet program, or hoppersheet alone.
-ENGINES = ("calc", "embedded", "core")
+ENGINES = ("calc", "core")
 
 
 @dataclass
@@ -119,7 +119,7 @@ def fresh_values(book: Book, engine: str | None) -> tuple[dict[Place, Any] | Non
         (sheet, *coordinate_to_tuple(cell)): value
         for sheet, cells in sheets.items()
         for cell, value in cells.items()
-    }, ("the formulas library" if engine == "embedded" else "LibreOffice Calc")
+    }, "LibreOffice Calc"
 
 
 def examine(book: Book, engine: str | None = None, progress: Progress = _quiet) -> Context:

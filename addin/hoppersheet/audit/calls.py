@@ -186,18 +186,3 @@ class Calls:
                 break
             found.append(before)
         return found
-
-    def followers(self, begin: set[Place]) -> set[Place]:
-        """These cells and all with formulas that follow from them."""
-        found = set(begin)
-        grown = bool(found)
-        while grown:
-            grown = False
-            for cell in self.book.formulas():
-                if cell.place in found:
-                    continue
-                areas = self.values.areas_of(cell)
-                if any(in_area(place, area) for area in areas for place in found):
-                    found.add(cell.place)
-                    grown = True
-        return found

@@ -66,7 +66,7 @@ class Context(Calls):
     def unlike_in_calc(self) -> set[Place]:
         """Cells that show a number in Calc and an error in Excel, because a blank is read as 0."""
         begin = {r.call.cell.place for r in self.blank_reads if not r.repeated}
-        return self.followers(begin) if begin else set()
+        return self.values.followers(begin) if begin else set()
 
     # -- lines
 

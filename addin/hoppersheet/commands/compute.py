@@ -6,22 +6,14 @@ import sys
 
 import click
 
-_SHOWN = 20  # cells named on the terminal; the rest is counted
-
-
-def _named(cells: list[str]) -> str:
-    more = f" and {len(cells) - _SHOWN} more" if len(cells) > _SHOWN else ""
-    return ", ".join(cells[:_SHOWN]) + more
-
 
 @click.command("compute")
 @click.argument("book", type=click.Path())
 @click.option("--out", required=True, type=click.Path(), help="The workbook to write.")
 @click.option(
     "--engine",
-    type=click.Choice(["calc", "embedded"]),
-    help="LibreOffice Calc, or the built-in engine for small books; the first that is there "
-    "when left out.",
+    type=click.Choice(["calc", "core"]),
+    help="LibreOffice Calc, or hoppersheet alone. Default: Calc where it is installed, else core.",
 )
 @click.option(
     "--timeout",
@@ -34,25 +26,14 @@ def command(book: str, out: str, engine: str | None, timeout: float) -> None:
     """Recalculate BOOK (.xlsx, .xlsm) and write only the computed values.
 
     Styles, charts, comments, validations, macros and all else stay as they are. Cells may show
-    errors; they are named. Exit status 1: some cells keep their stored value, because the engine
-    cannot compute them.
+    errors; they are named. Exit status 1: some cells keep their stored value, because nothing here
+    can compute them; these and what follows from them are named.
     """
     from ..workbook.compute import compute
+    from ..workbook.receipt import receipt
 
     report = compute(book, out, engine, timeout)
-    click.echo(f"{report.cells} cells computed by {report.engine}; {report.changed} changed.")
-    if report.full_calc_dropped:
-        click.echo("Taken out: the mark that asks for a full calculation at the next opening.")
-    if report.bound:
-        click.echo(
-            f"{report.bound} formulas have function names bound to a path or a service; "
-            "'hoppersheet names' makes them plain."
-        )
-    if report.errors:
-        click.echo(f"{len(report.errors)} cells show an error: {_named(report.errors)}.")
+    for line in receipt(report):
+        click.echo(line)
     if report.kept:
-        click.echo(
-            f"{len(report.kept)} cells keep their stored value, which {report.engine} cannot "
-            f"compute: {_named(report.kept)}."
-        )
         sys.exit(1)

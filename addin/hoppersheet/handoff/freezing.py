@@ -11,6 +11,7 @@ from ..functions import get
 from ..registry import CellFunction
 from ..workbook.evaluator import SizingCall
 from ..workbook.formulas import Literal, Node, Omitted, Place, Unparsed, text_of
+from ..workbook.sheet_cells import ErrorText
 from .equivalents import number_text
 
 __all__ = ["NEEDS", "frozen_node", "value_of"]
@@ -26,7 +27,7 @@ def value_of(made: SizingCall | None, record: CellFunction | None) -> Any:
     if made is None:
         return _otherwise(record)
     if made.error is not None:
-        return made.error.code
+        return ErrorText(made.error.code)
     value = made.result
     if isinstance(value, list):
         value = value[0][0]
@@ -35,7 +36,11 @@ def value_of(made: SizingCall | None, record: CellFunction | None) -> Any:
 
 def _otherwise(record: CellFunction | None) -> str:
     # A text says it itself; where a number is expected only an error keeps it out of a total.
-    return NEEDS if record is not None and record.result.kind in ("text", "cell") else "#N/A"
+    return (
+        NEEDS
+        if record is not None and record.result.kind in ("text", "cell")
+        else ErrorText("#N/A")
+    )
 
 
 def _is(text: str, value: Any, place: Place) -> str | None:

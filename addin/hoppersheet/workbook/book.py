@@ -41,7 +41,7 @@ class Cell:
         style: how the cell is shown.
     """
 
-    __slots__ = ("array", "form", "formula", "place", "spill", "style", "tree", "value")
+    __slots__ = ("array", "dynamic", "form", "formula", "place", "spill", "style", "tree", "value")
 
     def __init__(
         self, place: Place, value: Any, formula: str | None = None, style: Style = PLAIN
@@ -53,6 +53,8 @@ class Cell:
         self.spill = ""
         #: the range an array formula fills, or ""
         self.array = ""
+        #: whether that range is as large as the result (it spills), not one that somebody chose
+        self.dynamic = False
         self.form = ""
         self.tree: Node | None = None
         if formula is not None:
@@ -101,6 +103,20 @@ class Sheet:
     def hidden_columns(self) -> set[int]:
         """Numbers of the columns that are not shown."""
         return self.settings.hidden_columns
+
+    @cached_property
+    def anchors(self) -> dict[str, Cell]:
+        """Address -> cell of every array formula."""
+        return {address(*c.place[1:]): c for c in self.cells.values() if c.array}
+
+    @cached_property
+    def filtered_rows(self) -> set[int]:
+        """Numbers of the rows that a filter hides."""
+        return {
+            row
+            for row in self.hidden_rows
+            if any(top < row <= bottom for top, _, bottom, _ in self.settings.filters)
+        }
 
     @cached_property
     def columns(self) -> dict[int, list[Cell]]:
@@ -216,6 +232,7 @@ def _read_sheet(package: Package, part: SheetPart, styles: list[Style]) -> Sheet
         )
         if found.spill and formula is not None:
             cell.array = found.spill
+            cell.dynamic = scan.cells[ref].spills
             with package.naming_file():
                 list(cells_of(found.spill))  # refused where it is no range, or fills the memory
             arrays.append(cell)

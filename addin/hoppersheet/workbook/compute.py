@@ -8,41 +8,77 @@ cells, and of the cells that array formulas fill, are written into the original 
 ``fullCalcOnLoad``, by which a library that cannot calculate asks for it at the next opening, is
 taken out of the workbook part, because it has been done. No other byte of any part changes.
 
-A cell with a function that the engine does not know keeps the value that the program which wrote
-it had stored, and the cells that depend on it are computed from that value.
+A cell that the engine cannot compute keeps the value that the program which wrote it had stored;
+what follows from it is computed from that value, and both are named in the receipt
+(:class:`Computed`). What Calc does not know and hoppersheet does (XLOOKUP, LET) is computed here.
 """
 
 from __future__ import annotations
 
 import os
 import re
+from collections.abc import Collection
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from ..errors import HostError
-from .engines import Engine, opened
+from .addresses import cells_of, place, reference
+from .book import book_of
+from .engines import Calc, Core, opened
+from .evaluator import NATIVES, Evaluator
+from .formulas import plain_function_name
 from .names import make_plain
 from .package import Package
 from .safe_xml import spliced, start_tag_end
-from .sheet_cells import ErrorText, Values
+from .sheet_cells import ErrorText, Value, Values
 
-__all__ = ["Computed", "compute", "fresh_values"]
+__all__ = ["Computed", "Kept", "compute", "fresh_values", "recalculated"]
 
 _FULL_CALC = re.compile(rb"""\s+fullCalcOnLoad\s*=\s*(?:"[^"]*"|'[^']*')""")
 # A text or a sheet's name is stepped over; what is left before a "(" is a function.
 _FUNCTION = re.compile(r""""(?:[^"]|"")*"|'(?:[^']|'')*'|([A-Za-z_][\w.]*)\(""")
+_WORD = re.compile(r"[A-Za-z_\\][\w.\\]*")
+#: Functions of the evaluator that Calc does not know in every version that is supported.
+_NOT_IN_EVERY_CALC = frozenset(
+    ("XLOOKUP", "XMATCH", "FILTER", "SORT", "UNIQUE", "SEQUENCE", "TEXTBEFORE", "TEXTAFTER",
+     "CEILING.PRECISE", "FLOOR.PRECISE")
+)  # fmt: skip
+_IN_EVERY_CALC = (frozenset(NATIVES) - _NOT_IN_EVERY_CALC) | frozenset(
+    ("IF", "IFS", "SWITCH", "CHOOSE", "IFERROR", "IFNA", "ROW", "COLUMN", "ROWS", "COLUMNS",
+     "SUBTOTAL", "AGGREGATE", "OFFSET", "INDIRECT", "TODAY", "NOW", "RAND", "RANDBETWEEN")
+)  # fmt: skip
+
+
+#: sheet, address
+_At = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A cell that keeps its stored value, because nothing here could compute it."""
+
+    sheet: str
+    cell: str
+    why: str
+
+    @property
+    def where(self) -> str:
+        """``"Prices!D4"``."""
+        return f"{self.sheet}!{self.cell}"
 
 
 @dataclass
 class Computed:
-    """What :func:`compute` did.
+    """The receipt of a computation.
 
     Attributes:
         engine: what computed it, such as ``"LibreOffice Calc 7.4.7.2"``.
-        cells: number of cells computed.
+        cells: number of cells computed, those in ``by_core`` among them.
         changed: number of those whose stored value was another one.
+        by_core: ``"Sheet!A1"`` of each cell that Calc cannot compute and hoppersheet did.
         errors: ``"Sheet!A1 #N/A"`` of each cell that shows an error.
-        kept: ``"Sheet!A1 (XLOOKUP)"`` of each cell that keeps its stored value, because the
-            engine does not know a function in it, and others for which it gave no value.
+        kept: the cells that keep their stored value, and why.
+        follows: ``"Sheet!A1"`` of each computed cell that follows from a kept one.
         bound: formulas with a function name that is bound to a path or a service.
         full_calc_dropped: whether the mark to calculate at the next opening was taken out.
     """
@@ -50,8 +86,10 @@ class Computed:
     engine: str
     cells: int = 0
     changed: int = 0
+    by_core: list[str] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
-    kept: list[str] = field(default_factory=list)
+    kept: list[Kept] = field(default_factory=list)
+    follows: list[str] = field(default_factory=list)
     bound: int = 0
     full_calc_dropped: bool = False
 
@@ -67,23 +105,20 @@ def compute(
     Args:
         book: an .xlsx or .xlsm; read once, never changed unless ``out`` names it too.
         out: replaced in one step when all is done; untouched when anything fails.
-        engine: ``"calc"`` (a headless LibreOffice), ``"embedded"`` (the formulas library), or
-            None for the first of these that is there.
+        engine: ``"calc"`` (a headless LibreOffice), ``"core"`` (hoppersheet alone), or None for
+            Calc where it is installed and hoppersheet alone elsewhere.
         timeout: seconds that LibreOffice may take before it is stopped.
 
     Raises:
         InputFileError: ``book`` cannot be read.
-        HostError: no engine, or it failed or hung.
+        HostError: Calc is missing, failed or hung.
         InputFileError: ``out`` cannot be written.
     """
     package = Package(book)
     package.refuse_document_types()
-    with opened(engine, timeout) as calculator:
-        values, report = _computed(package, calculator)
+    values, report = recalculated(package, engine, timeout)
     for sheet, here in values.items():
-        report.cells += len(here)
         report.changed += package.set_values(sheet, here)
-        report.errors += [f"{sheet}!{r} {v}" for r, v in here.items() if isinstance(v, ErrorText)]
     report.full_calc_dropped = _drop_full_calc(package)
     package.save(out)
     return report
@@ -103,67 +138,142 @@ def fresh_values(
     """
     package = Package(book)
     package.refuse_document_types()
-    with opened(engine, timeout) as calculator:
-        values, _ = _computed(package, calculator)
+    values, _ = recalculated(package, engine, timeout)
     return {
         sheet.name: {**package.values(sheet.name), **values.get(sheet.name, {})}
         for sheet in package.sheets
     }
 
 
-def _computed(package: Package, engine: Engine) -> tuple[Values, Computed]:
-    """Values of the formula cells that the engine can compute, and a report begun."""
-    report = Computed(engine.name)
-    work = package.copy()
-    report.bound = len(make_plain(work).changed)
-    targets = {sheet.name: package.formula_cells(sheet.name) for sheet in package.sheets}
-    found = engine.values(work)
-    kept = _not_known(package, targets, found, engine)
-    if any(kept.values()):
-        for sheet, cells in kept.items():
-            work.freeze(sheet, cells)
-        found = engine.values(work)
-    values: Values = {}
-    for sheet, refs in targets.items():
-        here = found.get(sheet)
-        if here is None and refs:
-            raise HostError(f"{engine.name} did not load the sheet {sheet} of {package.path}")
-        for ref in refs:
-            if ref in kept[sheet]:
-                report.kept.append(f"{sheet}!{ref} ({kept[sheet][ref]})")
-            elif here is None or ref not in here:
-                report.kept.append(f"{sheet}!{ref} (not computed)")
-            else:
-                values.setdefault(sheet, {})[ref] = here[ref]
+def recalculated(
+    package: Package, engine: str | None = None, timeout: float = 120
+) -> tuple[Values, Computed]:
+    """The value of every cell that could be computed, and the receipt; the package is not changed.
+
+    Raises:
+        HostError: as :func:`compute`.
+    """
+    with opened(engine, timeout) as calculator:
+        if isinstance(calculator, Core):
+            return _by_core(package, calculator)
+        return _by_calc(package, calculator)
+
+
+def _by_core(package: Package, core: Core) -> tuple[Values, Computed]:
+    report = Computed(core.name, bound=len(make_plain(package.copy()).changed))
+    values = core.values(package)
+    kept = {(sheet, ref): why for sheet, here in core.kept.items() for ref, why in here.items()}
+    _receipt(package, report, values, kept)
     return values, report
 
 
-def _not_known(
-    package: Package, targets: dict[str, list[str]], found: Values, engine: Engine
-) -> dict[str, dict[str, str]]:
-    """Sheet -> cell -> the functions that only the program which stored its value knows."""
-    suspects: dict[str, dict[str, set[str]]] = {}
-    for sheet, refs in targets.items():
-        here, suspects[sheet] = found.get(sheet, {}), {}
-        bad = [ref for ref in refs if here.get(ref) == "#NAME?"]
-        if not bad:
-            continue
-        cells = package.cells(sheet)
-        for ref in bad:
-            cell = cells.get(ref)
-            if cell and cell.formula and cell.value not in (None, "#NAME?"):
-                names = {m[1] for m in _FUNCTION.finditer(cell.formula) if m[1]}
-                suspects[sheet][ref] = names
-    names = {name for here in suspects.values() for some in here.values() for name in some}
-    unknown = engine.unknown(names) if names else set()
-    return {
-        sheet: {
-            ref: ", ".join(sorted(name.upper().removeprefix("_XLFN.") for name in some & unknown))
-            for ref, some in here.items()
-            if some & unknown
-        }
-        for sheet, here in suspects.items()
+def _by_calc(package: Package, calc: Calc) -> tuple[Values, Computed]:
+    report = Computed(calc.name)
+    work = package.copy()
+    report.bound = len(make_plain(work).changed)
+    known, kept = _without_calc(package, calc)
+    for sheet in {sheet for sheet, _ in (*known, *kept)}:
+        here = {ref: value for (of, ref), value in known.items() if of == sheet}
+        work.set_values(sheet, here)
+        cells = work.scan(sheet).cells
+        work.freeze(
+            sheet,
+            {r for of, r in (*known, *kept) if of == sheet and r in cells and cells[r].formula},
+        )
+    found = calc.values(work)
+    values: Values = {}
+    for sheet in (s.name for s in package.sheets):
+        refs = package.formula_cells(sheet)
+        here = found.get(sheet, {})
+        if sheet not in found and refs:
+            raise HostError(f"{calc.name} did not load the sheet {sheet} of {package.path}")
+        for ref in refs:
+            if (sheet, ref) in known:
+                values.setdefault(sheet, {})[ref] = known[sheet, ref]
+            elif ref in here:
+                values.setdefault(sheet, {})[ref] = here[ref]
+            elif (sheet, ref) not in kept:
+                kept[sheet, ref] = f"{calc.name} gave no value"
+    report.by_core = [f"{sheet}!{ref}" for sheet, ref in known if (sheet, ref) not in kept]
+    _receipt(package, report, values, kept)
+    return values, report
+
+
+def _receipt(package: Package, report: Computed, values: Values, kept: dict[_At, str]) -> None:
+    """Fill in what was computed, what shows an error, what was kept and what follows from it."""
+    for sheet, here in values.items():
+        report.cells += sum((sheet, ref) not in kept for ref in here)
+        report.errors += [f"{sheet}!{r} {v}" for r, v in here.items() if isinstance(v, ErrorText)]
+    report.kept = [Kept(sheet, ref, why) for (sheet, ref), why in kept.items()]
+    if kept:
+        places = {(sheet, *place(ref)) for sheet, ref in kept}
+        follow = Evaluator(book_of(package)).followers(places) - places
+        report.follows = [f"{sheet}!{reference(r, c)}" for sheet, r, c in sorted(follow)]
+
+
+def _without_calc(package: Package, calc: Calc) -> tuple[dict[_At, Value], dict[_At, str]]:
+    """What Calc does not know: cell -> its value worked out here, and cell -> why it has none.
+
+    A formula that catches errors would hide the one of an unknown function, so what is unknown is
+    asked for before anything is computed.
+    """
+    uses = _uses(package)
+    asked = {name for names in uses.values() for name in names} - _IN_EVERY_CALC
+    ours = {name for name in asked if name.startswith("HOPPER_")}
+    unknown = calc.unknown(asked - ours) if asked - ours else set()
+    suspects = {at: names & unknown for at, names in uses.items() if names & unknown}
+    if not suspects:
+        return {}, {}
+    evaluator = Evaluator(book_of(package))
+    values: dict[_At, Value] = {}
+    kept: dict[_At, str] = {}
+    for (sheet, ref), names in suspects.items():
+        row, column = place(ref)
+        why = evaluator.settled((sheet, row, column))
+        cell = evaluator.book.cell((sheet, row, column))
+        for filled in cells_of(cell.array or ref if cell is not None else ref):
+            value = evaluator.values[sheet, *place(filled)]
+            if why:
+                kept[sheet, filled] = _why_kept(calc, names, why)
+            if not why or package.values(sheet).get(filled) is None:
+                values[sheet, filled] = value
+    return values, kept
+
+
+def _why_kept(calc: Calc, names: Collection[str], why: str) -> str:
+    listed = ", ".join(sorted(names))
+    here = "" if why == f"the function {listed}" else f"; nor can hoppersheet: {why}"
+    return f"{calc.name} does not know {listed}{here}"
+
+
+def _uses(package: Package) -> dict[_At, frozenset[str]]:
+    """Formula cell -> the functions it calls, through defined names too; without prefixes."""
+    named = {
+        defined.name.lower(): found
+        for defined in package.defined_names
+        if (found := _functions_in(defined.formula))
     }
+    uses = {}
+    for sheet in package.sheets:
+        scan = package.scan(sheet.name)
+        shared: dict[str, frozenset[str]] = {}
+        for ref, raw in scan.cells.items():
+            if raw.formula is None:
+                continue
+            found = _functions_in(raw.formula.text)
+            if named:
+                words = {word.lower() for word in _WORD.findall(raw.formula.text)}
+                found = found.union(*(named[word] for word in words & named.keys()))
+            key = raw.formula.attributes.get("si", "")
+            if raw.formula.attributes.get("t") == "shared":
+                found = shared.setdefault(key, found)
+            uses[sheet.name, ref] = found
+    return uses
+
+
+@lru_cache(maxsize=20_000)
+def _functions_in(formula: str) -> frozenset[str]:
+    return frozenset(plain_function_name(m[1]) for m in _FUNCTION.finditer(formula) if m[1])
 
 
 def _drop_full_calc(package: Package) -> bool:

@@ -1,31 +1,32 @@
-"""What can recalculate a workbook: a headless LibreOffice Calc, or the formulas library.
+"""What can recalculate a workbook: a headless LibreOffice Calc, or hoppersheet alone.
 
-An engine is opened once and asked for the values of one package or several. Calc is the better
-one: it knows nearly every function of the spreadsheets and is fast. The formulas library is for
-machines without an office and for small books (about 3 ms per formula).
+An engine is opened once and asked for the values of one package or several. Calc knows nearly every
+function of the spreadsheets and works cell after cell in C++; hoppersheet's own evaluator needs no
+office and is faster for the books that people quote with. Each names what it could not compute.
 """
 
 from __future__ import annotations
 
-import importlib.util
 import tempfile
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
+from .._version import __version__
 from ..cells.values import is_error
 from ..errors import HostError
+from ..hosts.calc import programs
+from ..hosts.calc.office import Office
+from .addresses import place, reference
+from .book import Sheet, book_of
+from .evaluator import Evaluator
 from .package import Package
 from .sheet_cells import ErrorText, Value, Values
 
-if TYPE_CHECKING:
-    from ..hosts.calc.office import Office
+__all__ = ["ENGINES", "Calc", "Core", "Engine", "opened"]
 
-__all__ = ["ENGINES", "Engine", "opened"]
-
-ENGINES = ("calc", "embedded")
-_EMBEDDED_HOW = "pip install 'hoppersheet[engine]'"
+ENGINES = ("calc", "core")
 
 
 class Engine(Protocol):
@@ -42,17 +43,16 @@ class Engine(Protocol):
         """
         ...
 
-    def unknown(self, functions: Collection[str]) -> set[str]:
-        """Which of these function names the engine does not know."""
-        ...
 
+class Calc:
+    """LibreOffice Calc, see :class:`Engine`."""
 
-class _Calc:
     def __init__(self, office: Office) -> None:
         self._office = office
         self.name = f"LibreOffice Calc {office.version()}"
 
     def values(self, package: Package) -> Values:
+        """See :class:`Engine`."""
         with tempfile.TemporaryDirectory(dir=self._office.folder) as folder:
             # The book's own name, in case a formula asks for it; of its ending only the kind
             # matters, and macros are not executed.
@@ -70,10 +70,10 @@ class _Calc:
             }
 
     def unknown(self, functions: Collection[str]) -> set[str]:
+        """Which of these functions this Calc does not know; names in capitals, without prefix."""
         names = sorted(functions)
-        plain = [name.upper().removeprefix("_XLFN.").removeprefix("_XLWS.") for name in names]
         # A known function without its arguments gives another error than an unknown one.
-        found = self._office.evaluate({}, {f"A{i}": f"={n}()" for i, n in enumerate(plain, 1)})
+        found = self._office.evaluate({}, {f"A{i}": f"={n}()" for i, n in enumerate(names, 1)})
         return {name for i, name in enumerate(names, 1) if found[f"A{i}"] == "#NAME?"}
 
 
@@ -86,41 +86,69 @@ def _as_kind(value: Value, saved: Value) -> Value:
     return value
 
 
+class Core:
+    """hoppersheet's own evaluator, see :class:`Engine`.
+
+    Attributes:
+        kept: sheet -> cell -> why it could not be computed; its stored value stands in, or an
+            error where nothing is stored.
+    """
+
+    name = f"hoppersheet {__version__}"
+
+    def __init__(self) -> None:
+        self.kept: dict[str, dict[str, str]] = {}
+
+    def values(self, package: Package) -> Values:
+        """See :class:`Engine`; kept cells with a stored value are left out."""
+        book = book_of(package)
+        evaluator = Evaluator(book)
+        evaluator.calculate()
+        self.kept = {name: {} for name in book.sheets}
+        for (sheet, row, column), why in evaluator.unknown.items():
+            cell = book.sheets[sheet].cells[row, column]
+            top, left, bottom, right = cell.filled
+            for r in range(top, bottom + 1):
+                for c in range(left, right + 1):
+                    self.kept[sheet][reference(r, c)] = why
+        return {
+            sheet: {
+                ref: evaluator.values[sheet, row, column]
+                for ref in package.formula_cells(sheet)
+                for row, column in [place(ref)]
+                if (sheet, row, column) in evaluator.values
+                and (ref not in self.kept[sheet] or _is_bare(book.sheets[sheet], row, column))
+            }
+            for sheet in book.sheets
+        }
+
+
+def _is_bare(sheet: Sheet, row: int, column: int) -> bool:
+    """Whether nothing is stored in a cell."""
+    cell = sheet.cells.get((row, column))
+    return cell is None or cell.value is None
+
+
 @contextmanager
-def opened(engine: str | None = None, timeout: float = 120) -> Iterator[Engine]:
-    """The engine ``"calc"`` or ``"embedded"``; None: the first of these that is there.
+def opened(engine: str | None = None, timeout: float = 120) -> Iterator[Calc | Core]:
+    """The engine ``"calc"`` or ``"core"``; None: Calc where it is installed, else the core.
 
     Args:
         engine: which one.
         timeout: seconds that Calc may take for its start and for each workbook.
 
     Raises:
-        HostError: there is none, in one line that says how to get one.
+        HostError: Calc was asked for and is not there, or it does not start.
     """
     if engine not in (None, *ENGINES):
         raise HostError(f"there is no engine {engine!r}; there are {' and '.join(ENGINES)}")
-    if engine != "embedded":
-        from ..hosts.calc import programs
-
+    if engine is None:
         try:
             programs.find()
-        except HostError as problem:
-            if engine == "calc":
-                raise
-            if not _embedded_is_there():
-                raise HostError(f"{problem}; or, for small books, {_EMBEDDED_HOW}") from None
-        else:
-            from ..hosts.calc.office import Office
-
-            with Office(timeout=timeout) as office:
-                yield _Calc(office)
-            return
-    if not _embedded_is_there():
-        raise HostError(f"the embedded engine is not installed: {_EMBEDDED_HOW}")
-    from .embedded import Embedded
-
-    yield Embedded()
-
-
-def _embedded_is_there() -> bool:
-    return importlib.util.find_spec("formulas") is not None
+        except HostError:
+            engine = "core"
+    if engine == "core":
+        yield Core()
+        return
+    with Office(timeout=timeout) as office:
+        yield Calc(office)

@@ -36,6 +36,7 @@ class RawCell:
     start: int
     kind: str  # its attribute t: "n", "s", "str", "b", "e", "inlineStr", "d"
     style: int = 0  # its attribute s: place in the list of cell formats
+    spills: bool = False  # it has the mark of a formula whose result spills
     formula: _Span | None = None
     stored: _Span | None = None
     inline: _Span | None = None
@@ -130,7 +131,12 @@ class _Scanner:
             raise InputFileError(f"{self.scan.part}: the cell {ref} stands in the wrong place")
         style = attributes.get("s", "0")
         self.cell = RawCell(
-            ref, at, attributes.get("t", "n"), int(style) if style.isdecimal() else 0
+            ref,
+            at,
+            attributes.get("t", "n"),
+            int(style) if style.isdecimal() else 0,
+            # ECMA-376 part 1, 18.3.1.4 cm; no other cell metadata than this is in use
+            "cm" in attributes,
         )
         self.scan.cells[ref] = self.cell
         row.cells.append((column, self.cell))

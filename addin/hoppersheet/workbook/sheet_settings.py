@@ -38,12 +38,14 @@ class SheetSettings:
         links: cell -> what a click on it opens.
         comments: cell -> text of its comment.
         conditional_formats: (cells, formula) of each rule that has a formula.
+        filters: ranges with a filter that is set, so that it may hide rows; with their headings.
     """
 
     hidden_columns: set[int] = field(default_factory=set)
     merged: list[Box] = field(default_factory=list)
     validations: list[Validation] = field(default_factory=list)
     conditional_formats: list[tuple[tuple[Box, ...], str]] = field(default_factory=list)
+    filters: list[Box] = field(default_factory=list)
     links: dict[tuple[int, int], str] = field(default_factory=dict)
     comments: dict[tuple[int, int], str] = field(default_factory=dict)
 
@@ -78,6 +80,10 @@ def settings_of(package: Package, sheet: SheetPart) -> SheetSettings:
                 found.hidden_columns.update(range(int(ends[0]), min(int(ends[1]), COLUMNS) + 1))
         elif tag == "mergeCell":
             found.merged += _areas(values.get("ref", ""))
+        elif tag == "autoFilter":
+            boxes = _areas(values.get("ref", ""))
+        elif tag == "filterColumn":
+            found.filters += boxes
         elif tag == "dataValidation":
             rule = (_areas(values.get("sqref", "")), values.get("type", "none"), [])
             found.validations.append(Validation(rule[0], rule[1], ()))
@@ -103,6 +109,12 @@ def settings_of(package: Package, sheet: SheetPart) -> SheetSettings:
             for box in _areas(values.get("ref", "")):
                 found.links[box[:2]] = target
     for kind, part in relations.values():
+        if kind == "table" and part in package.parts:
+            for element in package.elements(part):
+                if element.tag == "autoFilter":
+                    boxes = _areas(element.attributes.get("ref", ""))
+                elif element.tag == "filterColumn":
+                    found.filters += boxes
         if kind == "comments" and part in package.parts:
             for element in package.elements(part):
                 if element.tag == "comment":

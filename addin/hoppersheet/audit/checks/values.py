@@ -49,7 +49,7 @@ def _follow_volatile(context: Context) -> set[Place]:
         if cell.tree is not None
         and any(isinstance(n, Call) and n.name in VOLATILE for n in context.book.nodes(cell.tree))
     }
-    return context.followers(tainted)
+    return context.values.followers(tainted)
 
 
 def _calls_version(cell: Cell) -> bool:

@@ -2,15 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
+from ..addresses import reference
 from ..book import Book, Cell
-from ..formulas import Place, Reference, Word, address
-from .reader import Area, Reader, SizingCall
-from .values import Unknown
+from ..formulas import Binary, Call, Place, Reference, Word
+from ..sheet_cells import ErrorText
+from .operators import each
+from .reader import Reader, SizingCall
+from .references import Area, Cut, Scope
+from .values import FormulaError, Unknown
 
 __all__ = ["Evaluator", "WhatIf"]
+
+#: A range that goes further than this is one of whole rows or columns: it is read as far as
+#: anything in the workbook is filled.
+_LONG, _WIDE = 100_000, 1_000
+#: Ranges whose cells a formula does not name itself.
+_ELSEWHERE = ("OFFSET", "INDIRECT", "INDEX")
+
+
+#: Formulas that may be worked out inside each other.
+_DEEPEST = 20
+
+
+def without_value(cell: Cell, why: str) -> Any:
+    """What stands for a formula that could not be calculated: its stored value.
+
+    Where nothing is stored it is an error, so that nothing follows from a blank by mistake.
+    """
+    if cell.value is not None:
+        return cell.value
+    return ErrorText("#NAME?" if why.startswith("the function ") else "#N/A")
 
 
 class Evaluator(Reader):
@@ -20,17 +44,26 @@ class Evaluator(Reader):
         book: the workbook.
         fresh: values that a spreadsheet program has just calculated, by place; without them
             every formula is calculated here.
+
+    Attributes:
+        engine: what calculated the values.
+        unknown: formulas that could not be calculated here, with the reason; the stored value is
+            used.
     """
 
     def __init__(self, book: Book, fresh: Mapping[Place, Any] | None = None) -> None:
         super().__init__(book)
         self.fresh = fresh
-        #: what calculated the values
         self.engine = ""
         self.values: dict[Place, Any] = {}
-        #: formulas that could not be calculated here, with the reason; the stored value is used
         self.unknown: dict[Place, str] = {}
         self._areas: dict[Area, list[list[Any]]] = {}
+        self._areas_of: dict[Place, tuple[Area, ...]] = {}
+        self._last_row = max((s.max_row for s in book.sheets.values()), default=1)
+        self._last_column = max((s.max_column for s in book.sheets.values()), default=1)
+        #: formulas that wait for others, and those that are being worked out
+        self._begun: set[Place] = set()
+        self._open: set[Place] = set()
         self.values.update(fresh or {})
         for cell in book.cells():
             if cell.formula is None and not cell.spill:
@@ -44,8 +77,25 @@ class Evaluator(Reader):
             self._settle(cell)
             tick()
 
+    def settled(self, place: Place) -> str:
+        """Work out one cell and all it follows from; why that cannot be done, or ""."""
+        cell = self.book.cell(place)
+        if cell is None:
+            return ""
+        self._settle(cell)
+        seen, waiting = {place}, [cell]
+        while waiting:
+            current = waiting.pop()
+            if current.place in self.unknown:
+                return self.unknown[current.place]
+            for needed in self.needed_by(current, settled=True):
+                if needed.place not in seen:
+                    seen.add(needed.place)
+                    waiting.append(needed)
+        return ""
+
     def _settle(self, wanted: Cell) -> None:
-        waiting, begun = [wanted], set()
+        waiting, begun = [wanted], self._begun
         while waiting:
             cell = waiting[-1]
             if cell.place in self.values:
@@ -63,55 +113,98 @@ class Evaluator(Reader):
                     continue
             waiting.pop()
             self._calculate(cell)
+            begun.discard(cell.place)
 
     def _calculate(self, cell: Cell) -> None:
         if cell.tree is None:  # filled by an array formula that could not be calculated
-            self.values[cell.place] = cell.value
+            self.values[cell.place] = without_value(cell, "")
             return
+        self._open.add(cell.place)
         try:
             value = self.formula_value(cell)
-        except (Unknown, RecursionError) as problem:
+            if cell.array:
+                value = self._filled(cell, value)
+        except Unknown as problem:
             self.unknown[cell.place] = str(problem)
-            value = cell.value
-        if isinstance(value, list):
-            sheet, row, column = cell.place
-            # An array formula also fills cells that the file need not list.
-            _, _, last_row, last_column = cell.filled
-            for r, line in enumerate(value[: last_row - row + 1]):
-                for c, item in enumerate(line[: last_column - column + 1]):
-                    self.values[sheet, row + r, column + c] = item
-            value = value[0][0]
+            value = without_value(cell, str(problem))
+        except RecursionError:
+            self.unknown[cell.place] = "a formula nested too deeply"
+            value = without_value(cell, "")
+        finally:
+            self._open.discard(cell.place)
         self.values[cell.place] = value
 
-    def needed_by(self, cell: Cell) -> Iterator[Cell]:
-        """Cells with formulas that the cell's formula refers to."""
+    def _filled(self, cell: Cell, value: Any) -> Any:
+        """Lay an array formula's result into its range; the value of its first cell."""
+        sheet, row, column = cell.place
+        top, left, bottom, right = cell.filled
+        shape = [[None] * (right - left + 1) for _ in range(bottom - top + 1)]
+        rows = value if isinstance(value, list) else [[value]]
+        if cell.dynamic and (len(rows), len(rows[0])) != (len(shape), len(shape[0])):
+            raise Unknown(
+                f"a result of {len(rows)} by {len(rows[0])} cells, which no longer fills "
+                f"{cell.array}"
+            )
+        # A single row or column goes with each of the range's; what is too small leaves #N/A.
+        laid = each(lambda found, _: 0.0 if found is None else found, value, shape)
+        for down, line in enumerate(laid[: len(shape)]):
+            for across, item in enumerate(line[: len(shape[0])]):
+                # these cells need not be listed in the file
+                self.values[sheet, top + down, left + across] = item
+        return laid[row - top][column - left]
+
+    def needed_by(self, cell: Cell, settled: bool = False) -> Iterator[Cell]:
+        """Cells with formulas that the cell's formula refers to, those in settled ranges too."""
         if cell.spill:
-            sheet = self.book.sheets[cell.place[0]]
-            anchor = next((c for c in sheet.cells.values() if c.array and _covers(c, cell)), None)
+            anchor = self.book.sheets[cell.place[0]].anchors.get(cell.spill)
             if anchor is not None:
                 yield anchor
             return
         for area in self.areas_of(cell):
-            if area in self._areas:
+            if area in self._areas and not settled:
                 continue
             for found in self.cells_in(area):
                 if found.formula is not None or found.spill:
                     yield found
 
-    def areas_of(self, cell: Cell) -> Iterator[Area]:
-        """The ranges that a cell's formula refers to, through defined names and tables too."""
+    def areas_of(self, cell: Cell) -> tuple[Area, ...]:
+        """The ranges that a cell's formula refers to, through defined names and tables too.
+
+        Those of OFFSET, INDIRECT and of ranges between functions are the ones they mean now.
+        """
         if cell.tree is None:
-            return
-        for node in self.book.nodes(cell.tree):
-            area: Area | None = None
+            return ()
+        found = self._areas_of.get(cell.place)
+        if found is None:
+            found = tuple(dict.fromkeys(self._find_areas(cell)))
+            if not any(isinstance(n, Call) and n.name in _ELSEWHERE for n in self._nodes(cell)):
+                self._areas_of[cell.place] = found
+        return found
+
+    def _nodes(self, cell: Cell) -> Iterator[Any]:
+        assert cell.tree is not None
+        return self.book.nodes(cell.tree)
+
+    def _find_areas(self, cell: Cell) -> Iterator[Area]:
+        for node in self._nodes(cell):
             if isinstance(node, Reference):
                 area = node.at(cell.place)
                 sheet = self.book.sheet_of(area[0])
-                area = None if sheet is None else (sheet, *area[1:])
+                if sheet is not None:
+                    yield (sheet, *area[1:])
             elif isinstance(node, Word):
-                area = self.table_area(node.text, cell.place)
-            if area is not None:
-                yield area
+                found = self.table_area(node.text, cell.place)
+                if found is not None:
+                    yield found
+            elif (isinstance(node, Call) and node.name in _ELSEWHERE[:2]) or (
+                isinstance(node, Binary) and node.operator == ":"
+            ):
+                try:
+                    found = self.area(node, Scope(cell.place, bool(cell.array)))
+                except (Unknown, FormulaError, RecursionError):
+                    continue
+                if found is not None:
+                    yield found
 
     def cells_in(self, area: Area) -> Iterator[Cell]:
         """The filled cells of a range."""
@@ -128,6 +221,35 @@ class Evaluator(Reader):
                 if cell is not None:
                     yield cell
 
+    def followers(self, begin: Iterable[Place]) -> set[Place]:
+        """These cells and all with formulas that follow from them."""
+        takers: dict[Area, list[Cell]] = {}
+        for cell in self.book.formulas():
+            for area in self.areas_of(cell):
+                takers.setdefault(area, []).append(cell)
+        ranges = [area for area in takers if area[1:3] != area[3:]]
+        found: set[Place] = set()
+        waiting = list(begin)
+        while waiting:
+            place = waiting.pop()
+            if place in found:
+                continue
+            found.add(place)
+            sheet, row, column = place
+            anchor = self.book.sheets[sheet].cells.get((row, column))
+            if anchor is not None and anchor.array:
+                top, left, bottom, right = anchor.filled
+                waiting += [
+                    (sheet, r, c) for r in range(top, bottom + 1) for c in range(left, right + 1)
+                ]
+            touched = [
+                a for a in ranges
+                if a[0] == sheet and a[1] <= row <= a[3] and a[2] <= column <= a[4]
+            ]  # fmt: skip
+            for area in ((sheet, row, column, row, column), *touched):
+                waiting += [cell.place for cell in takers.get(area, ())]
+        return found
+
     # -- values
 
     def cell_value(self, place: Place) -> Any:
@@ -139,20 +261,31 @@ class Evaluator(Reader):
             return None
         if cell.formula is None and not cell.spill:
             return cell.value
-        raise Unknown("the formula refers to itself")
+        if place in self._open:
+            own = self._cell is not None and self._cell.place == place
+            through = "" if own else f" through {place[0]}!{reference(*place[1:])}"
+            raise Unknown(f"a circle: it follows from itself{through}")
+        if place in self._begun:  # perhaps a circle, perhaps in a branch that is not taken
+            if len(self._open) > _DEEPEST:
+                raise Unknown("a circle through many cells")
+            self._calculate(cell)
+        else:  # named by a function such as OFFSET, and not seen before
+            self._settle(cell)
+        return self.values[place]
 
     def area_values(self, area: Area) -> list[list[Any]]:
-        """The values of a range, cut to the part of the sheet that is in use."""
+        """The values of a range, cut to the part of the workbook that is in use."""
         found = self._areas.get(area)
         if found is None:
             sheet, r1, c1, r2, c2 = area
-            used = self.book.sheets[sheet]
-            r2 = min(r2, max(used.max_row, r1)) if r2 > 100_000 else r2
-            c2 = min(c2, max(used.max_column, c1)) if c2 > 1_000 else c2
-            found = self._areas[area] = [
-                [self.cell_value((sheet, r, c)) for c in range(c1, c2 + 1)]
-                for r in range(r1, r2 + 1)
-            ]
+            last_row = max(min(r2, self._last_row), r1) if r2 > _LONG else r2
+            last_column = max(min(c2, self._last_column), c1) if c2 > _WIDE else c2
+            found = Cut(
+                [self.cell_value((sheet, r, c)) for c in range(c1, last_column + 1)]
+                for r in range(r1, last_row + 1)
+            )
+            found.missing = (r2 - r1 + 1) * (c2 - c1 + 1) - len(found) * len(found[0])
+            self._areas[area] = found
         return found
 
     def calls_in(self, cell: Cell) -> list[SizingCall]:
@@ -187,10 +320,6 @@ class Evaluator(Reader):
                         seen.add(found.place)
                         waiting.append(found)
         return typed, calculated
-
-
-def _covers(anchor: Cell, cell: Cell) -> bool:
-    return cell.spill == address(*anchor.place[1:])
 
 
 class WhatIf(Reader):

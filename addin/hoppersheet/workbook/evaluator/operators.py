@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
-from .values import FormulaError, number, scalar, text
+from ..sheet_cells import ErrorText
+from .numbers import add, equal, subtract
+from .values import FormulaError, number, scalar, table, text
 
-__all__ = ["binary", "compare", "each", "power", "unary"]
+__all__ = ["binary", "compare", "each", "element", "power", "unary"]
 
 
 def _rank(value: Any) -> tuple[int, Any]:
@@ -27,8 +29,8 @@ def compare(operator: str, left: Any, right: Any) -> bool:
     if right is None:
         right = "" if isinstance(left, str) else False if isinstance(left, bool) else 0.0
     a, b = _rank(left), _rank(right)
-    if a[0] == b[0] == 0 and a != b and abs(a[1] - b[1]) <= 1e-15 * max(abs(a[1]), abs(b[1])):
-        a = b  # a spreadsheet compares 15 digits
+    if a[0] == b[0] == 0 and equal(a[1], b[1]):
+        a = b
     return {
         "=": a == b, "<>": a != b, "<": a < b, ">": a > b, "<=": a <= b, ">=": a >= b,
     }[operator]  # fmt: skip
@@ -55,9 +57,9 @@ def _one(operator: str, left: Any, right: Any) -> Any:
         return compare(operator, left, right)
     a, b = number(left), number(right)
     if operator == "+":
-        result = a + b
+        result = add(a, b)
     elif operator == "-":
-        result = a - b
+        result = subtract(a, b)
     elif operator == "*":
         result = a * b
     elif operator == "/":
@@ -72,36 +74,42 @@ def _one(operator: str, left: Any, right: Any) -> Any:
 
 
 def element(work: Callable[..., Any], *cells: Any) -> Any:
+    """One cell of an array: an error stays in its cell."""
     try:
         return work(*cells)
     except FormulaError as problem:
         return problem.code
 
 
+def each(work: Callable[..., Any], *values: Any) -> Any:
+    """``work`` on single values, or on every cell of the ranges among them.
+
+    A single row or column, and a single value, goes with every row or column of the others; where
+    one range ends before another there is #N/A.
+    """
+    if not any(isinstance(value, list) for value in values):
+        return work(*values)
+    areas = [table(value) for value in values]
+    rows, columns = max(map(len, areas)), max(len(area[0]) for area in areas)
+    return [[_at(work, areas, row, column) for column in range(columns)] for row in range(rows)]
+
+
+def _at(work: Callable[..., Any], areas: Sequence[list[list[Any]]], row: int, column: int) -> Any:
+    cells = []
+    for area in areas:
+        r = 0 if len(area) == 1 else row
+        c = 0 if len(area[0]) == 1 else column
+        if r >= len(area) or c >= len(area[0]):
+            return ErrorText("#N/A")
+        cells.append(area[r][c])
+    return element(work, *cells)
+
+
 def binary(operator: str, left: Any, right: Any) -> Any:
     """``left operator right``; ranges cell by cell."""
     if not isinstance(left, list) and not isinstance(right, list):
         return _one(operator, left, right)
-    a = left if isinstance(left, list) else [[left]]
-    b = right if isinstance(right, list) else [[right]]
-    rows, columns = max(len(a), len(b)), max(len(a[0]), len(b[0]))
-
-    def at(area: list[list[Any]], row: int, column: int) -> Any:
-        row = 0 if len(area) == 1 else row
-        column = 0 if len(area[0]) == 1 else column
-        return area[row][column] if row < len(area) and column < len(area[0]) else "#N/A"
-
-    return [
-        [element(_one, operator, at(a, r, c), at(b, r, c)) for c in range(columns)]
-        for r in range(rows)
-    ]
-
-
-def each(work: Callable[[Any], Any], value: Any) -> Any:
-    """``work`` on one value, or on every cell of a range."""
-    if isinstance(value, list):
-        return [[element(work, cell) for cell in row] for row in value]
-    return work(value)
+    return each(lambda a, b: _one(operator, a, b), left, right)
 
 
 def unary(sign: str, value: Any) -> Any:

@@ -1,12 +1,17 @@
-"""From a formula's text to its tree."""
+"""From a formula's text to its tree.
+
+Grammar after ECMA-376 part 1, 18.17.2 (SpreadsheetML formulas): English names, arguments separated
+by commas, the rows of an array by semicolons.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..addresses import COLUMNS, ROWS, column_number
+from ..sheet_cells import ErrorText
 from .tree import (
     Array,
     Binary,
@@ -25,14 +30,52 @@ from .tree import (
 
 __all__ = ["CELL", "SIGN_STRENGTH", "STRENGTH", "parse", "plain_function_name"]
 
-# --- reading references --------------------------------------------------------------------
+# --- words ---------------------------------------------------------------------------------
 
 CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
-_REFERENCE = re.compile(
-    rf"(?:(?P<sheet>'(?:[^']|'')+'|[^'!\[\]]+)!)?(?P<first>{CELL}|\$?[A-Za-z]{{1,3}}|\$?[0-9]{{1,7}})"
-    rf"(?::(?P<last>{CELL}|\$?[A-Za-z]{{1,3}}|\$?[0-9]{{1,7}}))?#?"
+_ENDS = r"(?![\w.(!\[])"
+#: A sheet before a cell, a file before a sheet or a function: all up to the exclamation mark.
+_BEFORE = r"(?:'(?:[^']|'')+'!|(?:\[[^\]]*\])?[\w.?\\]*(?::[\w.?\\]+)?!)"
+_TABLE = r"\[(?:[^\[\]']|'.|\[(?:[^\[\]']|'.)*\])*\]"
+_TOKEN = re.compile(
+    rf"""
+    (?P<space>[ \t\r\n]+)
+    | (?P<text>"(?:[^"]|"")*")
+    | (?P<cells>(?P<sheet>{_BEFORE})??
+        (?P<first>{CELL}|\$?[A-Za-z]{{1,3}}(?=:)|\$?[0-9]{{1,7}}(?=:))
+        (?::(?P<last>{CELL}|\$?[A-Za-z]{{1,3}}|\$?[0-9]{{1,7}}))?{_ENDS}(?P<spilled>\#)?)
+    | (?P<number>(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)(?![\w.])
+    | (?P<name>(?:{_BEFORE})??(?:[^\W\d]|\\)[\w.?\\]*(?:{_TABLE})?)(?P<opens>\()?
+    | (?P<table>{_TABLE})
+    | (?P<error>(?:{_BEFORE})?\#(?:REF!(?:{CELL}(?::{CELL})?)?|[A-Z][A-Z_/0-9]*[!?]?))
+    | (?P<sign><=|>=|<>|[-+*/^&=<>%:,;(){{}}@])
+    """,
+    re.VERBOSE | re.DOTALL,
 )
 _CORNER = re.compile(r"(\$?)([A-Za-z]{1,3})?(\$?)([0-9]{1,7})?")
+_ONE_CELL = re.compile(CELL)
+
+
+#: The group that matched last -> what the word is.
+_KINDS = {"sheet": "cells", "first": "cells", "last": "cells", "spilled": "cells", "opens": "call"}
+
+
+class _Token(NamedTuple):
+    kind: str
+    value: str
+    match: re.Match[str]
+
+
+def _tokens(formula: str, begin: int) -> Iterator[_Token]:
+    at = begin
+    while at < len(formula):
+        match = _TOKEN.match(formula, at)
+        if match is None or match.end() == at:
+            raise ValueError(f"unexpected {formula[at]!r}")
+        kind = str(match.lastgroup)
+        if kind != "space":
+            yield _Token(_KINDS.get(kind, kind), match[0], match)
+        at = match.end()
 
 
 def _corner(text: str, place: Place, whole: int) -> Corner | None:
@@ -57,12 +100,10 @@ def _corner(text: str, place: Place, whole: int) -> Corner | None:
     )
 
 
-def _reference(text: str, place: Place) -> Node:
-    match = _REFERENCE.fullmatch(text)
-    if match is None:
-        return Unparsed(text) if "!" in text or text.startswith("[") else Word(text)
+def _reference(match: re.Match[str], place: Place) -> Node:
+    text = match["cells"]
     sheet, first_text, last_text = match["sheet"] or "", match["first"], match["last"]
-    one_cell = re.fullmatch(CELL, first_text) is not None
+    one_cell = _ONE_CELL.fullmatch(first_text) is not None
     if last_text is None and not one_cell:
         return Word(text)
     first = _corner(first_text, place, 0)
@@ -70,12 +111,15 @@ def _reference(text: str, place: Place) -> Node:
     if (
         first is None
         or last is None
-        or (last_text and (re.fullmatch(CELL, last_text) is not None) != one_cell)
+        or (last_text and (_ONE_CELL.fullmatch(last_text) is not None) != one_cell)
     ):
         return Word(text)
+    sheet = sheet.removesuffix("!")
     if sheet.startswith("'"):
         sheet = sheet[1:-1].replace("''", "'")
-    if "[" in sheet:
+    # Another workbook, or all sheets from one to another: no sheet's name holds these signs.
+    # "A1#" is what spills from A1; files write it as a function.
+    if "[" in sheet or ":" in sheet or match["spilled"]:
         return Unparsed(text)
     return Reference(sheet, first, last, last_text is None)
 
@@ -84,7 +128,7 @@ def _reference(text: str, place: Place) -> Node:
 
 STRENGTH = {
     "=": 1, "<>": 1, "<": 1, ">": 1, "<=": 1, ">=": 1,
-    "&": 2, "+": 3, "-": 3, "*": 4, "/": 4, "^": 5,
+    "&": 2, "+": 3, "-": 3, "*": 4, "/": 4, "^": 5, ":": 8,
 }  # fmt: skip
 SIGN_STRENGTH = 6  # a sign binds tighter than ^ in a spreadsheet: -2^2 is 4
 
@@ -99,110 +143,115 @@ def plain_function_name(written: str) -> str:
 
 
 class _Parser:
-    def __init__(self, tokens: list[Any], place: Place) -> None:
-        self.tokens = [t for t in tokens if t.type != "WHITE-SPACE"]
+    def __init__(self, formula: str, place: Place) -> None:
+        self.tokens = list(_tokens(formula, formula.startswith("=")))
         self.at = 0
         self.place = place
 
-    def peek(self) -> Any:
-        return self.tokens[self.at] if self.at < len(self.tokens) else None
+    def peek(self) -> str:
+        """The sign that comes next, "" at the end or before anything else."""
+        if self.at < len(self.tokens) and self.tokens[self.at].kind == "sign":
+            return self.tokens[self.at].value
+        return ""
 
-    def next(self) -> Any:
-        token = self.peek()
+    @property
+    def ended(self) -> bool:
+        return self.at >= len(self.tokens)
+
+    def next(self) -> _Token:
+        if self.ended:
+            raise ValueError("formula ends early")
         self.at += 1
-        return token
+        return self.tokens[self.at - 1]
 
     def expression(self, strength: int = 0) -> Node:
         left = self.operand()
-        while (token := self.peek()) is not None:
-            if token.type == "OPERATOR-POSTFIX":
+        while sign := self.peek():
+            if sign == "%":
                 self.next()
                 left = Percent(left)
-            elif token.type == "OPERATOR-INFIX":
-                own = STRENGTH.get(token.value.strip())
-                if own is None:
-                    raise ValueError(f"operator {token.value!r}")
-                if own <= strength:
-                    break
-                self.next()
-                left = Binary(token.value.strip(), left, self.expression(own))
-            else:
+                continue
+            own = STRENGTH.get(sign)
+            if own is None or own <= strength:
                 break
+            self.next()
+            left = Binary(sign, left, self.expression(own))
         return left
 
     def operand(self) -> Node:
         token = self.next()
-        if token is None:
-            raise ValueError("formula ends early")
-        if token.type == "OPERATOR-PREFIX":
-            operand = self.expression(SIGN_STRENGTH)
-            # "@" only narrows a range to one cell
-            return operand if token.value == "@" else Unary(token.value, operand)
-        if token.type == "OPERAND":
-            return self._literal(token)
-        if token.type == "PAREN" and token.subtype == "OPEN":
+        kind, value = token.kind, token.value
+        if kind == "cells":
+            return _reference(token.match, self.place)
+        if kind == "call":
+            written = token.match["name"]
+            return Call(plain_function_name(written), written, tuple(self._arguments()))
+        if kind == "sign":
+            return self._after_sign(value)
+        if kind in ("name", "table"):
+            return self._word(value)
+        return _literal(kind, value)
+
+    def _after_sign(self, sign: str) -> Node:
+        if sign in "+-":
+            return Unary(sign, self.expression(SIGN_STRENGTH))
+        if sign == "@":  # only narrows a range to one cell
+            return self.expression(SIGN_STRENGTH)
+        if sign == "(":
             inside = self.expression()
-            closing = self.next()
-            if closing is None or closing.type != "PAREN":
+            if self.next().value != ")":
                 raise ValueError("a bracket is not closed")
             return inside
-        if token.type == "FUNC" and token.subtype == "OPEN":
-            written = token.value[:-1]
-            return Call(plain_function_name(written), written, tuple(self._arguments()))
-        if token.type == "ARRAY" and token.subtype == "OPEN":
+        if sign == "{":
             return self._array()
-        raise ValueError(f"unexpected {token.value!r}")
+        raise ValueError(f"unexpected {sign!r}")
 
-    def _literal(self, token: Any) -> Node:
-        if token.subtype == "NUMBER":
-            return Literal(float(token.value))
-        if token.subtype == "TEXT":
-            return Literal(token.value[1:-1].replace('""', '"'))
-        if token.subtype == "LOGICAL":
-            return Literal(token.value.upper() == "TRUE")
-        if token.subtype == "ERROR":
-            return Literal(token.value.upper())
-        return _reference(token.value, self.place)
+    def _word(self, text: str) -> Node:
+        if text.upper() in ("TRUE", "FALSE"):
+            return Literal(text.upper() == "TRUE")
+        return Unparsed(text) if "!" in text else Word(text)
 
     def _arguments(self) -> Iterator[Node]:
-        token = self.peek()
-        if token is not None and token.type == "FUNC" and token.subtype == "CLOSE":
+        if self.peek() == ")":
             self.next()
             return
         while True:
-            token = self.peek()
-            if token is None:
-                raise ValueError("a call is not closed")
-            ends = token.type == "SEP" or (token.type == "FUNC" and token.subtype == "CLOSE")
-            yield Omitted() if ends else self.expression()
+            yield Omitted() if self.peek() in (",", ")") else self.expression()
             token = self.next()
-            if token is None:
-                raise ValueError("a call is not closed")
-            if token.type == "FUNC" and token.subtype == "CLOSE":
-                return
-            if token.type != "SEP":
+            if token.kind != "sign" or token.value not in (",", ")"):
                 raise ValueError(f"unexpected {token.value!r}")
+            if token.value == ")":
+                return
 
     def _array(self) -> Node:
         rows: list[tuple[Any, ...]] = []
         row: list[Any] = []
         sign = 1.0
-        while (token := self.next()) is not None:
-            if token.type == "ARRAY" and token.subtype == "CLOSE":
-                if row:
-                    rows.append(tuple(row))
-                return Array(tuple(rows))
-            if token.type == "SEP" and token.subtype == "ROW":
+        while True:
+            token = self.next()
+            if token.value in ("}", ";") and token.kind == "sign":
                 rows.append(tuple(row))
                 row = []
-            elif token.type == "OPERATOR-PREFIX":
+                if token.value == "}":
+                    return Array(tuple(rows))
+            elif token.value in ("-", "+"):
                 sign = -1.0 if token.value == "-" else 1.0
-            elif token.type == "OPERAND":
-                literal = self._literal(token)
+            elif token.value != ",":
+                literal = self._word(token.value) if token.kind == "name" else None
+                literal = literal or _literal(token.kind, token.value)
                 value = literal.value if isinstance(literal, Literal) else None
-                row.append(sign * value if isinstance(value, float) else value)
+                row.append(sign * value if type(value) is float else value)
                 sign = 1.0
-        raise ValueError("an array is not closed")
+
+
+def _literal(kind: str, value: str) -> Literal:
+    if kind == "number":
+        return Literal(float(value))
+    if kind == "text":
+        return Literal(value[1:-1].replace('""', '"'))
+    if kind == "error":
+        return Literal(ErrorText("#REF!" if "#REF!" in value.upper() else value.upper()))
+    raise ValueError(f"unexpected {value!r}")
 
 
 def parse(formula: str, place: Place) -> Node:
@@ -210,11 +259,9 @@ def parse(formula: str, place: Place) -> Node:
 
     What cannot be understood becomes :class:`Unparsed`: a foreign workbook may hold anything.
     """
-    from openpyxl.formula import Tokenizer
-
     try:
-        parser = _Parser(Tokenizer(formula).items, place)
+        parser = _Parser(formula, place)
         tree = parser.expression()
-        return tree if parser.peek() is None else Unparsed(formula)
-    except Exception:  # the tokenizer raises whatever it meets
+        return tree if parser.ended else Unparsed(formula)
+    except (ValueError, RecursionError):
         return Unparsed(formula)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from ..addresses import COLUMNS, ROWS, column_letters
+from ..sheet_cells import ErrorText
 from .parsing import CELL, SIGN_STRENGTH, STRENGTH
 from .tree import (
     Binary,
@@ -42,7 +43,7 @@ def text_of(node: Node, place: Place) -> str:
             return str(value).upper()
         if isinstance(value, float):
             return _number_text(value)
-        return value if value.startswith("#") else '"' + value.replace('"', '""') + '"'
+        return value if isinstance(value, ErrorText) else '"' + value.replace('"', '""') + '"'
     if isinstance(node, Reference):
         return _reference_text(node, place)
     if isinstance(node, (Word, Unparsed)):
