@@ -12,7 +12,7 @@ from ..book import Book
 from ..formulas import Binary, Call, Node, Omitted, Place, Reference, Unparsed, Word, parse
 from .values import FormulaError, Unknown, number, text, truth
 
-__all__ = ["Area", "Cut", "References", "Scope", "local_name"]
+__all__ = ["Area", "Cut", "References", "Scope", "local_name", "what_is_not_understood"]
 
 #: (sheet, first row, first column, last row, last column)
 Area = tuple[str, int, int, int, int]

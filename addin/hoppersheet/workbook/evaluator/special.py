@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from ..formulas import Call, Node, Omitted, Word, walk
+from ..formulas import Call, Node, Omitted, Word, let_body, walk
 from .functions import NATIVES
 from .operators import compare, each
 from .references import Area, References, Scope, local_name
@@ -129,6 +129,11 @@ def _let(reader: Evaluation, node: Call, scope: Scope) -> Any:
     arguments = _needs(node, 3)
     if len(arguments) % 2 == 0:
         raise Unknown(f"LET with {len(arguments)} arguments")
+    if any(isinstance(part, Call) and part.sizes for part in walk(node)):
+        # calls of ours are told from which cells they take their inputs
+        body = let_body(node)
+        if body is not None:
+            return reader.value(body, scope)
     for name, value in zip(arguments[:-1:2], arguments[1:-1:2], strict=True):
         if not isinstance(name, Word):
             raise Unknown("LET with what is no name")

@@ -16,6 +16,8 @@ __all__ = [
     "flat",
     "is_error",
     "number",
+    "number_in",
+    "number_text",
     "numbers_in",
     "scalar",
     "table",

@@ -153,10 +153,14 @@ def walk(node: Node) -> Iterator[Node]:
         yield from walk(node.operand)
 
 
+#: Parts that a formula may grow to when names are replaced by their values.
+_MOST_PARTS = 5_000
+
+
 def let_body(node: Call) -> Node | None:
     """What ``LET(name, value, ..., body)`` says with each name replaced by its value.
 
-    None where the arguments are no pairs and a body.
+    None where the arguments are no pairs and a body, or where it would grow beyond reason.
     """
     *pairs, body = node.arguments or (Omitted(),)
     if len(pairs) % 2 or not all(isinstance(name, Word) for name in pairs[::2]):
@@ -165,6 +169,8 @@ def let_body(node: Call) -> Node | None:
     for name, value in zip(pairs[::2], pairs[1::2], strict=True):
         if isinstance(name, Word):
             known[name.text.lower()] = _replaced(value, known)
+        if sum(1 for one in known.values() for _ in walk(one)) > _MOST_PARTS:
+            return None
     return _replaced(body, known)
 
 
