@@ -55,6 +55,7 @@ class Hazard(NamedTuple):
         customer: whether it belongs on the page that the customer reads.
         source: a citation, "common practice, no source" or "from memory".
         for_all: whether it concerns every resin.
+        brief: the same in a few words, for a column of a list.
     """
 
     resin: str
@@ -66,6 +67,7 @@ class Hazard(NamedTuple):
     customer: bool = False
     source: str = ""
     for_all: bool = False
+    brief: str = ""
 
 
 def _listed(cell: str) -> tuple[str, ...]:
@@ -84,6 +86,7 @@ def _rows() -> list[tuple[tuple[str, ...], Hazard]]:
         hazard = Hazard(
             "", row["kind"], row["text"], _listed(row["others"]), temperature,
             row["only"], row["customer"] == "yes", row["source"], row["resins"] == "*",
+            row["brief"],
         )  # fmt: skip
         rows.append((_listed(row["resins"]), hazard))
     return rows
@@ -106,10 +109,9 @@ def hazards(resin: str, units: str = "US") -> tuple[Hazard, ...]:
         if own not in resins and "*" not in resins:
             continue
         at = hazard.temperature
-        text = hazard.text if at is None else hazard.text.format(
-            temperature=in_both(at, "temperature", units)
-        )  # fmt: skip
-        found.append(hazard._replace(resin=own, text=text))
+        said = "" if at is None else in_both(at, "temperature", units)
+        text, brief = (words.format(temperature=said) for words in (hazard.text, hazard.brief))
+        found.append(hazard._replace(resin=own, text=text, brief=brief))
     order = list(KINDS)
     return tuple(sorted(found, key=lambda hazard: order.index(hazard.kind)))
 
@@ -151,8 +153,12 @@ def never_together(names: Iterable[str]) -> Together:
     words than the table knows ("POM black"), counts as each resin that it may be.
     """
     meant = {name: mentioned(name) for name in dict.fromkeys(names)}
+    # What must not meet says so on both sides (a test holds it), so few names make pairs.
+    apart = [
+        name for name, resins in meant.items() if any(h.others for r in resins for h in hazards(r))
+    ]
     meetings = []
-    for first, second in combinations(meant, 2):
+    for first, second in combinations(apart, 2):
         hazard = next(
             (
                 hazard

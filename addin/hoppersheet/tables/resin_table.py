@@ -41,6 +41,8 @@ __all__ = [
 #: Goes up with every change of the data files; a test pins them to it.
 TABLE_VERSION = "2026.2"
 
+#: A name of a resin has no more words, and a longer text is searched no further.
+_MOST_WORDS, _LONGEST_TEXT = 6, 200
 #: Property that the files hold -> its quantity. The first four also come with low and high.
 STORED = {
     "bulk density": "bulk density",
@@ -148,10 +150,10 @@ def mentioned(name: str) -> tuple[str, ...]:
     """
     if called(name):
         return called(name)
-    words = re.findall(r"[^\s,;()]+", name)
+    words = re.findall(r"[^\s,;()]+", name[:_LONGEST_TEXT])
     found: dict[str, None] = {}
     for start in range(len(words)):
-        for end in range(start + 1, len(words) + 1):
+        for end in range(start + 1, min(start + _MOST_WORDS, len(words)) + 1):
             found.update(dict.fromkeys(called(" ".join(words[start:end]))))
     return tuple(found)
 

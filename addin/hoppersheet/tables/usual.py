@@ -164,7 +164,8 @@ def check_words(
             continue
         text = found.words(units)
         brings = _BROUGHT_ABOUT[found.side] if wanted == "drying hours" else ""
-        texts.append(" ".join([f"{text}.", *(h.text for h in listed or () if h.kind == brings)]))
+        brief = [hazard.brief for hazard in listed or () if hazard.kind == brings]
+        texts.append(f"{text} ({'; '.join(brief)})" if brief else text)
     if listed is None:
         texts.append(f"no cautions are known of {known}: it stands in the own table alone")
     else:
@@ -201,7 +202,7 @@ def _softening_words(
         except NoAnswer:
             temperature = None
     return [
-        hazard.text
+        f"{resin}: {hazard.brief}"
         for hazard in listed
         if hazard.temperature is not None
         and (hazard.only != "regrind" or regrind_share > 0)
