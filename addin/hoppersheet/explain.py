@@ -1,13 +1,12 @@
 """HOPPER_EXPLAIN and HOPPER_VERSION: what was computed from what, in one line.
 
 The line is made from the function's record: its equation with the numbers put in, the defaults
-that were taken, what lies outside the usual range, and the source.
+that were taken, what lies outside the usual range, what is assumed, and the source.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from typing import Any
 
 from ._version import __version__
@@ -15,6 +14,7 @@ from .call import Inputs, call, find, read_inputs
 from .cells.numbers_in_text import shown
 from .cells.values import OMITTED
 from .cells.wording import in_both, rounded, to_si, with_unit
+from .describe import equations, facts
 from .errors import CellError
 from .registry import Argument, Example, Result, cell_function
 from .tables.resin_table import TABLE_VERSION
@@ -43,11 +43,10 @@ def _value_text(argument: Argument, value: Any, system: str) -> str:
 
 
 def _equation(inputs: Inputs) -> str:
-    equation = inputs.function.equation
-    if isinstance(equation, Mapping):
-        chosen = next(v for v in inputs.values.values() if isinstance(v, str) and v in equation)
-        return equation[chosen]
-    return equation
+    """The equation of this call: that of the option chosen, where a choice changes it."""
+    options = equations(inputs.function)
+    chosen = (v for v in inputs.values.values() if isinstance(v, str) and v in options)
+    return options.get(next(chosen, ""), "")
 
 
 def _with_values(equation: str, inputs: Inputs) -> str:
@@ -74,10 +73,11 @@ def unusual(inputs: Inputs) -> list[str]:
         for si in value if isinstance(value, list) else [value]:
             if si is not None and not measure.typical[0] <= si <= measure.typical[1]:
                 low, high = (with_unit(x, measure.name, inputs.system) for x in measure.typical)
-                phrases.append(
-                    f"{argument.name} {with_unit(si, measure.name, inputs.system)} is outside the "
-                    f"usual {low} to {high}"
-                )
+                hours = measure.name == "drying hours"
+                longer = "longer" if si > measure.typical[1] else "shorter"
+                beyond = f"{longer} than usual" if hours else "outside the usual range"
+                said = with_unit(si, measure.name, inputs.system)
+                phrases.append(f"{argument.name} {said} is {beyond}, {low} to {high}")
     return list(dict.fromkeys(phrases))
 
 
@@ -126,14 +126,16 @@ def _defaults(inputs: Inputs) -> str:
     example=Example(
         ("HOPPER_HELD_MASS", 20, 36.4),
         "HOPPER_HELD_MASS: mass of resin held = volume x bulk_density = 20 ft3 x 36.4 lb/ft3 = "
-        "728 lb (330.2 kg). Default taken: units US. Source: arithmetic identity.",
+        "728 lb (330.2 kg). Default taken: units US. Assumes: For weight on a stand or machine use "
+        "a high density; the low one that is safe for volume is unsafe for load. Source: "
+        "arithmetic identity.",
         "the record of the function",
     ),
     units=False,
     see_also=("HOPPER_VERSION",),
 )
 def explain(function_name: str, *arguments: Any) -> str:
-    """One line: equation, numbers, defaults taken, unusual inputs, source; or the reason."""
+    """One line: equation, numbers, defaults, unusual inputs, assumptions, source; or the reason."""
     try:
         function = find(function_name)
     except CellError as problem:
@@ -152,9 +154,8 @@ def explain(function_name: str, *arguments: Any) -> str:
     steps = [function.result.text, equation, filled, _result_text(inputs, result)]
     line = " = ".join(dict.fromkeys(step for step in steps if step))
     notes = "".join(f" Note: {phrase}." for phrase in [*_own_note(inputs), *unusual(inputs)])
-    return (
-        f"{function.name}: {line}.{_defaults(inputs)}{notes} Source: {function.source.rstrip('.')}."
-    )
+    told = "".join(f" {t}: {text}." for t, text in facts(function) if t in ("Assumes", "Source"))
+    return f"{function.name}: {line}.{_defaults(inputs)}{notes}{told}"
 
 
 @cell_function(

@@ -284,7 +284,16 @@ def test_explain_tells_the_error_and_the_reason() -> None:
 def test_explain_tells_defaults_and_unusual_inputs() -> None:
     line = hoppersheet.call("HOPPER_EXPLAIN", "HOPPER_REQUIRED_VOLUME", 100, 24, 36.5)
     assert "Default taken: reserve 0, units US." in line
-    assert "drying_hours 24 h is outside the usual 1 h to 12 h" in line
+    assert "drying_hours 24 h is longer than usual, 1 h to 12 h" in line
+    line = hoppersheet.call("HOPPER_EXPLAIN", "HOPPER_REQUIRED_VOLUME", 100, 0.8, 62)
+    assert "drying_hours 0.8 h is shorter than usual, 1 h to 12 h" in line
+    assert "bulk_density 62 lb/ft3 is outside the usual range, 12.49 lb/ft3 to 59.31 lb/ft3" in line
+
+
+def test_explain_tells_what_is_assumed() -> None:
+    line = hoppersheet.call("HOPPER_EXPLAIN", "HOPPER_REQUIRED_VOLUME", 220, 3.5, 36.4)
+    assert " Assumes: Plug flow: all resin moves down at the same pace" in line
+    assert "usable" in line and line.index("Assumes") < line.index("Source")
 
 
 @pytest.mark.parametrize("row", QUANTITIES.values(), ids=lambda q: q.name)

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 import hoppersheet
 from hoppersheet.cli import cli
+from hoppersheet.describe import argument_words, facts
 from hoppersheet.functions import all_functions
 from hoppersheet.templates import function_guide as module
 from hoppersheet.templates.cautions import ABOUT_ARGUMENT, CAUTIONS
@@ -35,6 +36,14 @@ def test_a_page_tells_all_that_the_record_says(name: str) -> None:
     assert f"`={function.signature}`" in page
     for text in (function.question, function.summary, function.assumptions, function.source):
         assert text.rstrip(".") in page
+    told = CliRunner().invoke(cli, ["functions", name]).output
+    # One describer: what the command says, the page says too.
+    for title, text in facts(function, ABOUT_ARGUMENT):
+        assert f"- **{title}**: {text}." in page and f"\n{title}: {text}." in told
+    for argument in function.arguments:
+        words = argument_words(argument)
+        for text in (words.text, words.allowed, words.usual):
+            assert text in told and text in page
     for argument in function.arguments:
         assert f"| `{argument.name}` | {argument.text} |" in page
         assert argument.name not in ABOUT_ARGUMENT or ABOUT_ARGUMENT[argument.name] in page

@@ -2,52 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
 
 import click
 
 from ..call import find
-from ..cells.wording import with_unit
+from ..describe import argument_words, facts
 from ..errors import CellError
 from ..files import replacing
 from ..functions import all_functions
-from ..registry import REQUIRED, Argument, CellFunction
-
-
-def _argument_lines(argument: Argument) -> list[str]:
-    lines = [f"  {argument.name}", f"      {argument.text}"]
-    measure, limits = argument.measure, argument.limits
-    if measure is not None and limits is not None:
-        ranges = [
-            f"{with_unit(limits[0], measure.name, system)} to "
-            f"{with_unit(limits[1], measure.name, system)}"
-            for system in ("US", "metric")
-        ]
-        lines.append(f"      Limits: {' ('.join(dict.fromkeys(ranges))}")
-        if ranges[0] != ranges[1]:
-            lines[-1] += ")"
-    if argument.default is not REQUIRED:
-        lines.append(f"      Default: {argument.default}")
-    return lines
+from ..registry import REQUIRED, CellFunction
+from ..templates.cautions import ABOUT_ARGUMENT
 
 
 def _description(function: CellFunction) -> list[str]:
     lines = [function.signature, "", function.question, function.summary, ""]
     if function.arguments:
         lines.append("Arguments")
-        for argument in function.arguments:
-            lines += _argument_lines(argument)
-    lines += ["", f"Result: {function.result.text}"]
-    equation = function.equation
-    if isinstance(equation, Mapping):
-        lines += [f"Equation ({option}): {text}" for option, text in equation.items()]
-    elif equation:
-        lines.append(f"Equation: {equation}")
-    if function.assumptions:
-        lines.append(f"Assumes: {function.assumptions}")
-    lines.append(f"Source: {function.source}")
-    return lines
+    for argument in function.arguments:
+        words = argument_words(argument)
+        lines += [f"  {words.name}", f"      {words.text}"]
+        for title, text in (("Allowed", words.allowed), ("Usual", words.usual)):
+            if text:
+                lines.append(f"      {title}: {text}")
+        if argument.default is not REQUIRED:
+            lines.append(f"      When left out: {words.left_out}")
+    return [*lines, "", *(f"{title}: {text}." for title, text in facts(function, ABOUT_ARGUMENT))]
 
 
 @click.command("functions")

@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from ..call import call
-from ..cells.quantities import QUANTITIES, SYSTEMS, Quantity
+from ..cells.quantities import QUANTITIES
 from ..cells.units import SPELLING_GROUPS, spellings_in
 from ..cells.values import as_rows, is_error
-from ..cells.wording import in_system, rounded
+from ..cells.wording import rounded
+from ..describe import argument_words, facts, units_of
 from ..functions import all_functions
-from ..registry import CATEGORY, REQUIRED, UNITS, Argument, CellFunction
+from ..registry import CATEGORY, UNITS, Argument, CellFunction
 from ..vectors import Vector, load_vectors
 from .cautions import ABOUT_ARGUMENT, CAUTIONS
 from .typed_call import DIGITS, aligned, answer, cell_text, computed, problem, source, typed
@@ -87,31 +88,6 @@ def _in_table(text: str) -> str:
     return " ".join(text.split()).replace("|", "\\|")
 
 
-def _unit(measure: Quantity, system: str) -> str:
-    unit = measure.unit(system)
-    return "" if unit == "1" else unit
-
-
-def _units(measure: Quantity) -> str:
-    """``"ft3 (metric L)"``; nothing for a plain ratio."""
-    us, metric = (_unit(measure, system) for system in SYSTEMS)
-    return us if us == metric else f"{us} (metric {metric})"
-
-
-def _decimal(number: float) -> str:
-    """Like :func:`rounded`, but small numbers without an exponent, as people read them."""
-    return f"{number:.8f}".rstrip("0") if 1e-6 <= abs(number) < 1e-3 else rounded(number)
-
-
-def _span(limits: tuple[float, float], measure: Quantity) -> str:
-    """``"0.0353 to 353 ft3 (1 to 10000 L)"``."""
-    spans = []
-    for system in SYSTEMS:
-        low, high = (_decimal(in_system(x, measure.name, system)) for x in limits)
-        spans.append(f"{low} to {high} {_unit(measure, system)}".strip())
-    return spans[0] if spans[0] == spans[1] else f"{spans[0]} ({spans[1]})"
-
-
 def _topics() -> dict[str, list[CellFunction]]:
     topics: dict[str, list[CellFunction]] = {}
     for function in all_functions().values():
@@ -128,36 +104,9 @@ def _about_topic(functions: list[CellFunction]) -> str:
 # --- the parts of a page ------------------------------------------------------------------
 
 
-def _allowed(argument: Argument) -> str:
-    if argument.choices:
-        options = []
-        for option, others in argument.choices.items():
-            also = f" (also {', '.join(others)})" if others else ""
-            options.append(f'"{option}"{also}')
-        return " or ".join(options)
-    measure, limits = argument.measure, argument.limits
-    if measure is None or limits is None:
-        return ""
-    if argument.kind == "shares":
-        return "0 to 1, or 0 to 100 as percentages"
-    return _span(limits, measure)
-
-
 def _argument_row(argument: Argument) -> str:
-    measure = argument.measure
-    usual = _span(measure.typical, measure) if measure and measure.typical else ""
-    if argument.kind == "rest":
-        left_out = "may be none"
-    else:
-        left_out = "required" if argument.default is REQUIRED else str(argument.default)
-    cells = (
-        f"`{argument.name}`",
-        argument.text,
-        _units(measure) if measure else "",
-        _allowed(argument),
-        usual,
-        left_out,
-    )
+    words = argument_words(argument)
+    cells = (f"`{words.name}`", *words[1:])
     return f"| {' | '.join(map(_in_table, cells))} |"
 
 
@@ -168,7 +117,7 @@ def _known_words(arguments: tuple[Argument, ...]) -> list[str]:
     for argument in arguments:
         words, others = [], []
         for word, quantity in (argument.known() if argument.known else {}).items():
-            unit = _units(QUANTITIES[quantity]).replace(" (metric ", "; ", 1) if quantity else ""
+            unit = units_of(QUANTITIES[quantity]).replace(" (metric ", "; ", 1) if quantity else ""
             if word in told:
                 others.append(told[word])
             else:
@@ -192,32 +141,6 @@ def _arguments(function: CellFunction) -> list[str]:
     return lines + _known_words(function.arguments)
 
 
-def _result(function: CellFunction) -> str:
-    result = function.result
-    if not result.quantity:
-        kinds = {"text": "a text", "cell": "a number or a text"}
-        return f"{result.text} ({kinds[result.kind]})" if result.kind in kinds else result.text
-    unit = _units(QUANTITIES[result.quantity])
-    return f"{result.text}, {unit}" if unit else result.text
-
-
-def _record(function: CellFunction) -> list[str]:
-    """Result, equation, assumptions, cautions, source."""
-    equation = function.equation
-    items = [("Result", _result(function))]
-    if isinstance(equation, Mapping):
-        items += [(f"Computed as ({option})", text) for option, text in equation.items()]
-    elif equation:
-        items.append(("Computed as", equation))
-    names = [argument.name for argument in function.arguments]
-    about = dict.fromkeys(ABOUT_ARGUMENT[name] for name in names if name in ABOUT_ARGUMENT)
-    mind = " ".join(text for text in (function.assumptions, *about) if text)
-    if mind:
-        items.append(("Mind", mind))
-    items.append(("Source", function.source))
-    return ["", *(f"- **{title}**: {text.rstrip('.')}." for title, text in items)]
-
-
 def _example(function: CellFunction, vector: Vector) -> list[str]:
     value, shown = computed(vector), typed(vector)
     lines = ["", "**Example**", "", "```text", *shown.sheet(), shown.formula]
@@ -228,8 +151,9 @@ def _example(function: CellFunction, vector: Vector) -> list[str]:
     lines.append("```")
     if function.result.kind in ("number", "cell"):
         said = call("HOPPER_EXPLAIN", function.name, *vector.arguments)
-        # The source stands above.
+        # Assumptions and source stand above.
         said = said.removeprefix(f"{function.name}: ").partition(" Source: ")[0]
+        said = said.partition(" Assumes: ")[0]
         lines += ["", f"In words: {said}"]
     expected = ""
     if isinstance(vector.expected, (int, float)):
@@ -299,7 +223,8 @@ def _page(function: CellFunction, vectors: list[Vector]) -> list[str]:
         "",
         f"`={function.signature}`",
         *_arguments(function),
-        *_record(function),
+        "",
+        *(f"- **{title}**: {text}." for title, text in facts(function, ABOUT_ARGUMENT)),
         *_example(function, example),
         *_other_check(function, example, own),
         *_errors(own),
