@@ -221,3 +221,13 @@ def test_rows_that_a_filter_hides_are_not_in_a_subtotal(tmp_path: Path) -> None:
         values = Evaluator(read_book(path))
         values.calculate()
         assert [values.cell_value(("Quote", row, 4)) for row in (1, 2)] == expected
+
+
+def test_what_an_array_formula_fills_is_seen_before_it_is_calculated(tmp_path: Path) -> None:
+    """A file written by a library lists the first cell of it alone."""
+    values = evaluated(
+        tmp_path / "b.xlsx",
+        {"B1": "=C6+1", "B2": "=SUM(C5:C7)", "C5": ArrayFormula("C5:C7", "=A1:A3*2")},
+    )
+    assert values.cell_value(("Quote", 1, 2)) == 8.0
+    assert values.cell_value(("Quote", 2, 2)) == pytest.approx(519.8)

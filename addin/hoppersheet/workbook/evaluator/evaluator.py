@@ -166,6 +166,10 @@ class Evaluator(Reader):
             for found in self.cells_in(area):
                 if found.formula is not None or found.spill:
                     yield found
+            # an array formula also fills cells that the file does not list
+            for anchor in self.book.sheets[area[0]].anchors.values():
+                if _meet(anchor.filled, area[1:]):
+                    yield anchor
 
     def areas_of(self, cell: Cell) -> tuple[Area, ...]:
         """The ranges that a cell's formula refers to, through defined names and tables too.
@@ -258,20 +262,31 @@ class Evaluator(Reader):
             return self.values[place]
         cell = self.book.cell(place)
         if cell is None:
-            return None
+            cell = self._filled_by(place)
+            if cell is None:
+                return None
         if cell.formula is None and not cell.spill:
             return cell.value
-        if place in self._open:
+        if cell.place in self._open:
             own = self._cell is not None and self._cell.place == place
             through = "" if own else f" through {place[0]}!{reference(*place[1:])}"
             raise Unknown(f"a circle: it follows from itself{through}")
-        if place in self._begun:  # perhaps a circle, perhaps in a branch that is not taken
+        if cell.place in self._begun:  # perhaps a circle, perhaps in a branch that is not taken
             if len(self._open) > _DEEPEST:
                 raise Unknown("a circle through many cells")
             self._calculate(cell)
         else:  # named by a function such as OFFSET, and not seen before
             self._settle(cell)
-        return self.values[place]
+        return self.values.get(place)
+
+    def _filled_by(self, place: Place) -> Cell | None:
+        """The array formula that will fill a cell which the file does not list."""
+        row, column = place[1:]
+        for anchor in self.book.sheets[place[0]].anchors.values():
+            top, left, bottom, right = anchor.filled
+            if top <= row <= bottom and left <= column <= right:
+                return None if anchor.place in self.values else anchor
+        return None
 
     def area_values(self, area: Area) -> list[list[Any]]:
         """The values of a range, cut to the part of the workbook that is in use."""
@@ -320,6 +335,11 @@ class Evaluator(Reader):
                         seen.add(found.place)
                         waiting.append(found)
         return typed, calculated
+
+
+def _meet(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> bool:
+    """Whether two ranges have a cell in common."""
+    return one[0] <= other[2] and other[0] <= one[2] and one[1] <= other[3] and other[1] <= one[3]
 
 
 class WhatIf(Reader):
