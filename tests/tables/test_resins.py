@@ -382,3 +382,21 @@ def test_a_table_that_cannot_be_read_is_refused(table: Any, reason: str) -> None
 def test_an_error_in_the_headings_comes_out() -> None:
     with pytest.raises(CellError, match="#REF! own_table"):
         own("PC", "drying hours", [["resin", "#REF!"], ["PC", 4]])
+
+
+def test_an_own_caution_comes_first_and_a_house_blend_is_never_called_safe() -> None:
+    table = [["resin", "caution", "drying hours"], ["acetal", "Ask  Joe.", 3], ["Blend 7", None, 5],
+             ["Blend 8", "Sticks.", 5], ["Blend 9", "#REF!", 5]]  # fmt: skip
+    assert own("POM", "caution", table).startswith("Ask Joe. POM and PVC must never meet")
+    pet = [["resin", "caution"], ["PET", "House rule."]]
+    assert "70 degC (158 degF)" in own("PET", "caution", pet, "metric")
+    assert own("POM", "caution over-dried", table).startswith("Overheated")
+    assert own("Blend 8", "caution", table) == "Sticks. The resin maker's data sheet governs."
+    assert own("blend 7", "name", table) == "Blend 7" and own("POM", "name", table) == "POM"
+    for wanted in ("caution", "caution softens", "never with", "full name"):
+        with pytest.raises(CellError, match=r"#N/A own_table: 'Blend 7' .*alone.* is not known"):
+            own("Blend 7", wanted, table)
+    with pytest.raises(CellError, match="#REF! own_table"):
+        own("Blend 9", "caution", table)
+    with pytest.raises(CellError, match="#N/A resin"):
+        own("Blend 1", "caution", table)

@@ -17,6 +17,7 @@ from ..cells.wording import in_both
 from .resin_table import mentioned, one_resin, read_rows
 
 __all__ = [
+    "GOVERNS",
     "KINDS",
     "NONE_LISTED",
     "Hazard",
@@ -38,7 +39,7 @@ KINDS = {
 }
 #: What stands where the table lists no hazard: not that there is none.
 NONE_LISTED = "none listed"
-_GOVERNS = "The resin maker's data sheet governs."
+GOVERNS = "The resin maker's data sheet governs."
 
 
 class Hazard(NamedTuple):
@@ -125,7 +126,7 @@ def caution(resin: str, kind: str = "", units: str = "US") -> str:
     texts = [hazard.text for hazard in hazards(resin, units) if kind in ("", hazard.kind)]
     if not texts:
         return NONE_LISTED
-    return " ".join(texts if kind else [*texts, _GOVERNS])
+    return " ".join(texts if kind else [*texts, GOVERNS])
 
 
 def softens_at(resin: str) -> Hazard | None:

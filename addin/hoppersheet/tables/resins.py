@@ -7,7 +7,8 @@ else a resin is called. Both are read when a cell first asks for a resin.
 A user's own table is a range with a heading row: a column ``resin``, and one per property under
 the property's name, with a unit in square brackets where it is not that of the unit system
 (``bulk density [kg/L]``). A property filled in there wins together with its low and high; what
-is left blank comes from the built-in table.
+is left blank comes from the built-in table. A text under ``caution`` is said before the built-in
+ones.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from ..cells.values import is_blank, is_error
 from ..cells.wording import in_both, in_system
 from ..errors import CellError, ErrorIn, NoAnswer, WrongKind
 from ..registry import Argument, Example, Result, cell_function
-from .hazards import KINDS, NONE_LISTED, caution, hazards, softens_at
+from .hazards import GOVERNS, KINDS, NONE_LISTED, caution, hazards, softens_at
 from .headings import plain_name, read_headings
 from .resin_table import (
     ENDS,
@@ -67,7 +68,9 @@ class OwnTable:
             if is_error(cell):
                 raise ErrorIn(cell, _OWN)
         try:
-            self._headings = read_headings(rows[0], {"resin": "", _SOURCE: "", **PROPERTIES})
+            self._headings = read_headings(
+                rows[0], {"resin": "", _SOURCE: "", _CAUTION: "", **PROPERTIES}
+            )
         except WrongKind as problem:
             raise WrongKind(problem.reason, _OWN) from None
         if "resin" not in self._headings:
@@ -97,6 +100,17 @@ class OwnTable:
             raise WrongKind(f"the same resin stands in rows {listed} of the table", _OWN)
         return found[0] if found else None
 
+    def name(self, place: int) -> str:
+        """The resin's name as the row has it."""
+        return str(self._cell(place, "resin")).strip()
+
+    def caution(self, place: int) -> str:
+        """The row's own caution, "" where it has none."""
+        cell = self._cell(place, _CAUTION)
+        if is_error(cell):
+            raise ErrorIn(cell, _OWN)
+        return "" if is_blank(cell) else " ".join(str(cell).split())
+
     def value(self, place: int, wanted: str) -> ResinValue | None:
         """The row's value; None where it leaves the property, its low and its high blank."""
         where = f"row {place + 1} of the own table"
@@ -117,7 +131,7 @@ class OwnTable:
             raise
         stated = self._cell(place, _SOURCE)
         source = where if is_blank(stated) else f"{where}: {stated}"
-        return ResinValue(str(self._cell(place, "resin")).strip(), wanted, si, source)
+        return ResinValue(self.name(place), wanted, si, source)
 
 
 def read_own_table(rows: list[list[Any]], system: str) -> OwnTable | None:
@@ -149,6 +163,15 @@ def _property(text: str) -> tuple[str, bool]:
     )
 
 
+def _own_row(resin: str, own: OwnTable | None) -> int | None:
+    """Place of the row of the own table that gives this resin, None where none does."""
+    if own is None:
+        return None
+    # The own table may list the resin as it is asked for, or under another of its names.
+    resins = called(resin)
+    return own.find(synonyms(resins[0]) if len(resins) == 1 else frozenset((name_key(resin),)))
+
+
 def resin_value(resin: str, wanted: str, own: OwnTable | None = None) -> ResinValue:
     """One value of a resin.
 
@@ -161,15 +184,12 @@ def resin_value(resin: str, wanted: str, own: OwnTable | None = None) -> ResinVa
         NoAnswer: the resin is unknown, its name ambiguous, or no table has that value.
         WrongKind, OutOfRange, ErrorIn: the own table's cell cannot be read.
     """
-    resins = called(resin)
-    if own is not None:
-        # The own table may list the resin as it is asked for, or under another of its names.
-        keys = synonyms(resins[0]) if len(resins) == 1 else frozenset((name_key(resin),))
-        place = own.find(keys)
-        value = None if place is None else own.value(place, wanted)
+    place = _own_row(resin, own)
+    if own is not None and place is not None:
+        value = own.value(place, wanted)
         if value is not None:
             return value
-        if place is not None and not resins:
+        if not called(resin):
             raise NoAnswer(f"the own table gives no {wanted} of {shown(resin)}", _OWN)
     name = one_resin(resin)
     value = stored_value(name, wanted)
@@ -230,6 +250,29 @@ def _never_with(resin: str, _units: str) -> str:
     """The resins that this one must not meet, by the table's own names."""
     others = dict.fromkeys(name for hazard in hazards(resin) for name in hazard.others)
     return ", ".join(others) or NONE_LISTED
+
+
+def _own_text(resin: str, wanted: str, own: OwnTable | None, units: str) -> str | None:
+    """The name or the caution that the own table gives, None where the built-in one is to tell.
+
+    Raises:
+        NoAnswer: the own table alone knows the resin, and says nothing.
+    """
+    place = _own_row(resin, own)
+    if own is None or place is None:
+        return None
+    if wanted == _CAUTION and own.caution(place):
+        try:
+            return f"{own.caution(place)} {caution(resin, units=units)}"
+        except NoAnswer:
+            return f"{own.caution(place)} {GOVERNS}"
+    if called(resin):
+        return None
+    if wanted == "name":
+        return own.name(place)
+    raise NoAnswer(
+        f"{shown(own.name(place))} stands in the own table alone: its {wanted} is not known", _OWN
+    )
 
 
 def _texts() -> dict[str, Callable[[str, str], str]]:
@@ -306,7 +349,7 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
             "brackets. They win over the built-in table.",
             kind="cells",
             default=_NO_TABLE,
-            known=lambda: {"resin": "", **PROPERTIES, _SOURCE: ""},
+            known=lambda: {"resin": "", **PROPERTIES, _CAUTION: "", _SOURCE: ""},
         ),
     ),
     result=Result("the value, or its caution or source as text", kind="cell"),
@@ -329,9 +372,10 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
 def resin(resin: str, property: str, own_table: list[list[Any]], units: str) -> Any:
     """A resin's value as the plain number of ``units``, or a caution or source as text."""
     wanted, of_source = _property(property)
-    if wanted in _texts():
-        return _texts()[wanted](resin, units)
     own = read_own_table(own_table, units)
+    if wanted in _texts():
+        text = _own_text(resin, wanted, own, units)
+        return _texts()[wanted](resin, units) if text is None else text
     if wanted == _SOURCE:
         return _all_sources(resin, own)
     value, quantity = _number(resin, wanted, own)
