@@ -119,8 +119,9 @@ def test_an_office_that_hangs_or_dies_in_the_middle(
 def started(book: Path, out: Path, temporary: Path, **environment: str) -> subprocess.Popen[str]:
     """The command line at work on a book, with a folder of its own for temporary files."""
     temporary.mkdir(exist_ok=True)
+    words = ("compute", book, "--out", out, "--engine", "calc", "--force")
     return subprocess.Popen(
-        [sys.executable, "-m", "hoppersheet", "compute", book, "--out", out, "--engine", "calc"],
+        [sys.executable, "-m", "hoppersheet", *words],
         env={**os.environ, "TMPDIR": str(temporary), **environment},
         stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
     )  # fmt: skip
@@ -132,8 +133,9 @@ def test_a_program_stopped_in_the_middle_leaves_nothing_but_the_old_file(
     tmp_path: Path, blow: signal.Signals
 ) -> None:
     book, temporary = slow(tmp_path / "b.xlsx"), tmp_path / "temporary"
-    old = book.read_bytes()
-    with started(book, book, temporary) as program:
+    out = workbook(tmp_path / "out.xlsx", A1="old")
+    old = out.read_bytes()
+    with started(book, out, temporary) as program:
         # The copy that Calc opens is there, so it is being loaded or computed.
         wait_for(lambda: list(temporary.rglob("b.xlsx")), 60)
         time.sleep(1)
@@ -145,8 +147,8 @@ def test_a_program_stopped_in_the_middle_leaves_nothing_but_the_old_file(
     )
     # Nobody is left to remove what a killed program left but its office's own helper.
     wait_for(lambda: not list(temporary.iterdir()) and not pids(str(temporary)), 20)
-    assert book.read_bytes() == old
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["b.xlsx", "temporary"]
+    assert out.read_bytes() == old
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["b.xlsx", "out.xlsx", "temporary"]
 
 
 @pytest.mark.calc
@@ -155,13 +157,19 @@ def test_two_programs_at_once_where_none_ran_before(tmp_path: Path) -> None:
     cache = tmp_path / "cache"
     books = [workbook(tmp_path / f"{n}.xlsx", A1=n, A2="=HOPPER_HELD_MASS(A1,10)") for n in (3, 5)]
     programs = [
-        started(book, book, tmp_path / f"{book.stem}.tmp", XDG_CACHE_HOME=str(cache))
+        started(
+            book,
+            tmp_path / f"out{book.name}",
+            tmp_path / f"{book.stem}.tmp",
+            XDG_CACHE_HOME=str(cache),
+        )
         for book in books
     ]
     for program in programs:
         said, _ = program.communicate(timeout=120)
         assert program.returncode == 0, said
-    assert [Package(book).values("Sheet")["A2"] for book in books] == [30.0, 50.0]
+    outs = (tmp_path / f"out{book.name}" for book in books)
+    assert [Package(out).values("Sheet")["A2"] for out in outs] == [30.0, 50.0]
     (kept,) = (cache / "hoppersheet" / "calc-profiles").iterdir()
     assert re.fullmatch("[0-9a-f]{32}", kept.name)
 

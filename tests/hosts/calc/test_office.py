@@ -112,7 +112,7 @@ def test_no_office_outlives_a_killed_program(tmp_path: Path) -> None:
         profile = Path(running.stdout.readline().strip())
         assert processes_of(profile)
         running.kill()
-    wait_until_gone(profile, 20)
+    wait_until_gone(profile.parent, 20)
     assert not profile.exists()
 
 

@@ -6,6 +6,7 @@ units and moist air travel inside, with their licenses. The same sources give th
 
 from __future__ import annotations
 
+import io
 import zipfile
 from collections.abc import Iterator
 from importlib import metadata
@@ -16,7 +17,7 @@ from ...errors import HostError
 from ...files import replacing
 from . import declarations
 
-__all__ = ["FILE_NAME", "PACKED_DISTRIBUTIONS", "build", "contents"]
+__all__ = ["FILE_NAME", "PACKED_DISTRIBUTIONS", "build", "contents", "packed"]
 
 FILE_NAME = f"hoppersheet-{__version__}.oxt"
 
@@ -99,6 +100,22 @@ def contents() -> dict[str, bytes]:
     return found
 
 
+def packed() -> bytes:
+    """The extension file.
+
+    Raises:
+        HostError: a package to be packed is not installed.
+    """
+    files, whole = contents(), io.BytesIO()
+    with zipfile.ZipFile(whole, "w") as archive:
+        for path in sorted(files):
+            entry = zipfile.ZipInfo(path, _DATE)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, files[path])
+    return whole.getvalue()
+
+
 def build(target: Path) -> Path:
     """Write the extension to ``target``, replacing a file of that name at once.
 
@@ -106,11 +123,7 @@ def build(target: Path) -> Path:
         HostError: a package to be packed is not installed.
         InputFileError: the target cannot be written.
     """
-    packed = contents()
-    with replacing(target) as temporary, zipfile.ZipFile(temporary, "w") as archive:
-        for path in sorted(packed):
-            entry = zipfile.ZipInfo(path, _DATE)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            entry.external_attr = 0o644 << 16
-            archive.writestr(entry, packed[path])
+    data = packed()
+    with replacing(target) as temporary:
+        temporary.write_bytes(data)
     return target

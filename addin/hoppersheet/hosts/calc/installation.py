@@ -20,7 +20,7 @@ from ...errors import HostError
 from . import extension
 from .names import EXTENSION
 from .office import Office
-from .programs import Programs, find
+from .programs import Programs, clean_environment, find
 
 __all__ = ["SHARED", "USER", "Status", "install", "installed", "remove", "status"]
 
@@ -46,6 +46,8 @@ def _unopkg(programs: Programs, *words: str) -> str:
             stdin=subprocess.DEVNULL,
             timeout=_SECONDS,
             check=False,
+            env=clean_environment(programs.python),
+            cwd=programs.folder,
         )
     except subprocess.TimeoutExpired:
         raise HostError(f"unopkg {words[0]} did not end within {_SECONDS} s") from None
@@ -182,11 +184,23 @@ def status(timeout: float = 60) -> Status:
     with Office(timeout, addin=not where, like=seed) as office:
         version = office.version()
         value = office.evaluate({}, {"A1": formula})["A1"]
-    python = subprocess.run(
-        [str(programs.python), "-c", "import platform; print(platform.python_version())"],
-        capture_output=True,
-        text=True,
-        timeout=timeout,
-        check=True,
-    ).stdout.strip()
-    return Status(programs, version, python, where, formula, value, call(name, *arguments))
+    return Status(
+        programs, version, python_version(programs), where, formula, value, call(name, *arguments)
+    )
+
+
+def python_version(programs: Programs) -> str:
+    """Version of the Python that talks to the office, ``"unknown"`` where it does not say."""
+    try:
+        done = subprocess.run(
+            [
+                str(programs.python), *programs.isolation, "-c",
+                "import platform; print(platform.python_version())",
+            ],
+            capture_output=True, encoding="utf-8", errors="replace", timeout=_SECONDS, check=False,
+            env=clean_environment(programs.python), cwd=programs.folder,
+            stdin=subprocess.DEVNULL,
+        )  # fmt: skip
+    except (OSError, subprocess.TimeoutExpired):
+        return "unknown"
+    return done.stdout.strip() or "unknown"

@@ -7,34 +7,41 @@
 
 Each office has its own copy of a prepared profile with the add-in in it, its own pipe and its own
 process group, so any number may run at once beside an office that the user has open. One that does
-not answer in time is killed with all its processes. Nothing is tried twice, except that LibreOffice
-may drop the connection once at its first start after an extension came or went.
+not answer in time is killed with all its processes. After each start a known call is made; an
+office that does not compute it gets a new profile once. Nothing else is tried twice, except that
+LibreOffice may drop the connection once at its first start after an extension came or went.
 
 Numbers come back as float (TRUE is 1.0), text as str, errors by name: ``"#N/A"``.
 """
 
 from __future__ import annotations
 
+import contextlib
 import shutil
-import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from ...call import call
 from ...errors import HostError
 from . import profiles
-from .programs import find
-from .worker_link import WorkerLink, to_worker
+from .programs import Programs, find
+from .worker_link import TookTooLong, WorkerLink, to_worker
 
-__all__ = ["Office"]
+__all__ = ["PROBE", "Office"]
+
+#: A call that every office is asked after its start; hoppersheet itself knows the answer.
+PROBE: tuple[str, tuple[float, ...]] = ("HOPPER_REQUIRED_VOLUME", (220, 3.5, 36.4))
+
+_LONGEST_NAME = 100  # bytes; LibreOffice puts a lock file with a longer name beside a file
 
 
 class Office:
     """One headless LibreOffice Calc, for use in a ``with`` statement.
 
     Args:
-        timeout: seconds that starting, and then each request, may take.
+        timeout: seconds that all of the start, and then each request, may take.
         addin: install the add-in; False gives an office as it comes.
         like: a profile folder whose installed extensions this office shall see too.
 
@@ -59,16 +66,53 @@ class Office:
 
     def __enter__(self) -> Office:
         programs = find()
-        self.folder = Path(tempfile.mkdtemp(prefix="hoppersheet-office-"))
+        prepared = profiles.kept(programs) if self.addin else None
         try:
-            self.profile = profiles.make(self.folder / "profile", programs, addin=self.addin)
+            self._start(programs, prepared)
+        except (TookTooLong, profiles.NoRoom):
+            raise
+        except HostError:
+            if prepared is None:
+                raise
+            # The prepared profile is damaged, or its add-in is gone: a new one, once.
+            profiles.forget(prepared)
+            self._start(programs, None)
+        return self
+
+    def _start(self, programs: Programs, prepared: Path | None) -> None:
+        self._worker = worker = WorkerLink(programs, self.timeout)
+        self.folder = worker.folder
+        try:
+            if self.addin:
+                self.profile = profiles.make(worker, prepared)
+            else:
+                self.profile = worker.folder / "profile"
+                self.profile.mkdir()
             if self.like is not None:
                 profiles.copy_extensions(self.like, self.profile)
-            self._worker = WorkerLink(programs, self.profile, self.timeout, passing=self.folder)
+            worker.start(self.profile)
+            if self.addin:
+                self._probe()
         except BaseException:
+            worker.kill()  # nobody waits for an office that has not started
             self.close()
             raise
-        return self
+        worker.deadline = None
+
+    def _probe(self) -> None:
+        """Make sure that this office computes with this installation's add-in.
+
+        Raises:
+            HostError: it does not; says what a known call gives.
+        """
+        for name, arguments in (("HOPPER_VERSION", ()), PROBE):
+            expected, value = call(name, *arguments), self.call(name, arguments)
+            if value != expected:
+                shown = ",".join(f"{argument:g}" for argument in arguments)
+                raise HostError(
+                    f"LibreOffice does not compute with the add-in: {name}({shown}) gives "
+                    f"{value!s:.80}, not {expected}. 'hoppersheet doctor' looks for the reason"
+                )
 
     def __exit__(
         self,
@@ -85,7 +129,8 @@ class Office:
         if self._worker is not None:
             self._worker.close()
             self._worker = None
-        shutil.rmtree(self.folder, ignore_errors=True)
+        if hasattr(self, "folder"):
+            shutil.rmtree(self.folder, ignore_errors=True)
 
     def set_timeout(self, seconds: float) -> None:
         """Change the time limit of the requests to come."""
@@ -153,12 +198,13 @@ class Office:
         Returns:
             Sheet -> address (``"A1"``) -> value, for each cell that holds a formula.
         """
-        found: dict[str, dict[str, Any]] = self.ask(
-            "compute",
-            file=str(path),
-            save_as=str(save_as) if save_as else None,
-            pdf=str(pdf) if pdf else None,
-        )
+        with self._workable(path) as file:
+            found: dict[str, dict[str, Any]] = self.ask(
+                "compute",
+                file=str(file),
+                save_as=str(save_as.absolute()) if save_as else None,
+                pdf=str(pdf.absolute()) if pdf else None,
+            )
         return found
 
     def convert(self, path: Path, out: Path, *, sheet: str | None = None) -> None:
@@ -166,4 +212,22 @@ class Office:
 
         ``sheet``: print only this one (.pdf).
         """
-        self.ask("convert", file=str(path), out=str(out), sheet=sheet)
+        with self._workable(path) as file:
+            self.ask("convert", file=str(file), out=str(out.absolute()), sheet=sheet)
+
+    @contextlib.contextmanager
+    def _workable(self, path: Path) -> Iterator[Path]:
+        """A file under a name that LibreOffice can open: it takes no odd or very long one."""
+        try:
+            odd = len(path.name.encode("utf-8")) > _LONGEST_NAME or not path.name.isprintable()
+        except UnicodeEncodeError:  # bytes that are no UTF-8
+            odd = True
+        if not odd or not path.is_file():
+            yield path.absolute()
+            return
+        copy = self.folder / f"workbook{path.suffix if len(path.suffix) < 6 else '.xlsx'}"
+        shutil.copyfile(path, copy)
+        try:
+            yield copy
+        finally:
+            copy.unlink(missing_ok=True)

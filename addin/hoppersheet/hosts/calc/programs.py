@@ -1,4 +1,11 @@
-"""Where LibreOffice is on this machine, and the Python that can talk to it."""
+"""Where LibreOffice is on this machine, the Python that can talk to it, and how both are started.
+
+LibreOffice's own Python finds its standard library by the first ``python3`` on PATH. That of a
+virtual environment, pyenv or conda in front gives it a foreign one: it crashes, or calls a healthy
+file damaged. And a Python that looks for modules in the current folder runs a ``uno.py`` that lies
+beside a customer's file. So every process gets a :func:`clean_environment`, and starts in a folder
+that belongs to the office.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +19,7 @@ from pathlib import Path
 
 from ...errors import HostError
 
-__all__ = ["OVERRIDE", "Programs", "clear", "find"]
+__all__ = ["OVERRIDE", "Programs", "clean_environment", "clear", "find"]
 
 #: Environment variable that names the soffice program to use instead of the one that is found.
 OVERRIDE = "HOPPERSHEET_SOFFICE"
@@ -24,6 +31,7 @@ _PLACES = (
     "C:/Program Files/LibreOffice/program/soffice.exe",
     "C:/Program Files (x86)/LibreOffice/program/soffice.exe",
 )
+_SECONDS_TO_TALK = 20
 _HOW = (
     "install it (Debian, Ubuntu: sudo apt-get install libreoffice-calc-nogui python3-uno; "
     f"Windows, macOS: LibreOffice's own installer) or set {OVERRIDE} to its soffice program"
@@ -38,6 +46,13 @@ class Programs:
     unopkg: Path
     #: a Python that can ``import uno``
     python: Path
+    #: options that keep this Python from the current folder and the user's modules
+    isolation: tuple[str, ...] = ("-I",)
+
+    @property
+    def folder(self) -> Path:
+        """Where processes are started: a folder that no customer's file lies in."""
+        return self.soffice.parent
 
 
 def _candidates() -> Iterator[Path]:
@@ -62,17 +77,42 @@ def _soffice() -> Path:
     raise HostError(f"LibreOffice was not found; {_HOW}")
 
 
-def _talks_uno(python: Path) -> bool:
-    try:
-        done = subprocess.run(
-            [str(python), "-c", "import uno"], capture_output=True, timeout=60, check=False
-        )
-    except (OSError, subprocess.TimeoutExpired):
-        return False
-    return done.returncode == 0
+#: Names, or beginnings of names, of variables by which one Python leads another astray.
+_LEADS_ASTRAY = ("PYTHON", "_PYTHON", "__PYVENV", "VIRTUAL_ENV", "CONDA", "_CONDA", "PYENV")
 
 
-def _python(soffice: Path) -> Path:
+def clean_environment(python: Path) -> dict[str, str]:
+    """This process's environment without anything of its own Python, or of an activated one.
+
+    PATH begins with the folder of ``python``, which is the one that belongs to the office.
+    """
+    kept = {k: v for k, v in os.environ.items() if not k.upper().startswith(_LEADS_ASTRAY)}
+    folders = [str(python.parent), *kept.get("PATH", os.defpath).split(os.pathsep)]
+    kept["PATH"] = os.pathsep.join(dict.fromkeys(filter(None, folders)))
+    return kept
+
+
+def _isolation(python: Path, folder: Path) -> tuple[str, ...] | None:
+    """Options with which this Python talks to the office and runs no stranger's module.
+
+    The Python that comes with an office may be a script that finds ``uno`` through PYTHONPATH,
+    which ``-I`` would ignore. None where it does not talk to the office at all.
+    """
+    for options in (("-I",), ("-s",)):
+        try:
+            done = subprocess.run(
+                [str(python), *options, "-c", "import uno"],
+                capture_output=True, timeout=_SECONDS_TO_TALK, check=False, cwd=folder,
+                env=clean_environment(python), stdin=subprocess.DEVNULL,
+            )  # fmt: skip
+        except (OSError, subprocess.TimeoutExpired):
+            return None
+        if done.returncode == 0:
+            return options
+    return None
+
+
+def _python(soffice: Path) -> tuple[Path, tuple[str, ...]]:
     folder = soffice.parent
     for candidate in (
         folder / "python.exe",
@@ -80,8 +120,8 @@ def _python(soffice: Path) -> Path:
         folder.parent / "Resources" / "python",
         Path("/usr/bin/python3"),
     ):
-        if candidate.is_file() and _talks_uno(candidate):
-            return candidate
+        if candidate.is_file() and (options := _isolation(candidate, folder)) is not None:
+            return candidate, options
     raise HostError(
         f"LibreOffice is installed ({soffice}) but without a Python that can talk to it; "
         "Debian, Ubuntu: sudo apt-get install python3-uno"
@@ -96,7 +136,7 @@ def _find(_override: str | None) -> Programs:
     unopkg = next((soffice.parent / n for n in names if (soffice.parent / n).is_file()), None)
     if unopkg is None:
         raise HostError(f"LibreOffice at {soffice} is incomplete: it has no unopkg beside it")
-    return Programs(soffice, unopkg, _python(soffice))
+    return Programs(soffice, unopkg, *_python(soffice))
 
 
 def find() -> Programs:

@@ -6,9 +6,11 @@ request per line on standard input and answers each with one line on standard ou
     {"do": "evaluate", "cells": {"A1": 4}, "formulas": {"B1": "=A1*2"}}
     {"result": {"B1": 8.0}}     or     {"problem": "one sentence"}
 
-An error value comes back as ``{"error": its number}`` and is asked for as ``{"formula": text}``.
+Its first line names the folder that it has made. An error value comes back as
+``{"error": its number}`` and is asked for as ``{"formula": text}``.
 At the end of the input the office is closed; should that hang, or a request still be at work, the
-whole process group is killed, so that no office outlives whoever started it.
+whole process group is killed, so that no office outlives whoever started it. Whatever folders the
+worker has made go with it.
 """
 
 from __future__ import annotations
@@ -27,10 +29,13 @@ import uuid
 from pathlib import Path
 from typing import Any
 
+sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))  # noqa: PTH100,PTH120
+
 import uno
 import unohelper
 from com.sun.star.beans import PropertyValue
 from com.sun.star.connection import NoConnectException
+from com.sun.star.container import NoSuchElementException
 from com.sun.star.lang import DisposedException, IllegalArgumentException
 from com.sun.star.task import XInteractionApprove, XInteractionHandler
 from com.sun.star.ucb import XCommandEnvironment
@@ -69,6 +74,10 @@ def _properties(**values: Any) -> tuple[Any, ...]:
 
 def _url(path: str) -> str:
     return str(uno.systemPathToFileUrl(os.path.abspath(path)))  # noqa: PTH100 keeps symlinks
+
+
+class _Late(Problem):
+    """The time for it was over."""
 
 
 # --- the office ---------------------------------------------------------------------------
@@ -133,7 +142,7 @@ class Office:
                     f"LibreOffice ended at once with status {self.process.returncode}{said}"
                 )
             time.sleep(0.05)
-        raise Problem("LibreOffice started but cannot be reached")
+        raise _Late("LibreOffice started but cannot be reached")
 
     def _service(self, name: str) -> Any:
         return self.services.createInstanceWithContext(name, self.context)
@@ -199,21 +208,23 @@ class Office:
         access = self._service("com.sun.star.sheet.FunctionAccess")
         # Python cannot say "array of arrays of any", the only kind of array that is taken here;
         # cells of a document are taken too.
-        document = self._open("private:factory/scalc")
+        ranges = any(isinstance(value, list) for value in arguments)
+        document = self._open("private:factory/scalc") if ranges else None
         try:
-            sheet, at, given = document.Sheets.getByIndex(0), 0, []
+            at, given = 0, []
             for value in arguments:
-                if isinstance(value, list):
-                    block = write_block(sheet, at, value)
+                if document is not None and isinstance(value, list):
+                    block = write_block(document.Sheets.getByIndex(0), at, value)
                     at += len(value)
                     given.append(block)
                 else:
                     given.append(scalar(value))
             return plain(access.callFunction(name, tuple(given)))
-        except IllegalArgumentException:
+        except (IllegalArgumentException, NoSuchElementException):
             return {"error": 519}  # all errors but #N/A look the same here
         finally:
-            document.close(True)
+            if document is not None:
+                document.close(True)
 
     def do_describe(self) -> list[dict[str, Any]]:
         """What the function wizard shows of our functions."""
@@ -316,23 +327,101 @@ class Office:
 
 
 _SECONDS_TO_BEGIN_CLOSING = 2
-# Runs after the process group is gone, when nobody else is left to remove the folder.
-_CLEANER = "import shutil, sys, time; time.sleep(0.5); shutil.rmtree(sys.argv[1], True)"
+# Runs after the process group is gone, when nobody else is left to remove the folders. What the
+# last process was still writing may come a moment later.
+_CLEANER = """
+import os, shutil, sys, time
+for _ in range(20):
+    time.sleep(0.3)
+    for folder in sys.argv[1:]:
+        shutil.rmtree(folder, True)
+    if not any(map(os.path.lexists, sys.argv[1:])):
+        break
+"""
 
 
-def _read_requests(requests: queue.Queue[Any], closing: threading.Event, passing: str) -> None:
-    for line in sys.stdin:
-        requests.put(json.loads(line))
-    requests.put(None)
-    # Nobody waits for the answer to a request that is still at work. When closing the office
-    # hangs in a call, nothing else ends it.
-    if closing.wait(_SECONDS_TO_BEGIN_CLOSING):
-        time.sleep(_SECONDS_TO_CLOSE + 5)
-    if passing:
-        subprocess.Popen([sys.executable, "-c", _CLEANER, passing], start_new_session=True)
-    if hasattr(os, "killpg"):
-        os.killpg(0, signal.SIGKILL)
-    os._exit(1)
+class Worker:
+    """One office at a time, and the folders made for it."""
+
+    def __init__(self, temporary: str, isolation: list[str]) -> None:
+        self.isolation = isolation
+        self.office: Office | None = None
+        self.closing = threading.Event()
+        self.requests: queue.Queue[Any] = queue.Queue()
+        self.folders: list[str] = []
+        threading.Thread(target=self._read_requests, daemon=True).start()
+        self.folder = self.do_folder(temporary, "hoppersheet-office-")
+        # An office that is killed leaves its own temporary folders behind.
+        os.environ.update(dict.fromkeys(("TMPDIR", "TEMP", "TMP"), self.folder))
+        os.chdir(self.folder)
+
+    def do_folder(self, parent: str, prefix: str) -> str:
+        """Make a folder that does not outlive the worker."""
+        # Known before it is made: nobody may be killed between the two.
+        folder = os.path.join(parent, prefix + uuid.uuid4().hex[:16])  # noqa: PTH118
+        self.folders.append(folder)
+        os.mkdir(folder, 0o700)  # noqa: PTH102
+        return folder
+
+    def do_forget(self, folder: str) -> None:
+        """Remove a folder that was made with :meth:`do_folder`."""
+        shutil.rmtree(folder, ignore_errors=True)
+        self.folders.remove(folder)
+
+    def do_start(self, soffice: str, profile: str, seconds: float) -> None:
+        """Start an office."""
+        self.office = Office(soffice, profile, seconds)
+
+    def do_stop(self) -> None:
+        """End the office; another one may be started."""
+        if self.office is not None:
+            self.office.close()
+            self.office = None
+
+    def serve(self) -> None:
+        """Name the folder, then answer requests until the input ends."""
+        try:
+            reply(result=self.folder)  # nobody may be left to read it
+            while (request := self.requests.get()) is not None:
+                name = "do_" + request.pop("do")
+                try:
+                    owner = self if hasattr(self, name) else self.office
+                    if owner is None:
+                        raise Problem("no office is running")
+                    reply(result=getattr(owner, name)(**request))
+                except (Problem, UnoException, OSError, RuntimeError) as problem:
+                    reply(problem=_message(problem), late=isinstance(problem, _Late))
+        finally:
+            self.closing.set()
+            self.do_stop()
+            os.chdir(os.path.dirname(os.path.abspath(__file__)))  # noqa: PTH100,PTH120
+            for folder in list(self.folders):
+                self.do_forget(folder)
+
+    def _read_requests(self) -> None:
+        for line in sys.stdin:
+            self.requests.put(json.loads(line))
+        self.requests.put(None)
+        # Nobody waits for the answer to a request that is still at work. When closing the office
+        # hangs in a call, nothing else ends it.
+        if self.closing.wait(_SECONDS_TO_BEGIN_CLOSING):
+            time.sleep(_SECONDS_TO_CLOSE + 5)
+        if self.folders:
+            subprocess.Popen(
+                [sys.executable, *self.isolation, "-c", _CLEANER, *self.folders],
+                start_new_session=True,
+                cwd=os.path.dirname(os.path.abspath(__file__)),  # noqa: PTH100,PTH120
+            )
+        if hasattr(os, "killpg"):
+            os.killpg(0, signal.SIGKILL)
+        subprocess.call(["taskkill", "/F", "/T", "/PID", str(os.getpid())])
+        os._exit(1)
+
+
+def reply(**content: Any) -> None:
+    """Write one answer."""
+    sys.stdout.write(json.dumps(content) + "\n")
+    sys.stdout.flush()
 
 
 def _message(problem: BaseException) -> str:
@@ -345,39 +434,15 @@ def _message(problem: BaseException) -> str:
 def main() -> None:
     """Serve requests until the input ends.
 
-    Arguments: soffice, profile folder, seconds to start, and a folder to remove at the end: when
-    the program that asks is killed, nobody else does.
+    Arguments: the folder for temporary files, and the options that this Python was started with.
     """
-    requests: queue.Queue[Any] = queue.Queue()
-    closing = threading.Event()
-    passing = sys.argv[4] if len(sys.argv) > 4 else ""
-    reader = threading.Thread(target=_read_requests, args=(requests, closing, passing), daemon=True)
-    reader.start()
-
-    def reply(**content: Any) -> None:
-        sys.stdout.write(json.dumps(content) + "\n")
-        sys.stdout.flush()
-
     try:
-        office = Office(sys.argv[1], sys.argv[2], float(sys.argv[3]))
-    except (Problem, UnoException, OSError) as problem:
-        reply(problem=_message(problem))
+        worker = Worker(sys.argv[1], sys.argv[2:])
+    except OSError as problem:
+        reply(problem=f"no folder can be made in {sys.argv[1]}: {problem.strerror}")
         return
-    reply(result=None)
-    try:
-        while True:
-            request = requests.get()
-            if request is None:
-                closing.set()
-                return
-            try:
-                reply(result=getattr(office, "do_" + request.pop("do"))(**request))
-            except (Problem, UnoException, OSError, RuntimeError) as problem:
-                reply(problem=_message(problem))
-    finally:
-        office.close()
-        if passing:
-            shutil.rmtree(passing, ignore_errors=True)
+    with contextlib.suppress(BrokenPipeError):
+        worker.serve()
 
 
 if __name__ == "__main__":

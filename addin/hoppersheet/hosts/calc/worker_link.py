@@ -8,15 +8,17 @@ import os
 import queue
 import signal
 import subprocess
+import tempfile
 import threading
+import time
 from pathlib import Path
 from typing import Any
 
 from ...errors import HostError
 from .cell_values import ERROR_NUMBERS, error_name
-from .programs import Programs
+from .programs import Programs, clean_environment
 
-__all__ = ["WorkerLink", "to_worker"]
+__all__ = ["TookTooLong", "WorkerLink", "to_worker"]
 
 _SECONDS_TO_CLOSE = 15
 
@@ -40,35 +42,45 @@ def _from_worker(value: Any) -> Any:
     return value
 
 
-class WorkerLink:
-    """A worker with one office in it, which has started when this returns.
+class TookTooLong(HostError):
+    """The office did not answer in time; asking another one would take as long again."""
 
-    The folder ``passing`` takes the office's temporary files; it is removed when the worker ends,
-    also when this program was killed.
+
+class WorkerLink:
+    """A worker, and in it one office at a time.
+
+    The worker is there before anything else is made, and makes every folder itself: whenever this
+    program is killed, the worker ends its office and removes them.
+
+    Args:
+        programs: the office.
+        timeout: seconds that all of the start, and then each request, may take.
+
+    Attributes:
+        deadline: when the start must be over (monotonic clock), None once it is.
+        folder: the office's own: for its profile, its temporary files and the files it opens.
 
     Raises:
-        HostError: the office does not start; so does every later request that it does not answer
+        HostError: the worker does not start; so does every later request that it does not answer
             in time, or refuses.
     """
 
-    def __init__(
-        self, programs: Programs, profile: Path, timeout: float, passing: Path | None = None
-    ) -> None:
+    folder: Path
+
+    def __init__(self, programs: Programs, timeout: float) -> None:
+        self.programs = programs
         self.timeout = timeout
+        self.deadline: float | None = time.monotonic() + timeout
         self.ended = False
-        # The office must not pick up hoppersheet's own Python environment.
-        environment = {k: v for k, v in os.environ.items() if not k.startswith("PYTHON")}
-        if passing:
-            # An office that is killed leaves its own temporary folders behind.
-            environment |= dict.fromkeys(("TMPDIR", "TEMP", "TMP"), str(passing))
+        temporary = str(Path(tempfile.gettempdir()).resolve())
         self.process = subprocess.Popen(
             [
-                str(programs.python), "-X", "utf8", str(Path(__file__).with_name("worker.py")),
-                str(programs.soffice), str(profile), str(timeout),
-                *([str(passing)] if passing else []),
+                str(programs.python), *programs.isolation, "-X", "utf8",
+                str(Path(__file__).with_name("worker.py")), temporary, *programs.isolation,
             ],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-            encoding="utf-8", env=environment, start_new_session=True,
+            encoding="utf-8", errors="backslashreplace", start_new_session=True,
+            env=clean_environment(programs.python), cwd=programs.folder,
         )  # fmt: skip
         self.lines: queue.Queue[str] = queue.Queue()
         self.errors: list[str] = []
@@ -81,10 +93,25 @@ class WorkerLink:
         for reader in self.readers:
             reader.start()
         try:
-            self.answer("starting")
+            self.folder = Path(self.answer("starting"))
         except BaseException:
-            self.kill()  # the worker may be gone, and an office that it could not reach be left
+            self.kill()
             raise
+
+    def start(self, profile: Path) -> None:
+        """Start the office with this profile."""
+        self.ask(
+            "start",
+            soffice=str(self.programs.soffice),
+            profile=str(profile),
+            seconds=self.seconds_left(),
+        )
+
+    def seconds_left(self) -> float:
+        """How long the next answer may take."""
+        if self.deadline is None:
+            return self.timeout
+        return max(0.0, self.deadline - time.monotonic())
 
     def _read_answers(self) -> None:
         assert self.process.stdout is not None
@@ -98,7 +125,7 @@ class WorkerLink:
             self.errors = [*self.errors[-19:], line.strip()]
 
     def ask(self, what: str, **arguments: Any) -> Any:
-        """Ask the office for one thing (the worker's method ``do_<what>``) and give its answer."""
+        """Ask for one thing (a method ``do_<what>`` in the worker) and give its answer."""
         assert self.process.stdin is not None
         with self.turn:
             try:
@@ -112,10 +139,10 @@ class WorkerLink:
         """The next answer; the whole process group is killed when none comes in time."""
         try:
             # The worker itself gives up a little earlier when the office does not start.
-            line = self.lines.get(timeout=self.timeout + 2)
+            line = self.lines.get(timeout=self.seconds_left() + 1)
         except queue.Empty:
             self.kill()
-            raise HostError(
+            raise TookTooLong(
                 f"LibreOffice did not answer within {self.timeout:g} s ({what}) and was stopped"
             ) from None
         if not line:
@@ -124,7 +151,8 @@ class WorkerLink:
             raise HostError(f"LibreOffice ended unexpectedly ({what}){said}")
         content = json.loads(line)
         if "problem" in content:
-            raise HostError(f"LibreOffice: {content['problem']} ({what})")
+            kind = TookTooLong if content.get("late") else HostError
+            raise kind(f"LibreOffice: {content['problem']} ({what})")
         return _from_worker(content["result"])
 
     def close(self) -> None:
