@@ -22,7 +22,6 @@ from pathlib import Path
 import pytest
 
 from abuse.hostile import HEADINGS, JOB, cell, make, run, sheet
-from hoppersheet.workbook.package import Package
 
 COMMAND = [sys.executable, "-m", "hoppersheet"]
 JOBS = 30_000  # some seconds of work
@@ -53,8 +52,8 @@ def ended(
     words: tuple[str, ...], out: Path, folder: Path, **options
 ) -> subprocess.CompletedProcess:
     return subprocess.run(
-        [*COMMAND, *words, "--out", str(out)], cwd=folder, capture_output=True, text=True,
-        timeout=120, **options,
+        [*COMMAND, *words, "--force", "--out", str(out)], cwd=folder, capture_output=True,
+        text=True, timeout=120, **options,
     )  # fmt: skip
 
 
@@ -105,7 +104,7 @@ def test_a_small_disk_that_is_full(name: str, place: Path) -> None:
     script = (
         'out=disk/$1; shift; mount -t tmpfs -o size=16k none disk && printf old > "$out"; '
         "cat /dev/zero > disk/filler 2>/dev/null; "
-        '"$@" --out "$out"; echo "status $?"; ls -A disk; cat "$out"'
+        '"$@" --force --out "$out"; echo "status $?"; ls -A disk; cat "$out"'
     )
     (place / "disk").mkdir()
     done = subprocess.run(
@@ -159,18 +158,54 @@ def test_devices_pipes_and_links_in_the_way(name: str, place: Path) -> None:
 
 
 def test_output_over_its_input(place: Path) -> None:
-    """What keeps the whole package may replace it; a list sized anew would lose the rest."""
+    """Never, --force or not, and under no other name of the same file."""
     book, before = place / "book.xlsx", (place / "book.xlsx").read_bytes()
+<<<<<<< HEAD
     assert run("size", book, "--out", book).one_line and book.read_bytes() == before
     for command in (("compute", "--engine", "core"), ("names",)):
         assert run(command[0], book, *command[1:], "--out", book).status == 0
         assert Package(book).cells("One")["F2"].formula == "HOPPER_REQUIRED_VOLUME(B2,C2,D2)"
+=======
+    (place / "link.xlsx").symlink_to(book)
+    (place / "hard.xlsx").hardlink_to(book)
+    for command, *options in (
+        ("size",), ("compute", "--engine", "embedded"), ("names",),
+        ("audit", "--engine", "core"), ("audit", "--engine", "core", "--annotate"),
+        ("handoff", "--plain", "--engine", "core"), ("handoff", "--values", "--engine", "core"),
+    ):  # fmt: skip
+        for out in (book, place / "link.xlsx", place / "hard.xlsx"):
+            for force in ((), ("--force",)):
+                done = run(command, book, *options, "--out", out, *force)
+                assert done.one_line and book.read_bytes() == before, (command, done)
+
+
+@pytest.mark.parametrize("name", NEEDS)
+def test_an_existing_output_is_refused(name: str, place: Path) -> None:
+    out = place / name
+    out.write_bytes(OLD)
+    words = [place / w if w in ("jobs.csv", "book.xlsx") else w for w in NEEDS[name]]
+    done = run(*words, "--out", out)
+    assert done.one_line and "exists already" in done.err and "--force" in done.err, done
+    assert out.read_bytes() == OLD and left_in(place) == {name}
+    assert run(*words, "--out", out, "--force").status in (0, 1)
+    assert out.read_bytes() != OLD
+
+
+def test_a_finished_quote_in_the_way_is_named(place: Path) -> None:
+    out = place / "quote.xlsx"
+    shutil.copyfile(Path(__file__).parents[2] / "workbooks" / "demo_quote.xlsx", out)
+    for words in (("template", "quote"), ("size", place / "jobs.csv")):
+        done = run(*words, "--out", out)
+        assert done.one_line and "a quote for INVENTED" in done.err, done
+    done = run("names", out, "--out", place / "book.xlsx")
+    assert done.one_line and "a workbook with the sheets One" in done.err, done
+>>>>>>> 5d3c94a (Outputs: an existing file is refused without --force, an input always)
 
 
 def test_two_runs_at_once_into_one_file(place: Path) -> None:
     out = place / "out.csv"
     runs = [
-        subprocess.Popen([*COMMAND, "size", "jobs.csv", "--out", "out.csv"], cwd=place,
+        subprocess.Popen([*COMMAND, "size", "jobs.csv", "--force", "--out", "out.csv"], cwd=place,
                          stdout=subprocess.DEVNULL)
         for _ in range(3)
     ]  # fmt: skip
@@ -188,7 +223,7 @@ def test_ended_in_the_middle(blow: signal.Signals, ending: str, place: Path) -> 
     with (place / "jobs.csv").open("ab") as file:
         file.write(b"A,100,4,36.5\n" * (JOBS * 10))
     process = subprocess.Popen(
-        [*COMMAND, "size", "jobs.csv", "--out", out.name], cwd=place,
+        [*COMMAND, "size", "jobs.csv", "--force", "--out", out.name], cwd=place,
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         env={**os.environ, "TMPDIR": str(place)},
     )  # fmt: skip
@@ -216,7 +251,8 @@ def test_compute_ended_in_the_middle_leaves_no_office(place: Path) -> None:
     temporary = place / "tmp"
     temporary.mkdir()
     process = subprocess.Popen(
-        [*COMMAND, "compute", "slow.xlsx", "--engine", "calc", "--out", "book.xlsx"], cwd=place,
+        [*COMMAND, "compute", "slow.xlsx", "--engine", "calc", "--force", "--out", "book.xlsx"],
+        cwd=place,
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         env={**os.environ, "TMPDIR": str(temporary)},
     )  # fmt: skip

@@ -2,3 +2,12 @@
 
 They are imported only when used, so that ``hoppersheet --version`` stays quick.
 """
+
+from __future__ import annotations
+
+import click
+
+__all__ = ["FORCE"]
+
+#: Every command that writes a file takes it; see :func:`hoppersheet.files.may_write`.
+FORCE = click.option("--force", is_flag=True, help="Write over an output file that exists.")

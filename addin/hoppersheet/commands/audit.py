@@ -14,7 +14,9 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from ..audit import ENGINES, Audit, audit_book
 from ..audit import Progress as Report
 from ..audit.outputs.terminal import print_audit
+from ..files import may_write
 from ..screen import json_text
+from . import FORCE
 
 __all__ = ["command", "progress_bar"]
 
@@ -51,6 +53,7 @@ def progress_bar() -> Iterator[Report]:
     type=click.Choice(ENGINES),
     help="What calculates the fresh values. Default: Calc where it is installed, else core.",
 )
+@FORCE
 def command(
     book: str,
     newer: str | None,
@@ -59,6 +62,7 @@ def command(
     annotate: bool,
     changes: bool,
     engine: str | None,
+    force: bool,
 ) -> None:
     """Recalculate every cell of BOOK that sizes a hopper, and examine it.
 
@@ -73,11 +77,10 @@ def command(
         return
     if annotate and not out:
         raise click.UsageError("--annotate needs --out COPY")
-    if out and not annotate:
-        if Path(out).suffix.lower() != ".xlsx":
-            raise click.UsageError(f"the report is an .xlsx workbook, not {Path(out).name}")
-        if Path(out).resolve() == Path(book).resolve():
-            raise click.UsageError(f"the report would replace {out}; choose another name")
+    if out and not annotate and Path(out).suffix.lower() != ".xlsx":
+        raise click.UsageError(f"the report is an .xlsx workbook, not {Path(out).name}")
+    if out:
+        may_write(out, book, force=force)
     with progress_bar() as report:
         audit: Audit = audit_book(book, engine, report)
         if out:

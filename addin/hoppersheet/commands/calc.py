@@ -8,6 +8,8 @@ from pathlib import Path
 import click
 
 from .._version import __version__
+from ..files import may_write
+from . import FORCE
 
 
 @click.group("calc")
@@ -60,9 +62,12 @@ def status() -> None:
 
 @command.command("build")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="The file to write.")
-def build(out: Path | None) -> None:
+@FORCE
+def build(out: Path | None, force: bool) -> None:
     """Write the add-in as an extension file (.oxt), to install on another machine."""
     from ..hosts.calc import extension
 
-    written = extension.build(out or Path(extension.FILE_NAME))
+    target = out or Path(extension.FILE_NAME)
+    may_write(target, force=force)
+    written = extension.build(target)
     click.echo(f"Wrote {written}: open it in LibreOffice to install it.")

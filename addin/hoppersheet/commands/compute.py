@@ -6,6 +6,9 @@ import sys
 
 import click
 
+from ..files import may_write
+from . import FORCE
+
 
 @click.command("compute")
 @click.argument("book", type=click.Path())
@@ -22,7 +25,8 @@ import click
     show_default=True,
     help="Seconds that LibreOffice may take before it is stopped.",
 )
-def command(book: str, out: str, engine: str | None, timeout: float) -> None:
+@FORCE
+def command(book: str, out: str, engine: str | None, timeout: float, force: bool) -> None:
     """Recalculate BOOK (.xlsx, .xlsm) and write only the computed values.
 
     Styles, charts, comments, validations, macros and all else stay as they are. Cells may show
@@ -32,6 +36,7 @@ def command(book: str, out: str, engine: str | None, timeout: float) -> None:
     from ..workbook.compute import compute
     from ..workbook.receipt import receipt
 
+    may_write(out, book, force=force)
     report = compute(book, out, engine, timeout)
     for line in receipt(report):
         click.echo(line)

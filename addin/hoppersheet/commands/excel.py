@@ -7,8 +7,9 @@ from pathlib import Path
 
 import click
 
-from ..files import replacing
+from ..files import may_write, replacing
 from ..hosts.excel import addin_file, descriptions, install, places
+from . import FORCE
 
 
 @click.group("excel")
@@ -24,10 +25,13 @@ def command() -> None:
     type=click.Path(path_type=Path),
     help="Also write the function texts as XML for open-source IntelliSense add-ins.",
 )
-def build(out: Path, tooltips: Path | None) -> None:
+@FORCE
+def build(out: Path, tooltips: Path | None, force: bool) -> None:
     """Write the add-in file F (.xlam) without installing anything."""
     if out.suffix.lower() != ".xlam":
         raise click.UsageError(f"--out {out}: Excel opens an add-in only if its name ends in .xlam")
+    for path in filter(None, (out, tooltips)):
+        may_write(path, force=force)
     files = {out: addin_file.build()}
     if tooltips is not None:
         files[tooltips] = descriptions.tooltips_xml().encode("utf-8")

@@ -9,10 +9,11 @@ import click
 from ..call import find
 from ..describe import argument_words, facts
 from ..errors import CellError
-from ..files import replacing
+from ..files import may_write, replacing
 from ..functions import all_functions
 from ..registry import REQUIRED, CellFunction
 from ..templates.cautions import ABOUT_ARGUMENT
+from . import FORCE
 
 
 def _description(function: CellFunction) -> list[str]:
@@ -36,12 +37,15 @@ def _description(function: CellFunction) -> list[str]:
 @click.option(
     "--out", type=click.Path(path_type=Path, dir_okay=False), help="The file to write the guide to."
 )
-def command(name: str | None, guide: bool, out: Path | None) -> None:
+@FORCE
+def command(name: str | None, guide: bool, out: Path | None, force: bool) -> None:
     """List the cell functions, or describe the one called NAME."""
     if name and guide:
         raise click.UsageError("give either NAME or --guide")
     if out is not None and not guide:
         raise click.UsageError("--out goes with --guide")
+    if out is not None:
+        may_write(out, force=force)
     if guide:
         from ..templates.function_guide import function_guide
 

@@ -9,6 +9,8 @@ import click
 
 from ..audit import ENGINES
 from ..cells.wording import counted
+from ..files import may_write
+from . import FORCE
 from .audit import progress_bar
 
 _MOST_NAMED = 20
@@ -26,6 +28,7 @@ _MOST_NAMED = 20
     type=click.Choice(ENGINES),
     help="What calculates the values. Default: Calc where it is installed, else core.",
 )
+@FORCE
 def command(
     book: str,
     out: str,
@@ -34,6 +37,7 @@ def command(
     values_only: bool,
     page: str | None,
     engine: str | None,
+    force: bool,
 ) -> None:
     """Write a copy of BOOK that works or reads without the add-in, or one page of it.
 
@@ -43,6 +47,7 @@ def command(
     """
     if plain + with_functions + values_only + (page is not None) != 1:
         raise click.UsageError("choose one of --with-functions, --plain, --values and --page")
+    may_write(out, book, force=force)
     if page is not None:
         _print(book, out, page, engine)
         return

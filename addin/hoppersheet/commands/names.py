@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import click
 
+from ..files import may_write
+from . import FORCE
+
 
 @click.command("names")
 @click.argument("book", type=click.Path())
 @click.option("--out", required=True, type=click.Path(), help="The workbook to write.")
-def command(book: str, out: str) -> None:
+@FORCE
+def command(book: str, out: str, force: bool) -> None:
     """Put plain function names back into BOOK, changing nothing else.
 
     For a workbook in which Excel or Calc has bound the functions to a path or a service, so that
@@ -16,5 +20,6 @@ def command(book: str, out: str) -> None:
     """
     from ..workbook.names import put_plain_names
 
+    may_write(out, book, force=force)
     for line in put_plain_names(book, out).lines():
         click.echo(line)

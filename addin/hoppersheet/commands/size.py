@@ -12,10 +12,12 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
 from ..cells.wording import counted, in_both
+from ..files import may_write
 from ..tables.joblist import JobFile, SizedList, open_catalog, open_jobs, size_list
 from ..tables.joblist.sizing import Row
 from ..tables.joblist.terminal import columns_said, result_table, rows_said, wide_enough
 from ..tables.joblist.writing import check_out, write_list
+from . import FORCE
 
 _MOST_SHOWN = 200  # rows on the terminal
 _MOST_NAMED = 20  # problem rows named when the file that is written names them all
@@ -54,7 +56,10 @@ def _progress(file: JobFile) -> Iterator[Progress]:
     is_flag=True,
     help="With --out F.xlsx: live HOPPER_ formulas in place of values.",
 )
-def command(jobs: str, catalog: str | None, out: str | None, units: str, formulas: bool) -> None:
+@FORCE
+def command(
+    jobs: str, catalog: str | None, out: str | None, units: str, formulas: bool, force: bool
+) -> None:
     """Size every job of the list JOBS: .csv, .tsv, .xlsx, or "-" for standard input.
 
     Columns in any order: job, resin, virgin share, regrind share, share basis, virgin density,
@@ -67,6 +72,7 @@ def command(jobs: str, catalog: str | None, out: str | None, units: str, formula
     system = "US" if units.lower() == "us" else "metric"
     if out:
         check_out(out, jobs, catalog, formulas)
+        may_write(out, force=force)
     elif formulas:
         raise click.UsageError("--formulas needs --out F.xlsx")
     sizes, catalog_name = open_catalog(catalog, system)

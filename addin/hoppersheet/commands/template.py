@@ -8,6 +8,8 @@ from pathlib import Path
 import click
 
 from ..cells.quantities import SYSTEMS
+from ..files import may_write
+from . import FORCE
 
 #: Kind -> what it is; the workbook comes from ``build()`` in templates/KIND.py.
 KINDS = {
@@ -27,10 +29,12 @@ KINDS = {
     show_default=True,
     help="Unit system that quote and joblist start in; a cell of the workbook switches it.",
 )
-def command(kind: str, out: Path, units: str) -> None:
+@FORCE
+def command(kind: str, out: Path, units: str, force: bool) -> None:
     """Write the template workbook KIND to the file --out."""
     from ..templates.saving import save_workbook
 
+    may_write(out, force=force)
     book = importlib.import_module(f"hoppersheet.templates.{kind}")
     save_workbook(book.build() if kind == "check" else book.build(units), out)
     click.echo(f"Wrote {out}: {KINDS[kind]}.")
