@@ -29,7 +29,9 @@ def test_the_quote_is_printed_computed_and_alone(tmp_path: Path) -> None:
     openpyxl.load_workbook(DEMO).save(tmp_path / "book.xlsx")
     out = tmp_path / "quote.pdf"
     done = run(tmp_path / "book.xlsx", "--page", "quote", "--out", out)
-    assert done == (0, f"The sheet quote, computed. Written: {out}.\n")
+    assert done[0] == 0, done
+    assert done[1].startswith("The sheet Quote, computed by LibreOffice Calc"), done
+    assert "Looked at: errors in " in done[1] and done[1].endswith(f"Written: {out}.\n"), done
     (page,) = PdfReader(out).pages
     text = page.extract_text()
     computed = openpyxl.load_workbook(DEMO, data_only=True)

@@ -23,6 +23,7 @@ _MOST_NAMED = 20
 @click.option("--with-functions", is_flag=True, help="The workbook brings the functions along.")
 @click.option("--values", "values_only", is_flag=True, help="Values; formulas as comments.")
 @click.option("--page", metavar="SHEET", help="Only this sheet, computed and printed as a PDF.")
+@click.option("--draft", is_flag=True, help="With --page: DRAFT on every page, whatever it shows.")
 @click.option(
     "--engine",
     type=click.Choice(ENGINES),
@@ -36,6 +37,7 @@ def command(
     with_functions: bool,
     values_only: bool,
     page: str | None,
+    draft: bool,
     engine: str | None,
     force: bool,
 ) -> None:
@@ -47,9 +49,11 @@ def command(
     """
     if plain + with_functions + values_only + (page is not None) != 1:
         raise click.UsageError("choose one of --with-functions, --plain, --values and --page")
+    if draft and page is None:
+        raise click.UsageError("--draft goes with --page")
     may_write(out, book, force=force)
     if page is not None:
-        _print(book, out, page, engine)
+        _print(book, out, page, engine, draft)
         return
     from ..handoff import hand_off, hand_off_with_functions
 
@@ -84,10 +88,24 @@ def command(
         sys.exit(1)
 
 
-def _print(book: str, out: str, page: str, engine: str | None) -> None:
+def _print(book: str, out: str, page: str, engine: str | None, draft: bool) -> None:
     from ..handoff.page import print_page
 
     if engine not in (None, "calc"):
         raise click.UsageError("--page is printed by LibreOffice Calc; leave --engine out")
-    print_page(book, out, page)
-    click.echo(f"The sheet {page}, computed. Written: {out}.")
+    done = print_page(book, out, page, draft=draft)
+    state = done.state
+    for stop in state.stops:
+        click.echo(f"not for a customer: {stop}", err=True)
+    if done.written:
+        mark = f", with {done.mark} on every page" if done.mark else ""
+        click.echo(f"The sheet {done.sheet}, computed by {done.report.engine}{mark}.")
+    if state.looked_at:
+        click.echo(f"Looked at: {'; '.join(state.looked_at)}.")
+    if state.missing:
+        click.echo(f"Not looked at, because the workbook has {', '.join(state.missing)}.")
+    if done.report.untouched:
+        click.echo(f"Left out: {done.report.untouched}.")
+    click.echo(f"Written: {out}." if done.written else "Nothing written; --draft prints a draft.")
+    if state.stops:
+        sys.exit(1)

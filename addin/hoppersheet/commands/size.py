@@ -72,7 +72,7 @@ def command(
     system = "US" if units.lower() == "us" else "metric"
     if out:
         check_out(out, jobs, catalog, formulas)
-        may_write(out, force=force)
+        may_write(out, None if jobs == "-" else jobs, catalog, force=force)
     elif formulas:
         raise click.UsageError("--formulas needs --out F.xlsx")
     sizes, catalog_name = open_catalog(catalog, system)

@@ -1,19 +1,43 @@
 """One sheet of a workbook as a PDF: what a customer gets, without the sheets behind it.
 
-Exporting the whole book would hand over margins, internal reasons and the price list.
+Exporting the whole book would hand over margins, internal reasons and the price list. A page that
+is not fit for a customer (:mod:`.page_checks`) is not written, or with DRAFT across it.
 """
 
 from __future__ import annotations
 
 import os
+from dataclasses import dataclass
 from pathlib import Path
 
 from ..errors import InputFileError
 from ..files import replacing
-from ..workbook.names import make_plain
+from ..workbook.book import book_of
+from ..workbook.compute import Computed, with_calc
+from ..workbook.engines import Calc, opened
 from ..workbook.package import Package
+from .page_checks import PageState, examine_page
 
-__all__ = ["print_page"]
+__all__ = ["Printed", "print_page"]
+
+
+@dataclass
+class Printed:
+    """What became of a page.
+
+    Attributes:
+        sheet: its name as the workbook writes it.
+        state: what was found on it.
+        report: the receipt of the computation.
+        mark: the word across every page, "" where there is none.
+        written: whether the PDF was written.
+    """
+
+    sheet: str
+    state: PageState
+    report: Computed
+    mark: str = ""
+    written: bool = False
 
 
 def print_page(
@@ -21,22 +45,24 @@ def print_page(
     out: str | os.PathLike[str],
     sheet: str,
     timeout: float = 120,
-) -> None:
+    *,
+    draft: bool = False,
+) -> Printed:
     """Compute ``book`` afresh in LibreOffice Calc and print one of its sheets.
 
     Args:
         book: an .xlsx or .xlsm; only read.
-        out: the .pdf; replaced in one step when all is done.
+        out: the .pdf; replaced in one step when all is done. A page that is not fit for a customer
+            is written only as a draft.
         sheet: the name of the sheet, in any case.
         timeout: seconds that LibreOffice may take before it is stopped.
+        draft: write DRAFT across every page.
 
     Raises:
         InputFileError: ``book`` cannot be read or has no such sheet; ``out`` is no .pdf or cannot
             be written.
         HostError: no LibreOffice, or it failed or hung.
     """
-    from ..hosts.calc.office import Office
-
     if Path(out).suffix.lower() != ".pdf":
         raise InputFileError(f"{out}: one sheet is written as a .pdf")
     package = Package(book)
@@ -46,9 +72,27 @@ def print_page(
         raise InputFileError(
             f"{package.path} has no sheet {sheet!r}; it has {', '.join(names.values())}"
         )
-    make_plain(package)
-    with replacing(Path(out)) as new, Office(timeout=timeout) as office:
-        # Under its own name, which a page's header or footer may show.
-        work = Path(office.folder, package.path.name)
-        package.save(work)
-        office.convert(work, new, sheet=names[sheet.casefold()])
+    name = names[sheet.casefold()]
+    with opened("calc", timeout) as calc:
+        assert isinstance(calc, Calc)
+        fresh, report, work = with_calc(package, calc)
+        values = {
+            each.name: {**package.values(each.name), **fresh.get(each.name, {})}
+            for each in package.sheets
+        }
+        kept = [each.where for each in report.kept]
+        not_computed = [
+            place.rpartition("!")[2]
+            for place in (*kept, *report.follows)
+            if place.rpartition("!")[0] == name
+        ]
+        state = examine_page(book_of(package), values, name, not_computed)
+        printed = Printed(name, state, report)
+        if state.stops and not draft:
+            return printed
+        unsaid = state.demonstration and not state.says_so
+        printed.mark = " ".join(["DRAFT"] * draft + ["DEMONSTRATION"] * unsaid)
+        with replacing(Path(out)) as new:
+            calc.print_sheet(work, name, new, printed.mark)
+        printed.written = True
+    return printed

@@ -28,11 +28,12 @@ from .engines import Calc, Core, opened
 from .evaluator import NATIVES, Evaluator
 from .formulas import plain_function_name
 from .names import make_plain
+from .outside import neutralize, outside_said, without_cache
 from .package import Package
 from .safe_xml import spliced, start_tag_end
 from .sheet_cells import ErrorText, Value, Values
 
-__all__ = ["Computed", "Kept", "compute", "fresh_values", "recalculated"]
+__all__ = ["Computed", "Kept", "compute", "fresh_values", "recalculated", "with_calc"]
 
 _FULL_CALC = re.compile(rb"""\s+fullCalcOnLoad\s*=\s*(?:"[^"]*"|'[^']*')""")
 # A text or a sheet's name is stepped over; what is left before a "(" is a function.
@@ -79,6 +80,7 @@ class Computed:
         errors: ``"Sheet!A1 #N/A"`` of each cell that shows an error.
         kept: the cells that keep their stored value, and why.
         follows: ``"Sheet!A1"`` of each computed cell that follows from a kept one.
+        untouched: what Calc was not let to fetch: ``"1 linked picture"``.
         bound: formulas with a function name that is bound to a path or a service.
         full_calc_dropped: whether the mark to calculate at the next opening was taken out.
     """
@@ -90,6 +92,7 @@ class Computed:
     errors: list[str] = field(default_factory=list)
     kept: list[Kept] = field(default_factory=list)
     follows: list[str] = field(default_factory=list)
+    untouched: str = ""
     bound: int = 0
     full_calc_dropped: bool = False
 
@@ -156,7 +159,8 @@ def recalculated(
     with opened(engine, timeout) as calculator:
         if isinstance(calculator, Core):
             return _by_core(package, calculator)
-        return _by_calc(package, calculator)
+        values, report, _ = with_calc(package, calculator)
+        return values, report
 
 
 def _by_core(package: Package, core: Core) -> tuple[Values, Computed]:
@@ -167,11 +171,21 @@ def _by_core(package: Package, core: Core) -> tuple[Values, Computed]:
     return values, report
 
 
-def _by_calc(package: Package, calc: Calc) -> tuple[Values, Computed]:
+def with_calc(package: Package, calc: Calc) -> tuple[Values, Computed, Package]:
+    """The values by an open Calc, the receipt, and the working copy that Calc was given.
+
+    The working copy reaches nothing outside itself, and what Calc cannot compute stands in it as a
+    value.
+    """
     report = Computed(calc.name)
     work = package.copy()
     report.bound = len(make_plain(work).changed)
+    report.untouched = outside_said(neutralize(work))
     known, kept = _without_calc(package, calc)
+    for sheet, cells_of_links in without_cache(package).items():
+        for ref, why in cells_of_links.items():
+            if (sheet, ref) not in known:
+                kept.setdefault((sheet, ref), why)
     for sheet in {sheet for sheet, _ in (*known, *kept)}:
         here = {ref: value for (of, ref), value in known.items() if of == sheet}
         work.set_values(sheet, here)
@@ -190,13 +204,13 @@ def _by_calc(package: Package, calc: Calc) -> tuple[Values, Computed]:
         for ref in refs:
             if (sheet, ref) in known:
                 values.setdefault(sheet, {})[ref] = known[sheet, ref]
-            elif ref in here:
+            elif ref in here and (sheet, ref) not in kept:
                 values.setdefault(sheet, {})[ref] = here[ref]
             elif (sheet, ref) not in kept:
                 kept[sheet, ref] = f"{calc.name} gave no value"
     report.by_core = [f"{sheet}!{ref}" for sheet, ref in known if (sheet, ref) not in kept]
     _receipt(package, report, values, kept)
-    return values, report
+    return values, report, work
 
 
 def _receipt(package: Package, report: Computed, values: Values, kept: dict[_At, str]) -> None:

@@ -69,6 +69,14 @@ class Calc:
                 for kinds_here in [kinds.values(sheet)]
             }
 
+    def print_sheet(self, work: Package, sheet: str, out: Path, mark: str = "") -> None:
+        """Print one sheet of a working copy as a PDF, with a word across every page."""
+        with tempfile.TemporaryDirectory(dir=self._office.folder) as folder:
+            # Under its own name, which a page's header or footer may show.
+            book = Path(folder, work.path.name)
+            work.save(book)
+            self._office.convert(book, out, sheet=sheet, mark=mark)
+
     def unknown(self, functions: Collection[str]) -> set[str]:
         """Which of these functions this Calc does not know; names in capitals, without prefix."""
         names = sorted(functions)

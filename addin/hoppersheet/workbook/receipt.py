@@ -65,6 +65,8 @@ def receipt(report: Computed) -> Iterator[str]:
         count = _counted(len(report.follows), "cell")
         verb = "follows" if len(report.follows) == 1 else "follow"
         yield f"{count} {verb} from what was kept: {_named(areas(report.follows))}."
+    if report.untouched:
+        yield f"Left untouched, and not looked at: {report.untouched}."
     if report.full_calc_dropped:
         yield "Taken out: the mark that asks for a full calculation at the next opening."
     if report.bound:

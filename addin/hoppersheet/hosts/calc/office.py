@@ -207,13 +207,17 @@ class Office:
             )
         return found
 
-    def convert(self, path: Path, out: Path, *, sheet: str | None = None) -> None:
+    def convert(self, path: Path, out: Path, *, sheet: str | None = None, mark: str = "") -> None:
         """Open a file, calculate it afresh, write it as .pdf, .xlsx, .ods or .csv.
 
-        ``sheet``: print only this one (.pdf).
+        Args:
+            path: the file; it is not changed.
+            out: what is written.
+            sheet: print only this one, as far down as it is filled (.pdf).
+            mark: a word that stands across every page (.pdf).
         """
         with self._workable(path) as file:
-            self.ask("convert", file=str(file), out=str(out.absolute()), sheet=sheet)
+            self.ask("convert", file=str(file), out=str(out.absolute()), sheet=sheet, mark=mark)
 
     @contextlib.contextmanager
     def _workable(self, path: Path) -> Iterator[Path]:

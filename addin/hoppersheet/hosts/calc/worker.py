@@ -44,6 +44,7 @@ from load_job import repair
 from worker_cells import (
     Problem,
     column_letters,
+    cut_print_areas,
     plain,
     runs,
     scalar,
@@ -293,18 +294,23 @@ class Office:
         finally:
             document.close(True)
 
-    def do_convert(self, file: str, out: str, sheet: str | None) -> None:
-        """Calculate a file afresh and write it, or one sheet of it, as the new name says."""
+    def do_convert(self, file: str, out: str, sheet: str | None, mark: str) -> None:
+        """Calculate a file afresh and write it, or one sheet of it, as the new name says.
+
+        Of one sheet only what is filled is printed; ``mark`` stands across every page of a PDF.
+        """
         document = self._open_file(file)
         try:
             repair(document)
             document.calculateAll()
             only = document.Sheets.getByName(sheet) if sheet else None
-            self._store(document, out, only)
+            if only is not None:
+                cut_print_areas(only)
+            self._store(document, out, only, mark)
         finally:
             document.close(True)
 
-    def _store(self, document: Any, target: str, only: Any = None) -> None:
+    def _store(self, document: Any, target: str, only: Any = None, mark: str = "") -> None:
         kind = Path(target).suffix.lower()
         if kind not in _FILTERS:
             raise Problem(
@@ -312,9 +318,18 @@ class Office:
                 f"it can write {', '.join(_FILTERS)}"
             )
         properties = _properties(FilterName=_FILTERS[kind])
-        if only is not None:
+        chosen = {"Selection": only} if only is not None else {}
+        if mark:
+            # Gray, across, and not so large that it hides what is below.
+            chosen.update(
+                Watermark=mark,
+                WatermarkColor=0xB0B0B0,
+                WatermarkFontHeight=110,
+                WatermarkRotateAngle=450,
+            )
+        if chosen:
             # Inside its print range, as when the sheet is printed.
-            data = uno.Any("[]com.sun.star.beans.PropertyValue", _properties(Selection=only))
+            data = uno.Any("[]com.sun.star.beans.PropertyValue", _properties(**chosen))
             properties += _properties(FilterData=data)
         document.storeToURL(_url(target), properties)
 

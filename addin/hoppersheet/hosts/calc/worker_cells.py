@@ -159,3 +159,32 @@ def write_block(sheet: Any, first_row: int, rows: list[list[Any]]) -> Any:
     )
     width = max(len(row) for row in rows)
     return sheet.getCellRangeByPosition(0, first_row, width - 1, first_row + len(rows) - 1)
+
+
+def cut_print_areas(sheet: Any) -> None:
+    """End the print areas of a sheet, or what is printed without any, below what is filled.
+
+    Prepared rows that show nothing would make empty pages. A picture or a chart is filled, too.
+    """
+    areas = sheet.getPrintAreas()
+    if not areas:
+        cursor = sheet.createCursor()
+        cursor.gotoEndOfUsedArea(False)
+        end = cursor.getRangeAddress()
+        areas = (sheet.getCellRangeByPosition(0, 0, end.EndColumn, end.EndRow).RangeAddress,)
+    page = sheet.DrawPage
+    shapes = [page.getByIndex(at) for at in range(page.Count)]
+    bottom = max((shape.Position.Y + shape.Size.Height for shape in shapes), default=0)
+    kept = []
+    for area in areas:
+        cells = sheet.getCellRangeByPosition(
+            area.StartColumn, area.StartRow, area.EndColumn, area.EndRow
+        )
+        rows = cells.getDataArray()
+        filled = [at for at, row in enumerate(rows) if any(value != "" for value in row)]
+        last = filled[-1] if filled else 0
+        while last < len(rows) - 1 and bottom > cells.getCellByPosition(0, last + 1).Position.Y:
+            last += 1
+        area.EndRow = area.StartRow + last
+        kept.append(area)
+    sheet.setPrintAreas(tuple(kept))

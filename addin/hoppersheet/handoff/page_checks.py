@@ -1,0 +1,200 @@
+"""Whether a page may go to a customer: errors on it, the workbook's own flag, invented rows.
+
+A workbook says so itself, if it does, by two defined names and a heading:
+
+========================= ======================================================================
+``quote_ready``           TRUE or "ready"; anything else keeps the page a draft, a text says why
+``demonstration``         TRUE or "yes": a demonstration, which may show invented rows and says so
+a heading *invented*      a row of a catalog that is marked there, with anything but "no", and
+                          whose model stands on the page
+========================= ======================================================================
+
+Of a workbook without them only the errors are looked at, and that is said.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from ..cells.values import is_error
+from ..cells.wording import counted
+from ..errors import InputFileError
+from ..tables.headings import plain_name
+from ..workbook.addresses import area_of, reference
+from ..workbook.book import Book
+from ..workbook.formulas import Literal
+
+__all__ = ["PageState", "examine_page"]
+
+READY, DEMONSTRATION, INVENTED, MODEL = "quote_ready", "demonstration", "invented", "model"
+_NO = ("", "no", "n", "false", "0")
+_MOST_NAMED = 8
+_AREA = re.compile(r"(?:'((?:[^']|'')+)'|([^'!,]+))!\$?([A-Z]+)\$?(\d+):\$?([A-Z]+)\$?(\d+)")
+
+#: sheet -> address -> value, of all cells
+Values = Mapping[str, Mapping[str, Any]]
+
+
+@dataclass
+class PageState:
+    """What was found on a page.
+
+    Attributes:
+        stops: why it must not go out as a finished page, one sentence each.
+        looked_at: what was looked at and found well.
+        missing: what the workbook does not say, so that nobody could look.
+        demonstration: whether the workbook is marked as a demonstration.
+        says_so: whether the page says that it is one.
+    """
+
+    stops: list[str] = field(default_factory=list)
+    looked_at: list[str] = field(default_factory=list)
+    missing: list[str] = field(default_factory=list)
+    demonstration: bool = False
+    says_so: bool = False
+
+
+def examine_page(book: Book, values: Values, sheet: str, not_computed: list[str]) -> PageState:
+    """Look at one sheet as it is about to be printed.
+
+    Args:
+        book: the workbook.
+        values: its values, computed afresh.
+        sheet: the sheet's name.
+        not_computed: addresses on the sheet whose value could not be computed, or follows from
+            one that could not be.
+    """
+    state = PageState()
+    shown = {ref: values[sheet][ref] for ref in _printed(book, sheet) if ref in values[sheet]}
+    errors = [f"{ref} {value}" for ref, value in shown.items() if is_error(value)]
+    if errors:
+        shows = "shows" if len(errors) == 1 else "show"
+        state.stops.append(f"{counted(len(errors), 'cell')} {shows} an error: {_named(errors)}")
+    else:
+        state.looked_at.append(f"errors in {counted(len(shown), 'cell')}: none")
+    stale = [ref for ref in not_computed if ref in shown]
+    if stale:
+        state.stops.append(f"not computed, or following from a cell that was not: {_named(stale)}")
+    texts = [value for value in shown.values() if isinstance(value, str)]
+    _demonstration(book, values, texts, state)
+    _ready(book, values, state)
+    _invented(book, values, sheet, texts, state)
+    return state
+
+
+def _named(cells: list[str]) -> str:
+    more = f" and {len(cells) - _MOST_NAMED} more" if len(cells) > _MOST_NAMED else ""
+    return ", ".join(cells[:_MOST_NAMED]) + more
+
+
+def _printed(book: Book, name: str) -> Iterator[str]:
+    """The cells of a sheet that are printed: in its print area, in no hidden row or column."""
+    sheet = book.sheets[name]
+    areas = [
+        area_of("{}{}:{}{}".format(*match.groups()[2:]))
+        for defined in book.package.defined_names
+        if defined.name.lower() == "_xlnm.print_area" and defined.sheet == name
+        for match in _AREA.finditer(defined.formula)
+    ]
+    for row, column in sorted(sheet.cells):
+        if row in sheet.hidden_rows or column in sheet.settings.hidden_columns:
+            continue
+        if not areas or any(t <= row <= b and le <= column <= r for t, le, b, r in areas):
+            yield reference(row, column)
+
+
+def _value_of_name(book: Book, values: Values, name: str) -> tuple[bool, Any]:
+    """(whether there is such a name, the value of the cell that it stands for)."""
+    node = book.names.get(name)
+    if node is None:
+        return False, None
+    if isinstance(node, Literal):
+        return True, node.value
+    text = book.name_texts.get(name, "").lstrip("=")
+    sheet, _, ref = text.rpartition("!")
+    try:
+        row, column, *_ = area_of(ref.replace("$", ""))
+    except InputFileError:
+        return True, text  # a formula: no plain answer
+    return True, values.get(sheet.strip("'").replace("''", "'"), {}).get(reference(row, column))
+
+
+def _ready(book: Book, values: Values, state: PageState) -> None:
+    known, value = _value_of_name(book, values, READY)
+    if not known:
+        state.missing.append(f"no flag {READY}")
+    elif value is True or (isinstance(value, str) and value.strip().casefold() == "ready"):
+        state.looked_at.append(f"the flag {READY}: ready")
+    else:
+        why = f": {value}" if isinstance(value, str) and value.strip() else ""
+        state.stops.append(f"the workbook says that it is not ready ({READY}){why}")
+
+
+def _demonstration(book: Book, values: Values, texts: list[str], state: PageState) -> None:
+    known, value = _value_of_name(book, values, DEMONSTRATION)
+    if not known:
+        state.missing.append(f"no mark {DEMONSTRATION}")
+        return
+    state.demonstration = value is True or str(value).strip().casefold() in ("yes", "demonstration")
+    state.says_so = any("DEMONSTRATION" in text.upper() for text in texts)
+    answer = "yes" if state.demonstration else "no"
+    state.looked_at.append(f"the mark {DEMONSTRATION}: {answer}")
+
+
+def _invented(book: Book, values: Values, page: str, texts: list[str], state: PageState) -> None:
+    """Rows marked as invented whose model stands on the page."""
+    columns = [
+        (name, row, column)
+        for name, sheet in book.sheets.items()
+        for (row, column), cell in sheet.cells.items()
+        if cell.formula is None
+        and isinstance(cell.value, str)
+        and plain_name(cell.value.partition("[")[0].partition("(")[0]) == INVENTED
+    ]
+    if not columns:
+        state.missing.append(f"no column {INVENTED}")
+        return
+    words = set(re.findall(r"[^\s,;()]+", "\n".join(texts))) | {text.strip() for text in texts}
+    used = []
+    for name, top, column in columns:
+        model_at = _column_of_models(book, name, top)
+        for row, cell in _below(values[name], top, column):
+            if str(cell).strip().casefold() in _NO:
+                continue
+            model = values[name].get(reference(row, model_at)) if model_at else None
+            if model_at is None:
+                used.append(f"{name} row {row}")
+            elif str(model).strip() in words:
+                used.append(str(model).strip())
+    used = list(dict.fromkeys(used))
+    if used and not state.demonstration:
+        state.stops.append(
+            f"invented rows of {_named(sorted({name for name, *_ in columns if name != page}))}: "
+            f"{_named(used)}; a demonstration is marked by the name {DEMONSTRATION}"
+        )
+    else:
+        what = f"{_named(used)}, in a demonstration" if used else "none on the page"
+        state.looked_at.append(f"invented rows: {what}")
+
+
+def _column_of_models(book: Book, sheet: str, row: int) -> int | None:
+    """The column of models beside a heading, whose heading may stand in another row near by."""
+    near = sorted(
+        (abs(at - row), column)
+        for (at, column), cell in book.sheets[sheet].cells.items()
+        if abs(at - row) <= 2
+        and cell.formula is None
+        and isinstance(cell.value, str)
+        and MODEL in plain_name(cell.value).split()
+    )
+    return near[0][1] if near else None
+
+
+def _below(values: Mapping[str, Any], top: int, column: int) -> Iterator[tuple[int, Any]]:
+    for ref, value in values.items():
+        row, at, *_ = area_of(ref)
+        if at == column and row > top and value is not None:
+            yield row, value
