@@ -2,9 +2,8 @@
 
 Reads one JSON order on standard input: how to start the office, and the documents, each with
 values, formulas of the first row (``{row}``) to be filled down, and array formulas. Each document
-is calculated ``times`` times, one after the other in turn; the numbers of the range ``anew``, if
-it has one, are others each time. The answer: per document the ``[wall, cpu]`` of every time, and
-the values of what was calculated.
+is calculated ``times`` times, one after the other in turn. The answer: per document the
+``[wall, cpu]`` of every time, and the values of what was calculated.
 """
 
 from __future__ import annotations
@@ -53,12 +52,6 @@ def _calculated(document: Any, order: dict[str, Any]) -> list[list[Any]]:
     return [list(row) for row in sheet.getCellRangeByName(order["read"]).getDataArray()]
 
 
-def _change(document: Any, address: str) -> None:
-    """Make every number of a range another one, unlike all before."""
-    cells = document.Sheets.getByIndex(0).getCellRangeByName(address)
-    cells.setDataArray(tuple(tuple(x * 1.0001 for x in row) for row in cells.getDataArray()))
-
-
 def _timed(document: Any, clocks: list[int]) -> list[float]:
     """Seconds by the clock, and of processor in the office, that one calculation takes."""
     before = [time.perf_counter(), sum(map(time.clock_gettime, clocks))]
@@ -83,8 +76,6 @@ def main() -> None:
         times: list[list[list[float]]] = [[] for _ in documents]
         for _ in range(order["times"]):
             for at, document in enumerate(documents):
-                if "anew" in order["documents"][at]:
-                    _change(document, order["documents"][at]["anew"])
                 times[at].append(_timed(document, clocks))
         values = [_calculated(*pair) for pair in zip(documents, order["documents"])]  # noqa: B905
         for document in documents:

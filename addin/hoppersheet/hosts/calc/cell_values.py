@@ -24,6 +24,7 @@ from ...registry import Argument
 
 __all__ = [
     "ERROR_NUMBERS",
+    "WHOLE_COLUMN",
     "answer",
     "arguments",
     "caution",
@@ -47,8 +48,8 @@ ERROR_NUMBERS = {
 _NAMES = {number: name for name, number in ERROR_NUMBERS.items()}
 _QUIET_NAN = 0x7FF8000000000000
 
-# A reference this long is a whole column, of which only the beginning is in use.
-_WHOLE_COLUMN = 100_000
+#: A reference this long is a whole column, of which only the beginning is in use.
+WHOLE_COLUMN = 100_000
 
 
 def error_name(number: int) -> str:
@@ -152,7 +153,7 @@ def _argument(value: Any) -> Any:
 
 def _without_unused_rows(cells: Sequence[Any]) -> Sequence[Any]:
     """Whole columns cut to the rows in use; what was of equal length stays so, and only that."""
-    tall = [cell for cell in cells if isinstance(cell, tuple) and len(cell) >= _WHOLE_COLUMN]
+    tall = [cell for cell in cells if isinstance(cell, tuple) and len(cell) >= WHOLE_COLUMN]
     if not tall:
         return cells
     used = 1
