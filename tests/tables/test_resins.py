@@ -15,7 +15,7 @@ import hoppersheet
 from hoppersheet import CellError, call
 from hoppersheet.cells.quantities import QUANTITIES
 from hoppersheet.cells.units import HOME_FACTORS
-from hoppersheet.tables.hazards import softens_at
+from hoppersheet.tables.hazards import never_together, softens_at
 from hoppersheet.tables.resin_table import PROPERTIES, TABLE_VERSION, called, resin_names
 
 DATA = Path(hoppersheet.__file__).parent / "data"
@@ -249,6 +249,16 @@ PEOPLE_WRITE = {
     "PEI": "PEI", "LCP": "LCP", "PVDF": "PVDF", "butyrate": "CAB", "cellulose acetate": "CA",
     "cellulosic": "CA, CAB", "COC": "COC", "COP": "COC", "EVA": "EVA", "EVOH": "EVOH",
     "SMMA": "SMMA", "unobtainium": "",
+    # Said twice, with a color, or with a word that changes what it is.
+    "Polycarbonate (PC)": "PC", "Acetal (POM)": "POM", "POM - acetal copolymer": "POM",
+    "nylon (PA66)": "PA66", "polyester (PET)": "PET", "PA 66 = nylon 6/6": "PA66",
+    "PET (APET)": "PET, PET amorphous", "PC, ABS": "PC/ABS", "PC; PMMA": "PC, PMMA",
+    "PET (flake)": "PET flake", "PET (amorphous)": "PET amorphous", "ABS black": "ABS",
+    "PA66 GF30 black": "PA66-GF30",
+    "natural HDPE": "HDPE", "ABS (black)": "ABS", "virgin PP": "PP", "white nylon": (
+        "PA6, PA66, PA11, PA12, PA46, PA610, PA612"),
+    "ABS regrind": "", "PET clear": "", "PC scrap": "", "PA66 GF50": "", "PC (foamed)": "",
+    "black": "", "()": "", "PP talc filled": "", "PA6 (recycled)": "",
 }  # fmt: skip
 
 
@@ -263,6 +273,8 @@ def test_names_as_people_write_them(typed: str, meant: str) -> None:
         metric(typed, "name")
     wanted = f"called {typed!r}: {meant}; name one" if meant else "is not in the resin table"
     assert wanted in refused.value.reason
+    # What no value is taken for may still be warned of.
+    assert never_together([typed, typed]).unknown in ([], [typed])
 
 
 def test_a_trade_word_is_never_two_resins_in_silence() -> None:

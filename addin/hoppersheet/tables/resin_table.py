@@ -43,6 +43,13 @@ TABLE_VERSION = "2026.2"
 
 #: A name of a resin has no more words, and a longer text is searched no further.
 _MOST_WORDS, _LONGEST_TEXT = 6, 200
+#: What stands between two names of one resin: brackets, a comma, a dash or an equals sign.
+_BETWEEN_SAYINGS = re.compile(r"[(),;=]|\s[-\u2013\u2014]\s")
+#: Words that change neither density nor drying.
+_COLORS = {
+    "black", "white", "gray", "grey", "red", "blue", "green", "yellow", "brown", "natural",
+    "virgin", "prime",
+}  # fmt: skip
 #: Property that the files hold -> its quantity. The first four also come with low and high.
 STORED = {
     "bulk density": "bulk density",
@@ -137,9 +144,33 @@ def names_of_resins() -> dict[str, tuple[str, ...]]:
     return dict(_names())
 
 
+@lru_cache(maxsize=4096)
 def called(name: str) -> tuple[str, ...]:
-    """The resins that go by a name: none, one, or several to ask about."""
-    return _names().get(name_key(name), ())
+    """The resins that go by a name: none, one, or several to ask about.
+
+    A name said twice ("Polycarbonate (PC)", "nylon - PA66") is what both sayings mean; where they
+    mean different resins, all of them are asked about. A color changes no resin; any other word
+    does, and "ABS regrind" is not taken for ABS.
+    """
+    known = _names().get(name_key(name), ())
+    if known or len(name) > _LONGEST_TEXT:
+        return known
+    parts = [
+        part
+        for part in _BETWEEN_SAYINGS.split(name)
+        if name_key(part) and not _COLORS.issuperset(part.casefold().split())
+    ]
+    said = [_without_color(part) for part in parts]
+    if not said or not all(said):
+        return ()
+    both = [resin for resin in said[0] if all(resin in others for others in said[1:])]
+    return tuple(both or dict.fromkeys(resin for resins in said for resin in resins))
+
+
+def _without_color(part: str) -> tuple[str, ...]:
+    """The resins that a saying means, with or without the color in it."""
+    words = [word for word in part.split() if word.casefold() not in _COLORS]
+    return _names().get(name_key(part), ()) or _names().get(name_key(" ".join(words)), ())
 
 
 @lru_cache(maxsize=1024)
