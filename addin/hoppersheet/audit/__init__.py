@@ -92,8 +92,12 @@ def _quiet(_what: str, _done: int, _total: int) -> None:
     """No progress wanted."""
 
 
-def fresh_values(book: Book, engine: str | None) -> tuple[dict[Place, Any] | None, str]:
-    """(values that a spreadsheet program calculates, its name); None: calculate here.
+def fresh_values(
+    book: Book, engine: str | None
+) -> tuple[dict[Place, Any] | None, dict[Place, str], str]:
+    """(values that a spreadsheet program calculates, cells that it kept and why, its name).
+
+    None for the values: calculate here.
 
     Args:
         book: the workbook.
@@ -104,22 +108,23 @@ def fresh_values(book: Book, engine: str | None) -> tuple[dict[Place, Any] | Non
     """
     here = "hoppersheet alone (no spreadsheet program)"
     if engine == "core" or not book.sizing_cells:
-        return None, here
-    from openpyxl.utils.cell import coordinate_to_tuple
-
-    from ..workbook.compute import fresh_values as computed
+        return None, {}, here
+    from ..workbook.addresses import place
+    from ..workbook.compute import recalculated
 
     try:
-        sheets = computed(book.path, engine or "calc")
+        sheets, receipt = recalculated(book.package, engine or "calc")
     except HostError:
         if engine is not None:
             raise
-        return None, here
-    return {
-        (sheet, *coordinate_to_tuple(cell)): value
+        return None, {}, here
+    values = {
+        (sheet, *place(cell)): value
         for sheet, cells in sheets.items()
         for cell, value in cells.items()
-    }, "LibreOffice Calc"
+    }
+    kept = {(each.sheet, *place(each.cell)): each.why for each in receipt.kept}
+    return values, kept, receipt.engine
 
 
 def examine(book: Book, engine: str | None = None, progress: Progress = _quiet) -> Context:
@@ -129,9 +134,10 @@ def examine(book: Book, engine: str | None = None, progress: Progress = _quiet) 
         HostError: see :func:`fresh_values`.
     """
     progress("calculating", 0, 0)
-    fresh, name = fresh_values(book, engine)
+    fresh, kept, name = fresh_values(book, engine)
     values = Evaluator(book, fresh)
     values.engine = name
+    values.unknown.update(kept)  # their stored values are taken, and they are named
     formulas = sum(1 for _ in book.formulas())
     values.calculate(_counter(progress, "calculating", formulas))
     total = len(book.sizing_cells)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
+from typing import TYPE_CHECKING
 
 import click
 
@@ -12,6 +13,9 @@ from ..cells.wording import counted
 from ..files import may_write
 from . import FORCE
 from .audit import progress_bar
+
+if TYPE_CHECKING:
+    from ..handoff import HandedOff
 
 _MOST_NAMED = 20
 
@@ -45,7 +49,8 @@ def command(
 
     The copies keep every sheet: prices, margins and reasons too. For a customer, --page Quote.
 
-    Exit status 1: some calls have no native formula and became values; each cell says so.
+    Exit status 1: some calls have no native formula and became values (each cell says so), some
+    cell could not be computed (named), or the page is not fit for a customer (said why).
     """
     if plain + with_functions + values_only + (page is not None) != 1:
         raise click.UsageError("choose one of --with-functions, --plain, --values and --page")
@@ -64,9 +69,10 @@ def command(
             done = hand_off(book, out, values_only=values_only, engine=engine, progress=report)
     for place in done.left:
         click.echo(f"left as it is, #NAME? without the add-in: {place}", err=True)
+    _name_what_was_not_computed(done)
     if values_only:
         click.echo(f"{len(done.frozen)} cells became values. Written: {out}.")
-        sys.exit(1 if done.left else 0)
+        sys.exit(1 if done.left or done.not_computed else 0)
     if with_functions:
         click.echo(
             f"{counted(len(done.carried), 'function')} carried: {', '.join(done.carried)}. "
@@ -84,8 +90,23 @@ def command(
         for why, count in Counter(done.frozen.values()).most_common(_MOST_NAMED):
             first = next(cell for cell, reason in done.frozen.items() if reason == why)
             click.echo(f"  {count} like {first}: {why}")
-    if done.frozen or done.left:
+    if done.frozen or done.left or done.not_computed:
         sys.exit(1)
+
+
+def _name_what_was_not_computed(done: HandedOff) -> None:
+    reasons: dict[str, list[str]] = {}
+    for cell, why in done.not_computed.items():
+        reasons.setdefault(why, []).append(cell)
+    for why, cells in reasons.items():
+        click.echo(f"not computed, as it was stored: {_named(cells)}: {why}", err=True)
+    if done.follows:
+        click.echo(f"follows from what was not computed: {_named(done.follows)}", err=True)
+
+
+def _named(cells: list[str]) -> str:
+    more = f" and {len(cells) - _MOST_NAMED} more" if len(cells) > _MOST_NAMED else ""
+    return ", ".join(cells[:_MOST_NAMED]) + more
 
 
 def _print(book: str, out: str, page: str, engine: str | None, draft: bool) -> None:

@@ -49,6 +49,8 @@ class HandedOff:
             columns) that became ones of the spreadsheet's own functions.
         left: such places that still call our functions and show #NAME? without the add-in.
         carried: the functions that the workbook brings along.
+        not_computed: ``"Sheet!A1"`` -> why the cell keeps the value that was stored.
+        follows: the cells with calls of ours that follow from one of these.
     """
 
     plain: int = 0
@@ -56,6 +58,8 @@ class HandedOff:
     frozen: dict[str, str] = field(default_factory=dict)
     left: list[str] = field(default_factory=list)
     carried: list[str] = field(default_factory=list)
+    not_computed: dict[str, str] = field(default_factory=dict)
+    follows: list[str] = field(default_factory=list)
 
 
 def _quiet(_what: str, _done: int, _total: int) -> None:
@@ -148,6 +152,7 @@ def _hand_off(
         report.others, report.left = translate_others(package, translator)
     lost = names_with_calls(source, report.left)
     cells = source.sizing_cells
+    _name_what_was_not_computed(context, cells, report)
     if kept:
         cells = [c for c in cells if c.tree and (replaces(c.tree, kept) or uses_name(c.tree, lost))]
     for done, cell in enumerate(cells):
@@ -176,6 +181,17 @@ def _hand_off(
             first = source.sheets[sheet].cells[block[:2]] if values_only else None
             notes.setdefault(sheet, {})[ref] = _idle_note(block, first)
     add_comments(package, notes, _AUTHOR)
+
+
+def _name_what_was_not_computed(context: Context, cells: list[Cell], report: HandedOff) -> None:
+    """A copy must not make a value look computed that was only taken as it stood there."""
+    unknown = {**context.values.unknown, **context.unread}
+    if not unknown:
+        return
+    followers = context.values.followers(unknown)
+    named = {place: f"{place[0]}!{address(*place[1:])}" for place in (*unknown, *followers)}
+    report.not_computed = {named[place]: why for place, why in unknown.items()}
+    report.follows = [named[c.place] for c in cells if c.place in followers - unknown.keys()]
 
 
 def _new_formula(
