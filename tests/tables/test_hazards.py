@@ -31,6 +31,7 @@ def test_every_hazard_is_whole(row: dict[str, str]) -> None:
     for words in (row["text"], row["brief"]):
         assert ("{temperature}" in words) == bool(row["temperature"])
     assert 0 < len(row["brief"]) <= 60 and not row["brief"].endswith(".")
+    assert ";" not in row["brief"]  # lists join their marks with it
     assert row["only"] in ("", "regrind") and row["customer"] in ("", "yes")
 
 

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 
 from ..cells.numbers_in_text import shown
@@ -145,6 +146,7 @@ def read_own_table(rows: list[list[Any]], system: str) -> OwnTable | None:
 # --- looking up ---------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=256)
 def _property(text: str) -> tuple[str, bool]:
     """(property, whether its source is wanted) from what the user typed."""
     name = plain_name(text)
@@ -275,6 +277,7 @@ def _own_text(resin: str, wanted: str, own: OwnTable | None, units: str) -> str 
     )
 
 
+@lru_cache(maxsize=1)
 def _texts() -> dict[str, Callable[[str, str], str]]:
     """What HOPPER_RESIN tells as text, other than sources -> how."""
     about = {

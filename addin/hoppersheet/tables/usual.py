@@ -165,7 +165,7 @@ def check_words(
         text = found.words(units)
         brings = _BROUGHT_ABOUT[found.side] if wanted == "drying hours" else ""
         brief = [hazard.brief for hazard in listed or () if hazard.kind == brings]
-        texts.append(f"{text} ({'; '.join(brief)})" if brief else text)
+        texts.append(f"{text} ({', '.join(brief)})" if brief else text)
     if listed is None:
         texts.append(f"no cautions are known of {known}: it stands in the own table alone")
     else:
