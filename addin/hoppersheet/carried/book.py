@@ -21,6 +21,7 @@ __all__ = [
     "VERSION_NAME",
     "can_be_carried",
     "carry",
+    "carry_used",
     "drop",
     "functions_used",
     "is_ours",
@@ -138,6 +139,20 @@ def _element(name: str, text: str) -> bytes:
         marks = f"comment={quoteattr(comment[:LONGEST_COMMENT])}"
     start = f"<definedName name={quoteattr(name)} {marks}>"
     return start.encode() + escaped(stored(text)) + b"</definedName>"
+
+
+def carry_used(package: Package) -> list[str]:
+    """Carry every function that a workbook calls, in memory; the functions.
+
+    Raises:
+        InputFileError: it calls one that cannot be carried, or its workbook part is damaged.
+    """
+    used = functions_used(package)
+    left = [name for name in used if not can_be_carried(name)]
+    if left:
+        raise InputFileError(f"{', '.join(left)}: only the add-in has it; no workbook can bring it")
+    carry(package, used)
+    return used
 
 
 def drop(package: Package) -> list[str]:

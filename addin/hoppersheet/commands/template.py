@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -29,12 +30,36 @@ KINDS = {
     show_default=True,
     help="Unit system that quote and joblist start in; a cell of the workbook switches it.",
 )
+@click.option(
+    "--with-functions",
+    is_flag=True,
+    help="The workbook brings the functions along: Microsoft 365 and Excel 2024 need no add-in.",
+)
 @FORCE
-def command(kind: str, out: Path, units: str, force: bool) -> None:
+def command(kind: str, out: Path, units: str, with_functions: bool, force: bool) -> None:
     """Write the template workbook KIND to the file --out."""
     from ..templates.saving import save_workbook
 
     may_write(out, force=force)
     book = importlib.import_module(f"hoppersheet.templates.{kind}")
-    save_workbook(book.build() if kind == "check" else book.build(units), out)
+    made = book.build() if kind == "check" else book.build(units)
+    if with_functions:
+        _save_with_functions(made, out)
+    else:
+        save_workbook(made, out)
     click.echo(f"Wrote {out}: {KINDS[kind]}.")
+
+
+def _save_with_functions(book: Any, out: Path) -> None:
+    from tempfile import TemporaryDirectory
+
+    from ..carried.book import carry_used
+    from ..templates.saving import save_workbook
+    from ..workbook.package import Package
+
+    with TemporaryDirectory() as folder:
+        path = Path(folder, out.name)
+        save_workbook(book, path)
+        package = Package(path)
+        carry_used(package)
+        package.save(out)
