@@ -11,6 +11,7 @@ from hoppersheet.carried.book import carry
 from hoppersheet.carried.lambdas import carried
 from hoppersheet.hosts.excel import addin_file
 from hoppersheet.workbook.package import Package
+from hosts.excel.test_addin_file import PATHS
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 
@@ -44,7 +45,7 @@ def test_a_committed_workbook(path: Path) -> None:
 
 def test_the_add_in_file(tmp_path: Path) -> None:
     path = tmp_path / "hoppersheet.xlam"
-    path.write_bytes(addin_file.build())
+    path.write_bytes(addin_file.build(PATHS))
     assert complaints(path) == []
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 import click
 
 from ..files import may_write, replacing
 from ..hosts.excel import addin_file, descriptions, install, places
+from ..hosts.excel.bootstrap import Paths
 from . import FORCE
+
+_SOMEWHERE = r"C:\hoppersheet\Scripts\pythonw.exe"
 
 
 @click.group("excel")
@@ -20,25 +23,46 @@ def command() -> None:
 @command.command("build")
 @click.option("--out", required=True, metavar="F", type=click.Path(path_type=Path))
 @click.option(
+    "--python",
+    metavar="PATH",
+    help=r"The pythonw.exe that computes the cells. Default: on Windows this Python, elsewhere "
+    rf"{_SOMEWHERE}.",
+)
+@click.option(
     "--tooltips",
     metavar="F",
     type=click.Path(path_type=Path),
     help="Also write the function texts as XML for open-source IntelliSense add-ins.",
 )
 @FORCE
-def build(out: Path, tooltips: Path | None, force: bool) -> None:
+def build(out: Path, python: str | None, tooltips: Path | None, force: bool) -> None:
     """Write the add-in file F (.xlam) without installing anything."""
     if out.suffix.lower() != ".xlam":
         raise click.UsageError(f"--out {out}: Excel opens an add-in only if its name ends in .xlam")
     for path in filter(None, (out, tooltips)):
         may_write(path, force=force)
-    files = {out: addin_file.build()}
+    paths = _paths(python)
+    files = {out: addin_file.build(paths)}
     if tooltips is not None:
         files[tooltips] = descriptions.tooltips_xml().encode("utf-8")
     for path, content in files.items():
         with replacing(path) as temporary:
             temporary.write_bytes(content)
         click.echo(f"Wrote {path}.")
+    click.echo(f"Its cells are computed by {paths.interpreter}.")
+
+
+def _paths(python: str | None) -> Paths:
+    """The paths for a Python that is named, or for this one."""
+    if python is None and sys.platform == "win32":
+        return places.on_this_machine().paths
+    interpreter = PureWindowsPath(python or _SOMEWHERE)
+    if not interpreter.is_absolute() or not interpreter.name.lower().endswith(".exe"):
+        raise click.UsageError(rf"--python {python}: give the whole path, such as {_SOMEWHERE}")
+    folder = interpreter.parent
+    # An environment has the DLL above its programs.
+    folder = folder.parent if folder.name.lower() == "scripts" else folder
+    return Paths(interpreter, folder, places.xlwings_version())
 
 
 @command.command("install")
@@ -73,12 +97,12 @@ def remove() -> None:
 
 @command.command("status")
 def status() -> None:
-    """Say whether the add-in is installed and fits; exit status 1 if not."""
-    here = places.on_this_machine()
-    problems = install.examine(here)
-    for problem in problems:
-        click.echo(problem)
-    if problems:
-        click.echo("Close Excel and run: hoppersheet excel install")
+    """Try each part of the add-in; exit status 1 if something stands in the way."""
+    from ..hosts.excel.obstacles import WindowsRegistry
+    from ..hosts.excel.status import examine
+
+    lines = examine(places.on_this_machine(), WindowsRegistry())
+    for line in lines:
+        click.echo(f"{line.what:16} {line.says}")
+    if any(line.wrong for line in lines):
         sys.exit(1)
-    click.echo(f"Installed and up to date: {here.addin}, computed by {here.interpreter}.")

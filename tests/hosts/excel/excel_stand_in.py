@@ -108,7 +108,7 @@ def main() -> None:
     from hoppersheet.hosts.excel import with_excel
     from hoppersheet.hosts.excel.places import Places
 
-    here = Places(folder / "XLSTART", folder / "user", folder / "pythonw.exe", xlwings.__version__)
+    here = Places(folder / "XLSTART", folder / "pythonw.exe", xlwings.__version__)
     (folder / here.dll_name).touch()
     excel = Excel(here.startup, scenario)
 

@@ -17,6 +17,7 @@ import pytest
 from hoppersheet import OMITTED
 from hoppersheet.hosts.excel import addin_file
 from hoppersheet.vectors import Vector
+from hosts.excel.test_addin_file import PATHS
 from hosts.excel.vectors_in_cells import ERRORS, VECTORS
 
 HERE = Path(__file__).parent
@@ -75,7 +76,7 @@ CASES: list[tuple[str, list[Any], Any]] = [
 @pytest.fixture(scope="module")
 def answers(tmp_path_factory: pytest.TempPathFactory) -> list[Any]:
     addin = tmp_path_factory.mktemp("vba") / "hoppersheet.xlam"
-    addin.write_bytes(addin_file.build())
+    addin.write_bytes(addin_file.build(PATHS))
     cases: list[Any] = [
         [v.function, [in_cells(a) for a in v.arguments], *shape(v.expected)] for v in VECTORS
     ]

@@ -33,16 +33,17 @@ def test_excel_writes_the_add_in(tmp_path: Path) -> None:
         ["Open", "hoppersheet.xlam"],
         ["Remove", "Module1"],
         ["Remove", "xlwings"],
-        ["Import", "xlwings", 0],
+        ["Remove", "Dictionary"],
+        ["Import", "hoppersheet_start", 0],
         ["Import", "hoppersheet_functions", len(all_functions())],
         [
             "Save", "Hoppersheet",
-            ["ThisWorkbook", "Dictionary", "Sheet2", "xlwings", "hoppersheet_functions"],
+            ["ThisWorkbook", "Sheet2", "hoppersheet_start", "hoppersheet_functions"],
         ],
         ["Close"],
         ["Quit"],
     ]  # fmt: skip
-    assert found["left"] == ["XLSTART/hoppersheet.xlam", "user/.hoppersheet/hoppersheet.conf"]
+    assert found["left"] == ["XLSTART/hoppersheet.xlam"]
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ cell shows, or a table of that. The function ``"gone"`` stands for a call while 
 attempts to start]``. LibreOffice shows CVErr(2042) as the text "Error 2042".
 
 The add-in's module runs as it is but for one edit: LibreOffice's Range has no Value2, so Value
-is read. The module of xlwings, which loads a Windows DLL, is replaced by one with the same entry.
+is read. The module that loads a Windows DLL is replaced by one with the same entry.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ from com.sun.star.sheet import XFunctionAccess
 HERE = Path(__file__).parent
 SOFFICE = shutil.which("soffice") or "/usr/lib/libreoffice/program/soffice"
 
-XLWINGS = """Rem Attribute VBA_ModuleType=VBAModule
+START = """Rem Attribute VBA_ModuleType=VBAModule
 Option VBASupport 1
 Public Python As Object
 Public Starts As Long
@@ -55,6 +55,13 @@ Sub BreakDown()
 End Sub
 Function HowManyStarts()
     HowManyStarts = Starts
+End Function
+Public Noted As String
+Sub SaveSetting(application, section, key, setting)
+    Noted = key
+End Sub
+Function WhatWasNoted()
+    WhatWasNoted = Noted
 End Function
 """
 # A UNO object has no method CallUDF and knows no two-dimensional arrays.
@@ -154,16 +161,14 @@ def opened(desktop: object, addin: str) -> object:
     text = library.getByName("hoppersheet_functions")
     assert text.count(".Value2") == 2
     library.replaceByName("hoppersheet_functions", text.replace(".Value2", ".Value"))
-    # One module that LibreOffice cannot compile stops the whole library.
-    library.removeByName("Dictionary")
-    library.replaceByName("xlwings", XLWINGS)
+    library.replaceByName("hoppersheet_start", START)
     library.insertByName("Connection", CONNECTION)
     return book
 
 
 def run(book: object, procedure: str, *arguments: object) -> object:
     script = book.getScriptProvider().getScript(
-        f"vnd.sun.star.script:Hoppersheet.xlwings.{procedure}?language=Basic&location=document"
+        f"vnd.sun.star.script:Hoppersheet.hoppersheet_start.{procedure}?language=Basic&location=document"
     )
     return script.invoke(arguments, (), ())[0]
 

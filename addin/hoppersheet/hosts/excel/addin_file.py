@@ -1,68 +1,36 @@
 """Builds the add-in file (.xlam) from the one that the installed xlwings ships. No Excel needed.
 
-The VBA that xlwings ships names its DLL by version, so the file is built on the user's machine
-and built again after an upgrade of xlwings; :func:`xlwings_version_in` tells which one a file
-was built for.
+Of that file the frame stays; its VBA is ours alone: what starts Python (:mod:`.bootstrap`) and the
+functions (:mod:`.vba_text`). The first names xlwings' DLL by version and every path, so the file
+is built on the user's machine, and built again after an upgrade of xlwings.
 """
 
 from __future__ import annotations
 
-import re
 import zipfile
 from io import BytesIO
 from pathlib import Path
 
 from ...errors import HostError
-from . import descriptions
+from . import bootstrap, descriptions
+from .bootstrap import Paths
+from .places import PROJECT
 from .vba_project import VbaProject
 from .vba_text import MODULE_NAME, module_text
 
-__all__ = [
-    "PROJECT",
-    "PROJECT_NAME",
-    "SAMPLE_MODULE",
-    "VBA_PART",
-    "build",
-    "template",
-    "text_in",
-    "xlwings_text",
-    "xlwings_version_in",
-]
-
-#: Name of the add-in: its file, its configuration and its VBA project.
-PROJECT = "hoppersheet"
+__all__ = ["PROJECT_NAME", "VBA_PART", "build", "modules", "modules_in", "template"]
 
 #: Name of its VBA project.
 PROJECT_NAME = PROJECT.capitalize()
-#: The module with a sample macro that the template brings and the add-in drops.
-SAMPLE_MODULE = "Module1"
 
 _TEMPLATE = "quickstart_addin.xlam"
 #: Where the VBA project lies in an add-in file.
 VBA_PART = "xl/vbaProject.bin"
+#: What stays of the template's project: modules that belong to the workbook and to its sheet.
+_DOCUMENTS = ("ThisWorkbook", "Sheet2")
 _RELATIONS = "xl/_rels/workbook.xml.rels"
 _TOOLTIPS = "customXml/item1.xml"
 _CUSTOM_XML = "http://schemas.openxmlformats.org/officeDocument/2006/relationships/customXml"
-# What is changed in the module of xlwings: text, what takes its place, and why.
-_CHANGES = (
-    # Which configuration file is read.
-    (r'^(Public Const PROJECT_NAME As String = )"\w*"$', rf'\1"{PROJECT}"'),
-    # Its procedures are for our module only; without this Excel lists them as cell functions.
-    (r'\AAttribute VB_Name = "xlwings"$', r"\g<0>\nOption Private Module"),
-    # A sheet in a workbook that somebody sends, or a file beside it, must not say which program
-    # this add-in starts. Only the user's own configuration may.
-    (r'If source = "" Or source = "sheet" Then$', 'If source = "sheet" Then'),
-    (r'If source = "" Or source = "directory" Then$', 'If source = "directory" Then'),
-    # Nor may the name of the workbook become part of the command, ...
-    (
-        r'(PYTHONPATH = AddExcelDir) & ";" & ActiveWorkbook\.FullName & ";" & '
-        r'ThisWorkbook\.FullName & ";" & ',
-        r'\1 & ";;;" & ',
-    ),
-    # ... or the folder in which Excel happens to be a place that Python imports from.
-    (r'^(\s*tail = ") -B -c', r"\1 -P -B -c"),
-)
-_VERSION = re.compile(r'^Public Const XLWINGS_VERSION As String = "([^"]+)"', re.MULTILINE)
 
 
 def template() -> Path:
@@ -79,30 +47,22 @@ def template() -> Path:
     return path
 
 
-def xlwings_text(text: str) -> str:
-    """The module of xlwings as the add-in holds it.
-
-    Raises:
-        HostError: one of the places to change is not there exactly once.
-    """
-    for pattern, by in _CHANGES:
-        text, count = re.subn(pattern, by, text, flags=re.MULTILINE)
-        if count != 1:
-            raise HostError(
-                f"the VBA of the installed xlwings is another than expected: {count} places like "
-                f"{pattern}; install an xlwings that hoppersheet supports"
-            )
-    return text
+def modules(paths: Paths) -> dict[str, str]:
+    """Name -> text of the VBA modules of the add-in."""
+    return {bootstrap.MODULE_NAME: bootstrap.module_text(paths), MODULE_NAME: module_text()}
 
 
-def _our_project(data: bytes, module: str) -> bytes:
-    """The template's VBA project with our module and name, and without its sample macro."""
+def _our_project(data: bytes, paths: Paths) -> bytes:
+    """The template's VBA project with our modules and name, and nothing else."""
     project = VbaProject(data)
-    if "xlwings" not in project.names or SAMPLE_MODULE not in project.names:
-        raise HostError(f"{_TEMPLATE} of the installed xlwings holds other modules than expected")
-    project.replace("xlwings", xlwings_text(project.source("xlwings")))
-    project.drop(SAMPLE_MODULE)
-    project.add(MODULE_NAME, module)
+    for name in _DOCUMENTS:
+        if name not in project.names:
+            raise HostError(f"{_TEMPLATE} of the installed xlwings has no module {name}")
+    for name in [name for name in project.names if name not in _DOCUMENTS]:
+        project.drop(name)
+    project.drop_references()
+    for name, text in modules(paths).items():
+        project.add(name, text)
     project.rename(PROJECT_NAME)
     return project.to_bytes()
 
@@ -116,7 +76,7 @@ def _with_tooltips(relations: bytes) -> bytes:
     return changed.encode("utf-8")
 
 
-def build() -> bytes:
+def build(paths: Paths) -> bytes:
     """The add-in file. Every part that is not named here stays as xlwings ships it.
 
     Raises:
@@ -128,7 +88,7 @@ def build() -> bytes:
         for info in old.infolist():
             content = old.read(info)
             if info.filename == VBA_PART:
-                content = _our_project(content, module_text())
+                content = _our_project(content, paths)
             elif info.filename == _RELATIONS:
                 content = _with_tooltips(content)
             new.writestr(info, content, zipfile.ZIP_DEFLATED)
@@ -138,22 +98,16 @@ def build() -> bytes:
     return out.getvalue()
 
 
-def _project_in(path: Path) -> VbaProject:
+def modules_in(path: Path) -> dict[str, str]:
+    """Name -> text of our VBA modules in the add-in file ``path``.
+
+    Raises:
+        HostError: it is no add-in file.
+    """
     try:
         with zipfile.ZipFile(path) as archive:
-            return VbaProject(archive.read(VBA_PART))
+            project = VbaProject(archive.read(VBA_PART))
     except (OSError, KeyError, zipfile.BadZipFile):
         raise HostError(f"{path} is not an add-in file that hoppersheet has built") from None
-
-
-def text_in(path: Path) -> str:
-    """Our VBA module in the add-in file ``path``; ``""`` if it is not there."""
-    project = _project_in(path)
-    return project.source(MODULE_NAME) if MODULE_NAME in project.names else ""
-
-
-def xlwings_version_in(path: Path) -> str:
-    """The version of xlwings that the add-in file ``path`` was built for; ``""`` if unknown."""
-    project = _project_in(path)
-    found = _VERSION.search(project.source("xlwings")) if "xlwings" in project.names else None
-    return found[1] if found else ""
+    ours = (bootstrap.MODULE_NAME, MODULE_NAME)
+    return {name: project.source(name) for name in project.names if name in ours}

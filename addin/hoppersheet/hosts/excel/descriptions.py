@@ -48,8 +48,13 @@ def auto_open() -> str:
     """The VBA that tells a starting Excel what the arguments mean."""
     lines = [
         "Public Sub Auto_Open()",
-        "    ' Texts for the function wizard. No result depends on them: pass over a refusal.",
-        "    On Error Resume Next",
+        "    ' Texts for the function wizard. No result depends on them: a refusal is noted.",
+        "    #If Win64 Then",
+        '        Note "opened", "by Excel " & Application.Version & ", 64-bit"',
+        "    #Else",
+        '        Note "opened", "by Excel " & Application.Version & ", 32-bit"',
+        "    #End If",
+        '    Note "texts refused", ""',
     ]
     lines += [_describe(record) for record in all_functions().values() if record.arguments]
     lines += [
@@ -57,9 +62,13 @@ def auto_open() -> str:
         "End Sub",
         "",
         "Private Sub Describe(functionName, text, argumentTexts)",
+        "    On Error GoTo refused",
         '    Application.MacroOptions Macro:="\'" & ThisWorkbook.Name & "\'!" & functionName, _',
         f"        Description:=text, Category:={_quoted(CATEGORY)}, _",
         "        ArgumentDescriptions:=argumentTexts",
+        "    Exit Sub",
+        "refused:",
+        '    Note "texts refused", functionName & ": " & Err.Number & " " & Err.Description',
         "End Sub",
     ]
     return "\n".join(lines) + "\n"

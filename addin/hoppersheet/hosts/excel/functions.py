@@ -1,8 +1,8 @@
 """The worksheet functions of Excel, one per entry of the registry.
 
-xlwings imports this module by name (``UDF MODULES`` in its configuration) and calls the
-functions found in it. Nothing is written per function: name, parameters, texts and reading of
-the arguments all come from the registry, so this file does not change when a function is added.
+The VBA names this module in each call, and xlwings calls the functions found in it. Nothing is
+written per function: name, parameters, texts and reading of the arguments all come from the
+registry, so this file does not change when a function is added.
 
 It imports anywhere. Off Windows xlwings' decorators do nothing, and where xlwings itself is
 missing (a Python in the browser) they are replaced by ones that do nothing.

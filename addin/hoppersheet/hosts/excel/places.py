@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ...errors import HostError
-from .addin_file import PROJECT
+from .bootstrap import Paths
 
-__all__ = ["Places", "on_this_machine"]
+__all__ = ["PROJECT", "Places", "on_this_machine", "xlwings_version"]
+
+#: Name of the add-in and of its file.
+PROJECT = "hoppersheet"
 
 
 @dataclass(frozen=True)
@@ -19,13 +22,11 @@ class Places:
 
     Attributes:
         startup: Excel opens everything in this folder when it starts.
-        home: the user's profile; xlwings' VBA looks for the configuration there.
         interpreter: the Python that computes the cells.
         xlwings_version: of the installed xlwings, in the name of its DLL.
     """
 
     startup: Path
-    home: Path
     interpreter: Path
     xlwings_version: str
 
@@ -35,22 +36,30 @@ class Places:
         return self.startup / f"{PROJECT}.xlam"
 
     @property
-    def configuration(self) -> Path:
-        """What xlwings' VBA reads: which Python, which module."""
-        return self.home / f".{PROJECT}" / f"{PROJECT}.conf"
-
-    @property
     def dll_name(self) -> str:
         """The DLL that joins Excel to Python, for the usual 64-bit Excel."""
         return f"xlwings64-{self.xlwings_version}.dll"
 
     @property
     def dll(self) -> Path | None:
-        """The DLL where xlwings' VBA looks for it; None if it is in neither place."""
+        """The DLL: beside Python, or in the folder above, where an environment has it."""
         for folder in (self.interpreter.parent, self.interpreter.parent.parent):
             if (folder / self.dll_name).is_file():
                 return folder / self.dll_name
         return None
+
+    @property
+    def paths(self) -> Paths:
+        """What the VBA must know; HostError where it cannot be told."""
+        folder = self.interpreter.parent.parent if self.dll is None else self.dll.parent
+        return Paths(self.interpreter, folder, self.xlwings_version)
+
+
+def xlwings_version() -> str:
+    """The version of the installed xlwings, without loading it."""
+    from importlib.metadata import version
+
+    return version("xlwings")
 
 
 def on_this_machine() -> Places:
@@ -64,17 +73,12 @@ def on_this_machine() -> Places:
             "the Excel add-in is installed on Windows only; here, `hoppersheet excel build --out "
             "hoppersheet.xlam` writes the file, and `hoppersheet calc install` serves LibreOffice"
         )
-    import xlwings
-
     roaming = os.environ.get("APPDATA") or str(Path.home() / "AppData" / "Roaming")
-    # xlwings' VBA asks for USERPROFILE too, so a redirected home folder comes out the same.
-    home = os.environ.get("USERPROFILE") or str(Path.home())
     python = Path(sys.executable)
     # pythonw opens no black window when the first cell is computed.
     windowless = python.with_name("pythonw.exe")
     return Places(
         startup=Path(roaming) / "Microsoft" / "Excel" / "XLSTART",
-        home=Path(home),
         interpreter=windowless if windowless.is_file() else python,
-        xlwings_version=xlwings.__version__,
+        xlwings_version=xlwings_version(),
     )

@@ -22,6 +22,8 @@ _PROJECT_NAME, _VERSION, _COUNT, _COOKIE, _END = 0x04, 0x09, 0x0F, 0x13, 0x10
 _MODULE, _MODULE_UNICODE, _STREAM, _STREAM_UNICODE = 0x19, 0x47, 0x1A, 0x32
 _TEXT, _TEXT_UNICODE, _OFFSET, _HELP, _MODULE_COOKIE = 0x1C, 0x48, 0x31, 0x1E, 0x2C
 _PROCEDURAL, _MODULE_END = 0x21, 0x2B
+# References to type libraries (2.3.4.2.2): a name, its Unicode, and what is referred to.
+_REFERENCES = frozenset((0x16, 0x3E, 0x0D, 0x0E, 0x2F, 0x30, 0x33))
 
 
 def _copy_bits(position: int) -> int:
@@ -211,9 +213,13 @@ class VbaProject:
         self.streams[f"VBA/{name}"] = compress(_crlf(text))
 
     def drop(self, name: str) -> None:
-        """Remove a standard module."""
+        """Remove a standard module, or one of a class."""
         self.modules = [m for m in self.modules if m.name != name]
         del self.streams[f"VBA/{name}"]
+
+    def drop_references(self) -> None:
+        """Remove every reference to a library; those to VBA and to Excel itself need none."""
+        self._head = [(kind, raw) for kind, raw in self._head if kind not in _REFERENCES]
 
     def rename(self, name: str) -> None:
         """Give the project another name."""
@@ -239,7 +245,7 @@ class VbaProject:
         known = set(self.names)
         kept = []
         for line in lines:
-            name = re.match(r"(?:Module=(\w+)\Z|(\w+)=[-\d]+, )", line)
+            name = re.match(r"(?:(?:Module|Class)=(\w+)\Z|(\w+)=[-\d]+, )", line)
             if name and (name[1] or name[2]) not in known:
                 continue
             if line.startswith("Name=") and self._project_name:

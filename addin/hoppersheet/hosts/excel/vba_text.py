@@ -46,7 +46,7 @@ _RESERVED_WORDS = """
     vb_predeclaredid vb_procdata vb_templatederived vb_usermemid vb_vardescription vb_varhelpid
     vb_varmemberflags vb_varprocdata vb_varusermemid cdecl decimal defdec
     i given failed xlpy application err thisworkbook lastgiven cellvalue rangevalue hoppercall
-    withrealerrors realerror server notbefore describe auto_open
+    withrealerrors realerror server notbefore describe note auto_open
 """
 #: Words, lower case, that no argument may be called.
 RESERVED = frozenset(_RESERVED_WORDS.split())
@@ -117,7 +117,7 @@ def _function(record: CellFunction) -> str:
 _HELPERS = """
 Private Function HopperCall(functionName, argumentList)
     ' One call into Python. Python may have ended since the last one: then connect again, once.
-    Dim connected As Boolean, connecting As Boolean, kept, result
+    Dim connected As Boolean, connecting As Boolean, why As String, kept, result
     On Error GoTo lost
     connected = Not (Server Is Nothing)
 connect:
@@ -138,9 +138,13 @@ connect:
     HopperCall = WithRealErrors(result)
     Exit Function
 lost:
+    why = Err.Description
     Set Server = Nothing
-    ' A sheet of a thousand cells must not try to start a missing Python a thousand times.
-    If connecting Then NotBefore = Now + TimeSerial(0, 0, 10)
+    If connecting Then
+        ' A sheet of a thousand cells must not try to start a missing Python a thousand times.
+        NotBefore = Now + TimeSerial(0, 0, 10)
+        Note "Python failed", why
+    End If
     If connected Then
         connected = False
         Resume connect
@@ -148,6 +152,13 @@ lost:
 failed:
     HopperCall = CVErr(2015)
 End Function
+
+Private Sub Note(what, text)
+    ' Kept where hoppersheet excel status reads it.
+    On Error Resume Next
+    text = Format(Now, "yyyy-mm-dd hh:nn") & " " & text
+    SaveSetting "hoppersheet", "Excel", what, Left(text, 250)
+End Sub
 
 Private Function LastGiven(argumentList)
     ' Where the arguments end that the formula does not leave out.
@@ -236,7 +247,7 @@ def module_text() -> str:
         f'Attribute VB_Name = "{MODULE_NAME}"',
         "' Written by hoppersheet from its registry; a new installation replaces it.",
         "",
-        "' The running Python. Looking it up reads a configuration file, so it is kept.",
+        "' The running Python.",
         "Private Server As Object",
         "' Until when no new attempt to start Python is made.",
         "Private NotBefore As Date",

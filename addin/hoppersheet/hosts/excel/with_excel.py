@@ -14,12 +14,13 @@ from typing import Any
 
 from ...errors import HostError
 from . import addin_file
-from .install import check_python, write_configuration
-from .places import Places
-from .vba_project import VbaProject
-from .vba_text import MODULE_NAME, module_text
+from .install import check_python
+from .places import PROJECT, Places
 
 __all__ = ["install_with_excel"]
+
+#: Modules of xlwings' template that are not ours.
+_FOREIGN = ("Module1", "xlwings", "Dictionary")
 
 _TRUST = (
     "Excel does not let other programs write VBA. In Excel: File > Options > Trust Center > Trust "
@@ -28,22 +29,10 @@ _TRUST = (
 )
 
 
-def _modules() -> dict[str, str]:
-    """The modules that Excel must import: name -> text."""
-    import zipfile
-
-    with zipfile.ZipFile(addin_file.template()) as archive:
-        project = VbaProject(archive.read(addin_file.VBA_PART))
-    return {
-        "xlwings": addin_file.xlwings_text(project.source("xlwings")),
-        MODULE_NAME: module_text(),
-    }
-
-
 def _fill(project: Any, modules: dict[str, str]) -> None:
     """Give the open add-in's VBA project our modules and name."""
     components = project.VBComponents
-    for name in (addin_file.SAMPLE_MODULE, "xlwings"):
+    for name in _FOREIGN:
         components.Remove(components(name))
     with tempfile.TemporaryDirectory() as folder:
         for name, text in modules.items():
@@ -67,14 +56,14 @@ def install_with_excel(places: Places, start: Callable[[], Any] = _start) -> Pat
             no half-made add-in is left.
     """
     check_python(places)
-    modules = _modules()
+    modules = addin_file.modules(places.paths)
     try:
         app = start()
     except Exception as problem:  # COM errors have no common base outside Windows
         raise HostError(f"Excel does not start: {problem}") from None
     try:
         app.display_alerts = False
-        target = Path(app.startup_path) / f"{addin_file.PROJECT}.xlam"
+        target = Path(app.startup_path) / f"{PROJECT}.xlam"
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(addin_file.template(), target)
@@ -89,7 +78,6 @@ def install_with_excel(places: Places, start: Callable[[], Any] = _start) -> Pat
             raise
     finally:
         app.quit()
-    write_configuration(places)
     return target
 
 
