@@ -16,7 +16,6 @@ BENCH = Path(__file__).parents[1] / "bench"
 ROWS = (
     "`size` of 300 rows .xlsx", "`size` of 300 rows .csv", "HOPPER_NEXT_SIZE through xlwings",
     "HOPPER_REQUIRED_VOLUME in Calc, recalculated", "HOPPER_SIZE_JOBS on 50 rows",
-    "HOPPER_NEXT_SIZE in Calc, each time with new numbers",
     "`import hoppersheet`", "`hoppersheet --version`", "`audit` of 60 sizing cells",
     "`size` of 200 rows .csv",
 )  # fmt: skip
