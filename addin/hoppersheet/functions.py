@@ -12,7 +12,7 @@ from .registry import FUNCTIONS, CellFunction
 from .sizing import air, catalog, chance, density, load, throughput, volume
 from .tables import catalog_entry, jobs, resins
 
-__all__ = ["all_functions", "get"]
+__all__ = ["all_functions", "get", "python_names"]
 
 #: The modules that register functions, in the order of the documentation; within a module the
 #: order is that of its source.
@@ -37,3 +37,8 @@ def all_functions() -> dict[str, CellFunction]:
 def get(name: str) -> CellFunction | None:
     """The record of ``name`` in any case, or None."""
     return _ALL.get(name.strip().upper())
+
+
+def python_names() -> dict[str, str]:
+    """Name of each function for a Python script -> its name in a cell: ``required_volume``."""
+    return {name.removeprefix("HOPPER_").lower(): name for name in _ALL}
