@@ -42,6 +42,7 @@ COMMANDS = {
     "handoff": "Write a copy of a workbook that lives without the add-in.",
     "names": "Plain function names again in a workbook bound to a path.",
     "excel": "Install the Excel add-in (Windows), or build its file.",
+    "doctor": "Try everything for real: Python, LibreOffice, the add-in, the cache, Excel.",
 }
 
 

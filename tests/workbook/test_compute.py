@@ -260,7 +260,8 @@ def test_the_command(tmp_path: Path) -> None:
     assert "1 cell shows an error: Sheet!A2 #NUM!." in result.output
     assert book.read_bytes() == before
     workbook(book, A1="=B1", B1="=A1")
-    result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "core"])
+    words = ["compute", str(book), "--out", str(out), "--engine", "core", "--force"]
+    result = run.invoke(cli, words)
     assert (
         result.exit_code == 1
         and "Kept: Sheet!A1: a circle: it follows from itself through Sheet!B1." in result.output

@@ -51,6 +51,7 @@ class Office:
     Attributes:
         folder: for files that shall go with the office, also when this program is killed.
         profile: the office's own profile, in that folder.
+        renewed: whether the prepared profile was damaged and made anew.
     """
 
     folder: Path
@@ -62,6 +63,7 @@ class Office:
         self.timeout = timeout
         self.addin = addin
         self.like = like
+        self.renewed = False
         self._worker: WorkerLink | None = None
 
     def __enter__(self) -> Office:
@@ -77,6 +79,7 @@ class Office:
             # The prepared profile is damaged, or its add-in is gone: a new one, once.
             profiles.forget(prepared)
             self._start(programs, None)
+            self.renewed = True
         return self
 
     def _start(self, programs: Programs, prepared: Path | None) -> None:
