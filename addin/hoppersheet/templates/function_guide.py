@@ -116,6 +116,7 @@ def _known_words(arguments: tuple[Argument, ...]) -> list[str]:
     told: dict[str, str] = {}
     for argument in arguments:
         words, others = [], []
+        known = set(argument.known() if argument.known else ())
         for word, quantity in (argument.known() if argument.known else {}).items():
             unit = units_of(QUANTITIES[quantity]).replace(" (metric ", "; ", 1) if quantity else ""
             if word in told:
@@ -123,7 +124,10 @@ def _known_words(arguments: tuple[Argument, ...]) -> list[str]:
             else:
                 words.append(f"{word} ({unit.removesuffix(')')})" if ";" in unit else word)
                 told[word] = argument.name
-        words += [f"and the words known in `{name}`" for name in dict.fromkeys(others)]
+        for name in dict.fromkeys(others):
+            missing = [word for word, where in told.items() if where == name and word not in known]
+            but = f" but {', '.join(missing)}" if missing else ""
+            words.append(f"and the words known in `{name}`{but}")
         if words:
             lines += ["", f"Known in `{argument.name}`: {', '.join(words)}."]
     return lines
