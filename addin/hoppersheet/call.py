@@ -18,7 +18,8 @@ from typing import Any, NamedTuple
 
 from .cells.numbers_in_text import shown
 from .cells.quantities import SYSTEMS
-from .cells.reading import StandardFlow, align, choice_reader, places_in_step, reader, refuse
+from .cells.ranges import align, places_in_step, reader
+from .cells.reading import StandardFlow, choice_reader, refuse
 from .cells.units import did_you_mean
 from .cells.values import OMITTED, as_rows, cell_out, is_error
 from .cells.wording import in_both, number_writer
