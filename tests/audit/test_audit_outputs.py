@@ -31,20 +31,29 @@ def test_the_report_lists_everything_with_links(book: Path, tmp_path: Path) -> N
     audit = audit_book(book, "core")
     write_report(audit, tmp_path / "report.xlsx")
     report = openpyxl.load_workbook(tmp_path / "report.xlsx")
-    assert report.sheetnames == ["Summary", "Findings", "Assumptions", "Cells"]
+    assert report.sheetnames == ["Sign-off", "Findings", "Assumptions", "Cells"]
     heading = 4  # row of the headings, below the title
     findings = report["Findings"]
     assert findings.max_row == heading + len(audit.findings) == heading + 1
     link = findings.cell(heading + 1, 3).hyperlink
     assert link.location == f"Sizing!{at('price', 0)}" and link.target.endswith("book.xlsx")
-    assert [cell.value for cell in findings[heading + 1]][4:6] == [1350, 1500]
+    assert [cell.value for cell in findings[heading + 1]][5:7] == [1350, 1500]
+    assert [cell.value for cell in findings[heading]][8:] == ["Accepted by", "Why", "When"]
     assert report["Cells"].max_row == heading + audit.cells
     assert report["Assumptions"].max_row == heading + len(audit.assumptions)
-    said = [str(cell.value) for row in report["Summary"].iter_rows() for cell in row if cell.value]
+    said = [str(cell.value) for row in report["Sign-off"].iter_rows() for cell in row if cell.value]
     assert any(text.startswith("1 finding: 1 error, 0 warnings, 0 notes. Settle") for text in said)
     assert "price differs" in said  # what was found, in the list of kinds
-    assert any("not found: error value, stale value" in text for text in said)
-    assert any(text.startswith("The price 1350 of 'Model 10'") for text in said)
+    assert any("not found: error value, circular" in text for text in said)
+    # Model 10 lists at 1500, one piece is quoted: 150.00 at stake
+    assert any(text.startswith("150.00 at stake. The list price") for text in said) or any(
+        "The price 1350 of 'Model 10'" in text for text in said
+    )
+    # a line per job: 60 lb/h x 4 h / 28 lb/ft3 = 8.571 ft3, in 10 ft3 4.67 h
+    row = next(r for r in report["Sign-off"].iter_rows(values_only=True) if r[0] == "Press 1")
+    assert row[:2] == ("Press 1", "Model 10") and row[6:8] == (1350, 1) and row[9] == 1350
+    assert [round(x, 3) for x in row[3:6]] == [8.571, 4, 4.667]
+    assert "47 of 47 sizing cells examined." in said
     for sheet in report:  # each prints on pages as wide as the sheet
         assert sheet.sheet_properties.pageSetUpPr.fitToPage and sheet.print_area
 
@@ -89,7 +98,7 @@ def test_annotating_changes_nothing_else(book: Path, tmp_path: Path) -> None:
 def test_a_sheet_without_comments_gets_its_first(tmp_path: Path) -> None:
     book = stored(clean_book(), tmp_path / "book.xlsx")
     out = tmp_path / "copy.xlsx"
-    assert annotate(audit_book(book, "core"), out) == 6 * LINES
+    assert annotate(audit_book(book, "core"), out) == 4 * LINES  # density, volume, next size, load
     with zipfile.ZipFile(book) as old, zipfile.ZipFile(out) as new:
         touched = {n for n in old.namelist() if new.read(n) != old.read(n)}
         sheet, plain = (z.read("xl/worksheets/sheet1.xml") for z in (new, old))

@@ -71,7 +71,8 @@ def two_systems() -> Any:
 
 def test_us_and_metric_columns_are_one_hopper_each(tmp_path: Path) -> None:
     audit = audited(two_systems(), tmp_path)
-    assert audit.findings == []
+    # 18 of 36 lb/ft3: half of virgin is a rule of thumb, and a note
+    assert [(f.kind, f.severity) for f in audit.findings] == [("estimated density", "note")]
     assert audit.lines == 3
     assert {a.line for a in audit.assumptions} == {"IMM 1", "IMM 2", "EXT 1"}
     drift = {a.input: a for a in audit.assumptions if a.line == "IMM 2"}["lbs/hr"]
@@ -177,9 +178,7 @@ def across() -> Any:
 def test_machines_side_by_side(tmp_path: Path) -> None:
     audit = audited(across(), tmp_path)
     assert audit.findings == [] and audit.lines == 3
-    assert [n.partition(", ")[2] for n in dict.fromkeys(a.line for a in audit.assumptions)] == [
-        "Ext 1", "Press 7", "Press 8",
-    ]  # fmt: skip
+    assert list(dict.fromkeys(a.line for a in audit.assumptions)) == ["Ext 1", "Press 7", "Press 8"]
 
 
 def estimate() -> Any:

@@ -11,7 +11,7 @@ takes from the formulas, the headings and labels, the units in them, and the nei
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -19,9 +19,14 @@ from ..errors import HostError
 from ..workbook.book import Book, read_book
 from ..workbook.evaluator import Evaluator
 from ..workbook.formulas import Place
+from .accepted import Acceptance, apply
 from .context import Context
-from .findings import KINDS, SEVERITIES, Finding
+from .coverage import Coverage, coverage_of
+from .findings import KINDS, Finding
+from .outputs.words import fingerprint, verdict
+from .ranking import in_order
 from .register import Assumption, assumptions_of
+from .sign_off import SignOff, sign_off
 
 __all__ = [
     "ENGINES",
@@ -47,7 +52,8 @@ class Audit:
         lines: number of hoppers that are offered; elsewhere: of other required volumes, such as
             those of a sheet that tries something out.
         engine: what calculated the fresh values.
-        not_followed: cell -> why its calls could not be made again.
+        coverage: what was examined, what was not, and how the lines were found.
+        sign_off: a row per line, for whoever signs.
         never_calculated: cells with a formula that gives something, and no stored value.
     """
 
@@ -58,30 +64,37 @@ class Audit:
     lines: int = 0
     elsewhere: int = 0
     engine: str = ""
-    not_followed: dict[Place, str] = field(default_factory=dict)
+    coverage: Coverage = field(default_factory=Coverage)
+    sign_off: SignOff = field(default_factory=SignOff)
     never_calculated: int = 0
     context: Context | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
         return {
+            "workbook": str(self.path),
+            "fingerprint": fingerprint(self.path),
+            "verdict": verdict(self),
+            "status": self.status,
+            "coverage": self.coverage.as_dict(),
+            "sign_off": self.sign_off.as_dict(),
             "findings": [found.as_dict() for found in self.findings],
             "assumptions": [taken.as_dict() for taken in self.assumptions],
             "cells": self.cells,
             "lines": self.lines,
             "elsewhere": self.elsewhere,
             "engine": self.engine,
-            "not_followed": [
-                {"sheet": sheet, "cell": _address(row, column), "reason": reason}
-                for (sheet, row, column), reason in self.not_followed.items()
-            ],
         }
 
+    @property
+    def open(self) -> list[Finding]:
+        """Errors and warnings that nobody has accepted."""
+        return [f for f in self.findings if f.severity != "note" and not f.accepted]
 
-def _address(row: int, column: int) -> str:
-    from ..workbook.formulas import address
-
-    return address(row, column)
+    @property
+    def status(self) -> int:
+        """Exit status: 0 only where all was examined and nothing is open."""
+        return int(bool(self.open) or not self.coverage.complete)
 
 
 #: (what is being done, how far it is, of how many)
@@ -107,7 +120,7 @@ def fresh_values(
         HostError: the engine that was asked for is missing or fails.
     """
     here = "hoppersheet alone (no spreadsheet program)"
-    if engine == "core" or not book.sizing_cells:
+    if engine == "core" or not any(True for _ in book.formulas()):
         return None, {}, here
     from ..workbook.addresses import place
     from ..workbook.compute import recalculated
@@ -156,56 +169,19 @@ def _counter(progress: Progress, what: str, total: int) -> Callable[[], None]:
     return tick
 
 
-def _in_order(findings: Iterable[Finding], book: Book) -> list[Finding]:
-    """One finding per cell and message, worst first, then in the order of the sheets."""
-    sheets = {name: at for at, name in enumerate(book.sheets)}
-    kinds = list(KINDS)
-    unique: dict[tuple[str, str, str, str], Finding] = {}
-    for found in findings:
-        # One cell is typed over once, whichever check sees it first.
-        said = "" if found.kind == "typed over" else found.message
-        unique.setdefault((found.kind, found.sheet, found.cell, said), found)
-    # A price that was typed over is said once, with the price that is right.
-    priced = {(f.sheet, f.cell) for f in unique.values() if f.kind == "price differs"}
-    kept = [f for f in unique.values() if f.kind != "typed over" or (f.sheet, f.cell) not in priced]
-
-    def key(found: Finding) -> tuple[int, int, int, tuple[int, int]]:
-        from openpyxl.utils.cell import coordinate_to_tuple
-
-        place = coordinate_to_tuple(found.cell) if found.sheet else (0, 0)
-        return (
-            SEVERITIES.index(found.severity),
-            kinds.index(found.kind),
-            sheets.get(found.sheet, -1),
-            place,
-        )
-
-    return sorted(kept, key=key)
-
-
-def _with_their_cause(found: list[Finding]) -> list[Finding]:
-    """Name the workbook's own failing checks with the first error, which they follow from.
-
-    Whether they follow from it alone shows when it is settled and the audit is made again. A check
-    that fails without any other error stands for itself.
-    """
-    failing = [f for f in found if f.kind == "own check" and f.severity == "error"]
-    others = [f for f in found if f not in failing]
-    first = next((f for f in others if f.severity == "error"), None)
-    if first is None or not failing:
-        return found
-    cells = ", ".join(f"{f.sheet}!{f.cell}" for f in failing)
-    told = f"{first.message} The workbook's own check fails too ({cells})."
-    return [replace(f, message=told) if f is first else f for f in others]
-
-
-def audit_book(path: str | Path, engine: str | None = None, progress: Progress = _quiet) -> Audit:
+def audit_book(
+    path: str | Path,
+    engine: str | None = None,
+    progress: Progress = _quiet,
+    accepted: Iterable[Acceptance] = (),
+) -> Audit:
     """Audit the workbook at ``path``.
 
     Args:
         path: an .xlsx or .xlsm; it is only read.
         engine: what calculates the fresh values, see :func:`fresh_values`.
         progress: told how far the work is.
+        accepted: findings that somebody has accepted before (:func:`.accepted.read_accepted`).
 
     Raises:
         InputFileError: the workbook cannot be read.
@@ -215,24 +191,24 @@ def audit_book(path: str | Path, engine: str | None = None, progress: Progress =
 
     book = read_book(Path(path), lambda what: progress(what, 0, 0))
     audit = Audit(book.path)
-    if not book.sizing_cells:
-        return audit
     context = examine(book, engine, progress)
-    found: list[Finding] = []
-    for at, (family, check) in enumerate(CHECKS.items()):
-        progress(f"looking at {family}", at, len(CHECKS))
-        found += check(context)
-    audit.findings = _in_order(_with_their_cause(found), book)
-    audit.assumptions = assumptions_of(
-        context, _counter(progress, "weighing assumptions", len(context.lines))
-    )
-    audit.cells, audit.lines = len(book.sizing_cells), len(context.quoted)
+    audit.context, audit.engine = context, context.values.engine
+    audit.cells = len(context.calls) + len(context.unread)
+    if context.lines or context.calls or context.unread:
+        found: list[Finding] = []
+        for at, (family, check) in enumerate(CHECKS.items()):
+            progress(f"looking at {family}", at, len(CHECKS))
+            found += check(context)
+        audit.findings = apply(in_order(found, context), accepted)
+        audit.assumptions = assumptions_of(
+            context, _counter(progress, "weighing assumptions", len(context.lines))
+        )
+    audit.lines = len(context.quoted)
     audit.elsewhere = len(context.lines) - audit.lines
-    audit.engine = context.values.engine
-    audit.not_followed = {**context.values.unknown, **context.unread}
+    audit.coverage = coverage_of(context)
+    audit.sign_off = sign_off(context, audit.findings)
     audit.never_calculated = sum(
         cell.value is None and context.value(cell.place) not in (None, "")
         for cell in book.formulas()
     )
-    audit.context = context
     return audit

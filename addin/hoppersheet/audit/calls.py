@@ -14,8 +14,9 @@ from ..workbook.book import Book
 from ..workbook.evaluator import Area, Evaluator, FormulaError, SizingCall, Unknown
 from ..workbook.formulas import Call, Node, Place, Reference, Word, address, quoted_sheet
 from .labels import Labels
+from .plain_formulas import PlainCall, plain_calls
 
-__all__ = ["Calls", "Use", "in_area", "passed_through", "spot"]
+__all__ = ["Calls", "Use", "in_area", "passed_through", "result_with", "spot"]
 
 
 def spot(place: Place) -> str:
@@ -46,6 +47,18 @@ def passed_through(node: Node | None) -> Iterator[Call]:
     elif node.name in ("IF", "IFERROR", "IFNA", "CHOOSE"):
         for argument in node.arguments[1 if node.name in ("IF", "CHOOSE") else 0 :]:
             yield from passed_through(argument)
+
+
+def result_with(inputs: Inputs, argument: str = "", value: Any = None) -> Any:
+    """What a function gives in SI, perhaps with another value of one argument; None: nothing.
+
+    A limit of the function, or arithmetic that leads nowhere, is no concern of whoever tries.
+    """
+    values = {**inputs.values, argument: value} if argument else inputs.values
+    try:
+        return inputs.function.function(*values.values())
+    except (CellError, ArithmeticError, ValueError):
+        return None
 
 
 #: Functions that give a value on, perhaps in another unit.
@@ -82,6 +95,10 @@ class Calls:
             except (Unknown, RecursionError) as problem:
                 self.unread[cell.place] = str(problem)
             tick()
+        #: place -> the call that a plain formula there stands for
+        self.plain = {made.cell.place: made for made in plain_calls(self)}
+        for place, made in self.plain.items():
+            self.calls[place] = [made]
         self._note_uses()
 
     # -- calls
@@ -172,7 +189,11 @@ class Calls:
         if cell is None:
             return []
         direct = {id(node) for node in passed_through(cell.tree)}
-        return [c for c in self.calls.get(place, []) if id(c.node) in direct and not c.hidden]
+        return [
+            c
+            for c in self.calls.get(place, [])
+            if (id(c.node) in direct or isinstance(c, PlainCall)) and not c.hidden
+        ]
 
     def trail(self, place: Place, limit: int = 12) -> list[Place]:
         """The cell and those it only repeats: ``=B2``, ``=IF(B2="","",B2)``."""

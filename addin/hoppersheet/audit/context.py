@@ -19,9 +19,14 @@ from ..workbook.evaluator import Evaluator, FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
 from .blanks import BlankRead, blank_reads
 from .calls import Calls, Use, in_area, passed_through, spot
+from .catalogs import Catalogs
 from .jobs import JobTable, job_tables
 from .labels import Reason, without_unit
-from .lines import Line, LineFinder, size_in_si
+from .lines import Line, LineFinder
+from .money import Money, money_of
+from .plain_formulas import PlainCall
+from .records import Record, records_of
+from .requote import Worked, worked_out
 
 __all__ = ["Context", "Line", "Use", "passed_through", "percent", "spot"]
 
@@ -79,6 +84,51 @@ class Context(Calls):
     def _finder(self) -> LineFinder:
         return LineFinder(self, self.job_tables)
 
+    @property
+    def catalogs(self) -> Catalogs:
+        """Every catalog that sizes are taken from."""
+        return self._finder.catalogs
+
+    def in_catalog(self, place: Place) -> bool:
+        """Whether a cell is one of a catalog."""
+        return self._finder.in_catalog(place)
+
+    @property
+    def records(self) -> list[Record]:
+        """The cells of each line by what they are for, in the order of the lines."""
+        return self._records[0]
+
+    @property
+    def of_several(self) -> frozenset[Place]:
+        """Formulas that follow from several lines, such as totals."""
+        return self._records[1]
+
+    @cached_property
+    def _records(self) -> tuple[list[Record], frozenset[Place]]:
+        return records_of(self)
+
+    def record(self, line: Line) -> Record:
+        """The cells of one line."""
+        return self._record_of[id(line)]
+
+    def worked_of(self, line: Line) -> Worked:
+        """One line worked out again."""
+        return next(worked for worked in self.worked if worked.line is line)
+
+    @cached_property
+    def _record_of(self) -> dict[int, Record]:
+        return {id(record.line): record for record in self.records}
+
+    @cached_property
+    def worked(self) -> list[Worked]:
+        """Each line worked out again, in the order of the lines."""
+        return worked_out(self)
+
+    @cached_property
+    def money(self) -> Money:
+        """How the lines' money reaches the grand total."""
+        return money_of(self, self.worked)
+
     @cached_property
     def lines(self) -> list[Line]:
         """Every hopper that the workbook sizes."""
@@ -90,15 +140,19 @@ class Context(Calls):
 
         All where nothing is; the others only try something or serve another calculation.
         """
-        offered = [line for line in self.lines if line.job is not None or self._is_offered(line)]
+        offered = [
+            record.line
+            for record in self.records
+            if record.line.job is not None or self._is_offered(record)
+        ]
         return offered or self.lines
 
-    def _is_offered(self, line: Line) -> bool:
-        row = self.book.sheets[line.place[0]].rows.get(line.place[1], [])
+    def _is_offered(self, record: Record) -> bool:
+        if not {"list price", "net price", "quantity"}.isdisjoint(record.cells):
+            return True
         return any(
-            _OFFERED.search(self.labels.heading(cell.place))
-            and self.value(cell.place) not in (None, "")
-            for cell in row
+            _OFFERED.search(self.labels.label(place)) and self.value(place) not in (None, "")
+            for place in record.places
         )
 
     @cached_property
@@ -144,13 +198,13 @@ class Context(Calls):
             return None if sized is None else sized.required_volume
         reader = WhatIf(self.values, instead, self._affected(line, instead))
         try:
-            if line.call.cell.tree is line.call.node or line.place in instead:
+            if _is_all(line) or line.place in instead:
                 value = reader.cell_value(line.place)
             else:  # the call is only a part of the formula
                 value = reader.evaluate(line.call.node, line.call.place)
         except (Unknown, FormulaError, RecursionError):
             return None
-        return size_in_si(value, line.system)
+        return line.in_si(value)
 
     def _affected(self, line: Line, changed: Iterable[Place]) -> set[Place]:
         """Those of a line's formulas that follow from cells; all others keep their value."""
@@ -221,3 +275,8 @@ class Context(Calls):
 def percent(change: float) -> str:
     """``-0.125`` -> ``"12.5 %"``."""
     return f"{abs(change) * 100:.3g} %"
+
+
+def _is_all(line: Line) -> bool:
+    """Whether the call is the whole formula of its cell."""
+    return line.call.cell.tree is line.call.node or isinstance(line.call, PlainCall)

@@ -17,8 +17,9 @@ from ..cells.units import expression
 from ..cells.values import is_error
 from ..errors import WrongKind
 from ..templates.styles import WORDS
-from ..workbook.book import Book, Sheet
+from ..workbook.book import Book, Cell, Sheet
 from ..workbook.formulas import Place
+from .roles import role_of
 
 __all__ = [
     "Labels",
@@ -34,6 +35,7 @@ __all__ = [
 
 _BACK = 5_000  # rows between a heading and its last line
 _BLANK_ROWS = 3  # so many empty rows end a list
+_LABELS = 3  # labels below each other that make a column of them
 
 
 @dataclass(frozen=True)
@@ -198,6 +200,38 @@ class Labels:
         self._numbers_in_row: dict[tuple[str, int], int] = {}
         self._headings: dict[Place, tuple[str, int]] = {}
         self._owners: dict[tuple[str, int], dict[int, int]] = {}
+        self._labels: dict[Place, str] = {}
+        self._label_columns: dict[str, frozenset[int]] = {}
+
+    def sideways(self, name: str) -> bool:
+        """Whether a sheet has its labels to the left: a form, or a column per job."""
+        return bool(self._labels_in(name))
+
+    def _labels_in(self, name: str) -> frozenset[int]:
+        """The columns that hold labels; none where headings stand above what they are about."""
+        found = self._label_columns.get(name)
+        if found is None:
+            # Each text once: a column of one word is a list of it, no column of labels.
+            rows: dict[int, set[str]] = {}
+            columns: dict[int, set[str]] = {}
+            for cell in self.book.sheets[name].cells.values():
+                value = self.value_of(cell.place)
+                if is_label(value) and role_of(value):
+                    rows.setdefault(cell.place[1], set()).add(value)
+                    columns.setdefault(cell.place[2], set()).add(value)
+            most = max(map(len, columns.values()), default=0)
+            found = frozenset(at for at, texts in columns.items() if len(texts) >= _LABELS)
+            if most <= max(map(len, rows.values()), default=0):
+                found = frozenset()
+            self._label_columns[name] = found
+        return found
+
+    def beside(self, place: Place) -> list[Cell]:
+        """The cells of a value's row; of its column on a sheet with labels to the left."""
+        sheet = self.book.sheets[place[0]]
+        if self.sideways(place[0]):
+            return sheet.columns.get(place[2], [])
+        return sheet.rows.get(place[1], [])
 
     def _is_heading_row(self, sheet: Sheet, row: int) -> bool:
         key = (sheet.name, row)
@@ -254,13 +288,22 @@ class Labels:
     def left_label(self, place: Place) -> str:
         """The nearest text to the left of a cell; a sentence only where somebody typed it there."""
         name, row, column = place
-        sentence = ""
+        sentence = nearest = ""
+        sideways = self._labels_in(name)
         for cell in reversed(self.book.sheets[name].rows.get(row, [])):
             if cell.place[2] < column and is_label(value := self.value_of(cell.place)):
-                if not is_prose(str(value)):
-                    return str(value)
-                sentence = sentence or (str(value) if cell.typed else "")
-        return sentence
+                text = str(value)
+                if cell.place[2] in sideways and role_of(text):
+                    return text
+                if is_unit(text.strip(" []()")):
+                    continue
+                if not is_prose(text):
+                    nearest = nearest or text
+                    if not sideways:
+                        break
+                else:
+                    sentence = sentence or (text if cell.typed else "")
+        return nearest or sentence
 
     def _is_form_row(self, place: Place) -> bool:
         """Whether the row is one of a form: a label, one value, perhaps a unit and a note."""
@@ -274,8 +317,16 @@ class Labels:
 
     def label(self, place: Place) -> str:
         """What a value is called: its label in a form, its heading in a list."""
+        found = self._labels.get(place)
+        if found is None:
+            found = self._labels[place] = self._label(place)
+        return found
+
+    def _label(self, place: Place) -> str:
         if self._is_form_row(place):
             return self.left_label(place)
+        if self.sideways(place[0]) and role_of(left := self.left_label(place)):
+            return left
         return self.heading(place) or self.left_label(place)
 
     def unit(self, place: Place) -> Unit | None:
@@ -288,15 +339,33 @@ class Labels:
             found = unit_in(self.left_label(place))
             if found is not None:
                 return found
+        if self.sideways(name) and role_of(left := self.left_label(place)):
+            return unit_in(left) or self._unit_between(place)
         heading = self.heading(place)
         return unit_in(heading) if heading else None
+
+    def _unit_between(self, place: Place) -> Unit | None:
+        """A unit in a cell of its own between a label and the values to its right."""
+        name, row, column = place
+        for cell in self.book.sheets[name].rows.get(row, []):
+            value = self.value_of(cell.place)
+            if cell.place[2] < column and isinstance(value, str) and is_unit(value.strip(" []()")):
+                return Unit(value.strip(" []()"), True)
+        return None
 
     def line_name(self, place: Place) -> str:
         """What a line of a list is called: the first text in its row, if that is a name.
 
-        A sentence is one only where it was typed before the value, as in a list of checks.
+        A sentence is one only where it was typed before the value, as in a list of checks. On a
+        sheet with labels to the left it is the text beside "Job" or the like, else the sheet.
         """
         name, row, column = place
+        if self.sideways(name):
+            for cell in self.beside(place):
+                value = self.value_of(cell.place)
+                if is_label(value) and role_of(self.left_label(cell.place)) == "job":
+                    return str(value)
+            return self._on_top(place)
         sentence = ""
         for cell in self.book.sheets[name].rows.get(row, []):
             value = self.value_of(cell.place)
@@ -309,6 +378,17 @@ class Labels:
             if cell.typed and cell.place[2] < column:
                 sentence = sentence or str(value)
         return sentence
+
+    def _on_top(self, place: Place) -> str:
+        """The text above the values of a column; of a form, which has one column, its sheet."""
+        name, row, column = place
+        columns = {c.place[2] for c in self.book.sheets[name].rows.get(row, ())}
+        if len(columns - self._labels_in(name)) > 1:
+            for cell in self.book.sheets[name].columns.get(column, ()):
+                value = self.value_of(cell.place)
+                if cell.place[1] < row and is_label(value) and not is_unit(str(value).strip(" []")):
+                    return str(value)
+        return "" if len(self.book.sheets) == 1 else name
 
     def basis_cell(self, place: Place) -> Place | None:
         """The cell that says where a value is from: a basis column, or a word beside it."""
@@ -375,12 +455,14 @@ class Labels:
 
     def reason_in_row(self, place: Place) -> Reason:
         """A reason or remark written in a line."""
-        name, row, _ = place
         remark = Reason("", False)
-        for cell in self.book.sheets[name].rows.get(row, []):
-            found = _REASON.search(self.heading(cell.place))
+        sideways = self.sideways(place[0])
+        for cell in self.beside(place):
+            label = self.left_label if sideways else self.heading
+            found = _REASON.search(label(cell.place))
             value = self.value_of(cell.place) if found else None
-            if found and is_label(value):
+            # A reason may begin with a digit: "3 % short is fine, customer agreed".
+            if found and isinstance(value, str) and value.strip() and not is_error(value):
                 stated = found[1].lower().startswith(("reason", "why"))
                 reason = Reason(str(value).strip(), stated, cell.typed)
                 if stated:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -17,9 +16,12 @@ from ..workbook.book import Cell
 from ..workbook.evaluator import Area, SizingCall
 from ..workbook.formulas import Place
 from .calls import Calls
+from .catalogs import Catalog, Catalogs
 from .jobs import JobRow, JobTable
+from .plain_formulas import PlainCall, is_volume, typed_over
+from .roles import role_of
 
-__all__ = ["Line", "LineFinder", "size_in_si"]
+__all__ = ["CHOSEN_RULES", "Candidate", "Line", "LineFinder", "chosen_of", "size_in_si"]
 
 
 @dataclass
@@ -39,6 +41,9 @@ class Line:
         typed: typed cells that the required volume follows from.
         calculated: cells with formulas that it follows from, its own included.
         job: the row of a job list, None for a line of its own.
+        listed: the catalog, None where none is found.
+        unit: of the line's plain volumes, "" for that of its unit system.
+        systems: cells whose size is in another system.
     """
 
     call: SizingCall
@@ -53,25 +58,40 @@ class Line:
     typed: list[Cell] = field(default_factory=list)
     calculated: set[Place] = field(default_factory=set)
     job: JobRow | None = None
+    listed: Catalog | None = None
+    unit: str = ""
+    systems: dict[Place, str] = field(default_factory=dict)
     #: cell with a formula -> the cells it refers to, filled as they are asked for
     refers_to: dict[Place, set[Place]] = field(default_factory=dict)
 
+    def in_si(self, value: Any) -> float | None:
+        """A volume as the line's cells hold it in m3, None where it is none."""
+        if not self.unit:
+            return size_in_si(value, self.system)
+        if value in (None, "") or is_error(value) or isinstance(value, bool):
+            return None
+        try:
+            return float(number_reader(_VOLUME, self.system, self.unit)(value))
+        except CellError:
+            return None
 
-_VOLUME_READERS = {s: number_reader(Argument("volume", "", "volume"), s) for s in SYSTEMS}
 
-_CHOSEN = re.compile(
-    r"\b(chosen|selected|choice|quoted|offered|ordered|our|proposed)\b.*\b(size|volume|hopper)\b"
-    r"|\b(size|volume|hopper)\b.*\b(chosen|selected|quoted|offered|ordered|proposed)\b",
-    re.IGNORECASE,
-)
+_VOLUME = Argument("volume", "", "volume")
+
+
+_VOLUME_READERS = {s: number_reader(_VOLUME, s) for s in SYSTEMS}
+
+#: Function -> the argument that is a hopper's size.
 _SIZE_ARGUMENTS = {
-    "HOPPER_CATALOG_ENTRY": ("size", 5),
-    "HOPPER_SIZE_MARGIN": ("size", 2),
-    "HOPPER_LOADED_MASS": ("volume", 3),
-    "HOPPER_HELD_MASS": ("volume", 2),
-    "HOPPER_MAX_THROUGHPUT": ("volume", 2),
-    "HOPPER_HELD_HOURS": ("volume", 2),
+    "HOPPER_CATALOG_ENTRY": "size",
+    "HOPPER_SIZE_MARGIN": "size",
+    "HOPPER_LOADED_MASS": "volume",
+    "HOPPER_HELD_MASS": "volume",
+    "HOPPER_MAX_THROUGHPUT": "volume",
+    "HOPPER_HELD_HOURS": "volume",
 }
+#: Headings of cells that follow from the size that is offered.
+_READ_THE_SIZE = frozenset(("model", "list price", "held hours"))
 
 
 def size_in_si(value: Any, system: str) -> float | None:
@@ -84,18 +104,78 @@ def size_in_si(value: Any, system: str) -> float | None:
         return None
 
 
+@dataclass
+class Candidate:
+    """A cell that may hold the size chosen for a line.
+
+    Attributes:
+        role: what its heading says, such as ``"chosen size"``.
+        readers: what takes it for the size: ``"model"``, ``"list price"``, ``"held hours"``, or a
+            function that judges a size.
+        typed: somebody typed it.
+        given_by: the function that gives it: HOPPER_NEXT_SIZE, HOPPER_SIZE_BELOW, or "".
+    """
+
+    place: Place
+    role: str = ""
+    readers: set[str] = field(default_factory=set)
+    typed: bool = False
+    given_by: str = ""
+
+
+#: What makes a cell the chosen size, in the order in which the rules are tried.
+CHOSEN_RULES: tuple[tuple[str, Callable[[Candidate], bool]], ...] = (
+    ("its heading says that it was chosen", lambda c: c.role == "chosen size"),
+    (
+        "the line's model or price is that of this size",
+        lambda c: not c.readers.isdisjoint(("model", "list price")),
+    ),
+    (
+        "a size typed under a heading that says size",
+        lambda c: c.typed and c.role in ("size", "next size"),
+    ),
+    (
+        "something else is judged by it, and it is no alternative",
+        lambda c: bool(c.readers) and not c.given_by,
+    ),
+    ("a plain size of the line", lambda c: c.role == "size"),
+    ("the next size, where nothing else is chosen", lambda c: c.given_by == "HOPPER_NEXT_SIZE"),
+    ("a cell called next size", lambda c: c.role == "next size"),
+    ("the size below, where nothing else stands", lambda c: c.given_by == "HOPPER_SIZE_BELOW"),
+)
+
+
+def chosen_of(candidates: list[Candidate]) -> Candidate | None:
+    """The chosen size among the candidates: by the first rule that any of them meets.
+
+    Of several the typed one, then one that is no alternative, then the one that more takes.
+    """
+    for _, rule in CHOSEN_RULES:
+        found = [candidate for candidate in candidates if rule(candidate)]
+        if found:
+            return min(
+                found,
+                key=lambda c: (
+                    not c.typed, c.given_by == "HOPPER_SIZE_BELOW", -len(c.readers), c.place,
+                ),
+            )  # fmt: skip
+    return None
+
+
 class LineFinder:
     """Finds the lines of a workbook and the size chosen for each."""
 
     def __init__(self, context: Calls, job_tables: Sequence[JobTable]) -> None:
         self.context = context
         self.job_tables = job_tables
+        self.catalogs = Catalogs(context)
         #: place of a required volume -> the same volume in the other unit system, in its row
         self.twins: dict[Place, Place] = {}
 
     def find(self) -> list[Line]:
         """Every hopper that the workbook sizes."""
         lines = self._without_twins(list(self._own_lines()))
+        lines += self._typed_lines(lines)
         for line in lines:
             self._find_size(line)
             follows = self.context.values.inputs_of(line.call.cell)
@@ -109,59 +189,106 @@ class LineFinder:
 
     def _own_lines(self) -> Iterator[Line]:
         for call in self.context.all_calls():
-            if call.name != "HOPPER_REQUIRED_VOLUME" or call.error is not None:
-                continue
-            inputs = self.context.inputs(call)
-            if inputs is None:
-                continue
-            try:
-                required = float(inputs.function.function(*inputs.values.values()))
-            except (CellError, TypeError, ValueError):
-                continue
-            yield Line(call, call.cell.place, inputs.system, required)
+            if call.name == "HOPPER_REQUIRED_VOLUME":
+                line = self._line_of_call(call)
+                if line is not None:
+                    yield line
+
+    def _line_of_call(self, call: SizingCall) -> Line | None:
+        inputs = self.context.inputs(call) if call.error is None else None
+        if inputs is None:
+            return None
+        try:
+            required = float(inputs.function.function(*inputs.values.values()))
+        except (CellError, TypeError, ValueError):
+            return None
+        line = Line(call, call.cell.place, inputs.system, required)
+        if isinstance(call, PlainCall):
+            stated = self.context.labels.unit(line.place)
+            if stated is not None and is_volume(stated.spelling):
+                line.unit = stated.spelling
+        return line
+
+    def _typed_lines(self, lines: list[Line]) -> list[Line]:
+        """Lines whose required volume somebody typed over, found by those beside it."""
+        context = self.context
+        known = {line.place for line in lines} | set(self.twins.values())
+        found: list[Line] = []
+        lists = {
+            (name, row if context.labels.sideways(name) else column)
+            for name, row, column in (line.place for line in lines)
+        }
+        for name, number in sorted(lists):
+            sheet = context.book.sheets[name]
+            others = (sheet.rows if context.labels.sideways(name) else sheet.columns)[number]
+            for cell in others:
+                if cell.place in known or not cell.typed or not isinstance(cell.value, float):
+                    continue
+                if role_of(context.labels.label(cell.place)) == "required volume":
+                    known.add(cell.place)
+                    made = typed_over(context, cell)
+                    other = self._line_of_call(made) if made is not None else None
+                    if other is not None:
+                        found.append(other)
+        return found
 
     def _without_twins(self, lines: list[Line]) -> list[Line]:
-        """Without the volumes that only say in the other unit system what stands in their row."""
+        """Without the volumes that only say once more what stands in their row or column.
+
+        In the other unit system, or by a plain formula beside ours.
+        """
         by_row: dict[tuple[str, int], list[Line]] = {}
         for line in lines:
-            by_row.setdefault(line.place[:2], []).append(line)
+            by_row.setdefault(self._row(line.place), []).append(line)
         dropped: set[int] = set()
         for row in by_row.values():
             # The one that something is sized by stays, else the first.
-            ranked = sorted(row, key=lambda line: -len(self.context.uses.get(line.place, [])))
+            ranked = sorted(row, key=lambda line: -self._followed(line.place))
             for at, line in enumerate(ranked):
                 for other in ranked[at + 1 :]:
                     same = abs(other.required - line.required) <= 1e-6 * line.required
-                    if same and other.system != line.system and id(line) not in dropped:
+                    # A plain formula beside ours is about the same hopper, whatever it gives.
+                    plain = isinstance(line.call, PlainCall) != isinstance(other.call, PlainCall)
+                    again = plain or (same and other.system != line.system)
+                    if again and id(line) not in dropped:
                         dropped.add(id(other))
                         self.twins[line.place] = other.place
         return [line for line in lines if id(line) not in dropped]
 
-    # -- the chosen size
+    def _followed(self, place: Place) -> int:
+        return len(self.context.uses.get(place, [])) + len(self._followers.get(place, ()))
 
     @cached_property
-    def _catalogs(self) -> set[Area]:
-        """Every range that some call takes as a catalog: none of its cells is a choice."""
-        found = set()
-        for call in self.context.all_calls():
-            for name in ("catalog_sizes", "catalog_column"):
-                area = self.context.area_of(self.context.argument_node(call, name), call.place)
-                if area is not None:
-                    found.add(area)
+    def _followers(self) -> dict[Place, set[str]]:
+        """Cell -> headings of the formulas that take it alone, not as one of a range."""
+        found: dict[Place, set[str]] = {}
+        for cell in self.context.book.formulas():
+            role = role_of(self.context.labels.label(cell.place))
+            if role:
+                for area in self.context.values.areas_of(cell):
+                    if area[1:3] == area[3:]:
+                        found.setdefault(area[:3], set()).add(role)
         return found
 
-    def _in_catalog(self, place: Place) -> bool:
-        sheet, row, column = place
-        return any(
-            sheet == a[0] and a[1] <= row <= a[3] and a[2] <= column <= a[4] for a in self._catalogs
-        )
+    # -- the chosen size
+
+    def in_catalog(self, place: Place) -> bool:
+        """Whether a cell is one of a catalog: none of them is a choice."""
+        return self.catalogs.holds(place)
 
     @cached_property
     def _calls_by_row(self) -> dict[tuple[str, int], list[SizingCall]]:
         found: dict[tuple[str, int], list[SizingCall]] = {}
         for call in self.context.all_calls():
-            found.setdefault(call.cell.place[:2], []).append(call)
+            sheet, row, column = call.cell.place
+            number = column if self.context.labels.sideways(sheet) else row
+            found.setdefault((sheet, number), []).append(call)
         return found
+
+    def _row(self, place: Place) -> tuple[str, int]:
+        """The row of a line; its column on a sheet with labels to the left."""
+        sheet, row, column = place
+        return sheet, column if self.context.labels.sideways(sheet) else row
 
     @cached_property
     def rows_with_several(self) -> set[Place]:
@@ -170,7 +297,7 @@ class LineFinder:
         by_row: dict[tuple[str, int], set[Place]] = {}
         for call in self.context.all_calls():
             if call.name == "HOPPER_REQUIRED_VOLUME" and call.cell.place not in seconds:
-                by_row.setdefault(call.cell.place[:2], set()).add(call.cell.place)
+                by_row.setdefault(self._row(call.cell.place), set()).add(call.cell.place)
         return {place for places in by_row.values() if len(places) > 1 for place in places}
 
     def _related(self, line: Line) -> Iterator[SizingCall]:
@@ -179,67 +306,89 @@ class LineFinder:
             for use in self.context.uses.get(place, []) if place else ():
                 yield use.call
         if line.place not in self.rows_with_several:
-            yield from self._calls_by_row.get(line.place[:2], [])
+            yield from self._calls_by_row.get(self._row(line.place), [])
 
-    def _find_size(self, line: Line) -> None:
+    def _candidates(self, line: Line) -> dict[Place, Candidate]:
+        """Every cell that may hold the size chosen for a line."""
         context = self.context
-        scores: dict[Place, float] = {}
+        found: dict[Place, Candidate] = {}
         seen: set[int] = set()
-        next_cells: set[Place] = set()
-        below_cells: set[Place] = set()
-        systems: dict[Place, str] = {}
         for call in self._related(line):
             if id(call) in seen:
                 continue
             seen.add(id(call))
-            inputs = context.inputs(call)
-            area = context.area_of(context.argument_node(call, "catalog_sizes"), call.place)
-            if area is None or inputs is None or call.name == "HOPPER_SIZE_JOBS":
-                pass
-            elif not line.sizes:
-                known = [s for s in inputs.values["catalog_sizes"] if s is not None]
-                line.sizes, line.catalog = sorted(set(known)), area
-            if call.name == "HOPPER_NEXT_SIZE":
-                next_cells.add(call.cell.place)
-                if inputs is not None:
-                    systems[call.cell.place] = inputs.system
+            if call.name in ("HOPPER_NEXT_SIZE", "HOPPER_SIZE_BELOW"):
+                place = call.cell.place
+                found.setdefault(place, Candidate(place)).given_by = call.name
+                inputs = context.inputs(call)
+                if call.name == "HOPPER_NEXT_SIZE" and inputs is not None:
+                    line.systems[place] = inputs.system
                     line.below = max(line.below, inputs.values["allowed_shortfall"])
-            elif call.name == "HOPPER_SIZE_BELOW":
-                below_cells.add(call.cell.place)
             elif call.name in _SIZE_ARGUMENTS:
-                name, score = _SIZE_ARGUMENTS[call.name]
-                place = context.source(context.argument_node(call, name), call.place)
-                if place is not None and not self._in_catalog(place):
-                    scores[place] = scores.get(place, 0) + score
-        for place in scores:
-            cell = context.book.cell(place)
-            scores[place] += 10 * bool(_CHOSEN.search(context.labels.label(place)))
-            scores[place] += 3 * bool(cell is not None and cell.typed)
-            scores[place] -= 8 * (place in next_cells) + 30 * (place in below_cells)
+                node = context.argument_node(call, _SIZE_ARGUMENTS[call.name])
+                source = context.source(node, call.place)
+                if source is not None and not self.in_catalog(source):
+                    reader = role_of(context.labels.label(call.cell.place))
+                    if call.name != "HOPPER_CATALOG_ENTRY" and reader != "held hours":
+                        reader = call.name
+                    elif call.name == "HOPPER_CATALOG_ENTRY":
+                        reader = reader if reader in _READ_THE_SIZE else "model"
+                    found.setdefault(source, Candidate(source)).readers.add(reader)
         if line.place not in self.rows_with_several:
-            self._chosen_by_heading(line, line.place[:2], scores)
-        for place in next_cells:
-            scores.setdefault(place, -5)
-        ranked = sorted(scores, key=lambda p: (-scores[p], p))
-        for place in ranked:
-            size = size_in_si(context.value(place), systems.get(place, line.system))
-            if size is not None and place not in below_cells:
-                line.chosen, line.chosen_size = place, size
-                return
+            for cell in context.labels.beside(line.place):
+                if cell.place != line.place and not self.in_catalog(cell.place):
+                    self._by_heading(cell, found)
+        for place, candidate in found.items():
+            cell_of = context.book.cell(place)
+            candidate.role = candidate.role or role_of(context.labels.label(place))
+            candidate.typed = cell_of is not None and cell_of.typed
+            candidate.readers |= self._followers.get(place, set()) & _READ_THE_SIZE
+        return found
 
-    def _chosen_by_heading(
-        self, line: Line, row: tuple[str, int], scores: dict[Place, float]
-    ) -> None:
-        """A size that somebody typed into the line, found by its heading alone."""
-        for cell in self.context.book.sheets[row[0]].rows.get(row[1], []):
-            if cell.place in scores or cell.place == line.place:
-                continue
-            if not self._in_catalog(cell.place):
-                heading = self.context.labels.heading(cell.place)
-                if _CHOSEN.search(heading) or (
-                    cell.typed and re.match(r"\s*(hopper )?(size|model size)\b", heading, re.I)
-                ):
-                    scores[cell.place] = 9.0
+    def _by_heading(self, cell: Cell, found: dict[Place, Candidate]) -> None:
+        role = role_of(self.context.labels.label(cell.place))
+        if role in ("chosen size", "size", "next size") and cell.place not in found:
+            found[cell.place] = Candidate(cell.place, role)
+
+    def _find_size(self, line: Line) -> None:
+        candidates = self._candidates(line)
+        self._find_catalog(line, candidates)
+        known = {
+            place: candidate
+            for place, candidate in candidates.items()
+            if self._size(line, place) is not None
+        }
+        chosen = chosen_of(list(known.values()))
+        if chosen is not None:
+            line.chosen, line.chosen_size = chosen.place, self._size(line, chosen.place)
+
+    def _size(self, line: Line, place: Place) -> float | None:
+        value = self.context.value(place)
+        if place in line.systems:
+            return size_in_si(value, line.systems[place])
+        return line.in_si(value)
+
+    def _find_catalog(self, line: Line, candidates: dict[Place, Candidate]) -> None:
+        """The list that the line's size is from: what its formulas take sizes from."""
+        taken: list[Area] = []
+        for call in self._related(line):
+            if call.name != "HOPPER_SIZE_JOBS":
+                node = self.context.argument_node(call, "catalog_sizes")
+                area = self.context.area_of(node, call.place)
+                if area is not None:
+                    taken.append(area)
+        cells = [*self.context.labels.beside(line.place)]
+        cells += filter(None, map(self.context.book.cell, candidates))
+        for cell in cells:
+            if cell.formula is not None:
+                taken += self.context.values.areas_of(cell)
+        known = [self.catalogs.of_area[area] for area in taken if area in self.catalogs.of_area]
+        # A line with nothing but typed figures is from the only list there is.
+        known = known or (self.catalogs.all if len(self.catalogs.all) == 1 else [])
+        if known:
+            line.listed, line.catalog = known[0], known[0].sizes
+            sizes = {line.in_si(self.context.value(place)) for place in known[0].rows}
+            line.sizes = sorted(size for size in sizes if size is not None)
 
     # -- rows of job lists
 
@@ -262,11 +411,15 @@ class LineFinder:
         line.chosen_size = row.sized.next_size
         if row.is_shown:
             line.chosen = row.result_place("next size")
-        scores: dict[Place, float] = {}
-        for sheet_row in {line.place[:2], row.first[:2]}:
-            self._chosen_by_heading(line, sheet_row, scores)
-        for place in scores:
-            size = size_in_si(self.context.value(place), table.system)
-            if size is not None:
-                line.chosen, line.chosen_size = place, size
+        found: dict[Place, Candidate] = {}
+        for place in (line.place, row.first):
+            for cell in self.context.book.sheets[place[0]].rows.get(place[1], []):
+                role = role_of(self.context.labels.label(cell.place))
+                typed = cell.typed and role == "size"
+                if (role == "chosen size" or typed) and not self.in_catalog(cell.place):
+                    found[cell.place] = Candidate(cell.place, role, typed=cell.typed)
+        chosen = chosen_of([c for c in found.values() if line.in_si(self.context.value(c.place))])
+        if chosen is not None:
+            line.chosen = chosen.place
+            line.chosen_size = line.in_si(self.context.value(chosen.place))
         return line

@@ -10,10 +10,12 @@ from typing import Any
 
 from ..cells.numbers_in_text import split_number
 from ..cells.wording import in_system
+from ..errors import WrongKind
 from ..registry import REQUIRED
 from ..workbook.book import Cell
 from ..workbook.evaluator import SizingCall
 from ..workbook.formulas import Literal, Place, address
+from .calls import result_with
 from .checks.density import origin_of
 from .context import Context, Use
 from .jobs import JobRow
@@ -76,7 +78,7 @@ def _number(value: Any) -> tuple[float, str] | None:
     if isinstance(value, str):
         try:
             return split_number(value)
-        except Exception:
+        except WrongKind:
             return None
     return None
 
@@ -228,6 +230,37 @@ def _called(context: Context, use: Use | None, place: Place) -> str:
     return label or (use.argument.name.replace("_", " ") if use is not None else "")
 
 
+def _assumption(
+    line: Line,
+    name: str,
+    taken: str,
+    place: Place,
+    value: Any,
+    origin: str,
+    *,
+    unit: str = "",
+    per_10_percent: float | None = None,
+    full_at: tuple[float, float] | None = None,
+    note: str = "",
+) -> Assumption:
+    """One input of a line; ``full_at``: (its number, by which factor it may drift)."""
+    return Assumption(
+        line=name,
+        line_sheet=line.place[0],
+        line_cell=address(*line.place[1:]),
+        input=taken,
+        sheet=place[0],
+        cell=address(*place[1:]),
+        value=value,
+        unit=unit,
+        origin=origin,
+        per_10_percent=per_10_percent,
+        holds_until=None if full_at is None else full_at[0] * full_at[1],
+        holds_until_percent=None if full_at is None else (full_at[1] - 1) * 100,
+        note=note,
+    )
+
+
 #: Arguments that say a unit, not an amount.
 _SAY_UNITS = frozenset(("units", "from_unit", "to_unit"))
 
@@ -249,21 +282,14 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
         per_ten, factor = weigher.leverage()
         if use is None and not per_ten:
             continue  # a switch or an unused cell that the formula only looks at
-        yield Assumption(
-            line=name,
-            line_sheet=line.place[0],
-            line_cell=address(*line.place[1:]),
-            input=_called(context, use, cell.place),
-            sheet=cell.place[0],
-            cell=address(*cell.place[1:]),
-            value=cell.value,
+        yield _assumption(
+            line, name, _called(context, use, cell.place), cell.place, cell.value,
+            _origin(context, cell, use),
             unit=_unit(context, use, cell.place, weigher.unit),
-            origin=_origin(context, cell, use),
             per_10_percent=per_ten,
-            holds_until=None if factor is None else weigher.number * factor,
-            holds_until_percent=None if factor is None else (factor - 1) * 100,
+            full_at=None if factor is None else (weigher.number, factor),
             note="the chosen size is too small already" if too_small else "",
-        )
+        )  # fmt: skip
 
 
 def _defaults(context: Context, line: Line, name: str) -> Iterator[Assumption]:
@@ -277,21 +303,12 @@ def _defaults(context: Context, line: Line, name: str) -> Iterator[Assumption]:
                 argument = inputs.function.argument(left_out)
                 if left_out == "units" or argument.default is REQUIRED:
                     continue
-                yield Assumption(
-                    line=name,
-                    line_sheet=line.place[0],
-                    line_cell=address(*line.place[1:]),
-                    input=left_out.replace("_", " "),
-                    sheet=place[0],
-                    cell=address(*place[1:]),
-                    value=argument.default,
-                    unit="",
-                    origin="estimated by rule" if left_out == "ratio" else "default taken",
+                origin = "estimated by rule" if left_out == "ratio" else "default taken"
+                yield _assumption(
+                    line, name, left_out.replace("_", " "), place, argument.default, origin,
                     per_10_percent=_default_leverage(call, line, context, left_out),
-                    holds_until=None,
-                    holds_until_percent=None,
                     note=f"left out in {call.name}",
-                )
+                )  # fmt: skip
 
 
 def _taken_by_job(line: Line, job: JobRow, name: str) -> Iterator[Assumption]:
@@ -307,21 +324,11 @@ def _taken_by_job(line: Line, job: JobRow, name: str) -> Iterator[Assumption]:
             read = split_number(value)
             more = job.sized_with({column: _again(read[0] * _STEP, read[1])}).required_volume
             leverage = None if not more else round((more / line.required - 1) * 100, 6)
-        yield Assumption(
-            line=name,
-            line_sheet=line.place[0],
-            line_cell=address(*line.place[1:]),
-            input=column,
-            sheet=place[0],
-            cell=address(*place[1:]),
-            value=value,
-            unit="",
-            origin="estimated by rule" if column == "regrind density" else "default taken",
-            per_10_percent=leverage,
-            holds_until=None,
-            holds_until_percent=None,
+        origin = "estimated by rule" if column == "regrind density" else "default taken"
+        yield _assumption(
+            line, name, column, place, value, origin, per_10_percent=leverage,
             note=f"left blank in the job list: {why or said}",
-        )
+        )  # fmt: skip
 
 
 def _default_leverage(
@@ -332,10 +339,8 @@ def _default_leverage(
     value = None if inputs is None else inputs.values.get(argument)
     if inputs is None or not isinstance(value, float) or not value or call is line.call:
         return None
-    more = {**inputs.values, argument: value * _STEP}
-    try:
-        result = inputs.function.function(*more.values())
-    except Exception:
+    result = result_with(inputs, argument, value * _STEP)
+    if result is None:
         return None
     quantity = inputs.function.result.quantity
     shown = in_system(result, quantity, inputs.system) if quantity else result
@@ -356,29 +361,15 @@ def _typed_in_formulas(context: Context, line: Line, name: str) -> Iterator[Assu
         per_ten = None
         read = inputs.values.get(argument.name)
         if isinstance(read, float) and read:
-            more = {**inputs.values, argument.name: read * _STEP}
-            try:
-                per_ten = round(
-                    (inputs.function.function(*more.values()) / line.required - 1) * 100, 6
-                )
-            except Exception:
-                per_ten = None
+            more = result_with(inputs, argument.name, read * _STEP)
+            per_ten = None if more is None else round((more / line.required - 1) * 100, 6)
         typed = re.sub(r"^[\d.,\s]+", "", value) if isinstance(value, str) else ""
-        yield Assumption(
-            line=name,
-            line_sheet=line.place[0],
-            line_cell=address(*line.place[1:]),
-            input=argument.name.replace("_", " "),
-            sheet=line.place[0],
-            cell=address(*line.place[1:]),
-            value=value,
+        yield _assumption(
+            line, name, argument.name.replace("_", " "), line.place, value, "typed",
             unit=_unit(context, Use(line.call, argument), line.place, typed),
-            origin="typed",
             per_10_percent=per_ten,
-            holds_until=None,
-            holds_until_percent=None,
             note="typed into the formula",
-        )
+        )  # fmt: skip
 
 
 def assumptions_of(context: Context, tick: Callable[[], None] = lambda: None) -> list[Assumption]:

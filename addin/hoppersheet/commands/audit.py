@@ -13,6 +13,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from ..audit import ENGINES, Audit, audit_book
 from ..audit import Progress as Report
+from ..audit.accepted import read_accepted
 from ..audit.outputs.terminal import print_audit
 from ..files import may_write
 from ..screen import json_text
@@ -47,6 +48,12 @@ def progress_bar() -> Iterator[Report]:
     is_flag=True,
     help="With --out COPY: a copy of BOOK with a comment on each sizing cell.",
 )
+@click.option(
+    "--accepted",
+    "accepted_in",
+    metavar="F",
+    help="Findings that were accepted: a report in which they are signed, or a .csv.",
+)
 @click.option("--changes", is_flag=True, help="Compare BOOK with a NEW version of it.")
 @click.option(
     "--engine",
@@ -60,13 +67,15 @@ def command(
     out: str | None,
     as_json: bool,
     annotate: bool,
+    accepted_in: str | None,
     changes: bool,
     engine: str | None,
     force: bool,
 ) -> None:
     """Recalculate every cell of BOOK that sizes a hopper, and examine it.
 
-    Exit status 0: nothing found (or nothing changed). 1: findings. 2: the workbook cannot be read.
+    Exit status 0: all was examined, and no error or warning is open (or nothing changed). 1: one
+    is, or something was not examined. 2: the workbook cannot be read.
     """
     if changes != (newer is not None):
         raise click.UsageError("two workbooks go with --changes: audit OLD NEW --changes")
@@ -81,8 +90,9 @@ def command(
         raise click.UsageError(f"the report is an .xlsx workbook, not {Path(out).name}")
     if out:
         may_write(out, book, force=force)
+    accepted = read_accepted(accepted_in) if accepted_in else []
     with progress_bar() as report:
-        audit: Audit = audit_book(book, engine, report)
+        audit: Audit = audit_book(book, engine, report, accepted)
         if out:
             report("writing", 0, 0)
             _write(audit, Path(out), annotate)
@@ -92,8 +102,8 @@ def command(
         print_audit(audit)
         if out:
             click.echo(f"Written: {out}.")
-    if audit.findings:
-        sys.exit(1)
+    if audit.status:
+        sys.exit(audit.status)
 
 
 def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
@@ -107,7 +117,7 @@ def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
         click.echo(json_text(found.as_dict()))
     else:
         print_changes(found)
-    if found.changes or found.sheets_added or found.sheets_removed:
+    if found.changes or found.sheets_added or found.sheets_removed or found.moved:
         sys.exit(1)
 
 

@@ -121,8 +121,10 @@ class Quote:
     sizes: str = ""
     models: str = ""
     prices: str = ""
+    table: str = ""
     first_size: tuple[str, str] = ("", "")
     texts: bool = False
+    headings: dict[str, str] = field(default_factory=lambda: dict(_HEADINGS))
     twins: dict[tuple[str, str], Any] = field(default_factory=dict)
 
     def at(self, line: Any, role: str = "") -> tuple[str, str]:
@@ -161,7 +163,7 @@ class Quote:
         """The formula of a role in a line, perhaps after another template."""
         metric = self.system == "metric"
         words = {
-            "sizes": self.sizes, "models": self.models, "prices": self.prices,
+            "sizes": self.sizes, "models": self.models, "prices": self.prices, "table": self.table,
             "m": ',"metric"' if metric else "", "mo": ',"metric"' if metric else "",
         }  # fmt: skip
         words |= self.refs(line, self.at(line, role)[0])
@@ -209,7 +211,7 @@ def _job(at: int, quote: Quote) -> dict[str, Any]:
 
 
 def _heading(role: str, quote: Quote) -> str:
-    return _HEADINGS[role].format(**_UNITS[quote.system])
+    return quote.headings[role].format(**_UNITS[quote.system])
 
 
 def _catalog(quote: Quote, sheet: Any, row: int, column: int, title: str) -> None:
@@ -394,6 +396,69 @@ def _beside() -> Quote:
     return quote
 
 
+#: The words of somebody who estimates with one measured density per job.
+_SHORT_HEADINGS = {
+    "job": "Press", "resin": "Material", "rate": "lbs/hr", "hours": "Dry hrs",
+    "blend": "Bulk dens. lb/cuft", "required": "Needed ft\u00b3", "chosen": "Hopper ft\u00b3",
+    "held": "Holds h", "model": "Model no.", "price": "Price each", "quantity": "Qty",
+    "net": "Total",
+}  # fmt: skip
+
+
+def _short() -> Quote:
+    """Few columns in other words, plain formulas, no discount; the total is called Sum."""
+    quote, sheet = _new("US", {}, 6, "Est")
+    quote.headings = dict(_SHORT_HEADINGS)
+    quote.formulas = {
+        "required": "={rate}*{hours}/{blend}",
+        "chosen": '=SMALL({sizes},1+COUNTIF({sizes},"<"&{required}))',
+        "held": "={chosen}*{blend}/{rate}",
+        "model": "=VLOOKUP({chosen},{table},2,FALSE)",
+        "price": "=VLOOKUP({chosen},{table},3,FALSE)",
+        "net": "={quantity}*{price}",
+    }
+    _catalog(quote, quote.book.create_sheet("Sizes"), 1, 1, "Sizes")
+    quote.table = f"{quote.sizes.partition(':')[0]}:{quote.prices.partition(':')[2]}"
+    for column, role in enumerate(_SHORT_HEADINGS, 1):
+        sheet.cell(1, column, quote.headings[role])
+        for line in range(6):
+            quote.cells[line, role] = ("Est", f"{get_column_letter(column)}{2 + line}")
+    _fill(quote)
+    for line in range(6):
+        virgin, share = _job(line, quote)["virgin"], _job(line, quote)["virgin_share"]
+        quote.put(line, "blend", round(virgin * (0.65 + 0.35 * share), 1))
+    sheet["K9"] = "Sum"
+    sheet["L9"] = "=SUM(L2:L7)"
+    quote.cells["sum", "net"] = quote.cells["total", "net"] = ("Est", "L9")
+    return quote
+
+
+def _units() -> Quote:
+    """A column per job, the unit in a column of its own, a safety factor, options in the price."""
+    quote, sheet = _new("metric", dict(_OURS), 4, "Presses")
+    quote.formulas["required"] = "=HOPPER_REQUIRED_VOLUME({rate},{hours},{blend},{factor}-1{mo})"
+    quote.formulas["net"] = "=({price}+{options})*{quantity}*(1-{discount})"
+    quote.headings |= {"factor": "Safety factor", "options": "Options"}
+    _catalog(quote, quote.book.create_sheet("List"), 1, 1, "List")
+    roles = [*_HEADINGS]
+    roles[roles.index("required") : roles.index("required")] = ["factor"]
+    roles[roles.index("quantity") : roles.index("quantity")] = ["options"]
+    units = {"virgin": "kg/L", "regrind": "kg/L", "blend": "kg/L", "rate": "kg/h", "hours": "h",
+             "required": "L", "next": "L", "chosen": "L", "held": "h"}  # fmt: skip
+    for row, role in enumerate(roles, 2):
+        sheet.cell(row, 1, quote.headings[role].partition(" [")[0])
+        sheet.cell(row, 2, units.get(role))
+        for line in range(4):
+            quote.cells[line, role] = ("Presses", f"{get_column_letter(3 + line)}{row}")
+    _fill(quote)
+    for line in range(4):
+        quote.put(line, "factor", 1.1)
+        quote.put(line, "options", 250.0 + 50 * line)
+    net = 2 + roles.index("net")
+    _totals(quote, sheet, net + 2, 1, 3, f"=SUM(C{net}:F{net})")
+    return quote
+
+
 def _long() -> Quote:
     return _rows(lines=300)
 
@@ -467,6 +532,8 @@ STYLES: dict[str, Callable[[], Quote]] = {
     "beside": _beside,
     "lookup": lambda: _rows("metric", _LOOKUP),
     "let": lambda: _rows("US", _LET),
+    "short": _short,
+    "units": _units,
     "long": _long,
     "messy": _messy,
     "pages": _pages,

@@ -15,6 +15,7 @@ from ...workbook.formulas import Place
 from ..context import Context, Line, percent, spot
 from ..findings import Finding, finding
 from ..labels import Reason
+from .resins import hydrolyzes, resin_of
 
 __all__ = ["PriceList", "check", "price_lists"]
 
@@ -67,6 +68,8 @@ def _sizes(context: Context) -> Iterator[Finding]:
                 expected=in_system(near, "volume", line.system),
             )
         if margin < -TOLERANCE * 10:
+            if _told_before(context, line):
+                continue
             yield _undersized(context, line, margin, shown, required)
         elif line.required < largest[place] or _shared(context, line):
             pass  # one hopper for several jobs is as large as the largest needs it
@@ -77,6 +80,19 @@ def _sizes(context: Context) -> Iterator[Finding]:
                 yield _oversized(context, line, margin, shown, required, steps, known[fits])
         elif not known and margin > _MUCH:
             yield _oversized(context, line, margin, shown, required, 0, None)
+
+
+def _told_before(context: Context, line: Line) -> bool:
+    """Whether the size is right by the workbook's own volume, and that volume is told as wrong."""
+    worked = context.worked_of(line)
+    wrong = {difference.step for difference in worked.differences}
+    book = line.in_si(context.value(line.place))
+    return (
+        not wrong.isdisjoint(("required volume", "density"))
+        and book is not None
+        and line.chosen_size is not None
+        and line.chosen_size >= book * (1 - TOLERANCE * 10)
+    )
 
 
 def _shared(context: Context, line: Line) -> bool:
@@ -92,11 +108,14 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
     assert line.chosen is not None
     reason = context.reason_for(line)
     allowed = line.below > 0 and margin >= -line.below - 1e-9
+    moist = hydrolyzes(resin_of(context, context.record(line)))
+    mild = "warning" if moist else "note"
+    danger = ", and the resin loses strength where it is not dry" if moist else ""
     if reason and (reason.typed or allowed):
-        why, severity = reason.said, "note" if reason.stated else "warning"
+        why, severity = reason.said + danger, mild if reason.stated else "warning"
         advice = reason.advice
     elif allowed:
-        why, severity = f"the formula allows a shortfall of {percent(line.below)}", "note"
+        why, severity = f"the formula allows a shortfall of {percent(line.below)}{danger}", mild
         advice = "see that the customer knows it"
     elif reason:
         why, severity = f"a formula calls it {reason.text!r}, which is no reason", "error"
@@ -114,7 +133,19 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
         formula=_formula(context, line.chosen),
         value=context.value(line.chosen),
         expected=in_system(sizes[0], "volume", line.system) if sizes else None,
+        hours=_hours_short(context, line),
     )
+
+
+def _hours_short(context: Context, line: Line) -> float:
+    """Hours that a chosen size is short of what is asked."""
+    assert line.chosen_size is not None
+    inputs = context.inputs(line.call)
+    if inputs is None or line.job is not None:
+        hours = (line.job.number("drying hours") or 0.0) if line.job is not None else 0.0
+    else:
+        hours = inputs.values["drying_hours"]
+    return float(hours) / 3600 * max(0.0, 1 - line.chosen_size / line.required)
 
 
 def _oversized(
@@ -173,41 +204,20 @@ class PriceList:
 
 def price_lists(context: Context) -> list[PriceList]:
     """Every catalog with models and prices beside its sizes."""
-    found = {}
-    for call in context.all_calls():
-        node = context.argument_node(call, "catalog_sizes")
-        area = context.area_of(node, call.place)
-        if area is not None and area not in found:
-            listed = _price_list(context, area)
-            if listed is not None:
-                found[area] = listed
-    return list(found.values())
-
-
-def _price_list(context: Context, area: Area) -> PriceList | None:
-    sheet, r1, c1, r2, c2 = area
-    if c1 != c2:
-        return None
-    r2 = min(r2, context.book.sheets[sheet].max_row)
-    models, price_column = None, None
-    # What stands nearest belongs to the sizes: a list of jobs with its prices may stand beside.
-    columns = range(1, context.book.sheets[sheet].max_column + 1)
-    for column in sorted(columns, key=lambda column: abs(column - c1)):
-        first = next((r for r in range(r1, r2 + 1) if context.value((sheet, r, c1))), r1)
-        heading = context.labels.heading((sheet, first, column))
-        value = context.value((sheet, first, column))
-        if _PRICE.search(heading) and isinstance(value, float) and price_column is None:
-            price_column = column
-        elif isinstance(value, str) and value and _MODEL.search(heading) and models is None:
-            models = column
-    if models is None or price_column is None:
-        return None
-    prices: dict[str, Place] = {}
-    for row in range(r1, r2 + 1):
-        model = context.value((sheet, row, models))
-        if isinstance(model, str) and model.strip():
-            prices.setdefault(model.strip().lower(), (sheet, row, price_column))
-    return PriceList(prices, (sheet, r1, price_column, r2, price_column), area, models)
+    found = []
+    for catalog in context.catalogs.all:
+        if not catalog.models or not catalog.prices:
+            continue
+        sheet, first, _, last, _ = catalog.sizes
+        prices: dict[str, Place] = {}
+        for place in catalog.rows:
+            model = context.value(catalog.beside(place, catalog.models))
+            if isinstance(model, str) and model.strip():
+                price = catalog.beside(place, catalog.prices)
+                prices.setdefault(model.strip().lower(), price)
+        column = (sheet, first, catalog.prices, last, catalog.prices)
+        found.append(PriceList(prices, column, catalog.sizes, catalog.models))
+    return found
 
 
 def _follows(context: Context, place: Place, column: Area) -> bool:

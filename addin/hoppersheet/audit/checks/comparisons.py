@@ -1,137 +1,55 @@
 """Inputs that are unlike what else the workbook or the resin table says.
 
-Drying hours shorter than the table's, one discount far above the others, a catalog price out of
+One discount far above the others, a catalog price out of
 step with the sizes beside it. The limits are judgments (common practice, no source).
 """
 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 from statistics import median
 from typing import Any
 
-from ...call import call as compute
 from ...cells.wording import rounded
-from ...errors import CellError
 from ...workbook.formulas import Place
-from ..context import Context, Line, percent, spot
+from ..context import Context, percent, spot
 from ..findings import Finding, finding
 from .catalog import PriceList, price_lists
 
+_HIGH = 0.4  # of a discount where there are too few to compare
 _FAR_ABOVE = 0.2  # of a discount above the next highest one
 _OUT_OF_STEP = 0.1  # of a price against the two sizes beside it
 _TIMES_USUAL = 3  # and so many times as far as other prices are
 _FEWEST = 3  # discounts or lines, below which nothing is usual
-
-_RESIN = re.compile(r"\b(resin|material|polymer|plastic)\b", re.IGNORECASE)
-_DISCOUNT = re.compile(r"\b(discount|disc\.|rebate)", re.IGNORECASE)
-
-
-# --- drying hours ---------------------------------------------------------------------------
-
-
-def _own_table(context: Context) -> tuple[Any, str]:
-    """The workbook's own resin table and its units, as some call of HOPPER_RESIN takes it."""
-    for made in context.all_calls():
-        inputs = context.inputs(made) if made.name == "HOPPER_RESIN" else None
-        if inputs is not None and "own_table" not in inputs.defaulted:
-            return made.values[2], inputs.system
-    return "none", "US"
-
-
-def _resin_of(context: Context, line: Line) -> str:
-    """The resin that a line names, ``""`` where none is found."""
-    if line.job is not None:
-        return str(line.job.cell("resin") or "")
-    for cell in context.book.sheets[line.place[0]].rows.get(line.place[1], []):
-        value = context.value(cell.place)
-        if isinstance(value, str) and value and _RESIN.search(context.labels.heading(cell.place)):
-            return value
-    return ""
-
-
-def _hours(context: Context) -> Iterator[Finding]:
-    own, system = _own_table(context)
-    known: dict[str, float | None] = {}
-
-    def least(resin: str) -> float | None:
-        for wanted in ("drying hours low", "drying hours"):
-            try:
-                hours = compute("HOPPER_RESIN", resin, wanted, own, system)
-            except CellError:
-                continue
-            return float(hours)
-        return None
-
-    reported: set[Place] = set()
-    for line in context.lines:
-        resin = _resin_of(context, line)
-        if not resin:
-            continue
-        if resin not in known:
-            known[resin] = least(resin)
-        usual = known[resin]
-        place, seconds = _drying_hours(context, line)
-        if usual is None or place is None or seconds is None or place in reported:
-            continue
-        hours = seconds / 3600
-        if hours >= usual * (1 - 1e-9):
-            continue
-        reported.add(place)
-        yield finding(
-            "outside typical range",
-            "warning",
-            place,
-            f"The drying hours {rounded(hours, 3)} of {resin!r} are shorter than the resin table's "
-            f"{rounded(usual, 3)}; with these {context.where(line)} would be "
-            f"{percent(usual / hours - 1)} larger, and the resin may stay wet; check them "
-            "against the resin maker's data sheet.",
-            value=context.value(place),
-            expected=usual,
-        )
-
-
-def _drying_hours(context: Context, line: Line) -> tuple[Place | None, float | None]:
-    if line.job is not None:
-        return line.job.places.get("drying hours"), line.job.number("drying hours")
-    inputs = context.inputs(line.call)
-    node = context.argument_node(line.call, "drying_hours")
-    place = context.source(node, line.call.place)
-    if place is None or inputs is None:
-        return None, None
-    return context.trail(place)[-1], inputs.values["drying_hours"]
 
 
 # --- discounts ------------------------------------------------------------------------------
 
 
 def _discounts(context: Context) -> Iterator[Finding]:
-    rows_of_lines: dict[str, set[int]] = {}
-    for line in context.quoted:
-        rows_of_lines.setdefault(line.place[0], set()).add(line.place[1])
-    for sheet in context.book.sheets.values():
-        for column, cells in sheet.columns.items():
-            values = {
-                cell.place[1]: abs(value) if cell.percent or abs(value) <= 1 else abs(value) / 100
-                for cell in cells
-                if isinstance(value := context.value(cell.place), float)
-                and _DISCOUNT.search(context.labels.heading(cell.place))
-            }
-            if not values:
-                continue
-            given = {**dict.fromkeys(rows_of_lines.get(sheet.name, ()), 0.0), **values}
-            if len(given) < _FEWEST:
-                continue
-            row = max(values, key=lambda r: values[r])
-            others = max(v for r, v in given.items() if r != row)
-            cell = sheet.cells[row, column]
-            if cell.typed and values[row] <= 1 and values[row] - others >= _FAR_ABOVE - 1e-9:
-                yield _discount(cell.place, values[row], others, cell.value)
+    """One discount far above the others, or a very high one where there is nothing to compare."""
+    given = {
+        worked.record.cells["discount"]: worked
+        for worked in context.worked
+        if "discount" in worked.record.cells
+    }
+    all_ = sorted(
+        [worked.discount for worked in context.worked if worked.price is not None], reverse=True
+    )
+    for place, worked in given.items():
+        cell = context.book.cell(place)
+        others = list(all_)
+        if worked.discount not in others or cell is None or not cell.typed:
+            continue
+        others.remove(worked.discount)
+        highest = max(others, default=0.0)
+        few = len(others) < _FEWEST - 1
+        if worked.discount - highest >= (_HIGH if few else _FAR_ABOVE) - 1e-9:
+            yield _discount(place, worked.discount, highest, cell.value, worked.price or 0.0)
 
 
-def _discount(place: Place, discount: float, others: float, value: Any) -> Finding:
+def _discount(place: Place, discount: float, others: float, value: Any, price: float) -> Finding:
     other = f"is at most {percent(others)}" if others else "is nothing"
     return finding(
         "outside typical range",
@@ -140,6 +58,7 @@ def _discount(place: Place, discount: float, others: float, value: Any) -> Findi
         f"The discount of {percent(discount)} is far above the others, where it {other}; the "
         f"customer pays {percent(1 - discount)} of the price for this line; see who allowed it.",
         value=value,
+        money=price * discount,
     )
 
 
@@ -197,6 +116,5 @@ def _out_of_step(context: Context) -> Iterator[Finding]:
 
 def check(context: Context) -> Iterator[Finding]:
     """``outside typical range``, by comparison."""
-    yield from _hours(context)
     yield from _discounts(context)
     yield from _out_of_step(context)

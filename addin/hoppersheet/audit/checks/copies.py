@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,41 +12,62 @@ from ...cells.numbers_in_text import shown
 from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import FormulaError, SizingCall, Unknown
 from ...workbook.formulas import Array, Call, Literal, Node, Place, text_of, walk
+from ..calls import result_with
 from ..context import Context, percent
 from ..findings import Finding, finding
+from ..plain_formulas import PlainCall
+from ..roles import role_of
 from .values import said
 
 _LEAST = 3  # copies of a formula that make a column of it
 _SHOWN = 80  # characters of a formula in a message
 _GAP = 1  # empty rows within a column
+_ALIKE = 0.8  # of the labels of sister sheets are the same
+_WHERE = {"column": "the column", "row": "the row", "sheets": "its sister sheets"}
 
 
 @dataclass
 class _Block:
-    """Cells below each other without a gap, and the formula that most of them share."""
+    """Cells of a column, of a row, or of sister sheets, and the formula that most of them share.
+
+    Attributes:
+        axis: ``"column"``, ``"row"`` or ``"sheets"``: along which the cells lie.
+    """
 
     cells: list[Cell]
     form: str
     tree: Node
+    axis: str = "column"
 
     def is_copy(self, cell: Cell) -> bool:
         return cell.form == self.form
 
+    def line(self, cell: Cell) -> object:
+        """Which line of the list a cell belongs to: its row, its column or its sheet."""
+        return cell.place[{"column": 1, "row": 2, "sheets": 0}[self.axis]]
 
-def _blocks(sheet: Sheet) -> Iterator[_Block]:
-    for cells in sheet.columns.values():
+
+def _runs(groups: Iterable[list[Cell]], axis: str) -> Iterator[_Block]:
+    """Blocks of cells below or beside each other without a gap."""
+    for cells in groups:
         block: list[Cell] = []
         for cell in [*cells, None]:
-            if cell is not None and (not block or cell.place[1] - block[-1].place[1] <= 1 + _GAP):
+            if cell is not None and (not block or _gap(block[-1], cell, axis) <= _GAP):
                 block.append(cell)
                 continue
-            found = _block(block)
+            found = _block(block, axis)
             if found is not None:
                 yield found
             block = [] if cell is None else [cell]
 
 
-def _block(cells: list[Cell]) -> _Block | None:
+def _gap(before: Cell, cell: Cell, axis: str) -> int:
+    """Empty cells between two cells of a column or row."""
+    (_, row, column), (_, other_row, other_column) = before.place, cell.place
+    return (other_row - row if axis == "column" else other_column - column) - 1
+
+
+def _block(cells: list[Cell], axis: str) -> _Block | None:
     forms = Counter(cell.form for cell in cells if cell.form and not cell.array)
     if not forms:
         return None
@@ -58,22 +79,50 @@ def _block(cells: list[Cell]) -> _Block | None:
     assert tree is not None
     first = next(i for i, c in enumerate(cells) if c.form == form)
     last = max(i for i, c in enumerate(cells) if c.form == form)
-    # One cell beyond each end can belong to the column too: typed over, or changed.
-    return _Block(cells[max(0, first - 1) : last + 2], form, tree)
+    if axis == "sheets":
+        return _Block(cells, form, tree, axis)
+    # One cell beyond each end can belong to the list too: typed over, or changed.
+    return _Block(cells[max(0, first - 1) : last + 2], form, tree, axis)
 
 
-def _lists(context: Context) -> dict[str, list[_Block]]:
-    """Sheet -> its columns of formulas, on sheets that have to do with sizing."""
-    return {
-        name: found
-        for name, sheet in context.book.sheets.items()
-        if (found := list(_blocks(sheet)))
-    }
+def _lists(context: Context) -> Iterator[list[_Block]]:
+    """The lists of a workbook: per sheet its columns or rows of formulas; sister sheets."""
+    for name, sheet in context.book.sheets.items():
+        if context.labels.sideways(name):
+            yield list(_runs(sheet.rows.values(), "row"))
+        else:
+            yield list(_runs(sheet.columns.values(), "column"))
+    for sheets in _sisters(context):
+        places = dict.fromkeys(place for sheet in sheets for place in sheet.cells)
+        groups = (
+            [sheet.cells[place] for sheet in sheets if place in sheet.cells] for place in places
+        )
+        yield [block for cells in groups if (block := _block(cells, "sheets")) is not None]
 
 
-def _rows_of_list(blocks: list[_Block]) -> Counter[int]:
-    """Row -> in how many columns it holds a copy of the column's formula."""
-    return Counter(c.place[1] for block in blocks for c in block.cells if block.is_copy(c))
+def _sisters(context: Context) -> Iterator[list[Sheet]]:
+    """Sheets with the same labels in the same cells: one job each."""
+    groups: list[tuple[set[tuple[int, int, str]], list[Sheet]]] = []
+    for name, sheet in context.book.sheets.items():
+        if not context.labels.sideways(name):
+            continue
+        labels = {
+            (*place, cell.value)
+            for place, cell in sheet.cells.items()
+            if cell.typed and isinstance(cell.value, str) and role_of(cell.value)
+        }
+        for known, sheets in groups:
+            if len(labels & known) >= _ALIKE * max(len(labels), len(known)):
+                sheets.append(sheet)
+                break
+        else:
+            groups.append((labels, [sheet]))
+    return (sheets for _, sheets in groups if len(sheets) >= _LEAST)
+
+
+def _lines_of_list(blocks: list[_Block]) -> Counter[object]:
+    """Line -> in how many columns (or rows) it holds a copy of their formula."""
+    return Counter(block.line(c) for block in blocks for c in block.cells if block.is_copy(c))
 
 
 def _would_be(context: Context, block: _Block, place: Place) -> Any:
@@ -94,18 +143,22 @@ def _inside(block: _Block, at: int) -> bool:
     )
 
 
-def _adds_up(context: Context, cell: Cell) -> bool:
+def _adds_up(context: Context, block: _Block, cell: Cell) -> bool:
     """Whether a formula takes several cells of its own column: a total, or a running sum."""
-    column = cell.place[2]
-    return any(
-        area[0] == cell.place[0] and area[2] <= column <= area[4] and area[1:3] != area[3:]
-        for area in context.values.areas_of(cell)
-    )
+    if block.axis == "sheets":
+        return False
+    sheet, row, column = cell.place
+    for name, r1, c1, r2, c2 in context.values.areas_of(cell):
+        inside = c1 <= column <= c2 if block.axis == "column" else r1 <= row <= r2
+        if name == sheet and inside and (r1, c1) != (r2, c2):
+            return True
+    return False
 
 
 def _takes_cell_above(block: _Block) -> bool:
-    """A formula that continues from the row before has to begin with something else."""
-    return re.search(r"R\[-1\]C\[0\]", block.form) is not None
+    """A formula that continues from the line before has to begin with something else."""
+    before = r"R\[-1\]C\[0\]" if block.axis == "column" else r"R\[0\]C\[-1\]"
+    return re.search(before, block.form) is not None
 
 
 def _effect(context: Context, cell: Cell, expected: Any) -> str:
@@ -126,18 +179,19 @@ def _effect(context: Context, cell: Cell, expected: Any) -> str:
 
 
 def _copies(context: Context) -> Iterator[Finding]:
-    for blocks in _lists(context).values():
-        rows = _rows_of_list(blocks)
+    for blocks in _lists(context):
+        lines = _lines_of_list(blocks)
         for block in blocks:
             for at, cell in enumerate(block.cells):
                 if block.is_copy(cell) or cell.spill or cell.array:
                     continue
-                row_in_list = rows[cell.place[1]] > 0
-                if not _inside(block, at) and (not row_in_list or _takes_cell_above(block)):
+                in_list = lines[block.line(cell)] > 0
+                inside = block.axis == "sheets" or _inside(block, at)
+                if not inside and (not in_list or _takes_cell_above(block)):
                     continue
                 if cell.formula is None:
                     yield from _typed_over(context, block, cell)
-                elif not _adds_up(context, cell) or _inside(block, at):
+                elif not _adds_up(context, block, cell) or inside:
                     yield from _odd(context, block, cell)
 
 
@@ -166,7 +220,8 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
         "typed over",
         "error" if not excused else "note" if reason.stated else "warning",
         cell.place,
-        f"{said(cell.value)} is typed where the column calculates ({shown('=' + text, 80)} would "
+        f"{said(cell.value)} is typed where {_WHERE[block.axis]} "
+        f"calculate{'' if block.axis == 'sheets' else 's'} ({shown('=' + text, 80)} would "
         f"give {said(expected)}); {_effect(context, cell, expected)}; {advice}.",
         value=cell.value,
         expected=expected,
@@ -201,8 +256,8 @@ def _odd(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
         "error",
         cell.place,
         f"The formula {one} is unlike its neighbors, which have {other}; "
-        f"{_effect(context, cell, expected)}; copy the column's formula "
-        "here, or say in the sheet why this line differs.",
+        f"{_effect(context, cell, expected)}; copy the formula of {_WHERE[block.axis]} here, or "
+        "say in the sheet why this line differs.",
         formula=cell.formula,
         value=context.value(cell.place),
         expected=expected,
@@ -249,14 +304,9 @@ def _moves(context: Context, call: SizingCall, argument: str) -> str:
     inputs = context.inputs(call)
     if inputs is None or not isinstance(inputs.values.get(argument), float):
         return _UNSEEN
-    values = dict(inputs.values)
-    try:
-        before = inputs.function.function(*values.values())
-        values[argument] *= 1.1
-        after = inputs.function.function(*values.values())
-    except Exception:  # a limit of the function is no concern here
-        return _UNSEEN
-    if not isinstance(before, float) or not before:
+    before = result_with(inputs)
+    after = result_with(inputs, argument, inputs.values[argument] * 1.1)
+    if not isinstance(before, float) or not isinstance(after, float) or not before:
         return _UNSEEN
     change = (after / before - 1) * 100
     if abs(change) < 0.005:
@@ -266,6 +316,8 @@ def _moves(context: Context, call: SizingCall, argument: str) -> str:
 
 def _in_calls(context: Context) -> Iterator[Finding]:
     for call in context.all_calls():
+        if isinstance(call, PlainCall):
+            continue
         for argument, node, _ in context.arguments(call):
             if argument.kind in ("choice", "text", "rest"):
                 continue

@@ -14,6 +14,7 @@ from ...registry import Argument
 from ...sizing.density import BASIS
 from ...workbook.evaluator import SizingCall
 from ...workbook.formulas import Node, Place
+from ..calls import result_with
 from ..context import Context, percent, spot
 from ..findings import Finding, finding
 
@@ -40,11 +41,7 @@ def _effect(context: Context, call: SizingCall, argument: Argument, si: float, e
     inputs = context.inputs(call)
     if inputs is None or not isinstance(inputs.values.get(argument.name), float):
         return "all that follows from it moves with it"
-    try:
-        now = inputs.function.function(*inputs.values.values())
-        usual = inputs.function.function(*{**inputs.values, argument.name: edge}.values())
-    except Exception:  # a limit of the function is no concern here
-        return "all that follows from it moves with it"
+    now, usual = result_with(inputs), result_with(inputs, argument.name, edge)
     if not isinstance(now, float) or not isinstance(usual, float) or not usual:
         return "all that follows from it moves with it"
     change = now / usual - 1

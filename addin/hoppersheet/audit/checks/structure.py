@@ -195,7 +195,8 @@ def _feeding(context: Context) -> Iterator[Cell]:
     """Every cell that a sizing result follows from, once."""
     seen: set[Place] = set()
     done: set[Area] = set()
-    waiting = list(context.book.sizing_cells)
+    places = dict.fromkeys((*context.calls, *context.unread))
+    waiting = [cell for cell in map(context.book.cell, places) if cell is not None]
     while waiting:
         cell = waiting.pop()
         for area in context.values.areas_of(cell):

@@ -15,13 +15,21 @@ from ...workbook.formulas import Node, Place
 from ..context import Context, spot
 from ..findings import Finding, finding
 from ..labels import Unit
+from ..plain_formulas import PlainCall
+
+__all__ = ["check", "unit_gap"]
 
 #: Functions that only compare volumes: without a unit system both may be in any unit.
 _COMPARING = frozenset(("HOPPER_CATALOG_ENTRY", "HOPPER_SIZE_MARGIN"))
 
 
 def _system(context: Context, call: SizingCall) -> str | None:
-    """The unit system of a call's plain numbers, None where it does not matter."""
+    """The unit system of a call's plain numbers, None where it does not matter.
+
+    A plain formula has none: it is worked out again in the units that the headings state.
+    """
+    if isinstance(call, PlainCall):
+        return None
     inputs = context.inputs(call)
     if inputs is None or not inputs.function.has_units:
         return None
@@ -30,7 +38,7 @@ def _system(context: Context, call: SizingCall) -> str | None:
     return inputs.system
 
 
-def _compare(stated: Unit, expected: str) -> tuple[str, float] | None:
+def unit_gap(stated: Unit, expected: str) -> tuple[str, float] | None:
     """("other dimension" or "other unit", factor) where a stated unit is not the expected one."""
     try:
         if expected != "1" and expression(stated.spelling) == expression(expected):
@@ -78,6 +86,8 @@ def _made_in(context: Context, place: Place) -> tuple[SizingCall, str] | None:
 
 def _arguments(context: Context) -> Iterator[Finding]:
     for call in context.all_calls():
+        if isinstance(call, PlainCall):
+            continue
         system = _system(context, call)
         for argument, node, _ in context.arguments(call):
             measure = argument.measure
@@ -87,7 +97,7 @@ def _arguments(context: Context) -> Iterator[Finding]:
             for place, value in _sources(context, node, call):
                 made = _made_in(context, place)
                 if made is not None:
-                    compared = _compare(Unit(made[1], True), expected)
+                    compared = unit_gap(Unit(made[1], True), expected)
                     if compared is not None:
                         yield _mismatch(
                             context, call, argument.name, expected, place, value,
@@ -98,7 +108,7 @@ def _arguments(context: Context) -> Iterator[Finding]:
                 stated = context.labels.unit(place)
                 if stated is None or (expected == "1" and argument.kind == "shares"):
                     continue
-                compared = _compare(stated, expected)
+                compared = unit_gap(stated, expected)
                 if compared is None or _is_percentage(context, place, stated):
                     continue
                 yield _mismatch(
@@ -150,7 +160,7 @@ def _results(context: Context) -> Iterator[Finding]:
         made = next((m for m in [_made_in(context, place)] if m and m[0].cell.place == place), None)
         if made is None:
             continue
-        compared = _compare(stated, made[1])
+        compared = unit_gap(stated, made[1])
         if compared is None or _is_percentage(context, place, stated):
             continue
         kind, scale = compared

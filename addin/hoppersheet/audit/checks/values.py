@@ -16,7 +16,7 @@ from ...workbook.book import Cell
 from ...workbook.evaluator import VOLATILE, SizingCall
 from ...workbook.formulas import Call, Place
 from ..context import Context, percent, spot
-from ..findings import Finding, finding
+from ..findings import Finding, finding, in_ranges
 
 _TOLERANCE = 1e-9  # relative; programs round the 15th digit differently
 
@@ -157,6 +157,35 @@ def _hidden_errors(context: Context, cell: Cell, fresh: Any) -> Iterator[Finding
             )
 
 
+def _not_computed(context: Context) -> Iterator[Finding]:
+    """Cells that lines or the total follow from, and that nobody could work out."""
+    needed = {place for line in context.lines for place in line.calculated}
+    needed |= set(context.calls) | set(context.unread)
+    total = context.money.total
+    cell = context.book.cell(total) if total is not None else None
+    follows = context.values.inputs_of(cell, 100_000) if cell is not None else None
+    if follows is not None:
+        needed |= follows[1]
+    groups: dict[str, list[Place]] = {}
+    for place, why in {**context.values.unknown, **context.unread}.items():
+        if place in needed:
+            groups.setdefault(why, []).append(place)
+    for why, places in groups.items():
+        first = min(places)
+        held = context.book.cell(first)
+        yield finding(
+            "not computed",
+            "warning",
+            first,
+            f"{in_ranges(places)} could not be worked out ({why}), so the stored value was taken; "
+            "what follows from it is not vouched for; compute the workbook with a program that "
+            "knows it, or replace the formula.",
+            formula=held.formula if held is not None else None,
+            value=held.value if held is not None else None,
+            cells=places if len(places) > 1 else (),
+        )
+
+
 _VERSION = re.compile(r"hoppersheet (\d+\.\d+[\w.]*)")
 
 
@@ -181,7 +210,8 @@ def _versions(context: Context) -> Iterator[Finding]:
 
 
 def check(context: Context) -> Iterator[Finding]:
-    """``error value``, ``stale value``, ``version``."""
+    """``error value``, ``not computed``, ``stale value``, ``version``."""
     yield from _errors(context)
+    yield from _not_computed(context)
     yield from _stale(context)
     yield from _versions(context)

@@ -10,23 +10,38 @@ from ...workbook.comments import add_comments
 from ...workbook.formulas import address
 from ...workbook.package import Package
 from .. import Audit
-from ..findings import KINDS, Finding
+from ..findings import Finding
 
 __all__ = ["annotate"]
 
 _AUTHOR = "hoppersheet audit"
 
 
+#: Functions whose call says nothing that the sheet does not show.
+_PLAIN = frozenset(
+    ("HOPPER_EXPLAIN", "HOPPER_VERSION", "HOPPER_CATALOG_ENTRY", "HOPPER_CONVERT",
+     "HOPPER_SIZE_MARGIN", "HOPPER_SIZE_JOBS")
+)  # fmt: skip
+_MOST = 600  # explained cells; in a longer list each line has one, at its required volume
+
+
 def _explained(audit: Audit) -> dict[tuple[str, str], list[str]]:
     """(sheet, cell) -> one line per call that the cell makes."""
     assert audit.context is not None
+    context = audit.context
+    calls = {
+        place: [made for made in calls if made.name not in _PLAIN]
+        for place, calls in context.calls.items()
+    }
+    if sum(map(bool, calls.values())) > _MOST:
+        volumes = {line.place for line in context.lines}
+        calls = {place: made for place, made in calls.items() if place in volumes}
     found: dict[tuple[str, str], list[str]] = {}
-    for (sheet, row, column), calls in audit.context.calls.items():
+    for (sheet, row, column), several in calls.items():
         lines = [
             str(call("HOPPER_EXPLAIN", made.name, *made.values))
-            for made in calls
-            if made.name not in ("HOPPER_EXPLAIN", "HOPPER_VERSION")
-            and not any(is_error(value) for value in made.values if isinstance(value, str))
+            for made in several
+            if not any(is_error(value) for value in made.values if isinstance(value, str))
         ]
         if lines:
             found[sheet, address(row, column)] = list(dict.fromkeys(lines))
@@ -34,7 +49,7 @@ def _explained(audit: Audit) -> dict[tuple[str, str], list[str]]:
 
 
 def _sentence(found: Finding) -> str:
-    return f"{found.severity.upper()} {found.kind} ({KINDS[found.kind]}): {found.message}"
+    return f"{found.severity.upper()}, {found.kind}: {found.message}"
 
 
 def annotate(audit: Audit, out: Path) -> int:

@@ -1,7 +1,8 @@
-"""The audit as a workbook: Summary, Findings, Assumptions, Cells; each row leads to its cell."""
+"""The audit as a workbook: Sign-off, Findings, Assumptions, Cells; each row leads to its cell."""
 
 from __future__ import annotations
 
+import datetime
 import math
 import os
 from collections import Counter
@@ -16,20 +17,33 @@ from ...workbook.formulas import address, quoted_sheet
 from ..findings import KINDS, Finding
 from ..labels import without_unit
 from ..register import six_digits
-from .words import CAUTIONS, sized, verdict
+from .words import CAUTIONS, fingerprint, money, verdict
 
 if TYPE_CHECKING:
     from .. import Audit
 
 __all__ = ["write_report"]
 
-_FIRST_ON_SUMMARY = 8  # findings that the summary shows itself
+_FIRST = 15  # findings that the first sheet shows itself
+_WIDTHS = (24, 19, 20, 10, 9, 9, 12, 6, 8, 13, 36)  # of the first sheet
+_SIGNED_FORMATS = {
+    4: "#,##0.0#", 5: "0.0#", 6: "0.0#", 7: "#,##0.00", 8: "0", 9: "0.0 %", 10: "#,##0.00",
+}  # fmt: skip
 _ROWS = {"Findings": 4, "Assumptions": 4, "Cells": 4}  # heading row of each list
 
 
 def _text(value: Any) -> Any:
     """A value for a report cell; a text that looks like a formula stays text."""
     return value if value is None or isinstance(value, (int, float, bool)) else str(value)
+
+
+def _accepted(found: Finding) -> tuple[str | None, str | None, str | None]:
+    """By whom, why and when a finding was accepted, for the columns that ask for it."""
+    if not found.accepted:
+        return None, None, None
+    by, _, rest = found.accepted.removeprefix("accepted by ").partition(" on ")
+    when, _, why = rest.partition(": ")
+    return by, why, when
 
 
 def _number_format(value: Any) -> str:
@@ -69,6 +83,7 @@ class _Writer:
         self.text = Alignment(wrap_text=True, horizontal="left", vertical="top", indent=1)
         self.one_line = Alignment(horizontal="left", vertical="top", indent=1)
         self.top = Alignment(vertical="top")
+        self.right = Alignment(horizontal="right", vertical="top")
         self.middle = Alignment(horizontal="left", vertical="center", indent=1)
         #: sheet -> last column that is printed
         self.printed: dict[str, str] = {}
@@ -92,7 +107,7 @@ class _Writer:
         sheet["A1"] = title
         sheet["A1"].font, sheet["A1"].alignment = self.title, self.middle
         sheet.row_dimensions[1].height = 30
-        sheet.page_setup.orientation = "portrait" if name == "Summary" else "landscape"
+        sheet.page_setup.orientation = "landscape"
         sheet.page_setup.fitToHeight = 0
         sheet.sheet_properties.pageSetUpPr.fitToPage = True
         self.printed[name] = get_column_letter(printed)
@@ -166,98 +181,137 @@ class _Writer:
 
     # -- sheets
 
-    def summary(self) -> None:
-        """What a manager reads: the verdict, what to look at first, what was looked for."""
+    def signed(self) -> None:
+        """What whoever signs reads: the verdict, the lines, the findings, what was looked at."""
         audit = self.audit
-        sheet = self.sheet("Summary", "Audit of a hopper workbook", (11, 21, 20, 62), 4)
-        row = 3
-        row = self._lines(sheet, row, [verdict(audit)], self.verdict)
-        facts = (
-            ("Workbook", audit.path.name),
-            ("Hoppers sized", sized(audit)),
-            ("Sizing cells", audit.cells),
-            ("Calculated by", audit.engine),
-            ("Not followed", counted(len(audit.not_followed), "cell") if audit.not_followed else 0),
-            ("Never calculated", audit.never_calculated),
-        )
-        row += 1
-        for name, value in facts:
-            if value in (0, "") and name.startswith(("Not", "Never")):
-                continue
-            sheet.cell(row, 1, name).font = self.quiet
-            self.put(sheet.cell(row, 3), value)
-            sheet.cell(row, 1).alignment = sheet.cell(row, 3).alignment = self.one_line
-            row += 1
+        sheet = self.sheet("Sign-off", "Audit of a hopper workbook", _WIDTHS, len(_WIDTHS))
+        row = self._lines(sheet, 3, [verdict(audit)], self.verdict) + 1
+        row = self._signed_lines(sheet, row)
         if audit.findings:
             row = self._first_findings(sheet, row + 1)
-        row = self._kinds(sheet, row + 1)
+        row = self._heading(sheet, row + 1, "What was looked at")
+        row = self._lines(sheet, row, audit.coverage.sentences(), self.plain)
+        row = self._facts(sheet, row + 1)
         self._lines(sheet, row + 1, CAUTIONS, self.quiet)
+
+    def _heading(self, sheet: Any, row: int, text: str) -> int:
+        sheet.cell(row, 1, text).font = self.bold
+        sheet.cell(row, 1).alignment = self.one_line
+        return row + 1
+
+    def _signed_lines(self, sheet: Any, row: int) -> int:
+        lines = self.audit.sign_off.lines
+        if not lines:
+            return row
+        unit = lines[0].unit
+        self.headings(
+            sheet, row,
+            ("Job", "Chosen", "Cell", f"Needs {unit}", "Asked h", "Holds h", "List", "Qty",
+             "Disc.", "Net", "Verdict"),
+        )  # fmt: skip
+        for line in lines:
+            row += 1
+            values = (
+                line.job or line.where, line.model or line.chosen, None, line.needs, line.asked,
+                line.holds, line.price, line.quantity, line.discount or None, line.net,
+                line.verdict,
+            )  # fmt: skip
+            for column, value in enumerate(values, 1):
+                cell = sheet.cell(row, column)
+                cell.border = self.under
+                if value is not None:
+                    self.put(cell, value)
+                cell.number_format = _SIGNED_FORMATS.get(column, "General")
+                cell.alignment = self.text if column in (1, 2, 3, 11) else self.right
+            if line.unit != unit:
+                sheet.cell(row, 4).number_format = f'#,##0.0# "{line.unit}"'
+            name, _, ref = line.where.rpartition("!")
+            self.place(sheet.cell(row, 3), (name.strip("'"), ref))
+            self.height(sheet, row, [(line.job, _WIDTHS[0]), (line.verdict, _WIDTHS[10])])
+        return row + 1
+
+    def _facts(self, sheet: Any, row: int) -> int:
+        audit = self.audit
+        facts = (
+            ("Workbook", audit.path.name),
+            ("Fingerprint (SHA-256)", fingerprint(audit.path)),
+            ("Calculated by", audit.engine),
+            ("Audited on", f"{datetime.date.today():%Y-%m-%d}"),
+            ("Checked by", "______________________________   date ____________"),
+        )
+        for name, value in facts:
+            sheet.cell(row, 1, name).font = self.quiet
+            self.put(sheet.cell(row, 2), value)
+            sheet.cell(row, 1).alignment = sheet.cell(row, 2).alignment = self.one_line
+            row += 1
+        return row
 
     def _lines(self, sheet: Any, row: int, texts: Iterable[str], font: Any) -> int:
         """Texts over the whole width, one below the other; the next free row."""
+        last = len(_WIDTHS)
         for text in texts:
-            sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=4)
+            sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=last)
             cell = sheet.cell(row, 1, text)
             cell.font, cell.alignment = font, self.text
-            self.height(sheet, row, [(text, 108)])
+            self.height(sheet, row, [(text, sum(_WIDTHS) - 6)])
             row += 1
         return row
 
     def _first_findings(self, sheet: Any, row: int) -> int:
-        findings = self.audit.findings
-        self.headings(sheet, row, ("Severity", "Kind", "Cell", "What to look at first"))
-        shown = findings[:_FIRST_ON_SUMMARY]
+        """The findings, by what is at stake."""
+        findings = [f for f in self.audit.findings if not f.accepted]
+        self.headings(sheet, row, ("Severity", "Kind", "Cell", "What to look at first", *[""] * 7))
+        wide = sum(_WIDTHS[3:])
+        shown = findings[:_FIRST]
         for found in shown:
             row += 1
             self.put(sheet.cell(row, 1), found.severity)
             self.put(sheet.cell(row, 2), found.kind)
             self.place(sheet.cell(row, 3), (found.sheet, found.cell))
-            self.put(sheet.cell(row, 4), found.message)
-            for column in range(1, 5):
+            sheet.merge_cells(start_row=row, start_column=4, end_row=row, end_column=11)
+            stake = f"{money(found.money)} at stake. " if found.money >= 0.005 else ""
+            self.put(sheet.cell(row, 4), stake + found.message)
+            for column in range(1, 12):
                 sheet.cell(row, column).alignment = self.text
                 sheet.cell(row, column).border = self.under
-            self.height(sheet, row, [(found.message, 62), (f"{found.sheet}!{found.cell}", 20)])
+            self.height(
+                sheet, row,
+                [(stake + found.message, wide - 4), (f"{found.sheet}!{found.cell}", _WIDTHS[2])],
+            )  # fmt: skip
         row += 1
         if len(findings) > len(shown):
             more = f"{counted(len(findings) - len(shown), 'more finding')} on the sheet Findings."
             row = self._lines(sheet, row, [more], self.quiet)
-        return row
-
-    def _kinds(self, sheet: Any, row: int) -> int:
         counts = Counter(found.kind for found in self.audit.findings)
-        if counts:
-            self.headings(sheet, row, ("Findings", "Kind", "", "Meaning"))
-            for kind, meaning in KINDS.items():
-                if counts[kind]:
-                    row += 1
-                    self.put(sheet.cell(row, 1), counts[kind])
-                    self.put(sheet.cell(row, 2), kind)
-                    self.put(sheet.cell(row, 4), meaning)
-                    for column in range(1, 5):
-                        sheet.cell(row, column).border = self.under
-                        sheet.cell(row, column).alignment = self.one_line
-            row += 1
         others = ", ".join(kind for kind in KINDS if not counts[kind])
         return self._lines(sheet, row, [f"Looked for and not found: {others}."], self.quiet)
 
     def findings(self) -> None:
         sheet = self.sheet(
-            "Findings", f"Findings in {self.audit.path.name}", (10, 19, 18, 88, 13, 13, 50), 6
+            "Findings", f"Findings in {self.audit.path.name}",
+            (10, 19, 18, 88, 13, 13, 13, 50, 16, 30, 12), 7,
+        )  # fmt: skip
+        sheet["A2"] = (
+            "Accept a finding with your name, a reason and a date in the last three columns; the "
+            "next audit reads them: hoppersheet audit BOOK --accepted THIS_FILE."
         )
+        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
         self.headings(
             sheet,
             _ROWS["Findings"],
-            ("Severity", "Kind", "Cell", "What is wrong, what it does, what to do", "Value",
-             "Expected", "Formula"),
+            ("Severity", "Kind", "Cell", "What is wrong, what it does, what to do", "At stake",
+             "Value", "Expected", "Formula", "Accepted by", "Why", "When"),
         )  # fmt: skip
 
         def row(f: Finding) -> tuple[Any, ...]:
             where = (f.sheet, f.cell)
+            stake = money(f.money) if f.money >= 0.005 else None
             return (
-                f.severity, f.kind, where, f.message, f.value, f.expected, f.formula or None,
+                f.severity, f.kind, where, f.message, stake, f.value, f.expected, f.formula or None,
+                *_accepted(f),
             )  # fmt: skip
 
-        self.rows(sheet, map(row, self.audit.findings), 3, (3, 4, 5, 6))
+        self.rows(sheet, map(row, self.audit.findings), 3, (3, 4, 5, 6, 7))
 
     def assumptions(self) -> None:
         widths = (22, 20, 28, 20, 11, 9, 17, 13, 13, 13, 40)
@@ -311,7 +365,8 @@ class _Writer:
             return
 
         def rows() -> Iterable[Sequence[Any]]:
-            for cell in context.book.sizing_cells:
+            places = sorted((*context.calls, *context.unread))
+            for cell in filter(None, map(context.book.cell, places)):
                 calls = context.calls.get(cell.place, [])
                 names = ", ".join(dict.fromkeys(made.name for made in calls))
                 fresh = context.value(cell.place)
@@ -335,7 +390,7 @@ def write_report(audit: Audit, out: Path) -> None:
     """
     writer = _Writer(audit, out)
     writer.book.remove(writer.book.active)
-    writer.summary()
+    writer.signed()
     writer.findings()
     writer.assumptions()
     writer.cells()

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 import click
 
 from ...cells.wording import counted
 from ..checks.values import said
-from ..findings import KINDS, SEVERITIES, Finding
+from ..findings import SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
-from .words import sized, verdict
+from .words import money, signed_row, sized, verdict
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -21,7 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["print_audit", "print_changes"]
 
-_SHOWN_ALIKE = 3  # findings of one kind and wording; the rest is counted
+_MOST_LINES = 40  # lines of a quote on the terminal
+_MOST_FINDINGS = 25  # of one severity; the rest is counted
 _CAUTION = (
     "An audit shows what the workbook assumes; it does not make it right. Drying times and "
     "temperatures:\nthe resin maker's data sheet governs. Loads: a licensed engineer and the local "
@@ -29,59 +28,86 @@ _CAUTION = (
 )
 
 
-def _pattern(found: Finding) -> str:
-    """Findings that differ only in numbers and addresses are alike."""
-    return re.sub(r"'[^']*'|[\w']*![A-Z]{1,3}\d+|[\d.]+", "#", found.message)[:60]
-
-
 def print_audit(audit: Audit) -> None:
-    """Print what an audit found, worst first."""
-    if not audit.cells:
-        click.echo(f"{audit.path}: no cell calls a HOPPER_ function; nothing to audit.")
-        return
+    """Print what an audit found: the lines first, then findings, then what was not looked at."""
+    coverage = audit.coverage
     click.echo(
-        f"{audit.path}: {sized(audit)} ({counted(audit.cells, 'sizing cell')}); "
-        f"calculated by {audit.engine}."
+        f"{audit.path}: {sized(audit)}, {coverage.examined} of "
+        f"{counted(coverage.cells, 'sizing cell')} examined; calculated by {audit.engine}."
     )
+    _print_sign_off(audit)
     if audit.never_calculated:
         click.echo(
             f"{counted(audit.never_calculated, 'formula')} without a stored value: the workbook "
             "was never calculated, so nothing stored could be compared (hoppersheet compute)."
         )
-    if audit.not_followed:
-        (sheet, _, _), reason = next(iter(audit.not_followed.items()))
-        click.echo(
-            f"{counted(len(audit.not_followed), 'cell')} could not be followed, such as one in "
-            f"{sheet!r}: {reason}; their stored values were taken."
-        )
     for severity in SEVERITIES:
-        _print_severity([f for f in audit.findings if f.severity == severity], severity)
-    click.echo(("\n" if audit.findings else "") + verdict(audit))
-    register = counted(len(audit.assumptions), "assumption")
-    click.echo(f"{register} in the register (--out, --json).")
+        found = [f for f in audit.findings if f.severity == severity and not f.accepted]
+        _print_severity(found, severity)
+    _print_accepted([f for f in audit.findings if f.accepted])
+    if coverage.anything or coverage.cells:
+        click.echo("\nLOOKED AT")
+        for sentence in coverage.sentences():
+            click.echo(f"  {sentence}")
+    click.echo(f"\n{verdict(audit)}")
+    if audit.assumptions:
+        register = counted(len(audit.assumptions), "assumption")
+        click.echo(f"{register} in the register (--out, --json).")
     click.echo(_CAUTION)
+
+
+def _print_sign_off(audit: Audit) -> None:
+    """A row per line of the quote."""
+    lines = audit.sign_off.lines
+    if not lines:
+        return
+    unit = lines[0].unit
+    headings = (
+        "job", f"needs {unit}", "chosen", "asked h", "holds h", "qty", "list", "disc.", "net",
+        "verdict",
+    )  # fmt: skip
+    rows = [headings] + [signed_row(line, unit) for line in lines[:_MOST_LINES]]
+    widths = [max(len(row[at]) for row in rows) for at in range(len(headings))]
+    click.echo()
+    for row in rows:
+        cells = [
+            text.ljust(width) if at in (0, 2, len(row) - 1) else text.rjust(width)
+            for at, (text, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        click.echo(("  " + "  ".join(cells)).rstrip())
+    if len(lines) > _MOST_LINES:
+        click.echo(f"  ... and {counted(len(lines) - _MOST_LINES, 'more line')} (--out, --json)")
+
+
+def _stake(found: Finding) -> str:
+    """What is at stake: money before hours."""
+    if found.money >= 0.005:
+        return money(found.money)
+    return f"{found.hours:.2g} h" if found.hours >= 0.01 else ""
 
 
 def _print_severity(findings: list[Finding], severity: str) -> None:
     if not findings:
         return
-    click.echo(f"\n{severity.upper()}S")
-    for kind, of_kind in groupby(findings, key=lambda f: f.kind):
-        listed = list(of_kind)
-        click.echo(f"  {kind} ({KINDS[kind]}): {len(listed)}")
-        shown: Counter[str] = Counter()
-        for found in listed:
-            pattern = _pattern(found)
-            shown[pattern] += 1
-            if shown[pattern] <= _SHOWN_ALIKE:
-                where = f"{found.sheet}!{found.cell}" if found.sheet else found.cell or "workbook"
-                click.echo(f"    {where}: {found.message}")
-        for pattern, count in shown.items():
-            if count > _SHOWN_ALIKE:
-                first = next(f for f in listed if _pattern(f) == pattern)
-                click.echo(
-                    f"    ... and {count - _SHOWN_ALIKE} more like {first.sheet}!{first.cell}"
-                )
+    click.echo(f"\n{severity.upper()}S, by what is at stake")
+    shown = findings[:_MOST_FINDINGS]
+    stakes = [_stake(found) for found in shown]
+    width = max(map(len, stakes))
+    kinds = max(len(found.kind) for found in shown)
+    for found, stake in zip(shown, stakes, strict=True):
+        where = f"{found.sheet}!{found.cell}" if found.sheet else found.cell or "workbook"
+        click.echo(f"  {stake.rjust(width)}  {found.kind.ljust(kinds)}  {where}: {found.message}")
+    if len(findings) > len(shown):
+        rest = Counter(found.kind for found in findings[_MOST_FINDINGS:])
+        listed = ", ".join(f"{count} {kind}" for kind, count in rest.items())
+        click.echo(f"  ... and {len(findings) - len(shown)} more: {listed} (--out, --json)")
+
+
+def _print_accepted(findings: list[Finding]) -> None:
+    if findings:
+        click.echo("\nACCEPTED EARLIER")
+        for found in findings:
+            click.echo(f"  {found.kind}  {found.sheet}!{found.cell}: {found.accepted}")
 
 
 _MOST_CHANGES = 12  # of one kind
@@ -122,6 +148,8 @@ def print_changes(found: Changes) -> None:
     for what, sheets in (("added", found.sheets_added), ("removed", found.sheets_removed)):
         if sheets:
             click.echo(f"Sheets {what}: {', '.join(sheets)}.")
+    for moved in found.moved:
+        click.echo(f"{moved}.")
     if not found.changes:
         click.echo("No cell changed.")
         return

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections import Counter
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...cells.wording import counted
+from ...cells.wording import counted, rounded
 from ..findings import SEVERITIES
 
 if TYPE_CHECKING:
     from .. import Audit
+    from ..sign_off import SignedLine
 
-__all__ = ["CAUTIONS", "sized", "verdict"]
+__all__ = ["CAUTIONS", "fingerprint", "money", "signed_row", "sized", "verdict"]
 
 CAUTIONS = (
     "An audit shows what the workbook assumes and where it does not follow; it does not make it "
@@ -35,12 +38,82 @@ def sized(audit: Audit) -> str:
 
 
 def verdict(audit: Audit) -> str:
-    """The audit in two sentences."""
-    if not audit.cells:
-        return "No cell calls a HOPPER_ function; there is nothing to audit."
-    counts = Counter(found.severity for found in audit.findings)
+    """The audit in a few sentences; it never claims more than was looked at."""
+    coverage = audit.coverage
+    if not coverage.anything:
+        if coverage.unfinished or coverage.not_examined:
+            return (
+                "Nothing was examined: the workbook has sizing formulas, but no line of it is "
+                "filled in or could be followed."
+            )
+        return (
+            "Nothing was examined: no cell calls a HOPPER_ function, and no plain formula was "
+            "recognized as sizing a hopper. That says nothing about the workbook."
+        )
+    parts = []
+    accepted = sum(bool(found.accepted) for found in audit.findings)
+    counts = Counter(found.severity for found in audit.findings if not found.accepted)
     worst = next((s for s in SEVERITIES if counts[s]), None)
+    seen = f"{coverage.examined} of {counted(coverage.cells, 'sizing cell')} examined"
     if worst is None:
-        return "Nothing found: every number follows from its inputs."
-    parts = ", ".join(counted(counts[s], s) for s in SEVERITIES)
-    return f"{counted(len(audit.findings), 'finding')}: {parts}. {_ADVICE[worst]}"
+        if coverage.complete:
+            parts.append(f"Nothing found, and all was looked at: {seen}, not examined: none.")
+        else:
+            parts.append(f"{seen}, no finding there; but not all was looked at.")
+    else:
+        listed = ", ".join(counted(counts[s], s) for s in SEVERITIES)
+        parts.append(f"{counted(sum(counts.values()), 'finding')}: {listed}. {_ADVICE[worst]}")
+        if not coverage.complete:
+            parts.append(f"Not all was looked at: {seen}.")
+    if accepted:
+        parts.append(f"{counted(accepted, 'finding')} accepted earlier.")
+    parts += _total_said(audit)
+    return " ".join(parts)
+
+
+def _total_said(audit: Audit) -> list[str]:
+    """What the total is, worked out again."""
+    signed = audit.sign_off
+    if signed.total is None or signed.right_total is None:
+        return []
+    right, book = money(signed.right_total), money(signed.total)
+    gap = signed.total - signed.right_total
+    if abs(gap) <= max(0.02, 1e-6 * abs(signed.right_total)):
+        return [f"Worked out again from the typed inputs the total is {right}, as it says."]
+    side = "more" if gap > 0 else "less"
+    return [
+        f"Worked out again from the typed inputs: total {right}; the workbook says {book} "
+        f"({money(abs(gap))} {side})."
+    ]
+
+
+def fingerprint(path: Path) -> str:
+    """The first 16 digits of a file's SHA-256: two files with the same are the same."""
+    return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
+
+
+def money(value: float | None) -> str:
+    """An amount with its cents; "" for none."""
+    return "" if value is None else f"{value:,.2f}"
+
+
+def signed_row(line: SignedLine, unit: str) -> tuple[str, ...]:
+    """A line of the sign-off table as texts; another unit than the table's is said."""
+    other = f" {line.unit}" if line.unit != unit else ""
+
+    def number(value: float | None, digits: int = 4) -> str:
+        return "" if value is None else rounded(value, digits)
+
+    chosen = line.model or (number(line.chosen) + other if line.chosen is not None else "")
+    return (
+        line.job or line.where,
+        number(line.needs) + other,
+        chosen,
+        number(line.asked, 3),
+        number(line.holds, 3),
+        f"{line.quantity:g}",
+        money(line.price),
+        f"{line.discount * 100:g} %" if line.discount else "",
+        money(line.net),
+        line.verdict,
+    )

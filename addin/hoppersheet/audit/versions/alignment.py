@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections import Counter
 from dataclasses import dataclass
-from difflib import SequenceMatcher
 
 from ...workbook.addresses import COLUMNS, ROWS
 from ...workbook.book import Book, Sheet
 from ...workbook.formulas import Binary, Call, Node, Percent, Place, Reference, Unary
 
 __all__ = ["Alignment", "align"]
+
+
+_LONG = 20_000  # rows of a range beyond which only its ends are looked at
 
 
 @dataclass
@@ -26,6 +30,22 @@ class Alignment:
         new_column = self.columns.get(sheet, {}).get(column)
         return None if new_row is None or new_column is None else (sheet, new_row, new_column)
 
+    def moved(self, old: Book) -> list[str]:
+        """Rows and columns with a text of their own that changed their order, in words."""
+        told = []
+        for name, sheet in old.sheets.items():
+            for what, matched, cells in (
+                ("row", self.rows.get(name, {}), sheet.rows),
+                ("column", self.columns.get(name, {}), sheet.columns),
+            ):
+                for at in _out_of_order(matched):
+                    text = next(
+                        (c.value for c in cells.get(at, []) if isinstance(c.value, str)), ""
+                    )
+                    if text:
+                        told.append(f"{text!r} moved from {what} {at} to {matched[at]} of {name!r}")
+        return told
+
     def meaning(self, node: Node, place: Place, moved: bool) -> object:
         """A formula with its references as places of the new book, to be compared.
 
@@ -38,8 +58,7 @@ class Alignment:
             if not moved:
                 return (sheet, r1, c1, r2, c2)
             rows, columns = self.rows.get(sheet, {}), self.columns.get(sheet, {})
-            row = [r if r == ROWS else rows.get(r, r) for r in (r1, r2)]
-            column = [c if c == COLUMNS else columns.get(c, c) for c in (c1, c2)]
+            row, column = _ends(r1, r2, rows, ROWS), _ends(c1, c2, columns, COLUMNS)
             return (sheet, row[0], column[0], row[1], column[1])
         if isinstance(node, Call):
             return (node.name, *(self.meaning(a, place, moved) for a in node.arguments))
@@ -51,38 +70,95 @@ class Alignment:
         return node
 
 
-def _row_keys(sheet: Sheet, last: int) -> list[object]:
-    keys: list[object] = []
+def _out_of_order(matched: dict[int, int]) -> list[int]:
+    """Numbers that changed places with others: all but a longest run that kept its order."""
+    olds = sorted(matched)
+    tails: list[int] = []  # of the best run of each length, its last old number
+    before: dict[int, int | None] = {}
+    for at in olds:
+        place = bisect_left([matched[t] for t in tails], matched[at])
+        before[at] = tails[place - 1] if place else None
+        tails[place : place + 1] = [at]
+    kept = set()
+    last = tails[-1] if tails else None
+    while last is not None:
+        kept.add(last)
+        last = before[last]
+    return [at for at in olds if at not in kept]
+
+
+def _ends(first: int, last: int, moved: dict[int, int], whole: int) -> tuple[int, int]:
+    """First and last row or column of a range in the new book, whatever changed places inside."""
+    if last == whole or last - first > _LONG:
+        return moved.get(first, first), last if last == whole else moved.get(last, last)
+    inside = [moved.get(at, at) for at in range(first, last + 1)]
+    return min(inside), max(inside)
+
+
+def _row_keys(sheet: Sheet, last: int) -> list[str]:
+    """A row is known by its first typed text, such as the job's name."""
+    keys = []
     for row in range(1, last + 1):
         cells = sheet.rows.get(row, [])
-        text = next((c.value for c in cells if c.typed and isinstance(c.value, str)), "")
-        keys.append((text, tuple(c.place[2] for c in cells if c.formula)))
+        keys.append(next((c.value for c in cells if c.typed and isinstance(c.value, str)), ""))
     return keys
 
 
-def _column_keys(sheet: Sheet, last: int) -> list[object]:
-    """A column is known by its first texts; headings that are formulas count by their formula."""
-    keys: list[object] = []
+def _column_keys(sheet: Sheet, last: int) -> list[str]:
+    """A column is known by its first text; headings that are formulas count by their formula."""
+    keys = []
     for column in range(1, last + 1):
-        texts = [
-            c.formula or c.value
-            for c in sheet.columns.get(column, [])
-            if isinstance(c.value, str) or c.formula
-        ]
-        keys.append(tuple(texts[:1]))
+        cells = sheet.columns.get(column, [])
+        keys.append(
+            next((c.formula or c.value for c in cells if isinstance(c.value, str) or c.formula), "")
+        )
     return keys
 
 
-def _matched(old: list[object], new: list[object]) -> dict[int, int]:
-    """Old number -> new number, both from 1; rows that only changed keep their order."""
-    if len(old) == len(new) and sum(a == b for a, b in zip(old, new, strict=True)) * 2 >= len(old):
-        return {at: at for at in range(1, len(old) + 1)}
-    found: dict[int, int] = {}
-    for kind, a1, a2, b1, b2 in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
-        if kind in ("equal", "replace"):
-            for a, b in zip(range(a1, a2), range(b1, b2), strict=False):
-                found[a + 1] = b + 1
+def _matched(old: list[str], new: list[str]) -> dict[int, int]:
+    """Old number -> new number, both from 1.
+
+    What stands at its old place stays there; what has another place now has moved, if its text is
+    there as often as before; what is left keeps its order between its neighbors.
+    """
+    found = {at: at for at, (a, b) in enumerate(zip(old, new, strict=False), 1) if a == b}
+    if len(found) == len(old) == len(new):
+        return found
+    counts = Counter(old), Counter(new)
+    same = {text for text in counts[0] if text and counts[0][text] == counts[1][text]}
+    found = {}
+    places: dict[str, list[int]] = {}
+    for at, text in enumerate(new, 1):
+        places.setdefault(text, []).append(at)
+    for at, text in enumerate(old, 1):
+        if text in same:
+            found[at] = places[text].pop(0)
+    _between(old, new, found)
     return found
+
+
+def _between(old: list[str], new: list[str], found: dict[int, int]) -> None:
+    """Rows without a text of their own, or with a new one: beside the neighbor they had."""
+    taken = set(found.values())
+    for step in (1, -1):
+        order = range(1, len(old) + 1) if step > 0 else range(len(old), 0, -1)
+        for at in order:
+            if at in found:
+                continue
+            beside = 0 if at == 1 and step > 0 else found.get(at - step, -9)
+            to = beside + step
+            alike = 1 <= to <= len(new) and to not in taken
+            if alike and (old[at - 1] == new[to - 1] or not _elsewhere(old, new, at, to)):
+                found[at] = to
+                taken.add(to)
+
+
+def _elsewhere(old: list[str], new: list[str], at: int, to: int) -> bool:
+    """Whether one of two rows came or went, so that they are not one row with another text."""
+    gone = bool(old[at - 1]) and old.count(old[at - 1]) > new.count(old[at - 1])
+    came = bool(new[to - 1]) and new.count(new[to - 1]) > old.count(new[to - 1])
+    # As many came as went: texts were changed. Else the sheet has grown or shrunk here.
+    return (gone or came) and len(old) != len(new)
 
 
 def align(old: Book, new: Book) -> Alignment:

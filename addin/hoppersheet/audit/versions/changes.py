@@ -81,6 +81,7 @@ class Changes:
     Attributes:
         lines: what became of the lines of the quote, one each.
         causes: each size, price and total that moved, with what moved it.
+        moved: lines that stand in another row or column, in words.
     """
 
     old: Path
@@ -90,6 +91,7 @@ class Changes:
     causes: list[Cause] = field(default_factory=list)
     sheets_added: list[str] = field(default_factory=list)
     sheets_removed: list[str] = field(default_factory=list)
+    moved: list[str] = field(default_factory=list)
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
@@ -99,6 +101,7 @@ class Changes:
             "causes": [cause.as_dict() for cause in self.causes],
             "sheets_added": self.sheets_added,
             "sheets_removed": self.sheets_removed,
+            "moved": self.moved,
         }
 
 
@@ -293,6 +296,13 @@ class _Comparison:
         more = change(old, new)
         step = f"{name}{of_line} in {where} went from {said(old)} to {said(new)}"
         step += f" ({more})" if more else ""
+        if len(moved) > 1:
+            # What makes no difference beside the others plays no part.
+            moved = [m for m in moved if self._counts(cell, m[0], new, calculated)] or moved
+        if not moved:
+            concerned = [
+                c for c in concerned if self._counts(cell, c, new, calculated)
+            ] or concerned  # fmt: skip
         alone = [changed for changed, result in moved if same(result, new)]
         if alone:
             why = f"{self._say(alone[0])} alone does it"
@@ -309,6 +319,11 @@ class _Comparison:
         total = is_total(self.new, place) or place in self._orphaned
         at = address(*place[1:])
         return Cause(place[0], at, f"{step}: {why}.", old, new, cells, why, total)
+
+    def _counts(self, cell: Cell, place: Place, new: Any, calculated: set[Place]) -> bool:
+        """Whether a result would be another without this one of the changes."""
+        others = {p: value for p, value in self.changed.items() if p != place}
+        return not same(self._try(cell, others, calculated), new)
 
     @cached_property
     def jobs(self) -> dict[Place, Line]:
@@ -356,6 +371,7 @@ def compare(
     found.sheets_removed = [s for s in before.book.sheets if s not in after.book.sheets]
     comparison = _Comparison(before, after, found)
     progress("comparing", 0, 0)
+    found.moved += comparison.aligned.moved(before.book)
     comparison.cells()
     progress("looking for causes", 0, 0)
     comparison.causes()

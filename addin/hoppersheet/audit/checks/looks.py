@@ -1,0 +1,266 @@
+"""Cells that show something other than they hold, comments that contradict, jobs that stand twice.
+
+The limits are judgments (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from ...cells.numbers_in_text import split_number
+from ...cells.units import factor
+from ...cells.wording import counted
+from ...errors import WrongKind
+from ...workbook.book import Cell
+from ...workbook.formulas import Place
+from ..context import Context, spot
+from ..findings import Finding, finding, in_ranges
+from ..records import Record
+from .values import said
+
+__all__ = ["check"]
+
+_HIDDEN_BY_ROUNDING = 0.04  # of a typed figure; what a format shows otherwise
+_ALIKE = 0.01  # of a number in a comment
+_AS_SHOWN = re.compile(r'(#,##)?0(?:\.(0+))?(%?)(?:\s?"[^"]*"|_.|\\.)*')
+#: Roles whose cells hold numbers.
+_NUMBERS = frozenset(
+    ("throughput", "hours", "density", "virgin density", "regrind density", "virgin share",
+     "regrind share", "reserve", "quantity", "discount", "list price", "chosen size", "size",
+     "net price")
+)  # fmt: skip
+
+
+def _feeding(context: Context) -> Iterator[tuple[Record | None, str, Cell]]:
+    """(line, role, cell) of all that a line or the total follows from."""
+    seen: set[Place] = set()
+    for record in context.records:
+        for role, place in record.cells.items():
+            cell = context.book.cell(place)
+            if cell is not None and place not in seen:
+                seen.add(place)
+                yield record, role, cell
+    for line in context.lines:
+        for cell in line.typed:
+            if cell.place not in seen:
+                seen.add(cell.place)
+                yield None, "", cell
+    for figure in context.money.block:
+        cell = context.book.cell(figure.place)
+        if cell is not None and cell.place not in seen:
+            yield None, figure.role, cell
+
+
+#: A number format whose sections show nothing, such as ``;;;``.
+_SHOWS_NOTHING = re.compile(r';+|""|(?:"";*)+')
+
+
+def _cannot_be_seen(cell: Cell) -> bool:
+    """Text in the color of its background, or a format that shows nothing."""
+    style = cell.style
+    return style.font == style.fill or bool(_SHOWS_NOTHING.fullmatch(style.number_format))
+
+
+def _unseen(context: Context) -> Iterator[Finding]:
+    groups: dict[tuple[str, str], list[Cell]] = {}
+    for _, role, cell in _feeding(context):
+        value = context.value(cell.place)
+        if isinstance(value, float) and _cannot_be_seen(cell):
+            groups.setdefault((cell.place[0], role), []).append(cell)
+    for cells in groups.values():
+        places = [cell.place for cell in cells]
+        first = min(cells, key=lambda cell: cell.place)
+        yield finding(
+            "unseen",
+            "warning",
+            first.place,
+            f"{in_ranges(places)} cannot be seen (white text, or a format that shows nothing), "
+            f"but {'they count' if len(cells) > 1 else 'it counts'}, with "
+            f"{said(context.value(first.place))}; a wrong value there goes unseen; show it.",
+            formula=first.formula,
+            value=context.value(first.place),
+            cells=places if len(places) > 1 else (),
+        )
+
+
+def _as_shown(cell: Cell, value: float) -> float | None:
+    """The number that a plain format shows, None for any other format."""
+    found = _AS_SHOWN.fullmatch(cell.style.number_format.partition(";")[0].strip())
+    if found is None:
+        return None
+    digits = len(found[2] or "") + (2 if found[3] else 0)
+    return float(f"{value:.{digits}f}")
+
+
+def _rounded(context: Context) -> Iterator[Finding]:
+    for _, role, cell in _feeding(context):
+        value = cell.value
+        if not cell.typed or not isinstance(value, float) or not value or role == "list price":
+            continue
+        shown = _as_shown(cell, value)
+        if shown is None or abs(shown - value) <= _HIDDEN_BY_ROUNDING * abs(value):
+            continue
+        percent = "%" in cell.style.number_format
+        says = f"{shown * 100:g} %" if percent else f"{shown:g}"
+        holds = f"{value * 100:g} %" if percent else f"{value:g}"
+        yield finding(
+            "shown rounded",
+            "warning",
+            cell.place,
+            f"{holds} is shown as {says}: whoever checks the sheet by hand gets another answer; "
+            "show the digits that count.",
+            value=value,
+            expected=shown,
+        )
+
+
+def _as_text(context: Context) -> Iterator[Finding]:
+    groups: dict[tuple[str, str], list[Cell]] = {}
+    for record, role, cell in _feeding(context):
+        if record is None or role not in _NUMBERS or not cell.typed:
+            continue
+        if isinstance(cell.value, str) and _plain_number(cell.value) is not None:
+            groups.setdefault((cell.place[0], role), []).append(cell)
+    for cells in groups.values():
+        places = [cell.place for cell in cells]
+        first = min(cells, key=lambda cell: cell.place)
+        yield finding(
+            "number as text",
+            "warning",
+            first.place,
+            f"{first.value!r} in {in_ranges(places)} is stored as text, not as a number: SUM and "
+            "comparisons pass over it, and another program may read its decimal sign otherwise; "
+            "type the number again in a cell that is no text.",
+            value=first.value,
+            cells=places if len(places) > 1 else (),
+        )
+
+
+def _plain_number(text: str) -> float | None:
+    try:
+        number, unit = split_number(text)
+    except WrongKind:
+        return None
+    return None if unit.strip(" %") else number
+
+
+_IN_COMMENT = re.compile(r"(?<![\w.,/-])(\d+(?:[.,]\d+)?)\s*([A-Za-z%][\w%/.#]*(?:/\w+)?)?")
+
+
+def _comments(context: Context) -> Iterator[Finding]:
+    for record, role, cell in _feeding(context):
+        sheet = context.book.sheets[cell.place[0]]
+        text = sheet.settings.comments.get(cell.place[1:])
+        value = context.value(cell.place)
+        if not text or record is None or role not in _NUMBERS:
+            continue
+        number, unit = _of_cell(context, cell, value)
+        if number is None:
+            continue
+        others = list(_said_otherwise(text, number, unit))
+        if others:
+            yield finding(
+                "comment",
+                "warning",
+                cell.place,
+                f"The comment says {' '.join(text.split())[:80]!r}, the cell holds "
+                f"{said(value)}: one of the two is out of date; ask which one, and correct the "
+                "other.",
+                formula=cell.formula,
+                value=value,
+            )
+
+
+def _of_cell(context: Context, cell: Cell, value: Any) -> tuple[float | None, str]:
+    """(number, unit) of a cell."""
+    stated = context.labels.unit(cell.place)
+    unit = stated.spelling if stated is not None else ""
+    if isinstance(value, float):
+        return value, unit
+    if isinstance(value, str):
+        try:
+            number, own = split_number(value)
+        except WrongKind:
+            return None, ""
+        return number, own or unit
+    return None, ""
+
+
+def _said_otherwise(text: str, number: float, unit: str) -> Iterator[float]:
+    """Numbers of a comment that are meant for the cell, where none of them is its own."""
+    meant: list[float] = []
+    for digits, word in _IN_COMMENT.findall(text):
+        other = float(digits.replace(",", "."))
+        scale = _scale(word, unit)
+        if scale is None:
+            continue
+        if word and scale:
+            meant.append(other * scale)
+        elif 0.3 * abs(number) <= other <= 3 * abs(number) and not 1990 <= other <= 2100:
+            meant.append(other)
+    if meant and not any(abs(x - number) <= _ALIKE * abs(number) for x in meant):
+        yield from meant
+
+
+def _scale(word: str, unit: str) -> float | None:
+    """How a number with this word reads in the cell's unit; 0 for a word that is no unit.
+
+    None where the word is a unit of something else: the number is about something else.
+    """
+    if not word or not unit:
+        return 0.0
+    try:
+        scale, _ = factor(word.rstrip("."), unit)
+    except WrongKind:
+        from ..labels import is_unit
+
+        return None if is_unit(word.rstrip(".")) and len(word) > 1 else 0.0
+    return scale
+
+
+def _twice(context: Context) -> Iterator[Finding]:
+    roles = ("job", "resin", "throughput", "hours", "virgin density", "virgin share", "density")
+    known: dict[tuple[Any, ...], list[Record]] = {}
+    for worked in context.worked:
+        record = worked.record
+        job = record.line.job
+        key: tuple[Any, ...]
+        if job is not None:
+            key = (job.name, *map(str, job.values))
+        else:
+            key = (
+                worked.name,
+                *(
+                    context.value(record.cells[role]) if role in record.cells else None
+                    for role in roles
+                ),
+            )
+        if worked.name and any(key[1:]):
+            known.setdefault(key, []).append(record)
+    for key, records in known.items():
+        if len(records) < 2:
+            continue
+        places = [record.cells.get("job") or record.line.place for record in records]
+        places += [record.line.place for record in records]
+        yield finding(
+            "same job twice",
+            "warning",
+            records[1].cells.get("job") or records[1].line.place,
+            f"The job {key[0]!r} stands {counted(len(records), 'time')} with the same figures, in "
+            f"{' and '.join(spot(record.line.place) for record in records[:3])}; the customer "
+            "would pay for each; see whether two hoppers are meant, or take one out.",
+            value=key[0],
+            cells=places,
+            money=max((w.net or 0.0 for w in context.worked if w.record is records[1]), default=0),
+        )
+
+
+def check(context: Context) -> Iterator[Finding]:
+    """``unseen``, ``shown rounded``, ``number as text``, ``comment``, ``same job twice``."""
+    yield from _unseen(context)
+    yield from _rounded(context)
+    yield from _as_text(context)
+    yield from _comments(context)
+    yield from _twice(context)

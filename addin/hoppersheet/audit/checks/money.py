@@ -1,0 +1,262 @@
+"""Money: what a line counts for, how the total takes it, and which currency it is in."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from ...cells.wording import counted, rounded
+from ...workbook.book import Cell
+from ...workbook.formulas import Place
+from ..context import Context, percent, spot
+from ..findings import Finding, finding, in_ranges
+from ..requote import Worked
+
+__all__ = ["check"]
+
+
+def _amount(value: float) -> str:
+    return rounded(value, 9)
+
+
+# --- quantities -------------------------------------------------------------------------------
+
+
+def _quantities(context: Context) -> Iterator[Finding]:
+    """Lines whose quantity is blank or 0, though others have one."""
+    for worked in context.worked:
+        record = worked.record
+        place = record.cells.get("quantity") or record.blank.get("quantity")
+        if place is None or not worked.price or "net price" not in record.cells:
+            continue
+        value = context.value(place)
+        if isinstance(value, float) and value > 0:
+            continue
+        says = "is blank" if value in (None, "") else f"is {value:g}" if _is(value) else "is text"
+        name = f" of {worked.name!r}" if worked.name else ""
+        one = worked.price * (1 - worked.discount)
+        yield finding(
+            "quantity",
+            "error",
+            place,
+            f"The quantity{name} {says}, so the line counts as nothing in the total; one hopper is "
+            f"{_amount(one)}; type the quantity, or take the line out of the quote.",
+            value=value,
+            money=one,
+        )
+
+
+def _is(value: object) -> bool:
+    return isinstance(value, float)
+
+
+# --- the total --------------------------------------------------------------------------------
+
+
+def _weights(context: Context) -> Iterator[Finding]:
+    """Lines that the total leaves out, or takes more than once or in part."""
+    money = context.money
+    if money.total is None or len(context.worked) < 2:
+        return
+    groups: dict[str, list[Worked]] = {}
+    for worked, weight in zip(context.worked, money.weights, strict=True):
+        if weight is None or worked.net is None or weight == money.usual:
+            continue
+        if abs(weight - money.usual) <= 1e-4 * abs(money.usual):
+            continue
+        how = "does not take" if not weight else "takes with another weight"
+        if weight and abs(weight / money.usual - round(weight / money.usual)) < 1e-3:
+            how = f"counts {round(weight / money.usual)} times"
+        groups.setdefault(how, []).append(worked)
+    for how, lines in groups.items():
+        places = [one.net_place for one in lines if one.net_place is not None]
+        at = _adding(context, places) or money.total
+        names = ", ".join(repr(one.name) for one in lines[:3] if one.name)
+        more = f" and {len(lines) - 3} more" if len(lines) > 3 else ""
+        amount = abs(sum(one.right_net or one.net or 0.0 for one in lines)) * abs(money.usual)
+        cell = context.book.cell(at)
+        yield finding(
+            "total skips lines",
+            "error",
+            at,
+            f"The total {how} {counted(len(lines), 'line')} in {in_ranges(places)}"
+            f"{f' ({names}{more})' if names else ''}: {_amount(amount)} at stake; "
+            "let the total take every line once.",
+            formula=cell.formula if cell is not None else None,
+            value=context.value(at),
+            cells=(at, *places),
+            money=amount,
+        )
+
+
+def _adding(context: Context, places: list[Place]) -> Place | None:
+    """The cell that should add up these amounts: the one whose range is nearest."""
+    best: tuple[float, Place] | None = None
+    for cell in context.money.adding:
+        for area in context.values.areas_of(cell):
+            for sheet, row, column in places:
+                if area[0] != sheet:
+                    continue
+                away = max(area[1] - row, row - area[3], 0) + max(
+                    area[2] - column, column - area[4], 0
+                )
+                if best is None or away < best[0]:
+                    best = (away, cell.place)
+    if best is None and len(context.money.adding) == 1:
+        return context.money.adding[0].place
+    return best[1] if best is not None else None
+
+
+def _block(context: Context) -> Iterator[Finding]:
+    """A discount, tax or freight beside the total that does not count, or counts twice."""
+    money = context.money
+    if money.total is None or money.value is None:
+        return
+    cell = context.book.cell(money.total)
+    for figure in money.block:
+        if figure.counts and figure.as_stated:
+            continue
+        label = context.labels.left_label(figure.place)
+        share = figure.value if abs(figure.value) < 1 else 0.0
+        shown = percent(share) if share else _amount(figure.value)
+        stake = abs(money.value * share) if share else abs(figure.value)
+        says = (
+            f"The total in {spot(money.total)} does not follow from {label!r} {shown} in "
+            f"{spot(figure.place)}"
+            if not figure.counts
+            else f"The total in {spot(money.total)} takes {label!r} {shown} in "
+            f"{spot(figure.place)} other than once"
+        )
+        yield finding(
+            "discount" if figure.role == "discount" else "total skips lines",
+            "error",
+            money.total,
+            f"{says}: {_amount(stake)} at stake; let the total take it once, or take it out.",
+            formula=cell.formula if cell is not None else None,
+            value=money.value,
+            cells=(money.total, figure.place),
+            money=stake,
+        )
+
+
+def _total(context: Context) -> Iterator[Finding]:
+    """The grand total against the lines worked out again; said where nothing else says it."""
+    money = context.money
+    if money.total is None or money.value is None or money.right is None:
+        return
+    gap = money.value - money.right
+    if abs(gap) <= max(0.02 * len(context.worked), 1e-6 * abs(money.right)):
+        return
+    cell = context.book.cell(money.total)
+    yield finding(
+        "total differs",
+        "error",
+        money.total,
+        f"Worked out again from the typed inputs the total is {_amount(money.right)}; the workbook "
+        f"says {_amount(money.value)}, {_amount(abs(gap))} {'more' if gap > 0 else 'less'}; "
+        "the other findings say where it begins.",
+        formula=cell.formula if cell is not None else None,
+        value=money.value,
+        expected=money.right,
+        money=abs(gap),
+    )
+
+
+def _other_amounts(context: Context) -> Iterator[Finding]:
+    """Amounts in the total that are of no line: negative ones, and what is hidden."""
+    own = {place for worked in context.worked for place in worked.record.places}
+    seen: set[Place] = set()
+    for adding in context.money.adding:
+        for area in context.values.areas_of(adding):
+            if area[1:3] == area[3:]:
+                continue
+            sheet = context.book.sheets[area[0]]
+            for cell in context.values.cells_in(area):
+                value = context.value(cell.place)
+                if cell.place in seen or not isinstance(value, float) or not value:
+                    continue
+                seen.add(cell.place)
+                hidden = (
+                    sheet.hidden
+                    or cell.place[1] in sheet.hidden_rows
+                    or cell.place[2] in sheet.hidden_columns
+                )
+                foreign = cell.place not in own and cell.typed
+                if hidden or (foreign and value < 0):
+                    yield _amount_found(context, adding, cell, value, hidden, foreign)
+
+
+def _amount_found(
+    context: Context, adding: Cell, cell: Cell, value: float, hidden: bool, foreign: bool
+) -> Finding:
+    what = "A negative amount" if value < 0 else "An amount"
+    where = "in a hidden row or column" if hidden else "of no line"
+    return finding(
+        "hidden" if hidden else "total skips lines",
+        "error" if foreign and value < 0 and hidden else "warning",
+        cell.place,
+        f"{what}, {_amount(value)}, {where} counts in {spot(adding.place)}; whoever reads the "
+        "quote cannot see what the total is made of; show it with its name, or take it out.",
+        formula=cell.formula,
+        value=value,
+        cells=(cell.place, adding.place),
+        money=abs(value),
+    )
+
+
+# --- currencies -------------------------------------------------------------------------------
+
+_SIGNS = (
+    ("EUR", r"€|\bEUR\b|\beuros?\b"), ("USD", r"US ?\$|\bUSD\b|(?<![A-Z])\$(?!-)|\bdollars?\b"),
+    ("GBP", r"£|\bGBP\b"), ("CHF", r"\bCHF\b|\bSFr"), ("CAD", r"C\$|\bCAD\b"),
+    ("JPY", r"¥|\bJPY\b"),
+    ("MXN", r"\bMXN\b"), ("CNY", r"\bCNY\b|\bRMB\b"), ("PLN", r"\bPLN\b|\bzł"),
+)  # fmt: skip
+_LOCALE = re.compile(r"\[\$([^\]-]*)(-[0-9A-Fa-f]+)?\]")
+
+
+def _currency(context: Context, place: Place) -> str:
+    """The currency that a cell's format or heading says, ``""`` where neither does."""
+    cell = context.book.cell(place)
+    form = cell.style.number_format if cell is not None else ""
+    form = _LOCALE.sub(lambda found: found[1], form)
+    for text in (form, context.labels.label(place)):
+        for code, sign in _SIGNS:
+            if re.search(sign, text):
+                return code
+    return ""
+
+
+def _currencies(context: Context) -> Iterator[Finding]:
+    """Prices of a catalog in one currency that a quote shows in another, at the same number."""
+    groups: dict[tuple[str, str], list[Place]] = {}
+    for worked in context.worked:
+        listed, place = worked.line.listed, worked.record.cells.get("list price")
+        if listed is None or not listed.prices or place is None:
+            continue
+        first = next(iter(listed.rows))
+        said = _currency(context, listed.beside(first, listed.prices))
+        here = _currency(context, place)
+        if said and here and said != here and worked.price == worked.right_price:
+            groups.setdefault((said, here), []).append(place)
+    for (said, here), places in groups.items():
+        yield finding(
+            "currency",
+            "error",
+            min(places),
+            f"The catalog's prices are in {said}, {in_ranges(places)} shows the same numbers in "
+            f"{here}; the customer is quoted another amount than the list says; convert the "
+            "prices, with the rate in a cell of its own, or correct the format.",
+            cells=places,
+            money=sum(abs(worked.net or 0.0) for worked in context.worked),
+        )
+
+
+def check(context: Context) -> Iterator[Finding]:
+    """``quantity``, ``total skips lines``, ``discount``, ``total differs``, ``currency``."""
+    yield from _quantities(context)
+    yield from _weights(context)
+    yield from _block(context)
+    yield from _other_amounts(context)
+    yield from _currencies(context)
+    yield from _total(context)

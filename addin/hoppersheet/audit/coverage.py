@@ -1,0 +1,186 @@
+"""What an audit has looked at, and what it has not: silence is no evidence."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from ..cells.wording import counted
+from ..workbook.formulas import Place, address
+from .findings import in_ranges
+from .plain_formulas import PlainCall
+from .roles import role_of
+
+if TYPE_CHECKING:
+    from .context import Context
+
+__all__ = ["Coverage", "coverage_of"]
+
+#: Headings of formulas that size or price a line: one that nobody follows is told.
+_SIZING = frozenset(
+    ("required volume", "next size", "size below", "chosen size", "density", "held hours")
+)
+
+
+@dataclass
+class Coverage:
+    """What was examined.
+
+    Attributes:
+        examined: sizing cells whose result was worked out again: calls of our functions, and
+            plain formulas that were recognized.
+        recognized: of these, plain formulas, by what they work out.
+        not_examined: cell -> why it could not be; these could size or price a line.
+        on_trust: formulas whose stored value was taken because they could not be computed here.
+        not_read: tab -> what it is, of tabs that are no worksheets.
+        lines: how the lines were found -> number.
+        worked_out: lines worked out again from their typed inputs to the net price.
+        not_worked_out: line -> why not.
+        total: the grand total that the lines were followed to, "" where none was found.
+        unfinished: sizing formulas that show nothing, as in a form that nobody has filled in.
+    """
+
+    examined: int = 0
+    recognized: dict[str, int] = field(default_factory=dict)
+    not_examined: dict[Place, str] = field(default_factory=dict)
+    on_trust: dict[Place, str] = field(default_factory=dict)
+    not_read: dict[str, str] = field(default_factory=dict)
+    lines: dict[str, int] = field(default_factory=dict)
+    worked_out: int = 0
+    not_worked_out: dict[str, str] = field(default_factory=dict)
+    total: str = ""
+    unfinished: int = 0
+
+    @property
+    def anything(self) -> bool:
+        """Whether anything was examined: a line, or results where nothing waits to be filled in."""
+        return bool(self.lines) or (self.examined > 0 and not self.unfinished)
+
+    @property
+    def complete(self) -> bool:
+        """Whether all was examined."""
+        return self.anything and not (self.not_examined or self.on_trust or self.not_read)
+
+    def as_dict(self) -> dict[str, Any]:
+        """For JSON."""
+
+        def named(cells: dict[Place, str]) -> list[dict[str, str]]:
+            return [
+                {"sheet": sheet, "cell": address(row, column), "reason": why}
+                for (sheet, row, column), why in cells.items()
+            ]
+
+        return {
+            "complete": self.complete,
+            "examined": self.examined,
+            "recognized": self.recognized,
+            "not_examined": named(self.not_examined),
+            "on_trust": named(self.on_trust),
+            "not_read": self.not_read,
+            "lines": self.lines,
+            "worked_out_again": self.worked_out,
+            "not_worked_out_again": self.not_worked_out,
+            "total": self.total,
+            "unfinished": self.unfinished,
+        }
+
+    @property
+    def cells(self) -> int:
+        """Sizing cells, examined or not."""
+        return self.examined + len(self.not_examined)
+
+    def sentences(self) -> list[str]:
+        """What was looked at, in a few sentences."""
+        told = [f"{self.examined} of {counted(self.cells, 'sizing cell')} examined."]
+        if self.recognized:
+            kinds = ", ".join(f"{count} {name}" for name, count in self.recognized.items())
+            told.append(f"Plain formulas recognized by their headings: {kinds}.")
+        if self.lines:
+            told.append("Lines: " + ", ".join(f"{n} {how}" for how, n in self.lines.items()) + ".")
+            count = counted(sum(self.lines.values()), "line")
+            told.append(
+                f"{self.worked_out} of {count} worked out again from the typed inputs"
+                + (f", and followed to the total in {self.total}." if self.total else ".")
+            )
+        for why, names in _by_reason(self.not_worked_out).items():
+            listed = ", ".join(names[:4]) + (
+                f" and {len(names) - 4} more" if len(names) > 4 else ""
+            )
+            told.append(f"Not worked out again to the price: {listed} ({why}).")
+        for title, cells in (
+            ("Not examined", self.not_examined),
+            ("Taken as stored, because they could not be computed here", self.on_trust),
+        ):
+            for why, places in _by_reason(cells).items():
+                told.append(f"{title}: {in_ranges(places)} ({why}).")
+        for name, kind in self.not_read.items():
+            told.append(f"Not read: the tab {name!r}, a {kind}.")
+        if self.unfinished:
+            told.append(f"Sizing formulas that show nothing yet: {self.unfinished}.")
+        return told
+
+
+def _by_reason(cells: dict[Any, str]) -> dict[str, list[Any]]:
+    found: dict[str, list[Any]] = {}
+    for cell, why in cells.items():
+        found.setdefault(why, []).append(cell)
+    return found
+
+
+def coverage_of(context: Context) -> Coverage:
+    """What was examined in a workbook."""
+    found = Coverage(not_read=dict(context.book.unread))
+    plain: Counter[str] = Counter()
+    for place, calls in context.calls.items():
+        if place in context.values.unknown:
+            continue
+        if any(isinstance(call, PlainCall) for call in calls):
+            plain[role_of(context.labels.label(place))] += 1
+        if calls:
+            found.examined += 1
+        else:
+            found.unfinished += 1
+    found.recognized = dict(plain)
+    found.not_examined = {**context.unread}
+    for place, why in context.values.unknown.items():
+        if place in context.calls or _SIZING & {role_of(context.labels.label(place))}:
+            found.not_examined.setdefault(place, why)
+        else:
+            found.on_trust[place] = why
+    _not_recognized(context, found)
+    for worked in context.worked:
+        line = worked.line
+        how = "in a job list" if line.job is not None else "by HOPPER_REQUIRED_VOLUME"
+        if isinstance(line.call, PlainCall):
+            how = "by plain formulas" if line.call.cell.formula else "with a typed volume"
+        found.lines[how] = found.lines.get(how, 0) + 1
+        if worked.left_out:
+            step, why = next(iter(worked.left_out.items()))
+            name = repr(worked.name) if worked.name else in_ranges([line.place])
+            found.not_worked_out[name] = f"{step}: {why}"
+        else:
+            found.worked_out += 1
+    if context.money.total is not None:
+        found.total = in_ranges([context.money.total])
+    return found
+
+
+def _not_recognized(context: Context, found: Coverage) -> None:
+    """Formulas whose heading says that they size a hopper, and that nobody has followed."""
+    known = {place for record in context.records for place in record.places}
+    volumes = {line.place for line in context.lines}
+    for cell in context.book.formulas():
+        role = role_of(context.labels.label(cell.place))
+        if role != "required volume" or cell.place in context.calls or cell.place in known:
+            continue
+        if context.in_catalog(cell.place) or any(
+            taken.place in volumes or taken.place in context.calls
+            for area in context.values.areas_of(cell)
+            for taken in context.values.cells_in(area)
+        ):
+            continue  # it repeats, converts or compares what is examined elsewhere
+        if isinstance(context.value(cell.place), float):
+            found.not_examined.setdefault(
+                cell.place, "a plain formula that was not recognized by its headings"
+            )

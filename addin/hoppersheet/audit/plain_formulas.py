@@ -1,0 +1,293 @@
+"""Plain arithmetic that sizes a hopper: ``=B2*C2/D2`` where our function could stand.
+
+A formula is recognized by its own heading and by the headings of the cells that it follows from: a
+required volume from a throughput, drying hours and a density; a density from shares and densities;
+hours held from a size, a density and a throughput. The same calculation is then made by our
+function, in the units that the headings state, and examined like any other call. Whether the
+formula gives the same is another check's business (:mod:`.requote`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from ..call import call as compute
+from ..cells.numbers_in_text import split_number
+from ..cells.quantities import QUANTITIES
+from ..cells.units import factor
+from ..errors import CellError, WrongKind
+from ..workbook.evaluator import SizingCall
+from ..workbook.formulas import Call, Corner, Literal, Node, Omitted, Place, Reference, Unparsed
+from .roles import DENSITIES, role_of
+
+if TYPE_CHECKING:
+    from ..workbook.book import Cell
+    from .calls import Calls
+
+__all__ = ["PlainCall", "called_for", "is_volume", "plain_calls", "system_of", "typed_over"]
+
+_DEEP = 4  # cells without a heading of their own between a formula and what it follows from
+_FOLLOWED = 400  # cells looked at for one formula
+_MOST = 24  # cells that such a formula may follow from; a total has more
+_SIZES = ("chosen size", "next size", "size", "size below")
+#: Role -> quantity of its numbers.
+_QUANTITY = {
+    "throughput": "throughput", "hours": "drying hours", "density": "bulk density",
+    "virgin density": "bulk density", "regrind density": "bulk density",
+    "load density": "bulk density", "required volume": "volume", "chosen size": "volume",
+    "next size": "volume", "size": "volume", "size below": "volume", "reserve": "reserve",
+    "virgin share": "share", "regrind share": "share", "held hours": "residence time",
+}  # fmt: skip
+
+
+@dataclass
+class PlainCall(SizingCall):
+    """A call that our function makes in place of plain arithmetic."""
+
+
+def _same(unit: str, other: str) -> bool:
+    try:
+        scale, offset = factor(unit, other)
+    except WrongKind:
+        return False
+    return abs(scale - 1) < 1e-6 and abs(offset) < 1e-6
+
+
+def system_of(units: dict[str, str], density: Any = None) -> str:
+    """The unit system that headings speak: role -> unit; by the size of a density if they do not.
+
+    A density below 3 is one in kg/L; above, one in lb/ft3 or kg/m3, which headings must tell apart.
+    """
+    for role, unit in units.items():
+        measure = QUANTITIES.get(_QUANTITY.get(role, ""))
+        if measure is not None and measure.us != measure.metric:
+            if _same(unit, measure.us):
+                return "US"
+            try:
+                factor(unit, measure.metric)
+            except WrongKind:
+                continue
+            return "metric"
+    return "metric" if isinstance(density, float) and density < 3 else "US"
+
+
+class _Formula:
+    """One formula of a book and the cells that it follows from, by role."""
+
+    def __init__(self, calls: Calls, cell: Cell) -> None:
+        self.calls, self.cell = calls, cell
+        self.found: dict[str, list[Place]] = {}
+        self._seen: set[Place] = {cell.place}
+        self.complete = self._collect(cell, 0)
+
+    def _collect(self, cell: Cell, depth: int) -> bool:
+        for area in self.calls.values.areas_of(cell):
+            size = (area[3] - area[1] + 1) * (area[4] - area[2] + 1)
+            if size > _MOST:
+                continue
+            for row in range(area[1], area[3] + 1):
+                for column in range(area[2], area[4] + 1):
+                    if not self._place((area[0], row, column), depth):
+                        return False
+        return sum(map(len, self.found.values())) <= _MOST
+
+    def _place(self, place: Place, depth: int) -> bool:
+        if place in self._seen:
+            return True
+        self._seen.add(place)
+        if len(self._seen) > _FOLLOWED:
+            return False
+        role = role_of(self.calls.labels.label(place))
+        if role in _QUANTITY or role == "share basis":
+            if place not in self.found.setdefault(role, []):
+                self.found[role].append(place)
+            return True
+        cell = self.calls.book.cell(place)
+        if cell is None or cell.tree is None or depth >= _DEEP:
+            return True
+        return self._collect(cell, depth + 1)
+
+    def one(self, *roles: str) -> Place | None:
+        """The only cell of the first of these roles that has any."""
+        for role in roles:
+            if role in self.found:
+                return self.found[role][0] if len(self.found[role]) == 1 else None
+        return None
+
+
+def _unit(calls: Calls, place: Place, quantity: str) -> str:
+    """The unit that a heading states for a cell, "" where it states none that fits."""
+    stated = calls.labels.unit(place)
+    if stated is None:
+        return ""
+    try:
+        factor(stated.spelling, QUANTITIES[quantity].si)
+    except WrongKind:
+        return ""
+    return stated.spelling
+
+
+def _value(calls: Calls, place: Place, quantity: str, system: str) -> Any:
+    """A cell's value as our function can read it, with the unit that its heading states."""
+    value = calls.value(place)
+    unit = _unit(calls, place, quantity)
+    home = QUANTITIES[quantity].unit(system)
+    if not isinstance(value, float) or not unit or home == "1" or _same(unit, home):
+        return value
+    return f"{value!r} {unit}"
+
+
+def _node(place: Place) -> Reference:
+    corner = Corner(place[1], place[2], True, True)
+    return Reference(place[0], corner, corner, True)
+
+
+def _range(places: list[Place]) -> Node:
+    """The range that these cells are, in this order; no reference where they lie apart."""
+    (sheet, row, column), last = places[0], places[-1]
+    side = [(sheet, row, column + at) for at in range(len(places))]
+    below = [(sheet, row + at, column) for at in range(len(places))]
+    if places not in (side, below):
+        return Unparsed("cells that lie apart")
+    return Reference(
+        sheet, Corner(row, column, True, True), Corner(last[1], last[2], True, True), False
+    )
+
+
+def called_for(
+    calls: Calls, cell: Cell, name: str, given: list[tuple[Node, Any]], system: str
+) -> PlainCall:
+    """The call of our function ``name`` that says what a plain formula says."""
+    nodes = [node for node, _ in given]
+    values = [value for _, value in given]
+    if system == "metric":
+        nodes.append(Literal("metric"))
+        values.append("metric")
+    result, error = None, None
+    try:
+        result = compute(name, *values)
+    except CellError as problem:
+        error = problem
+    return PlainCall(cell, Call(name, "", tuple(nodes)), cell.place, tuple(values), result, error)
+
+
+def _blend(calls: Calls, cell: Cell, formula: _Formula) -> PlainCall | None:
+    virgin, regrind = formula.one("virgin share"), formula.one("regrind share")
+    densities = [formula.one("virgin density"), formula.one("regrind density")]
+    if None in densities or (virgin is None and regrind is None):
+        return None
+    places = [place for place in densities if place is not None]
+    units = {"density": _unit(calls, places[0], "bulk density")}
+    system = system_of(units, calls.value(places[0]))
+    given = [calls.value(place) if place is not None else None for place in (virgin, regrind)]
+    whole = 100.0 if any(isinstance(x, float) and x > 1 for x in given) else 1.0
+    shares = [
+        whole - other if own is None and isinstance(other, float) else own
+        for own, other in (given, given[::-1])
+    ]
+    known = [place for place in (virgin, regrind) if place is not None]
+    share_node = _range(known) if len(known) == 2 else _node(known[0])
+    values = [[_value(calls, place, "bulk density", system) for place in places]]
+    basis = formula.one("share basis")
+    at: list[tuple[Node, Any]] = [(share_node, [shares]), (_range(places), values)]
+    text = calls.value(basis) if basis is not None else _basis_of(calls, cell, at, system)
+    at.append((_node(basis) if basis is not None else Literal(text), text))
+    return called_for(calls, cell, "HOPPER_BLEND_DENSITY", at, system)
+
+
+def _basis_of(calls: Calls, cell: Cell, given: list[tuple[Node, Any]], system: str) -> str:
+    """By which basis a plain formula blends: the one that gives its value."""
+    value = calls.value(cell.place)
+    by_mass = called_for(
+        calls, cell, "HOPPER_BLEND_DENSITY", [*given, (Literal("mass"), "mass")], system
+    )
+    near = isinstance(value, float) and isinstance(by_mass.result, float)
+    return "mass" if near and abs(by_mass.result - value) < 1e-6 * abs(value) else "volume"
+
+
+def _density_place(formula: _Formula) -> Place | None:
+    if "density" in formula.found:
+        return formula.one("density")
+    found = [place for role in DENSITIES for place in formula.found.get(role, ())]
+    return found[0] if len(found) == 1 else None
+
+
+def _given(
+    calls: Calls, places: list[tuple[Place, str]], density: Place
+) -> tuple[list[tuple[Node, Any]], str]:
+    units = {role: _unit(calls, place, _QUANTITY[role]) for place, role in places}
+    system = system_of({r: u for r, u in units.items() if u}, _number(calls.value(density)))
+    return [
+        (_node(place), _value(calls, place, _QUANTITY[role], system)) for place, role in places
+    ], system
+
+
+def _number(value: Any) -> Any:
+    if isinstance(value, str):
+        try:
+            return split_number(value)[0]
+        except WrongKind:
+            return None
+    return value
+
+
+def _required(calls: Calls, cell: Cell, formula: _Formula) -> PlainCall | None:
+    rate, hours = formula.one("throughput"), formula.one("hours")
+    density = _density_place(formula)
+    if rate is None or hours is None or density is None:
+        return None
+    places = [(rate, "throughput"), (hours, "hours"), (density, "density")]
+    reserve = formula.one("reserve")
+    if reserve is not None and calls.value(reserve) not in (None, ""):
+        places.append((reserve, "reserve"))
+    given, system = _given(calls, places, density)
+    if len(given) == 3 and system == "metric":
+        given.append((Omitted(), 0.0))
+    return called_for(calls, cell, "HOPPER_REQUIRED_VOLUME", given, system)
+
+
+def _held(calls: Calls, cell: Cell, formula: _Formula) -> PlainCall | None:
+    size, rate, density = formula.one(*_SIZES), formula.one("throughput"), _density_place(formula)
+    if size is None or rate is None or density is None:
+        return None
+    places = [(size, "size"), (density, "density"), (rate, "throughput")]
+    given, system = _given(calls, places, density)
+    return called_for(calls, cell, "HOPPER_HELD_HOURS", given, system)
+
+
+def is_volume(unit: str) -> bool:
+    """Whether a unit is one of volume."""
+    try:
+        factor(unit, "m3")
+    except WrongKind:
+        return False
+    return True
+
+
+def typed_over(calls: Calls, cell: Cell) -> PlainCall | None:
+    """The call for a required volume that was typed: from what stands beside it."""
+    formula = _Formula(calls, cell)
+    for other in calls.labels.beside(cell.place):
+        role = role_of(calls.labels.label(other.place))
+        if role in ("throughput", "hours", "density", "reserve"):
+            formula.found.setdefault(role, []).append(other.place)
+    return _required(calls, cell, formula)
+
+
+_READ = {"required volume": _required, "density": _blend, "held hours": _held}
+
+
+def plain_calls(calls: Calls) -> Iterator[PlainCall]:
+    """Every plain formula that sizes a hopper, as the call of our function that it stands for."""
+    for cell in calls.book.formulas():
+        if cell.place in calls.calls or cell.place in calls.unread or cell.array:
+            continue
+        role = role_of(calls.labels.label(cell.place))
+        if role not in _READ or not isinstance(calls.value(cell.place), (float, str)):
+            continue
+        formula = _Formula(calls, cell)
+        made = _READ[role](calls, cell, formula) if formula.complete else None
+        if made is not None:
+            yield made

@@ -1,0 +1,203 @@
+"""Findings put in order: one cause is one finding, and what is at stake comes first."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from ..workbook.addresses import place as row_column
+from ..workbook.formulas import Place, quoted_sheet
+from .checks.own_checks import check_sheets
+from .findings import KINDS, SEVERITIES, Finding, in_ranges
+
+if TYPE_CHECKING:
+    from .context import Context
+
+__all__ = ["in_order"]
+
+#: Kinds that say where a wrong number begins; what only follows from it is not said again.
+_CAUSES = frozenset(
+    ("typed over", "odd formula", "unit mismatch", "stale value", "price differs", "model differs",
+     "error value", "shares", "total skips lines", "circular", "quantity", "discount",
+     "does not follow", "impossible input", "catalog range", "undersized", "not in catalog",
+     "external link", "blank read as 0", "not computed", "currency")
+)  # fmt: skip
+#: Of two findings at one cell the first kind is kept.
+_SAID_BETTER = (
+    ("price differs", ("typed over",)),
+    ("quantity", ("typed over", "does not follow")),
+    ("typed over", ("does not follow", "total differs", "model differs", "undersized*")),
+    ("odd formula", ("does not follow",)),
+    ("unit mismatch", ("does not follow", "catalog range")),
+    ("shares", ("does not follow",)),
+    ("stale value", ("does not follow",)),
+    ("circular", ("error value", "not computed", "stale value")),
+    ("total skips lines", ("does not follow",)),
+    ("external link", ("not computed",)),
+    ("outside typical range", ("against the resin",)),
+)
+#: Kinds that two checks may find at one cell, each in its own words.
+_ONCE_A_CELL = frozenset(("total skips lines", "price differs"))
+#: Kinds of which a column or row of one formula gives one finding.
+_ONE_FORMULA = re.compile(
+    r"'[^']*'|\"[^\"]*\"|[\w']*!\$?[A-Z]{1,3}\$?\d+|\$?[A-Z]{1,3}\$?\d+|[\d.,]+"
+)
+
+
+def _place(found: Finding) -> Place:
+    return (found.sheet, *row_column(found.cell)) if found.sheet else ("", 0, 0)
+
+
+def _spot(found: Finding) -> str:
+    return f"{quoted_sheet(found.sheet)}!{found.cell}" if found.sheet else found.cell
+
+
+def _merged(context: Context, findings: Iterable[Finding]) -> list[Finding]:
+    """Findings of one kind and wording at copies of one formula, or in one column, as one."""
+    groups: dict[tuple[str, ...], list[Finding]] = {}
+    for at, found in enumerate(findings):
+        cell = context.book.cell(_place(found)) if found.sheet else None
+        wording = _ONE_FORMULA.sub("#", found.message)[:70]
+        key: tuple[str, ...] = (found.kind, found.severity, found.sheet, wording)
+        if found.kind == "unit mismatch" and " says " in found.message and not found.cells:
+            key = (*key[:3], found.message.partition(" says ")[0])
+        elif (
+            found.cells or cell is None or found.kind in ("error value", "undersized", "oversized")
+        ):
+            key = (*key, str(at))
+        elif cell.form and found.kind != "odd formula":
+            key = (*key, cell.form)
+        elif found.severity == "note":
+            sideways = context.labels.sideways(found.sheet)
+            key = (*key, str(cell.place[1 if sideways else 2]))
+        else:
+            key = (*key, str(at))
+        groups.setdefault(key, []).append(found)
+    return [_joined(group) for group in groups.values()]
+
+
+def _joined(group: list[Finding]) -> Finding:
+    first = (
+        max(group, key=lambda f: (f.money, f.hours)) if any(f.money for f in group) else group[0]
+    )
+    if len(group) == 1:
+        return first
+    others = [_place(found) for found in group if found is not first]
+    told = f"{first.message} The same holds for {in_ranges(others)}."
+    return replace(
+        first,
+        message=told,
+        cells=tuple(_spot(found) for found in group),
+        money=sum(found.money for found in group),
+        hours=max(found.hours for found in group),
+    )
+
+
+def _cells(found: Finding) -> set[str]:
+    return {_spot(found), *found.cells}
+
+
+def _without_repeats(findings: list[Finding]) -> list[Finding]:
+    """What another finding says better at the same cell is left out; its stake is kept."""
+    better: dict[str, dict[str, int]] = {}
+    for at, found in enumerate(findings):
+        better.setdefault(found.kind, {}).setdefault(_spot(found), at)
+    dropped: set[int] = set()
+    kept = dict(enumerate(findings))
+    for kind, worse in _SAID_BETTER:
+        for at, found in enumerate(findings):
+            if found.kind not in worse or at in dropped:
+                continue
+            cells = set(found.cells) or {_spot(found)}
+            covering = {
+                other
+                for other, by in enumerate(findings)
+                if by.kind == kind and other not in dropped and _cells(by) & cells
+            } if kind in better else set()  # fmt: skip
+            if covering and cells <= set().union(*(_cells(findings[o]) for o in covering)):
+                dropped.add(at)
+                first = min(covering)
+                kept[first] = replace(
+                    kept[first],
+                    money=max(kept[first].money, found.money),
+                    hours=max(kept[first].hours, found.hours),
+                )
+    return [kept[at] for at in range(len(findings)) if at not in dropped]
+
+
+def _without_consequences(findings: list[Finding]) -> list[Finding]:
+    """The total is said to differ only where nothing says why."""
+    causes = [f for f in findings if f.severity == "error" and f.kind in _CAUSES]
+    if not causes:
+        return findings
+    return [f for f in findings if f.kind != "total differs"]
+
+
+def _without_check_sheets(findings: list[Finding], context: Context) -> list[Finding]:
+    """What a sheet of checks tries out on purpose is no finding; one says what it comes to.
+
+    Cells that feed nothing but such sheets belong to them.
+    """
+    sheets = check_sheets(context)
+    kept = [
+        f for f in findings if f.sheet not in sheets or f.kind in ("own check", "version")
+    ]  # fmt: skip
+    folded = len(findings) - len(kept)
+    if folded:
+        names = ", ".join(repr(name) for name in sorted(sheets))
+        first = next(f for f in findings if f.sheet in sheets)
+        kept.append(
+            Finding(
+                "own check", "note", first.sheet, first.cell,
+                f"The sheets {names} hold the workbook's own checks and what these try out; "
+                f"{folded} cells there would be findings in a quote. What the checks themselves "
+                "say is told where they do not pass.",
+            )
+        )  # fmt: skip
+    return kept
+
+
+def _with_their_cause(found: list[Finding]) -> list[Finding]:
+    """Name the workbook's own failing checks with the first error, which they follow from.
+
+    Whether they follow from it alone shows when it is settled and the audit is made again. A check
+    that fails without any other error stands for itself.
+    """
+    failing = [f for f in found if f.kind == "own check" and f.severity == "error"]
+    others = [f for f in found if f not in failing]
+    first = next((f for f in others if f.severity == "error"), None)
+    if first is None or not failing:
+        return found
+    cells = ", ".join(f"{f.sheet}!{f.cell}" for f in failing[:4])
+    more = f" and {len(failing) - 4} more" if len(failing) > 4 else ""
+    told = f"{first.message} The workbook's own check fails too ({cells}{more})."
+    return [replace(f, message=told) if f is first else f for f in others]
+
+
+def in_order(findings: Iterable[Finding], context: Context) -> list[Finding]:
+    """One finding per cause; errors first, then by money, by hours, by kind and by place."""
+    unique: dict[tuple[str, str, str, str], Finding] = {}
+    for found in findings:
+        # One cell is typed over once, whichever check sees it first.
+        said = "" if found.kind == "typed over" else found.message
+        unique.setdefault((found.kind, found.sheet, found.cell, said), found)
+    once: dict[tuple[str, str, str, bool], Finding] = {}
+    for found in unique.values():
+        key = (found.kind, found.sheet, found.cell, found.kind in _ONCE_A_CELL)
+        key = key if key[3] else (found.kind, found.sheet, found.cell + found.message, False)
+        once[key] = max(once.get(key, found), found, key=lambda f: len(f.cells))
+    kept = _without_check_sheets(list(once.values()), context)
+    kept = _without_repeats(_with_their_cause(kept))
+    kept = _without_consequences(_merged(context, kept))
+    sheets = {name: at for at, name in enumerate(context.book.sheets)}
+    kinds = list(KINDS)
+
+    def rank(found: Finding) -> tuple[int, float, float, int, int, Place]:
+        return (
+            SEVERITIES.index(found.severity), -round(found.money, 2), -round(found.hours, 3),
+            kinds.index(found.kind), sheets.get(found.sheet, -1), _place(found),
+        )  # fmt: skip
+
+    return sorted(kept, key=rank)

@@ -1,0 +1,273 @@
+"""Which cells belong to which line, and what each of them is for.
+
+A line may stand in a row, in a column, on a sheet of its own, or in several places at once (sizing
+on one sheet, money on another). Its own cells are those of its row, column or sheet; elsewhere a
+row or column belongs to the line that its formulas follow from, if it is one line only. What a
+cell is for, its heading or label says (:mod:`.roles`).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from ..cells.values import is_error
+from ..workbook.evaluator import Area
+from ..workbook.formulas import Place
+from .labels import is_label
+from .roles import role_of
+
+if TYPE_CHECKING:
+    from .context import Context
+    from .lines import Line
+
+__all__ = ["Record", "records_of"]
+
+_SEVERAL = -1
+#: Headings that say a line's amount where each line has one, and the quote's where only one has.
+_TOTALS = frozenset(("grand total", "subtotal"))
+#: Roles of what stands below a list: of no line, even where there is only one.
+_OF_ALL = frozenset(("grand total", "subtotal", "tax", "freight"))
+#: Roles whose cells hold text.
+_TEXTS = frozenset(("job", "resin", "reason", "source", "share basis", "model"))
+#: Where a role stands: sheet, "row" or "column" or "cell", number.
+_Position = tuple[str, str, Any]
+
+
+@dataclass
+class Record:
+    """The cells of one line.
+
+    Attributes:
+        cells: role -> its cell; only where one cell alone has it.
+        blank: role -> the empty cell in which other lines have it.
+        several: roles that more than one cell has, so that none can be taken.
+        places: every cell of the line.
+    """
+
+    line: Line
+    cells: dict[str, Place] = field(default_factory=dict)
+    blank: dict[str, Place] = field(default_factory=dict)
+    several: set[str] = field(default_factory=set)
+    places: set[Place] = field(default_factory=set)
+
+
+def _owners(context: Context) -> dict[Place, int]:
+    """Formula cell -> the one line that it follows from, or that there are several."""
+    owners: dict[Place, int | None] = {}
+    for at, line in enumerate(context.lines):
+        for place in (line.place, line.chosen):
+            if place is not None:
+                owners[place] = at if owners.get(place, at) == at else _SEVERAL
+    areas: dict[Area, int | None] = {}
+
+    def joined(found: Iterable[int | None]) -> int | None:
+        known = {owner for owner in found if owner is not None}
+        return None if not known else known.pop() if len(known) == 1 else _SEVERAL
+
+    def of_area(area: Area) -> int | None:
+        if area[1:3] == area[3:]:
+            return owners.get(area[:3])
+        if area not in areas:
+            areas[area] = joined(owners.get(c.place) for c in context.values.cells_in(area))
+        return areas[area]
+
+    begun: set[Place] = set()
+    for wanted in context.book.formulas():
+        waiting = [wanted]
+        while waiting:
+            cell = waiting[-1]
+            if cell.place in owners:
+                waiting.pop()
+                continue
+            if cell.place not in begun:
+                begun.add(cell.place)
+                needed = [
+                    c for c in context.values.needed_by(cell)
+                    if c.place not in owners and c.place not in begun
+                ]  # fmt: skip
+                if needed:
+                    waiting.extend(needed)
+                    continue
+            waiting.pop()
+            owners[cell.place] = joined(of_area(area) for area in context.values.areas_of(cell))
+    return {place: owner for place, owner in owners.items() if owner is not None}
+
+
+class _Collector:
+    def __init__(self, context: Context) -> None:
+        self.context = context
+        self.owners = _owners(context)
+        #: line -> role -> cells with where they stand
+        self.found: list[dict[str, dict[Place, _Position]]] = [{} for _ in context.lines]
+        self.places: list[set[Place]] = [set() for _ in context.lines]
+
+    def collect(self) -> None:
+        by_sheet: dict[str, list[int]] = {}
+        for at, line in enumerate(self.context.lines):
+            by_sheet.setdefault(line.place[0], []).append(at)
+        for name in self.context.book.sheets:
+            self._sheet(name, by_sheet.get(name, []))
+
+    def _sheet(self, name: str, here: list[int]) -> None:
+        sheet = self.context.book.sheets[name]
+        lines = self.context.lines
+        sideways = self.context.labels.sideways(name)
+        if sideways and len(here) == 1:
+            for cell in sheet.cells.values():
+                if cell.place[2] > 1:
+                    self._take(here[0], cell.place, ("", "cell", cell.place[1:]))
+            return
+        if sideways:
+            groups, other = sheet.columns, "row"
+        else:
+            groups, other = sheet.rows, "column"
+        own: dict[int, set[int]] = {}
+        for at in here:
+            _, row, column = lines[at].place
+            own.setdefault(column if sideways else row, set()).add(at)
+        for number, cells in groups.items():
+            owner = self._owner(cells, own.get(number, set()))
+            if owner is None:
+                continue
+            for cell in cells:
+                position = cell.place[1] if other == "row" else cell.place[2]
+                self._take(owner, cell.place, (name, other, position))
+
+    def _owner(self, cells: Iterable[Any], own: set[int]) -> int | None:
+        """The one line that a row or column belongs to."""
+        if own:
+            return next(iter(own)) if len(own) == 1 else None
+        found = {self.owners[c.place] for c in cells if c.place in self.owners}
+        found.discard(_SEVERAL)
+        return found.pop() if len(found) == 1 else None
+
+    def _take(self, line: int, place: Place, position: _Position) -> None:
+        context = self.context
+        if context.in_catalog(place) or self.owners.get(place, line) not in (line, _SEVERAL):
+            return
+        role = role_of(context.labels.label(place))
+        if role in _OF_ALL and role not in _TOTALS:
+            return
+        self.places[line].add(place)
+        value = context.value(place)
+        if not role or value in (None, ""):
+            return
+        text = isinstance(value, str) and not is_error(value) and is_label(value)
+        if role in _TEXTS or not text:
+            self.found[line].setdefault(role, {})[place] = position
+
+    def _totals_of_lines(self) -> None:
+        """ "Total" above a column of the list is each line's net price; elsewhere it is of all."""
+        counts: Counter[_Position] = Counter()
+        for roles in self.found:
+            for role in _TOTALS:
+                counts.update(set(roles.get(role, {}).values()))
+        for at, roles in enumerate(self.found):
+            for role in _TOTALS:
+                for place, position in roles.pop(role, {}).items():
+                    if len(self.found) > 1 and counts[position] * 2 >= len(self.found):
+                        roles.setdefault("net price", {})[place] = position
+                    else:
+                        self.places[at].discard(place)
+
+    def _last_price(self, places: dict[Place, _Position]) -> Place | None:
+        """Of several net prices the one that follows from the others: what is paid."""
+        values, book = self.context.values, self.context.book
+        for place in places:
+            cell = book.cell(place)
+            follows = values.inputs_of(cell) if cell is not None else None
+            if follows is not None and set(places) - {place} <= follows[1]:
+                return place
+        return None
+
+    def records(self) -> Iterator[Record]:
+        self._totals_of_lines()
+        usual = self._usual()
+        for at, line in enumerate(self.context.lines):
+            record = Record(line, places=self.places[at])
+            for role, positions in usual.items():
+                places = self.found[at].get(role, {})
+                chosen = self._last_price(places) if role == "net price" else None
+                chosen = chosen or self._chosen(places, positions)
+                if chosen is not None:
+                    record.cells[role] = chosen
+                elif places:
+                    record.several.add(role)
+                else:
+                    blank = self._blank(at, positions)
+                    if blank is not None:
+                        record.blank[role] = blank
+            self._as_the_line_says(record)
+            yield record
+
+    def _as_the_line_says(self, record: Record) -> None:
+        """The cells that the line's own formulas take win over headings that name several."""
+        line, context = record.line, self.context
+        if line.job is not None:
+            return
+        taken = {"required volume": line.place, "chosen size": line.chosen}
+        for role, name in (("throughput",) * 2, ("hours", "drying_hours"),
+                           ("density", "bulk_density")):  # fmt: skip
+            source = context.source(context.argument_node(line.call, name), line.call.place)
+            if role in record.several and source in self._found_at(line, role):
+                taken[role] = source
+        for role, place in taken.items():
+            if place is not None:
+                record.cells[role] = place
+                record.several.discard(role)
+
+    def _found_at(self, line: Line, role: str) -> set[Place]:
+        """Every cell of a line whose heading names a role."""
+        at = next(i for i, other in enumerate(self.context.lines) if other is line)
+        return set(self.found[at].get(role, ()))
+
+    def _usual(self) -> dict[str, Counter[_Position]]:
+        found: dict[str, Counter[_Position]] = {}
+        for roles in self.found:
+            for role, places in roles.items():
+                found.setdefault(role, Counter()).update(set(places.values()))
+        return found
+
+    def _chosen(self, places: dict[Place, _Position], usual: Counter[_Position]) -> Place | None:
+        """The cell of a role: the only one, or the one where most other lines have it too."""
+        if len(places) <= 1:
+            return next(iter(places), None)
+        ranked = sorted(places, key=lambda place: -usual[places[place]])
+        first, second = (usual[places[place]] for place in ranked[:2])
+        if first > second:
+            return ranked[0]
+        # Of two the one whose heading is the role and nothing else.
+        plain = sorted(places, key=lambda place: len(self.context.labels.label(place)))
+        lengths = [len(self.context.labels.label(place)) for place in plain[:2]]
+        return plain[0] if lengths[0] < lengths[1] and len(self.found) == 1 else None
+
+    def _blank(self, line: int, usual: Counter[_Position]) -> Place | None:
+        """Where other lines have a role that is missing here."""
+        position, count = usual.most_common(1)[0]
+        if count * 2 < len(self.found):
+            return None
+        sheet, kind, number = position
+        if kind == "cell":
+            place = (self.context.lines[line].place[0], number[0], number[1])
+            return place if self.context.book.cell(place) is None else None
+        # the number that tells the lines apart
+        others = {
+            column if kind == "row" else row
+            for name, row, column in self.places[line]
+            if name == sheet
+        }
+        if len(others) != 1:
+            return None
+        (other,) = others
+        return (sheet, number, other) if kind == "row" else (sheet, other, number)
+
+
+def records_of(context: Context) -> tuple[list[Record], frozenset[Place]]:
+    """The cells of every line, in their order, and the formulas that follow from several lines."""
+    collector = _Collector(context)
+    collector.collect()
+    several = frozenset(p for p, owner in collector.owners.items() if owner == _SEVERAL)
+    return list(collector.records()), several

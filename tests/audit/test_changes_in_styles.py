@@ -1,0 +1,101 @@
+"""Two versions of quotes in many styles: every edited input is named, and nothing else."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from audit.planted.styles import Quote, build, save
+from hoppersheet.audit.versions import Changes, compare
+
+
+def pair(before: Quote, after: Quote, folder: Path) -> Changes:
+    return compare(save(before, folder / "old.xlsx"), save(after, folder / "new.xlsx"), "core")
+
+
+def edited(found: Changes) -> set[tuple[str, str]]:
+    return {(c.sheet, c.cell) for c in found.changes if c.kind != "result"}
+
+
+@pytest.mark.parametrize("style", ["rows", "columns", "sheets", "plain", "messy", "pages", "let"])
+def test_edited_inputs_are_named_and_nothing_else(style: str, tmp_path: Path) -> None:
+    quote = build(style)
+    rate = 330.0 if quote.system == "US" else 150.0
+    places = {
+        quote.put(4, "rate", rate), quote.put(1, "hours", 4.5), quote.put(2, "quantity", 5),
+        quote.put("order", "net", 0.02),
+    }  # fmt: skip
+    found = pair(build(style), quote, tmp_path)
+    assert edited(found) == places and found.moved == []
+    total = [c for c in found.causes if (c.sheet, c.cell) == quote.at("total")]
+    assert total and total[0].main
+
+
+def _swap(quote: Quote, one: int, other: int) -> None:
+    """Two lines change places, formulas and all."""
+    for role in {role for line, role in quote.cells if line == one} - {"summary"}:
+        a, b = quote.cell(one, role), quote.cell(other, role)
+        if role in quote.formulas:
+            continue  # relative formulas read the same in every line
+        a.value, b.value = b.value, a.value
+
+
+@pytest.mark.parametrize("style", ["rows", "columns"])
+def test_a_line_that_moved_is_no_new_one(style: str, tmp_path: Path) -> None:
+    quote = build(style)
+    _swap(quote, 1, 4)
+    found = pair(build(style), quote, tmp_path)
+    assert found.changes == [] and found.lines == []
+    assert len(found.moved) == 2 and "'Cover' moved from" in " ".join(found.moved)
+
+
+def test_a_moved_line_with_an_edit_names_the_edit(tmp_path: Path) -> None:
+    quote = build("rows")
+    _swap(quote, 1, 4)
+    where = quote.put(4, "rate", 155.0)
+    found = pair(build("rows"), quote, tmp_path)
+    assert edited(found) == {where}
+    (line,) = found.lines
+    assert "'Cover'" in line.message and "from 150 to 155" in line.message
+
+
+@pytest.mark.parametrize("style", ["rows", "columns"])
+def test_a_formula_switched_to_the_size_below_says_that_it_is_short(
+    style: str, tmp_path: Path
+) -> None:
+    quote = build(style)
+    quote.write(4, "next", quote.formulas["next"].replace("NEXT_SIZE", "SIZE_BELOW"))
+    found = pair(build(style), quote, tmp_path)
+    assert edited(found) == {quote.at(4, "next")}
+    # 310 lb/h x 4 h / 36.44 lb/ft3 = 34.03 ft3; 30 ft3 are 11.8 % less
+    (line,) = found.lines
+    assert "size 38 ft3 -> 30 ft3" in line.message and "now 11.8 % short" in line.message
+
+
+def test_a_change_that_plays_no_part_is_not_named_for_the_total(tmp_path: Path) -> None:
+    quote = build("rows")
+    quote.put(4, "rate", 311.0)  # 34.14 ft3: still 38 ft3, at the same price
+    quote.put(2, "quantity", 4)
+    found = pair(build("rows"), quote, tmp_path)
+    (total,) = [c for c in found.causes if (c.sheet, c.cell) == quote.at("total")]
+    assert "Quantity" in total.message and "Throughput" not in total.message
+
+
+def test_a_new_line_is_added_and_the_rest_is_as_it_was(tmp_path: Path) -> None:
+    before, after = build("rows"), build("rows")
+    row: dict[str, Any] = {role: after.at(5, role)[1] for line, role in after.cells if line == 5}
+    sheet = after.book["Quote"]
+    for role, ref in row.items():
+        cell = sheet[ref].offset(1, 0)
+        after.cells[6, role] = ("Quote", cell.coordinate)
+        cell.value = sheet[ref].value if role != "job" else "Spare"
+    after.lines = 7
+    for role in after.formulas:
+        after.write(6, role)
+    after.put("sum", "net", f"=SUM({after.at(0, 'net')[1]}:{after.at(6, 'net')[1]})")
+    found = pair(before, after, tmp_path)
+    added = {after.at(6, role) for role in row if after.cell(6, role).value is not None}
+    assert {(c.sheet, c.cell) for c in found.changes if c.kind == "added"} == added
+    assert edited(found) - added == {after.at("sum")}
