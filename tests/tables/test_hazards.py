@@ -8,7 +8,7 @@ import pytest
 
 from hoppersheet import CellError, call
 from hoppersheet.errors import NoAnswer
-from hoppersheet.tables.hazards import KINDS, caution, hazards, never_together
+from hoppersheet.tables.hazards import KINDS, caution, hazards, hazards_of_any, never_together
 from hoppersheet.tables.resin_table import one_resin, read_rows, resin_names
 from hoppersheet.tables.resins import read_own_table
 from hoppersheet.tables.usual import check_words, outside, regrind_density
@@ -89,9 +89,15 @@ def test_caution_in_a_cell() -> None:
     assert call("HOPPER_RESIN", "PP", "caution softens") == "none listed"
     assert call("HOPPER_RESIN", "PP", "never with") == "none listed"
     assert "NFPA" not in text and "local codes" in call("HOPPER_RESIN", "PP", "caution")
-    for unknown in ("qqq", "nylon"):
-        with pytest.raises(CellError, match="#N/A resin"):
-            call("HOPPER_RESIN", unknown, "caution")
+    with pytest.raises(CellError, match="#N/A resin"):
+        call("HOPPER_RESIN", "qqq", "caution")
+    # Where a name means several resins, what may apply to one of them is said.
+    assert call("HOPPER_RESIN", "PVC", "caution").startswith(
+        "PVC-U or PVC-P, so some of this may apply: PVC and POM must never meet"
+    )
+    assert "hydrolyzes" in call("HOPPER_RESIN", "nylon", "caution hydrolyzes")
+    assert call("HOPPER_RESIN", "vinyl", "never with") == "POM"
+    assert {hazard.kind for hazard in hazards_of_any("rPET")} >= {"softens", "hydrolyzes", "flow"}
 
 
 # --- who must not meet --------------------------------------------------------------------

@@ -250,6 +250,7 @@ PEOPLE_WRITE = {
     "cellulosic": "CA, CAB", "COC": "COC", "COP": "COC", "EVA": "EVA", "EVOH": "EVOH",
     "SMMA": "SMMA", "unobtainium": "",
     # Said twice, with a color, or with a word that changes what it is.
+    "Nylon 6,6": "PA66", "Nylon 6,6 (PA66)": "PA66",
     "Polycarbonate (PC)": "PC", "Acetal (POM)": "POM", "POM - acetal copolymer": "POM",
     "nylon (PA66)": "PA66", "polyester (PET)": "PET", "PA 66 = nylon 6/6": "PA66",
     "PET (APET)": "PET, PET amorphous", "PC, ABS": "PC/ABS", "PC; PMMA": "PC, PMMA",

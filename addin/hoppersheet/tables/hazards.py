@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from ..cells.units import HOME_FACTORS
 from ..cells.wording import in_both
-from .resin_table import mentioned, one_resin, read_rows
+from .resin_table import called, mentioned, one_resin, read_rows
 
 __all__ = [
     "GOVERNS",
@@ -24,6 +24,7 @@ __all__ = [
     "Together",
     "caution",
     "hazards",
+    "hazards_of_any",
     "never_together",
     "softens_at",
 ]
@@ -117,15 +118,31 @@ def hazards(resin: str, units: str = "US") -> tuple[Hazard, ...]:
     return tuple(sorted(found, key=lambda hazard: order.index(hazard.kind)))
 
 
+def hazards_of_any(resin: str, units: str = "US") -> tuple[Hazard, ...]:
+    """The hazards of every resin that a name may mean: a warning errs on the side of warning.
+
+    Raises:
+        NoAnswer: no resin is called so. Nothing is known then: say so.
+    """
+    resins = called(resin) or (one_resin(resin),)
+    found = {hazard.text: hazard for each in resins for hazard in hazards(each, units)}
+    return tuple(sorted(found.values(), key=lambda hazard: list(KINDS).index(hazard.kind)))
+
+
 def caution(resin: str, kind: str = "", units: str = "US") -> str:
     """The hazards of a resin as one text, of one kind or all; "none listed" where there are none.
 
+    A name that means several resins has the hazards of all of them, and says so.
+
     Raises:
-        NoAnswer: the resin is unknown or its name means several.
+        NoAnswer: no resin is called so.
     """
-    texts = [hazard.text for hazard in hazards(resin, units) if kind in ("", hazard.kind)]
+    listed = hazards_of_any(resin, units)
+    texts = [hazard.text for hazard in listed if kind in ("", hazard.kind)]
     if not texts:
         return NONE_LISTED
+    if len(called(resin)) > 1:
+        texts.insert(0, f"{' or '.join(called(resin))}, so some of this may apply:")
     return " ".join(texts if kind else [*texts, GOVERNS])
 
 

@@ -44,7 +44,7 @@ TABLE_VERSION = "2026.2"
 #: A name of a resin has no more words, and a longer text is searched no further.
 _MOST_WORDS, _LONGEST_TEXT = 6, 200
 #: What stands between two names of one resin: brackets, a comma, a dash or an equals sign.
-_BETWEEN_SAYINGS = re.compile(r"[(),;=]|\s[-\u2013\u2014]\s")
+_BETWEEN_SAYINGS = re.compile(r"[();=]|,(?!\d)|\s[-\u2013\u2014]\s")
 #: Words that change neither density nor drying.
 _COLORS = {
     "black", "white", "gray", "grey", "red", "blue", "green", "yellow", "brown", "natural",

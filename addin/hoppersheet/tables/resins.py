@@ -25,7 +25,7 @@ from ..cells.values import is_blank, is_error
 from ..cells.wording import in_both, in_system
 from ..errors import CellError, ErrorIn, NoAnswer, WrongKind
 from ..registry import Argument, Example, Result, cell_function
-from .hazards import GOVERNS, KINDS, NONE_LISTED, caution, hazards, softens_at
+from .hazards import GOVERNS, KINDS, NONE_LISTED, caution, hazards_of_any, softens_at
 from .headings import plain_name, read_headings
 from .resin_table import (
     ENDS,
@@ -250,7 +250,7 @@ def _number(resin: str, wanted: str, own: OwnTable | None) -> tuple[ResinValue, 
 
 def _never_with(resin: str, _units: str) -> str:
     """The resins that this one must not meet, by the table's own names."""
-    others = dict.fromkeys(name for hazard in hazards(resin) for name in hazard.others)
+    others = dict.fromkeys(name for hazard in hazards_of_any(resin) for name in hazard.others)
     return ", ".join(others) or NONE_LISTED
 
 
