@@ -60,6 +60,8 @@ def test_a_function_is_described_with_its_arguments_and_source(name: str) -> Non
         (("hopper_blend_density", "50;50", "48;25"), 0, "36.5 lb/ft3"),
         (("HOPPER_BLEND_DENSITY", "0,5;0,5", "0.6 kg/L;300 kg/m3", "mass", "metric"), 0, "0.4"),
         (("HOPPER_REQUIRED_VOLUME", "100", "4", "36.5", "-", "US"), 0, "10.96 ft3"),
+        (("HOPPER_HELD_MASS", "21.154", "36.400"), 0, "770 lb"),
+        (("HOPPER_HELD_MASS", "21,154", "36.400"), 1, "ambiguous, 21.154 or 21154"),
         (("HOPPER_REQUIRED_VOLUME", "100", "4:00", "36.5"), 1, "clock time"),
         (("HOPPER_REQUIRED_VOLUME", "-5", "4", "36.5"), 1, "#NUM! throughput"),
         (("HOPPER_BLEND_DENSITY", "0.7,0.3", "48,25"), 1, 'range of cells is written "40;28"'),

@@ -179,7 +179,7 @@ class Calls:
                         self.uses.setdefault(place, []).append(Use(call, argument))
                 elif area[1:3] == area[3:]:
                     self.uses.setdefault(area[:3], []).append(Use(call, argument))
-                elif argument.kind in ("pairs", "shares", "numbers"):
+                elif argument.kind in ("pairs", "shares", "numbers", "estimate"):
                     for cell in self.values.cells_in(area):
                         self.range_uses.setdefault(cell.place, []).append(Use(call, argument))
 

@@ -188,9 +188,9 @@ def refuse_thousands_point(text: str) -> None:
         )
 
 
-def parse_number(text: str) -> float:
+def parse_number(text: str, decimal_sign: str = "") -> float:
     """Read text that is a number and nothing else; see :func:`split_number`."""
-    number, rest = split_number(text)
+    number, rest = split_number(text, decimal_sign=decimal_sign)
     if rest:
         raise WrongKind(f"{shown(text)} is not a plain number")
     return number

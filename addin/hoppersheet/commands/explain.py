@@ -23,7 +23,8 @@ def cell_of(typed: str) -> Any:
     if ";" in typed:
         return [[cell_of(part.strip())] for part in typed.split(";")]
     try:
-        return parse_number(typed)
+        # In a shell a point is the decimal point; a comma can be either sign there too.
+        return parse_number(typed, "" if "," in typed else ".")
     except CellError:
         return typed
 
