@@ -124,7 +124,8 @@ class Package(Archive):
         return found
 
     @cached_property
-    def _strings(self) -> list[str]:
+    def strings(self) -> list[str]:
+        """The shared texts, in the order in which cells refer to them."""
         for kind, part in self.relations(self.workbook_part).values():
             if kind == "sharedStrings" and part in self.parts:
                 with self.naming_file():
@@ -146,7 +147,7 @@ class Package(Archive):
     def cells(self, sheet: str) -> dict[str, Cell]:
         """``{"A1": Cell}`` of every cell of a sheet that holds a value or a formula."""
         with self.naming_file():
-            return read_cells(self.scan(sheet), self._strings)
+            return read_cells(self.scan(sheet), self.strings)
 
     def surroundings(self, sheet: str) -> list[Element]:
         """Every element of a sheet's part that is no row: columns, validations, links, ..."""
@@ -157,7 +158,7 @@ class Package(Archive):
     def values(self, sheet: str) -> dict[str, Value]:
         """``{"A1": value}`` of every cell of a sheet that holds a value or a formula."""
         with self.naming_file():
-            return read_values(self.scan(sheet), self._strings)
+            return read_values(self.scan(sheet), self.strings)
 
     def formula_cells(self, sheet: str) -> list[str]:
         """Every cell of a sheet with a formula or filled by an array formula, in file order."""
@@ -171,7 +172,7 @@ class Package(Archive):
             The number of cells whose stored value was another one.
         """
         with self.naming_file():
-            data, count = with_values(self.scan(sheet), self._strings, values)
+            data, count = with_values(self.scan(sheet), self.strings, values)
         if count:
             self.replace_xml(self.scan(sheet).part, data)
         return count

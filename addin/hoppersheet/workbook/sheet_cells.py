@@ -23,8 +23,10 @@ __all__ = [
     "computed_cells",
     "read_cells",
     "read_values",
+    "serial",
     "shared_strings",
     "stored_value",
+    "unescaped",
 ]
 
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
@@ -55,7 +57,7 @@ def shared_strings(data: bytes, part: str) -> list[str]:
 
     def end(tag: str, _: int) -> None:
         if tag == "si":
-            found.append(_unescaped("".join(texts)))
+            found.append(unescaped("".join(texts)))
         elif tag in depth:
             depth[tag] -= 1
 
@@ -85,7 +87,7 @@ class Cell:
     spill: str | None = None
 
 
-def _unescaped(text: str) -> str:
+def unescaped(text: str) -> str:
     """Undo ``_x000A_`` (ECMA-376 part 1, 22.9.2.19 ST_Xstring)."""
     return _ESCAPE.sub(lambda m: chr(int(m[1], 16)), text) if "_x" in text else text
 
@@ -93,7 +95,7 @@ def _unescaped(text: str) -> str:
 _DAY_0 = datetime.datetime(1899, 12, 30)
 
 
-def _serial(text: str) -> float:
+def serial(text: str) -> float:
     """An ISO 8601 date, time or both as the number of days that a cell shows it by."""
     if re.match(r"T?\d\d:", text):
         text = f"1899-12-30T{text.removeprefix('T')}"
@@ -108,7 +110,7 @@ def stored_value(raw: RawCell, strings: list[str]) -> Value:
         InputFileError: it cannot be read as what it is said to be.
     """
     if raw.inline is not None and raw.stored is None:
-        return _unescaped(raw.inline.text)
+        return unescaped(raw.inline.text)
     if raw.stored is None:
         return None
     text = raw.stored.text
@@ -120,10 +122,10 @@ def stored_value(raw: RawCell, strings: list[str]) -> Value:
         if raw.kind == "b":
             return bool(int(text))
         if raw.kind == "d":
-            return _serial(text)
+            return serial(text)
     except (ValueError, IndexError):
         raise InputFileError(f"the cell {raw.ref} holds {text[:30]!r}, which is no value") from None
-    text = _unescaped(text)
+    text = unescaped(text)
     return ErrorText(text) if raw.kind == "e" else text
 
 
@@ -134,7 +136,7 @@ def _formula(raw: RawCell, masters: Mapping[str, RawCell]) -> str | None:
     if span.attributes.get("t") == "dataTable":
         inputs = (span.attributes.get(key, "") for key in ("r1", "r2"))
         return f"TABLE({','.join(filter(None, inputs))})"
-    text = _unescaped(span.text)
+    text = unescaped(span.text)
     if text or span.attributes.get("t") != "shared":
         return text
     master = masters.get(span.attributes.get("si", ""))
@@ -142,7 +144,7 @@ def _formula(raw: RawCell, masters: Mapping[str, RawCell]) -> str | None:
         raise InputFileError(f"the cell {raw.ref} shares a formula that the sheet does not hold")
     from openpyxl.formula.translate import Translator
 
-    whole = Translator("=" + _unescaped(master.formula.text), origin=master.ref)
+    whole = Translator("=" + unescaped(master.formula.text), origin=master.ref)
     return str(whole.translate_formula(raw.ref))[1:]
 
 

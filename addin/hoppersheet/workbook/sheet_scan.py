@@ -12,7 +12,7 @@ from ..errors import InputFileError
 from .addresses import ROWS, place, reference
 from .safe_xml import start_tag_end, walk
 
-__all__ = ["RawCell", "RawRow", "SheetScan", "scan_sheet"]
+__all__ = ["MOST_CELLS", "RawCell", "RawRow", "SheetScan", "scan_sheet"]
 
 #: Cells of one sheet that are taken in; each needs some 350 bytes here, whatever it holds.
 MOST_CELLS = 4_000_000
