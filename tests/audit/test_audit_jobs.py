@@ -47,12 +47,14 @@ FAULTS: dict[str, tuple[dict[str, Any], set[tuple[str, str]], str]] = {
     "too large": (
         {"C5": 200}, {("error value", "Bulk!A5")}, "larger than the largest catalog size 20 ft3"
     ),
-    "shares": ({"F6": 0.4}, {("shares", "Bulk!E6")}, "the shares 0.5, 0.4 sum to 0.9"),
+    "shares": ({"F6": 0.4}, {("shares", "Bulk!E6")}, "the shares 50 %, 40 % sum to 90 %"),
     # by mass 1 / (0.5/36 + 0.5/20) = 25.71: 28 / 25.71 - 1 = 8.89 %
     "no basis": ({"G6": None}, {("basis not stated", "Bulk!G6")}, "8.89 % larger"),
     # half of 36 is 18: 27; 16.2 gives 26.1, 27 / 26.1 - 1 = 3.45 %
     "no regrind density": (
-        {"I6": None}, {("estimated density", "Bulk!I6")}, "half of virgin, 18 lb/ft3"
+        {"I6": None, "B6": "Blend X"},  # a resin that the table does not know
+        {("estimated density", "Bulk!I6")},
+        "18 lb/ft3 was taken (half of virgin",
     ),
     # 36 -> 32.4: 28 / 26.2 - 1 = 6.87 %; a chosen 14 ft3 against 11.43
     "estimated, says the list": (
@@ -118,6 +120,7 @@ def test_jobs_that_no_cell_shows(reference: str, tmp_path: Path) -> None:
 def test_the_register_has_each_job_with_its_inputs(tmp_path: Path) -> None:
     book = bulk_book()
     book["Bulk"]["G5"] = book["Bulk"]["I6"] = None
+    book["Bulk"]["B6"] = "Blend X"  # a resin that the table does not know
     audit = audited(book, tmp_path)
     lines = {a.line: {b.input: b for b in audit.assumptions if b.line == a.line}
              for a in audit.assumptions}  # fmt: skip

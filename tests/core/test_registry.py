@@ -63,6 +63,7 @@ DEFAULTS = {
     ("HOPPER_AIR_MOISTURE", "altitude"): 0,
     ("HOPPER_AIR_HEAT", "altitude"): 0,
     ("HOPPER_SIZE_JOBS", "share_basis"): "not stated",
+    ("HOPPER_SIZE_JOBS", "units"): "as the list says",
 }
 
 FUNCTIONS = list(all_functions().values())

@@ -7,9 +7,11 @@ import io
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 from hoppersheet.tables.catalog import read_catalog
-from hoppersheet.tables.job_rows import JobSizer
+from hoppersheet.tables.job_reading import ListReader, read_rows
+from hoppersheet.tables.job_rows import JobSizer, SizedJob
 
 CATALOG = [["size [ft3]", "model"], [10, "M10"], [16, "M16"], [25, "M25"], [40, "M40"]]
 PLAIN = ("throughput", "drying hours", "virgin density")
@@ -19,9 +21,23 @@ FULL = (
 )  # fmt: skip
 
 
-def sizer(*headings: str, system: str = "US", basis: str = "not stated") -> JobSizer:
+class OneRow:
+    """Sizes a row as a list of that one row, with the small catalog."""
+
+    def __init__(self, headings: tuple[str, ...], units: str, basis: str) -> None:
+        self._headings, self._units, self._basis = headings, units, basis
+        #: column -> its place
+        self.columns = ListReader(headings, units, basis=basis).places
+
+    def size(self, row: list[Any]) -> SizedJob:
+        reading = read_rows([list(self._headings), row], self._units, self._basis)
+        catalog = read_catalog(CATALOG, reading.system)
+        return JobSizer(reading, catalog).size(row)
+
+
+def sizer(*headings: str, system: str = "US", basis: str = "not stated") -> OneRow:
     """A sizer for a list with these headings and the small catalog."""
-    return JobSizer(list(headings), read_catalog(CATALOG, system), system, basis)
+    return OneRow(headings, system, basis)
 
 
 def run(
@@ -33,7 +49,7 @@ def run(
 
 def rows_of(path: Path) -> list[dict[str, str]]:
     text = path.read_text(encoding="utf-8-sig")
-    separator = "\t" if path.suffix == ".tsv" else ","
+    separator = "\t" if path.suffix == ".tsv" else ";" if text.count(";") > text.count(",") else ","
     lines = list(csv.reader(io.StringIO(text), delimiter=separator))
     start = next(i for i, line in enumerate(lines) if "throughput" in " ".join(line))
     return [dict(zip(lines[start], line, strict=True)) for line in lines[start + 1 :]]

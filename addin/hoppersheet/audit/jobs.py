@@ -8,11 +8,12 @@ from functools import cached_property
 from typing import Any
 
 from ..cells.quantities import QUANTITIES
-from ..cells.reading import number_reader
 from ..errors import CellError
 from ..registry import Argument
-from ..tables.catalog import read_catalog
-from ..tables.job_rows import JOB_COLUMNS, RESULT_COLUMNS, JobSizer, SizedJob
+from ..tables.job_columns import JOB_COLUMNS, RESULT_COLUMNS
+from ..tables.job_numbers import column_reader, share_reader
+from ..tables.job_rows import JobSizer, SizedJob
+from ..tables.jobs import catalog_for, sizer_of
 from ..workbook.evaluator import Area, SizingCall
 from ..workbook.formulas import Place
 from .calls import Calls
@@ -85,7 +86,7 @@ class JobRow:
     def number(self, name: str) -> float | None:
         """The row's number in a column in SI, None where there is none to read."""
         value = self.cell(name)
-        if value in (None, "") or not JOB_COLUMNS[name]:
+        if value in (None, "") or not JOB_COLUMNS.get(name):
             return None
         try:
             return self.table.read(name, value)
@@ -120,9 +121,10 @@ class JobTable:
     """
 
     def __init__(
-        self, context: Calls, call: SizingCall, sizer: JobSizer, system: str, share_basis: str
+        self, context: Calls, call: SizingCall, sizer: JobSizer, units: str, share_basis: str
     ) -> None:
-        self.call, self.sizer, self.system, self.share_basis = call, sizer, system, share_basis
+        self.call, self.sizer, self.share_basis = call, sizer, share_basis
+        self.system, self._units = sizer.system, units
         nodes = [context.argument_node(call, name) for name in ("jobs", "catalog_sizes")]
         self.jobs_area: Area | None
         self.jobs_area, self.catalog_area = (context.area_of(node, call.place) for node in nodes)
@@ -130,7 +132,7 @@ class JobTable:
         self.rows = [
             JobRow(self, at, row, sized)
             for at, row in enumerate(call.values[0][1:], 1)
-            if (sized := sizer.size(row)).is_job
+            if (sized := sizer.size(row, at + 1)).is_job
         ]
 
     def argument(self, name: str) -> Argument:
@@ -146,17 +148,20 @@ class JobTable:
     @cached_property
     def by_mass(self) -> JobSizer:
         """The same, with the shares of rows that state no basis taken by mass."""
-        return JobSizer(self.call.values[0][0], self.sizer.catalog, self.system, "mass")
+        return JobSizer(self.sizer.reading._replace(basis="mass"), self.sizer.catalog)
 
     def sizer_for(self, catalog: list[list[Any]]) -> JobSizer:
         """The same list with another catalog, raw cells."""
-        sizes = read_catalog(catalog, self.system)
-        return JobSizer(self.call.values[0][0], sizes, self.system, self.share_basis)
+        reading = self.sizer.reading
+        return JobSizer(reading, catalog_for(reading, catalog, self._units))
 
     def read(self, name: str, value: Any) -> float:
         """A raw cell of a column in SI; CellError where it cannot be read."""
-        unit = self.sizer.columns[name].unit
-        return float(number_reader(self.argument(name), self.system, unit)(value))
+        column = self.sizer.columns[name]
+        if column.quantity == "share":
+            number, sure = share_reader(column)(value)
+            return number / 100 if column.mode == "percent" and not sure else number
+        return column_reader(column, self.system)(value)
 
 
 def job_tables(context: Calls) -> Iterator[JobTable]:
@@ -166,14 +171,14 @@ def job_tables(context: Calls) -> Iterator[JobTable]:
         inputs = context.inputs(call) if call.name == "HOPPER_SIZE_JOBS" else None
         if inputs is None or call.error is not None:
             continue
-        jobs, catalog = inputs.values["jobs"], inputs.values["catalog_sizes"]
-        basis = inputs.values["share_basis"]
+        values = inputs.values
+        basis, units = values["share_basis"], values["units"]
         try:
-            sizer = JobSizer(jobs[0], read_catalog(catalog, inputs.system), inputs.system, basis)
+            sizer = sizer_of(values["jobs"], values["catalog_sizes"], basis, units)
         except CellError:
             continue
-        table = JobTable(context, call, sizer, inputs.system, basis)
-        key = (table.jobs_area, table.catalog_area, inputs.system, basis)
+        table = JobTable(context, call, sizer, units, basis)
+        key = (table.jobs_area, table.catalog_area, units, basis)
         if table.jobs_area is None or key not in seen:
             seen.add(key)
             yield table

@@ -311,11 +311,15 @@ def _defaults(context: Context, line: Line, name: str) -> Iterator[Assumption]:
                 )  # fmt: skip
 
 
+#: Columns of a job list that may be left blank, as the texts of ``assumed`` begin.
+_TAKEN = ("regrind density", "virgin density", "drying hours", "throughput", "virgin share")
+
+
 def _taken_by_job(line: Line, job: JobRow, name: str) -> Iterator[Assumption]:
     """What a row of a job list leaves open, and what was taken for it."""
     for taken in filter(None, job.sized.assumed.split("; ")):
         said, _, why = taken.partition(": ")
-        column = next((c for c in ("regrind density", "virgin share") if said.startswith(c)), "")
+        column = next((c for c in _TAKEN if said.startswith(c)), "")
         column = "share basis" if said.startswith("shares by") else column or "virgin share"
         place = job.place(column)
         value: Any = said.removeprefix(column).strip() if column in said else said

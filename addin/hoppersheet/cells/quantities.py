@@ -162,6 +162,7 @@ _ROWS = (
     Quantity("chance", "1", "1", "1", 0.0, 1.0),
     Quantity("margin", "1", "1", "1", -1.0, 1e9),
     Quantity("spread", "1", "1", "1", 0.0, 1e9),
+    Quantity("parts per hour", "1", "1", "1", 1e-3, 1e6, (1.0, 20_000.0)),
     Quantity("count", "1", "1", "1", 1.0, 1000.0, (1.0, 20.0)),
 )  # fmt: skip
 

@@ -2,25 +2,39 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
-from itertools import islice
 
 import click
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
 from ..cells.wording import counted, in_both
+from ..errors import InputFileError
 from ..files import may_write
-from ..tables.joblist import JobFile, SizedList, open_catalog, open_jobs, size_list
+from ..tables.catalog import CatalogTable
+from ..tables.job_reading import AS_LISTED
+from ..tables.joblist import (
+    JobFile,
+    SizedList,
+    Stated,
+    check_file,
+    open_catalog,
+    open_jobs,
+    size_list,
+)
+from ..tables.joblist.output import check_out, write_lists
+from ..tables.joblist.receipt import receipt, unread_sheets
+from ..tables.joblist.remembered import parse_column, read_remembered, remember
 from ..tables.joblist.sizing import Row
-from ..tables.joblist.terminal import columns_said, result_table, rows_said, wide_enough
-from ..tables.joblist.writing import check_out, write_list
+from ..tables.joblist.terminal import by_model, grouped, result_lines, totals_line
 from . import FORCE
 
 _MOST_SHOWN = 200  # rows on the terminal
-_MOST_NAMED = 20  # problem rows named when the file that is written names them all
+_MOST_REASONS = 20
 _CAUTION = (
     "Drying time and temperature: the resin maker's data sheet governs. Measure densities when it "
     "matters.\nA full hopper's weight on a machine throat, stand or mezzanine is for a licensed "
@@ -36,7 +50,7 @@ def _progress(file: JobFile) -> Iterator[Progress]:
     with Progress(
         *columns, console=console, transient=True, disable=not console.is_terminal
     ) as progress:
-        progress.add_task("sizing", total=file.table.total or None)
+        progress.add_task("sizing", total=file.source.total or None)
         yield progress
 
 
@@ -47,100 +61,205 @@ def _progress(file: JobFile) -> Iterator[Progress]:
 @click.option(
     "--units",
     type=click.Choice(["us", "metric"], case_sensitive=False),
-    default="us",
-    show_default=True,
-    help="Unit system of plain numbers. A unit in a heading or a cell wins.",
+    help="Unit system of numbers whose unit the list does not say, and of the results. Without it: "
+    "as the list says, and US where it says nothing.",
+)
+@click.option("--sheet", metavar="S", help='A workbook\'s sheet to read, or "all".')
+@click.option(
+    "--column",
+    "columns",
+    multiple=True,
+    metavar='"OURS=THEIRS"',
+    help='The heading that is a column of ours: "throughput=Output".',
+)
+@click.option(
+    "--ignore", multiple=True, metavar="HEADING", help="A heading that may pass without being read."
+)
+@click.option(
+    "--remember", "keep", is_flag=True, help="Keep --column and --ignore in a file beside the list."
 )
 @click.option(
     "--formulas",
     is_flag=True,
     help="With --out F.xlsx: live HOPPER_ formulas in place of values.",
 )
+@click.option(
+    "--fixes", metavar="F", help="Write the rows with a problem as questions to fill in: .xlsx."
+)
+@click.option("--answers", metavar="F", help="Read the answers back from a filled --fixes file.")
 @FORCE
 def command(
-    jobs: str, catalog: str | None, out: str | None, units: str, formulas: bool, force: bool
+    jobs: str,
+    catalog: str | None,
+    out: str | None,
+    units: str | None,
+    sheet: str | None,
+    columns: tuple[str, ...],
+    ignore: tuple[str, ...],
+    keep: bool,
+    formulas: bool,
+    fixes: str | None,
+    answers: str | None,
+    force: bool,
 ) -> None:
-    """Size every job of the list JOBS: .csv, .tsv, .xlsx, or "-" for standard input.
+    """Size every job of the list JOBS, and say how it was read.
 
-    Columns in any order: job, resin, virgin share, regrind share, share basis, virgin density,
-    regrind density, throughput, drying hours, reserve; usual other words, such as "material" or
-    "dry time", are understood. Others pass through. A heading may carry a unit: "throughput
-    [kg/h]".
+    JOBS is .csv, .tsv, .txt, .xlsx, .xlsm, .xls, .xlsb, .ods, or "-" for standard input. Columns in
+    any order, in English, German, French or Spanish: job, resin, shares, share basis, virgin
+    density, regrind density, throughput (or shot mass and cycle time, or parts per hour and part
+    mass), drying hours, reserve. Others pass through. A heading may carry a unit: "throughput
+    [kg/h]". A resin can stand in for density and hours.
 
-    Exit status 1: at least one row has a problem; each is named on standard error.
+    Exit status 1: a row has a problem, or a sheet that looks like jobs was not read. 2: the list
+    cannot be read, or leaves a question; nothing is written.
     """
-    system = "US" if units.lower() == "us" else "metric"
+    stated = _stated(jobs, units, sheet, columns, ignore, keep)
     if out:
-        check_out(out, jobs, catalog, formulas)
-        may_write(out, None if jobs == "-" else jobs, catalog, force=force)
+        check_out(out, {"list": jobs, "catalog": catalog, "answers": answers}, formulas)
+        may_write(out, force=force)
     elif formulas:
         raise click.UsageError("--formulas needs --out F.xlsx")
-    sizes, catalog_name = open_catalog(catalog, system)
-    file = open_jobs(jobs)
-    shown: list[Row] = []
+    if fixes:
+        check_out(
+            fixes,
+            {"list": jobs, "catalog": catalog, "output": out, "answers": answers},
+            endings=(".xlsx",),
+        )
+        may_write(fixes, force=force)
+    check_file(catalog)
+    given = None
+    if answers:
+        from ..tables.joblist.fixes import read_answers
+
+        given = read_answers(answers)
+    files = open_jobs(jobs, stated, given)
     try:
-        with _progress(file) as progress:
-            task = progress.task_ids[0]
-            position = file.table.position
-
-            def step() -> None:
-                progress.update(task, completed=position() if position else None)
-
-            sized = size_list(file, sizes, system, step)
-            sized.rows = _remember(sized.rows, shown, _MOST_SHOWN)
-            if out:
-                write_list(sized, file, out, system, formulas)
-            else:
-                for _ in sized.rows:
-                    pass
+        system = files[0].reading.system
+        sizes, name = open_catalog(catalog, stated.units, system)
+        _size_all(files, sizes, name, stated, out, formulas, fixes)
     finally:
-        file.close()
-    first, last = (in_both(s.volume, "volume", system) for s in (sizes.sizes[0], sizes.largest))
-    sold = f"{first} to {last}" if len(sizes.sizes) > 1 else first
-    catalog_said = f"{catalog_name} ({counted(len(sizes.sizes), 'size')}, {sold})"
-    _report(sized, file, shown, system, out, catalog_said)
-    if sized.problems:
+        for file in files:
+            file.close()
+
+
+def _stated(
+    jobs: str, units: str | None, sheet: str | None, columns: tuple[str, ...],
+    ignore: tuple[str, ...], keep: bool,
+) -> Stated:  # fmt: skip
+    """What the user says about the list, now or earlier."""
+    known, passed = read_remembered(jobs)
+    known.update(map(parse_column, columns))
+    passed = tuple(dict.fromkeys((*passed, *ignore)))
+    if keep:
+        if jobs == "-":
+            raise InputFileError("--remember needs a list in a file, not standard input")
+        click.echo(f"Remembered in {remember(jobs, known, passed)}.")
+    system = AS_LISTED if units is None else "US" if units.lower() == "us" else "metric"
+    return Stated(system, known, passed, sheet)
+
+
+class _Seen:
+    """Passes the rows on; keeps the first ones, and counts what the report needs."""
+
+    def __init__(self) -> None:
+        self.rows: list[Row] = []
+        self.count = 0
+        self.models: Counter[str] = Counter()
+        self.marks: dict[str, list[tuple[int, str]]] = {"assumed": [], "check": []}
+        self.broken: list[Row] = []
+
+    def through(self, rows: Iterator[Row], keep_problems: bool) -> Iterator[Row]:
+        for row in rows:
+            number, cells, job = row
+            if self.count < _MOST_SHOWN:
+                self.rows.append(row)
+                for mark in filter(None, job.assumed.split("; ")):
+                    self.marks["assumed"].append((number, mark))
+                for mark in filter(None, job.check.split("; ") if job.is_job else ()):
+                    self.marks["check"].append((number, mark))
+            self.count += bool(cells)
+            if job.next_size is not None:
+                self.models[job.model] += 1
+            if keep_problems and job.problem is not None:
+                self.broken.append(row)
+            yield row
+
+
+def _size_all(
+    files: list[JobFile], sizes: CatalogTable, name: str, stated: Stated, out: str | None,
+    formulas: bool, fixes: str | None,
+) -> None:  # fmt: skip
+    lists, seen = [], []
+    with _progress(files[0]) as progress:
+        task = progress.task_ids[0]
+
+        def step() -> None:
+            position = files[0].source.position
+            progress.update(task, completed=position() if position else None)
+
+        for file in files:
+            sized, its = size_list(file, sizes, step), _Seen()
+            sized.rows = its.through(sized.rows, fixes is not None)
+            lists.append(sized)
+            seen.append(its)
+        if out:
+            write_lists(lists, out, name, stated.units, formulas)
+        for sized in lists:
+            for _ in sized.rows:
+                pass
+    if fixes:
+        from ..tables.joblist.fixes import write_fixes
+
+        asked = write_fixes(fixes, lists, [its.broken for its in seen])
+        click.echo(
+            f"Wrote {fixes}: {counted(asked, 'question')} to fill in; read it back with --answers."
+        )
+    for sized, its in zip(lists, seen, strict=True):
+        _report(sized, its, out, name)
+    _tell_problems(lists, out)
+    if any(sized.problems or unread_sheets(sized) for sized in lists):
         sys.exit(1)
 
 
-def _remember(rows: Iterator[Row], kept: list[Row], most: int) -> Iterator[Row]:
-    """Pass the rows on and keep the first ones for the terminal."""
-    for row in islice(rows, most):
-        kept.append(row)
-        yield row
-    yield from rows
-
-
-def _report(
-    sized: SizedList, file: JobFile, shown: list[Row], system: str, out: str | None, catalog: str
-) -> None:
-    console = wide_enough(Console())
+def _report(sized: SizedList, seen: _Seen, out: str | None, catalog: str) -> None:
+    system, sizes = sized.sizer.system, sized.sizer.catalog
+    for line in receipt(sized):
+        click.echo(line)
+    click.echo("")
     job = sized.sizer.columns.get("job")
-    console.print(result_table(shown, job.place if job else None, system))
-    if sized.jobs > len(shown):
+    width = shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 160
+    for line in result_lines(seen.rows, job.place if job else None, system, max(80, width)):
+        click.echo(line)
+    if seen.count > len(seen.rows):
         where = f"all are in {out}" if out else "use --out F to get all"
-        click.echo(f"... {sized.jobs} jobs in all, the first {len(shown)} rows are shown; {where}")
-    assumed: dict[str, list[int]] = {}
-    for number, _, answer in shown:
-        for text in filter(None, answer.assumed.split("; ")):
-            assumed.setdefault(text, []).append(number)
-    if assumed:
-        click.echo("\nAssumed:")
-        for text, numbers in assumed.items():
-            click.echo(f"  {rows_said(numbers)}: {text}")
-    done = sized.jobs - len(sized.problems)
-    click.echo(
-        f"\n{counted(sized.jobs, 'job')}: {done} sized, {len(sized.problems)} with a problem."
-    )
-    click.echo(columns_said(sized.sizer.columns, file.headings))
-    click.echo(f"Catalog: {catalog}." + (f" Written: {out}." if out else ""))
+        click.echo(f"... the first {len(seen.rows)} of {seen.count} rows are shown; {where}")
+    for title, kind in (("Assumed", "assumed"), ("Look at", "check")):
+        if seen.marks[kind]:
+            click.echo(f"\n{title}:")
+            for text in grouped(seen.marks[kind], _MOST_REASONS):
+                click.echo(f"  {text}")
+    click.echo(f"\n{totals_line(sized, seen.count)}")
+    models = by_model(seen.models, sizes, catalog)
+    if models:
+        click.echo(models)
+    first, last = (in_both(s.volume, "volume", system) for s in (sizes.sizes[0], sizes.largest))
+    sold = f"{first} to {last}" if len(sizes.sizes) > 1 else first
+    click.echo(f"Catalog: {catalog} ({counted(len(sizes.sizes), 'size')}, {sold}).")
+    if out:
+        click.echo(f"Written: {out}.")
     click.echo(_CAUTION)
-    if sized.problems:
-        sys.stdout.flush()
-        named = sized.problems if not out else list(islice(sized.problems, _MOST_NAMED))
-        click.echo("\nProblems:", err=True)
-        for number, reason in named:
-            click.echo(f"  row {number}: {reason}", err=True)
-        if len(named) < len(sized.problems):
-            more = len(sized.problems) - len(named)
-            click.echo(f"  ... and {more} more, named in the column 'problem' of {out}", err=True)
+
+
+def _tell_problems(lists: list[SizedList], out: str | None) -> None:
+    """The problems on standard error; where the table goes into a pipe, with the table."""
+    problems = [problem for sized in lists for problem in sized.problems]
+    if not problems:
+        return
+    sys.stdout.flush()
+    to_error = sys.stdout.isatty() or sys.stderr.isatty() is False
+    click.echo("\nProblems:", err=to_error)
+    for line in grouped(problems, _MOST_REASONS):
+        click.echo(f"  {line}", err=to_error)
+    if not sys.stdout.isatty():
+        click.echo(f"{counted(len(problems), 'problem row')}, named on standard error"
+                   + (f" and in {out}." if out else "."))  # fmt: skip

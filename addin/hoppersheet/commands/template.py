@@ -35,14 +35,26 @@ KINDS = {
     is_flag=True,
     help="The workbook brings the functions along: Microsoft 365 and Excel 2024 need no add-in.",
 )
+@click.option(
+    "--rows",
+    type=click.IntRange(1, 20_000),
+    help="joblist: rows prepared for jobs; 300 when left out.",
+)
 @FORCE
-def command(kind: str, out: Path, units: str, with_functions: bool, force: bool) -> None:
+def command(
+    kind: str, out: Path, units: str, with_functions: bool, rows: int | None, force: bool
+) -> None:
     """Write the template workbook KIND to the file --out."""
     from ..templates.saving import save_workbook
 
+    if rows is not None and kind != "joblist":
+        raise click.UsageError("--rows is for joblist")
     may_write(out, force=force)
     book = importlib.import_module(f"hoppersheet.templates.{kind}")
-    made = book.build() if kind == "check" else book.build(units)
+    if kind == "joblist":
+        made = book.build(units, rows or book.JOB_ROWS)
+    else:
+        made = book.build() if kind == "check" else book.build(units)
     if with_functions:
         _save_with_functions(made, out)
     else:

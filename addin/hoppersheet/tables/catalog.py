@@ -16,7 +16,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from ..cells.numbers_in_text import shown
+from ..cells.numbers_in_text import shown, split_number
 from ..cells.reading import number_reader
 from ..cells.values import is_blank
 from ..cells.wording import rounded
@@ -32,6 +32,7 @@ __all__ = [
     "NOT_STATED",
     "CatalogSize",
     "CatalogTable",
+    "catalog_unit",
     "read_catalog",
 ]
 
@@ -187,6 +188,33 @@ def read_catalog(
             )
         )
     return CatalogTable(sizes, _currency(headings, body), volumes.words or words)
+
+
+def catalog_unit(rows: list[list[Any]]) -> str:
+    """The unit of a catalog's plain sizes by its heading; "its own" where each size has one.
+
+    Empty where a size is a plain number and nothing says its unit.
+    """
+    first = [_with_brackets(cell) for cell in rows[0]] if rows else []
+    headings = read_headings(first, CATALOG_COLUMNS, CATALOG_WORDS)
+    found = [headings[name] for name in ("size", "usable volume") if name in headings]
+    if not found:
+        cells = [cell for row in rows for cell in row]
+        return "" if any(map(_is_plain, cells)) else "its own"
+    for heading in found:
+        if not heading.unit and any(_is_plain(_cell(row, heading)) for row in rows[1:]):
+            return ""
+    return found[0].unit or "its own"
+
+
+def _is_plain(cell: Any) -> bool:
+    """Whether a cell is a number without a unit."""
+    if isinstance(cell, str):
+        try:
+            return not split_number(cell)[1]
+        except CellError:
+            return False
+    return isinstance(cell, (int, float)) and not isinstance(cell, bool)
 
 
 def _with_brackets(cell: Any) -> Any:

@@ -6,103 +6,43 @@ A row with a problem never stops the others.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
-from functools import lru_cache
 from operator import itemgetter
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple
 
 from ..cells.numbers_in_text import shown
-from ..cells.reading import choice_reader, fractions, number_reader
-from ..cells.units import did_you_mean
+from ..cells.quantities import QUANTITIES
 from ..cells.values import is_blank
-from ..cells.wording import in_both, rounded, with_unit
-from ..errors import CellError, NoAnswer, OutOfRange, WrongKind
-from ..registry import Argument
+from ..cells.wording import in_both, with_unit
+from ..errors import CellError, NoAnswer, WrongKind
 from ..sizing.catalog import hopper_count
-from ..sizing.density import BASIS, blend_density
-from ..sizing.density import regrind_density as estimated_density
 from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
-from .headings import Heading, plain_name, read_headings, refuse_lookalikes
+from .job_blends import Blend, Blender, looks, table_value
+from .job_columns import JOB_COLUMNS, RESULT_COLUMNS, reason_of
+from .job_numbers import column_reader, or_blank, with_its_unit
+from .job_reading import NOT_STATED, Reading, find_headings
+from .job_survey import is_total
+from .job_words import RECIPE_IN_TEXT, is_unit, plain_text
 
 __all__ = [
     "JOB_COLUMNS",
     "NOT_STATED",
-    "OTHER_WORDS",
     "RESULT_COLUMNS",
     "JobSizer",
     "SizedJob",
     "reason_of",
 ]
 
-#: Column of a job list -> quantity of its numbers, "" for text.
-JOB_COLUMNS = {
-    "job": "",
-    "resin": "",
-    "virgin share": "share",
-    "regrind share": "share",
-    "share basis": "",
-    "virgin density": "bulk density",
-    "regrind density": "bulk density",
-    "throughput": "throughput",
-    "drying hours": "drying hours",
-    "reserve": "reserve",
-}
-#: Other words for the columns, as customers' lists have them.
-OTHER_WORDS = {
-    "job": ("job name", "part", "part name"),
-    "resin": ("material", "polymer"),
-    "virgin share": ("virgin", "virgin content"),
-    "regrind share": ("regrind", "regrind content"),
-    "share basis": ("basis",),
-    # Not "density" alone: on a data sheet that is the density of the solid, not of pellets.
-    "virgin density": ("bulk density", "virgin bulk density"),
-    "regrind density": ("regrind bulk density",),
-    "throughput": ("rate", "material rate", "throughput rate"),
-    "drying hours": ("drying time", "dry time"),
-}
-#: A word in a heading that is not read -> the column that it may have been meant for.
-_LOOKS_LIKE = {
-    "virgin": "virgin share",
-    "regrind": "regrind share",
-    "share": "regrind share",
-    "basis": "share basis",
-    "reserve": "reserve",
-    "safety": "reserve",
-}
-_NEEDED = ("throughput", "drying hours", "virgin density")
-_RATE_COLUMNS = ("throughput", "drying hours", "reserve")
-_BLEND_COLUMNS = (
-    "virgin share",
-    "regrind share",
-    "share basis",
-    "virgin density",
-    "regrind density",
-)
-_VIRGIN_SHARE = Argument("virgin share", "")
-NOT_STATED = "not stated"
-_RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
-
-#: Result columns: heading -> quantity of its numbers, "" for text.
-RESULT_COLUMNS = {
-    "blend density": "bulk density",
-    "required volume": "volume",
-    "size below": "volume",
-    "hours at size below": "residence time",
-    "next size": "volume",
-    "hours at next size": "residence time",
-    "model": "",
-    "assumed": "",
-    "problem": "",
-}
+_MOST_UNKNOWN = 50
+_RATE = ("throughput", "drying hours", "reserve")
 
 
 class SizedJob(NamedTuple):
     """The answer for one row, in SI; None where there is no answer.
 
     ``problem`` is None where the next size was found. With a ``problem`` the other fields hold
-    as much as could be worked out.
+    as much as could be worked out. ``not_job`` says why a row is no job; then all others are None.
     """
 
     blend_density: float | None = None
@@ -112,207 +52,232 @@ class SizedJob(NamedTuple):
     next_size: float | None = None
     hours_at_next_size: float | None = None
     model: str = ""
+    price: Any = None
     assumed: str = ""
+    check: str = ""
     problem: CellError | None = None
+    not_job: str = ""
+    throughput: float | None = None
+    drying_hours: float | None = None
+    #: (column, reason) of each thing that is wrong with the row
+    faults: tuple[tuple[str, str], ...] = ()
 
     @property
     def is_job(self) -> bool:
         """Whether the row holds a job, sized or not."""
-        return self is not NO_JOB and self is not TOTALS
+        return not self.not_job
 
 
-#: What a row without any job in it gives.
-NO_JOB = SizedJob()
-#: What a row of totals under the list gives.
-TOTALS = SizedJob(assumed="a row of totals: not a job")
-_TOTALS = re.compile(r"\s*(?:(?:grand|sub)[\s-]?)?(?:totals?|sum)\b.*", re.IGNORECASE | re.DOTALL)
+_EMPTY = SizedJob(not_job="empty")
 
 
-_PERCENT = ("%", "percent", "pct")
-_MOST_REMEMBERED = 10_000  # blends
-_Read = TypeVar("_Read")
+def _refused(problem: CellError) -> SizedJob:
+    return SizedJob(problem=problem, faults=((problem.argument, problem.reason),))
 
 
-def _or_blank(read: Callable[[Any], _Read]) -> Callable[[Any], _Read | None]:
-    """``read`` for a cell that may be left blank, which gives None."""
+def _not_a_job(why: str) -> SizedJob:
+    return SizedJob(check=f"not a job: {why}", not_job=why)
 
-    def read_or_blank(cell: Any) -> _Read | None:
-        if cell is None or cell == "":
-            return None
-        try:
-            return read(cell)
-        except CellError:
-            if is_blank(cell):  # a blank of spaces, too rare to look for in every cell
-                return None
-            raise
 
-    return read_or_blank
+def _is_units_cell(text: str) -> bool:
+    plain = text.strip().strip("[](){} ")
+    return plain in ("", "-", "\u2013") or is_unit(plain)
 
 
 def _picker(places: Sequence[int | None]) -> Callable[[Sequence[Any]], tuple[Any, ...]]:
     """A function that takes the cells at several places of a row; None where a place is None."""
-    if None not in places:
+    if None not in places and len(places) > 1:
         return itemgetter(*places)
     return lambda row: tuple([None if at is None else row[at] for at in places])
 
 
-def _whole_percent(read: Callable[[Any], float], heading: Heading) -> Callable[[Any], float]:
-    """Refuse 0.25 under a heading in %: a cell that shows 25 % holds it, 0.25 % is never meant."""
-
-    def checked(cell: Any) -> float:
-        if type(cell) in (int, float) and 0 < cell <= 1:
-            raise WrongKind(
-                f"{shown(cell)} under the heading {shown(heading.typed)} is ambiguous: "
-                f"{rounded(cell)} % or {rounded(cell * 100)} %? Take the unit off the heading, or "
-                f"type {rounded(cell * 100)}",
-                heading.name,
-            )
-        return read(cell)
-
-    return checked
-
-
 class JobSizer:
-    """Sizes the rows of one job list.
+    """Sizes the rows of one job list, one after the other.
 
     Args:
-        headings: the heading row, raw cells.
+        reading: how the list is read.
         catalog: the sizes to choose from.
-        system: unit system of plain numbers and of the texts, "US" or "metric".
-        share_basis: what a row without a basis is taken for: "volume", "mass", or "not stated"
-            (by volume, and each such row says so).
-        decimal_comma: the list writes numbers with a decimal comma, so that 1.250 is ambiguous.
-
-    Raises:
-        WrongKind: a needed heading is missing (names near misses), stands twice, or has a unit
-            of something else.
     """
 
-    def __init__(
-        self,
-        headings: Sequence[Any],
-        catalog: CatalogTable,
-        system: str,
-        share_basis: str = NOT_STATED,
-        decimal_comma: bool = False,
-    ) -> None:
-        self.columns = read_headings(headings, JOB_COLUMNS, OTHER_WORDS)
-        self._require(headings)
+    def __init__(self, reading: Reading, catalog: CatalogTable) -> None:
+        self.reading = reading
+        self.columns = reading.columns
         self.catalog = catalog
-        self.system = system
-        self._decimal_comma = decimal_comma
-        self._basis = share_basis
-        self._at = {name: heading.place for name, heading in self.columns.items()}
-        self._wide = max(self._at.values()) + 1
-        self._rate_cells = _picker([self._at.get(name) for name in _RATE_COLUMNS])
-        self._throughput = self._reader("throughput")
-        self._hours = self._reader("drying hours")
-        self._reserve = _or_blank(self._reader("reserve"))
-        self._blend_cells = _picker([self._at.get(name) for name in _BLEND_COLUMNS])
-        self._virgin_share = _or_blank(self._reader("virgin share"))
-        self._regrind_share = _or_blank(self._reader("regrind share"))
-        self._share_basis = _or_blank(
-            choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
-        )
-        self._virgin_density = self._reader("virgin density")
-        self._regrind_density = _or_blank(self._reader("regrind density"))
-        self._has_shares = "virgin share" in self._at or "regrind share" in self._at
-        # A plant runs few blends. Types count, because TRUE is no 1.
-        self._remembered_blend = lru_cache(_MOST_REMEMBERED, typed=True)(self._new_blend)
+        self.system = reading.system
+        self._at = {name: column.place for name, column in self.columns.items()}
+        searched = reading.searched
+        unit_places = [c.unit_place for c in self.columns.values() if c.unit_place is not None]
+        self._wide = max((*self._at.values(), *searched, *unit_places), default=0) + 1
+        self._united = [
+            (c.place, c.unit_place) for c in self.columns.values() if c.unit_place is not None
+        ]
+        self._rate_cells = _picker([self._at.get(name) for name in _RATE])
+        self._readers = {
+            name: column_reader(column, self.system)
+            for name, column in self.columns.items()
+            if column.quantity and column.quantity != "share"
+        }
+        self._throughput_of = self._readers.get("throughput")
+        self._hours_of = or_blank(self._readers.get("drying hours", _always_blank))
+        self._reserve_of = or_blank(self._readers.get("reserve", _always_blank))
+        self._blender = Blender(reading)
+        self._blend_cells = _picker([self._at.get(name) for name in self._blender.names])
+        self._job_at = self._at.get("job", 0)
+        self._always = "; ".join(reading.assumed)
+        self._resin_at = self._at.get("resin")
+        self._typical = {
+            name: QUANTITIES[name].typical or (0.0, 1e300)
+            for name in ("throughput", "drying hours")
+        }
+        #: resins that the table does not know, so that nothing was compared
+        self.unknown_resins: dict[str, None] = {}
+        self._sum = self._whole_sum = 0.0
+        self._first_summed = self._first_job = 0
+        self._other_headings = 0
+        self._row = 0
+        self._last = 0
 
-    def _reader(self, name: str) -> Callable[[Any], float]:
-        heading: Heading | None = self.columns.get(name)
-        argument = Argument(name, "", JOB_COLUMNS[name])
-        unit = heading.unit if heading else ""
-        read = number_reader(argument, self.system, unit, self._decimal_comma)
-        if heading and heading.unit.lower() in _PERCENT:
-            read = _whole_percent(read, heading)
-        return read
+    # --- one row ---
 
-    def _require(self, headings: Sequence[Any]) -> None:
-        missing = [name for name in _NEEDED if name not in self.columns]
-        if missing:
-            read = {heading.place for heading in self.columns.values()}
-            others = [
-                plain_name(h)
-                for index, h in enumerate(headings)
-                if isinstance(h, str) and index not in read
-            ]
-            raise WrongKind(
-                f"no column {' and no column '.join(map(repr, missing))} among the headings "
-                f"(a job list needs {', '.join(_NEEDED)}){did_you_mean(missing[0], others)}"
-            )
-        refuse_lookalikes(headings, self.columns, _LOOKS_LIKE)
-        if "regrind density" in self.columns and not {"virgin share", "regrind share"} & set(
-            self.columns
-        ):
-            raise WrongKind(
-                "there is a column 'regrind density' but none that says how much regrind: "
-                "'regrind share' or 'virgin share'"
-            )
-
-    def size(self, row: Sequence[Any]) -> SizedJob:
-        """Size one row of raw cells; never raises for what a cell holds."""
-        if len(row) < self._wide:
-            row = [*row, *[None] * (self._wide - len(row))]
-        throughput_cell, hours_cell, reserve_cell = self._rate_cells(row)
-        try:
-            throughput = self._throughput(throughput_cell)
-            hours = self._hours(hours_cell)
-            reserve = self._reserve(reserve_cell) or 0.0
-            density, assumed = self._blend(self._blend_cells(row))
-        except CellError as problem:
-            if all(is_blank(row[i]) for i in self._at.values()):
-                return NO_JOB
-            if self._is_totals(row):
-                return TOTALS
-            return SizedJob(problem=self._all_of(row, problem))
-        volume = required_volume(throughput, hours, density, reserve)
-        return self._choose(volume, density, throughput, assumed)
-
-    def _all_of(self, row: Sequence[Any], first: CellError) -> CellError:
-        """The first problem of a row, its reason followed by those of the other columns."""
-
-        def words(si: float, quantity: str) -> str:
-            return in_both(si, quantity, self.system)
-
-        first.word(words)
-        named = {first.argument}
-        _, hours_cell, reserve_cell = self._rate_cells(row)
-        others: tuple[tuple[Callable[[Any], Any], Any], ...] = (
-            (self._hours, hours_cell),
-            (self._reserve, reserve_cell),
-            (self._blend, self._blend_cells(row)),
-        )
-        for read, given in others:
-            try:
-                read(given)
-            except CellError as other:
-                if other.argument not in named:
-                    named.add(other.argument)
-                    other.word(words)
-                    first.reason += f"; {reason_of(other)}"
-        return first
-
-    def _is_totals(self, row: Sequence[Any]) -> bool:
-        """Whether a row without hours and density calls itself a total."""
-        needed = (row[self._at[name]] for name in ("drying hours", "virgin density"))
-        return all(map(is_blank, needed)) and any(
-            isinstance(cell, str) and _TOTALS.fullmatch(cell) for cell in row
-        )
-
-    def _blend(self, cells: tuple[Any, ...]) -> tuple[float, str]:
-        """Bulk density of a blend, and every choice it took to get there.
+    def size(self, row: Sequence[Any], number: int = 0) -> SizedJob:
+        """Size one row of raw cells; never raises for what a cell holds.
 
         Args:
-            cells: those of ``_BLEND_COLUMNS``.
+            row: the cells.
+            number: the row's number in the list, for what is said about sums.
         """
+        if len(row) < self._wide:
+            row = [*row, *[None] * (self._wide - len(row))]
+        if self._united:
+            row = [*row]
+            for at, unit_at in self._united:
+                row[at] = with_its_unit(row[at], row[unit_at])
+        assumed: list[str] = []
+        check: list[str] = []
         try:
-            return self._remembered_blend(*cells)
-        except TypeError:  # a range in a cell cannot be looked up
-            return self._new_blend(*cells)
+            throughput_cell, hours_cell, reserve_cell = self._rate_cells(row)
+            throughput = self._throughput(throughput_cell, row, assumed)
+            hours = self._hours(hours_cell, row, assumed, check)
+            reserve = self._reserve_of(reserve_cell) or 0.0
+            blend = self._blender.blend(self._blend_cells(row))
+        except CellError as problem:
+            return self._without_size(row, problem, number)
+        name = row[self._job_at]
+        if type(name) is str and is_total(name):
+            return self._total(name, throughput, number)
+        if self._other_headings:
+            return _refused(self._below_other_headings())
+        if self.reading.searched:
+            nothing_said = blend.all_virgin and bool(blend.assumed)
+            spoken = self._speaks_of_a_recipe(row, nothing_said, check)
+            if spoken is not None:
+                return _refused(spoken)
+        self._sum += throughput
+        self._whole_sum += throughput
+        self._first_summed = self._first_summed or number
+        self._first_job = self._first_job or number
+        self._last = number
+        low, high = self._typical["throughput"]
+        if not low <= throughput <= high:
+            check.append(f"throughput {in_both(throughput, 'throughput', self.system)} is unusual")
+        if self._resin_at is not None:
+            self._compare_with_table(row, hours_cell, hours, blend, check)
+        if assumed or self._always:
+            said = "; ".join(
+                (*assumed, *blend.assumed, self._always)
+                if self._always
+                else (*assumed, *blend.assumed)
+            )
+        else:
+            said = "; ".join(blend.assumed)
+        look = "; ".join((*check, *blend.check)) if check else "; ".join(blend.check)
+        volume = required_volume(throughput, hours, blend.density, reserve)
+        return self._choose(volume, blend.density, throughput, said, look, hours)
 
-    def _choose(self, volume: float, density: float, throughput: float, assumed: str) -> SizedJob:
+    def _throughput(self, cell: Any, row: Sequence[Any], assumed: list[str]) -> float:
+        if self._throughput_of is not None:
+            return self._throughput_of(cell)
+        if "shot mass" in self._at and "cycle time" in self._at:
+            shot, cycle = (
+                self._readers[name](row[self._at[name]]) for name in ("shot mass", "cycle time")
+            )
+            rate = shot / cycle
+            how = f"{shot * 1000:.6g} g every {cycle:.6g} s"
+        else:
+            mass = self._readers["part mass"](row[self._at["part mass"]])
+            parts = self._readers["parts per hour"](row[self._at["parts per hour"]])
+            rate = parts * mass / 3600.0
+            how = f"{parts:.6g} parts of {mass * 1000:.6g} g an hour, without runners and scrap"
+        measure = QUANTITIES["throughput"]
+        if not measure.low <= rate <= measure.high:
+            raise NoAnswer(f"{how} is no possible throughput", "throughput")
+        assumed.append(f"throughput {with_unit(rate, 'throughput', self.system)}: {how}")
+        return rate
+
+    def _hours(self, cell: Any, row: Sequence[Any], assumed: list[str], check: list[str]) -> float:
+        hours = self._hours_of(cell)
+        resin = row[self._resin_at] if self._resin_at is not None else None
+        if hours is None:
+            if is_blank(resin):
+                raise WrongKind("the cell is blank", "drying hours")
+            name = str(resin).strip()
+            try:
+                found = table_value(name, "drying hours")
+            except CellError as problem:
+                raise type(problem)(f"not given, and {problem.reason}", "drying hours") from None
+            if found is None:
+                raise NoAnswer(f"not given, and the resin table has none of {name}", "drying hours")
+            hours, source = found
+            said = with_unit(hours, "drying hours", self.system)
+            assumed.append(f"drying hours {said} from the resin table ({source})")
+            return hours
+        low, high = self._typical["drying hours"]
+        if not low <= hours <= high:
+            check.append(f"drying hours {hours / 3600:.4g} h are unusual")
+        return float(hours)
+
+    def _compare_with_table(
+        self, row: Sequence[Any], hours_cell: Any, hours: float, blend: Blend, check: list[str]
+    ) -> None:
+        """Say where the row's stated figures are not usual for its resin."""
+        resin = row[self._resin_at] if self._resin_at is not None else None
+        if not isinstance(resin, str) or is_blank(resin):
+            return
+        stated = None if is_blank(hours_cell) else hours
+        found = looks(resin, stated, blend.virgin, blend.regrind, blend.regrind_share, self.system)
+        if found:
+            check.extend(found)
+        elif found is None and len(self.unknown_resins) < _MOST_UNKNOWN:
+            self.unknown_resins.setdefault(" ".join(resin.split()))
+
+    def _speaks_of_a_recipe(
+        self, row: Sequence[Any], nothing_said: bool, check: list[str]
+    ) -> CellError | None:
+        """What an unread text says about regrind: a problem where the row states no share."""
+        for at in self.reading.searched:
+            cell = row[at]
+            if not isinstance(cell, str) or not RECIPE_IN_TEXT.search(cell):
+                continue
+            heading = shown(self.reading.headings[at].strip())
+            said = f"{heading} says {shown(cell.strip(), 60)}, which is not read"
+            if nothing_said:
+                return WrongKind(
+                    f"{said}; put the share into a column 'regrind share'", "regrind share"
+                )
+            check.append(said)
+        return None
+
+    # --- choosing ---
+
+    def _choose(
+        self,
+        volume: float,
+        density: float,
+        throughput: float,
+        assumed: str,
+        check: str,
+        hours: float,
+    ) -> SizedJob:
         below, following = self.catalog.around(volume)
         problem = None if following else self._too_large(volume)
         return SizedJob(
@@ -323,8 +288,14 @@ class JobSizer:
             following.volume if following else None,
             held_hours(following.volume, density, throughput) if following else None,
             following.model if following else "",
+            following.price if following else None,
             assumed,
+            check,
             problem,
+            "",
+            throughput,
+            hours,
+            () if problem is None else ((problem.argument, problem.reason),),
         )
 
     def _too_large(self, volume: float) -> NoAnswer:
@@ -337,60 +308,125 @@ class JobSizer:
             "required volume",
         )
 
-    def _new_blend(self, *cells: Any) -> tuple[float, str]:
-        assumed: list[str] = []
-        return self._blend_density(assumed, *cells), "; ".join(assumed)
+    # --- what is no job, or has no size ---
 
-    def _blend_density(
-        self,
-        assumed: list[str],
-        virgin_share: Any,
-        regrind_share: Any,
-        share_basis: Any,
-        virgin_density: Any,
-        regrind_density: Any,
-    ) -> float:
-        virgin, regrind = self._shares(assumed, virgin_share, regrind_share)
-        if regrind == 0.0:
-            return self._virgin_density(virgin_density)
-        loose = self._regrind_density(regrind_density)
-        if loose is None:
-            loose = estimated_density(self._virgin_density(virgin_density), _RATIO_OF_REGRIND)
-            said = with_unit(loose, "bulk density", self.system)
-            assumed.append(f"regrind density {said}: half of virgin (common practice)")
-        if virgin == 0.0:
-            return loose
-        shares, densities = [virgin, regrind], [self._virgin_density(virgin_density), loose]
-        basis = self._share_basis(share_basis) or self._basis
-        if basis == NOT_STATED:
-            by_volume = blend_density(shares, densities, "volume")
-            by_mass = blend_density(shares, densities, "mass")
-            larger = rounded((by_volume / by_mass - 1) * 100, 3)
-            assumed.append(f"shares by volume: by mass the volume would be {larger} % larger")
-            return by_volume
-        return blend_density(shares, densities, basis)
+    def _without_size(self, row: Sequence[Any], problem: CellError, number: int) -> SizedJob:
+        filled = [(at, cell) for at, cell in enumerate(row) if not is_blank(cell)]
+        if not filled:
+            return _EMPTY
+        no_job = self._no_job(filled, row, number)
+        if no_job is not None:
+            return no_job
+        if self._other_headings:
+            return _refused(self._below_other_headings())
+        faults = self._faults(row, problem)
+        problem.reason = "; ".join(
+            reason if at == 0 or not column else f"{column}: {reason}"
+            for at, (column, reason) in enumerate(faults)
+        )
+        return SizedJob(problem=problem, faults=faults)
 
-    def _shares(
-        self, assumed: list[str], virgin_share: Any, regrind_share: Any
-    ) -> tuple[float, float]:
-        """(virgin, regrind) as fractions; a share that is left blank is the rest, and says so."""
-        virgin = self._virgin_share(virgin_share)
-        regrind = self._regrind_share(regrind_share)
-        if virgin is not None:
-            # A lone virgin share must be all of it: what else is in the blend is not ours to guess.
-            virgin, regrind = fractions([virgin, regrind or 0.0], _VIRGIN_SHARE)
-            return virgin, regrind
-        if regrind is None:
-            if self._has_shares:
-                assumed.append("virgin only: no shares given")
-            return 1.0, 0.0
-        if regrind > 1.0:
-            regrind /= 100.0
-        if regrind > 1.0 + 1e-3:
-            raise OutOfRange(f"{rounded(regrind * 100)} % is above 100 %", "regrind share")
-        return max(0.0, 1.0 - regrind), min(1.0, regrind)
+    def _no_job(
+        self, filled: Sequence[tuple[int, Any]], row: Sequence[Any], number: int
+    ) -> SizedJob | None:
+        texts = [(at, cell) for at, cell in filled if isinstance(cell, str)]
+        cells = dict(filled)
+        bare = not {self._at.get(n) for n in ("drying hours", "virgin density", "resin")} & set(
+            cells
+        )
+        for _, text in texts[:3]:
+            if is_total(text, bare):
+                return self._total(text, None, number)
+        if len(texts) == len(filled) >= 2 and all(_is_units_cell(text) for _, text in texts):
+            return _not_a_job("units")
+        if len(texts) == len(filled) and len(filled) >= 2:
+            if all(plain_text(c) == plain_text(self._heading(at)) for at, c in filled):
+                return _not_a_job("the headings again")
+            found = find_headings([[*row]])
+            if found is not None and len(filled) >= 3:
+                self._other_headings = number or 1
+                return _not_a_job("headings of another list")
+        needed = {self._at[n] for n in self._at if JOB_COLUMNS.get(n, "x")}
+        if len(filled) == 1 and texts and not any(sign.isdigit() for sign in texts[0][1][:1]):
+            return _not_a_job(f"{shown(texts[0][1].strip())}, a title or a note")
+        if not any(at in needed for at, _ in filled) and len(filled) == 1 and texts:
+            return _not_a_job(f"{shown(texts[0][1].strip())}, a title or a note")
+        return self._sum_without_a_word(filled, number)
+
+    def _heading(self, at: int) -> str:
+        headings = self.reading.headings
+        return headings[at] if at < len(headings) else ""
+
+    def _sum_without_a_word(
+        self, filled: Sequence[tuple[int, Any]], number: int
+    ) -> SizedJob | None:
+        """A row with nothing but the sum of the throughputs above it."""
+        rate = self._at.get("throughput")
+        cells = dict(filled)
+        if (
+            rate is None
+            or rate not in cells
+            or self._throughput_of is None
+            or self._at.get("job") in cells
+        ):
+            return None
+        others = {self._at.get("drying hours"), self._at.get("virgin density"), self._resin_at}
+        if others & set(cells):
+            return None
+        try:
+            value = self._throughput_of(cells[rate])
+        except CellError:
+            return None
+        return self._total("", value, number) if self._is_sum(value) else None
+
+    def _is_sum(self, value: float) -> bool:
+        return any(s and abs(value / s - 1.0) < 5e-4 for s in (self._sum, self._whole_sum))
+
+    def _total(self, word: str, value: float | None, number: int) -> SizedJob:
+        """A row of totals; says whether it is the sum of the rows above."""
+        if value is None and self._throughput_of is not None:
+            value = None
+        said = shown(word.strip()) if word else ""
+        first, last = self._first_summed, self._last
+        if value is not None and self._whole_sum and abs(value / self._whole_sum - 1) < 5e-4:
+            first = self._first_job
+        if value is not None and self._is_sum(value) and first and last:
+            said = f"{said}, the sum of rows {first} to {last}".lstrip(", ")
+        elif not said:
+            said = "the sum of the rows above"
+        self._sum, self._first_summed = 0.0, 0
+        return _not_a_job(said)
+
+    def _below_other_headings(self) -> WrongKind:
+        return WrongKind(
+            f"it stands below other headings, in row {self._other_headings}; make a list of its "
+            "own of what stands there",
+            "row",
+        )
+
+    def _faults(self, row: Sequence[Any], first: CellError) -> tuple[tuple[str, str], ...]:
+        """The first problem of a row, followed by those of the other columns."""
+
+        def words(si: float, quantity: str) -> str:
+            return in_both(si, quantity, self.system)
+
+        first.word(words)
+        found = {first.argument: first.reason}
+        _, hours_cell, reserve_cell = self._rate_cells(row)
+        others: tuple[Callable[[], Any], ...] = (
+            lambda: self._hours(hours_cell, row, [], []),
+            lambda: self._reserve_of(reserve_cell),
+            lambda: self._blender.blend(self._blend_cells(row)),
+        )
+        for read in others:
+            try:
+                read()
+            except CellError as other:
+                if other.argument not in found:
+                    other.word(words)
+                    found[other.argument] = other.reason
+        return tuple(found.items())
 
 
-def reason_of(problem: CellError) -> str:
-    """``"drying hours: ... is below the lowest possible, 0.75 h"``."""
-    return f"{problem.argument}: {problem.reason}" if problem.argument else problem.reason
+def _always_blank(cell: Any) -> None:
+    return None

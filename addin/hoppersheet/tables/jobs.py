@@ -4,52 +4,44 @@ from __future__ import annotations
 
 from typing import Any
 
+from ..cells.quantities import SYSTEMS
 from ..cells.values import cell_out, is_blank, is_error
-from ..cells.wording import in_system
-from ..errors import CellError, ErrorIn, NoAnswer
+from ..errors import CellError, ErrorIn
 from ..registry import Argument, Example, Result, cell_function
 from ..sizing.density import BASIS
-from .catalog import CATALOG_COLUMNS, read_catalog
-from .headings import Heading
-from .job_rows import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, JobSizer, SizedJob, reason_of
+from .catalog import CATALOG_COLUMNS, CatalogTable, catalog_unit, read_catalog
+from .job_columns import JOB_COLUMNS, RESULT_COLUMNS, result_cells, result_headings
+from .job_reading import AS_LISTED, NOT_STATED, Column, Question, Reading, read_rows
+from .job_receipt import in_one_line
+from .job_rows import JobSizer
 
-__all__ = ["result_headings", "size_jobs"]
-
-
-def result_headings(system: str) -> list[str]:
-    """Headings of the result columns, with units where hours do not say it already."""
-    unit = {"bulk density": ("lb/ft3", "kg/L"), "volume": ("ft3", "L")}
-    metric = system != "US"
-    return [
-        f"{name} [{unit[quantity][metric]}]" if quantity in unit else name
-        for name, quantity in RESULT_COLUMNS.items()
-    ]
+__all__ = ["catalog_for", "size_jobs", "sizer_of"]
 
 
-def _result_cells(sized: SizedJob, system: str) -> list[Any]:
-    """The result columns of one row as cells; an error value where there is no answer."""
-    if not sized.is_job:
-        return ["" if name != "assumed" else sized.assumed for name in RESULT_COLUMNS]
-    problem = sized.problem
-    # What could not be worked out shows the row's error; a size below that does not exist, #N/A.
-    code = NoAnswer.code if problem is None else problem.code
-    cells: list[Any] = [
-        code if value is None else in_system(value, quantity, system)
-        for value, quantity in zip(sized[:6], RESULT_COLUMNS.values())  # noqa: B905
-    ]
-    model: Any = code if sized.next_size is None else sized.model
-    reason = "" if problem is None else reason_of(problem)
-    return [*cells, model, sized.assumed, reason]
+_MOST_NAMED = 12  # rows that are no jobs
 
 
-def _job_name(row: list[Any], heading: Heading | None) -> Any:
+def _job_name(row: list[Any], column: Column | None) -> Any:
     """The row's name as a cell; an empty text where there is none."""
-    if heading is None or heading.place >= len(row) or is_blank(row[heading.place]):
+    if column is None or column.place >= len(row) or is_blank(row[column.place]):
         return ""
     try:
-        return cell_out(row[heading.place])
+        return cell_out(row[column.place])
     except CellError as problem:
         return problem.code
+
+
+def _note(
+    jobs: list[list[Any]], catalog_sizes: list[list[Any]], share_basis: str, units: str
+) -> str:
+    """For EXPLAIN: how the list was read, and what in it was not."""
+    try:
+        sizer = sizer_of(jobs, catalog_sizes, share_basis, units)
+    except Question as question:
+        return question.reason
+    rows = ((number, sizer.size(row, number)) for number, row in enumerate(jobs[1:], 2))
+    not_jobs = [f"row {at} {job.not_job}" for at, job in rows if job.not_job and job.check]
+    return in_one_line(sizer.reading, not_jobs[:_MOST_NAMED])
 
 
 @cell_function(
@@ -59,8 +51,9 @@ def _job_name(row: list[Any], heading: Heading | None) -> Any:
     arguments=(
         Argument(
             "jobs",
-            "The job list with its heading row: throughput, drying hours, virgin density; "
-            "optional shares, share basis, regrind density, reserve, job.",
+            "The job list with its heading row: throughput, drying hours, virgin density (or "
+            "resin); optional shares, share basis, regrind density, reserve, job, others by "
+            "name.",
             kind="cells",
             known=lambda: JOB_COLUMNS,
         ),
@@ -79,29 +72,47 @@ def _job_name(row: list[Any], heading: Heading | None) -> Any:
             default=NOT_STATED,
             choices={**BASIS, NOT_STATED: ()},
         ),
+        Argument(
+            "units",
+            'Unit system of plain numbers without a unit in the list, and of the result: "US" or '
+            '"metric"; when left out, as the list says, and US where it says nothing.',
+            kind="choice",
+            default=AS_LISTED,
+            choices={**dict.fromkeys(SYSTEMS, ()), AS_LISTED: ()},
+        ),
     ),
     result=Result("a table with one row per job", kind="table"),
     equation="next size for throughput x drying hours / blend density x (1 + reserve), row by row",
-    assumptions="Where the list is silent: regrind half as dense as virgin, shares by volume.",
+    assumptions=(
+        "Where the list is silent, each row says what was taken: shares by volume, the resin "
+        "table's values, regrind half as dense as virgin."
+    ),
     source="common practice, no source, as HOPPER_REGRIND_DENSITY and HOPPER_BLEND_DENSITY",
     example=Example(
         (
-            (("job", "throughput", "drying hours", "virgin density"), ("A", 220, 3.5, 36.4)),
+            (("job", "throughput", "drying hours", "virgin density"), ("A", 220, 3.5, 38.5)),
             ((12,), (20,), (30,)),
         ),
         [
             ["job", *result_headings("US")],
-            ["A", 36.4, 21.1538461538462, 20.0, 3.30909090909091, 30.0, 4.96363636363636]
-            + [""] * 3,
+            [
+                "A", 38.5, 20.0, 12.0, 2.1, 20.0, 3.5, "", "",
+                "100 % virgin: the list has no column of shares", "", "",
+            ],
         ],
         "arithmetic identity",
     ),
+    units=False,
+    note=_note,
     see_also=("HOPPER_REQUIRED_VOLUME", "HOPPER_NEXT_SIZE", "HOPPER_SIZE_BELOW"),
-)
+)  # fmt: skip
 def size_jobs(
     jobs: list[list[Any]], catalog_sizes: list[list[Any]], share_basis: str, units: str
 ) -> list[list[Any]]:
-    """The heading row and one row per job, as cells of the unit system ``units``.
+    """The heading row and one row per job, as cells.
+
+    Where the list leaves a question that only its writer can answer, each row is ``#VALUE!`` and
+    the column ``problem`` holds the question.
 
     Raises:
         WrongKind: the headings or the catalog cannot be read.
@@ -111,12 +122,54 @@ def size_jobs(
             if is_error(cell):
                 raise ErrorIn(cell, argument)
     try:
-        sizer = JobSizer(jobs[0], read_catalog(catalog_sizes, units), units, share_basis)
+        sizer = sizer_of(jobs, catalog_sizes, share_basis, units)
+    except Question as question:
+        system = SYSTEMS[0] if units == AS_LISTED else units
+        # A list that cannot be read at all still needs a catalog that can.
+        read_catalog(catalog_sizes, system)
+        blank = [
+            "#VALUE!" if column.quantity or name == "model" else ""
+            for name, column in RESULT_COLUMNS.items()
+        ]
+        asked = ["", *blank[:-1], question.reason]
+        empty = [""] * len(asked)
+        return [["job", *result_headings(system)]] + [
+            empty if all(map(is_blank, row)) else [*asked] for row in jobs[1:]
+        ]
     except CellError as problem:
         problem.argument = problem.argument or "jobs"
         raise
-    job = sizer.columns.get("job")
-    table: list[list[Any]] = [["job", *result_headings(units)]]
-    for row in jobs[1:]:
-        table.append([_job_name(row, job), *_result_cells(sizer.size(row), units)])
+    job, system = sizer.columns.get("job"), sizer.system
+    table: list[list[Any]] = [["job", *result_headings(system)]]
+    for number, row in enumerate(jobs[1:], 2):
+        table.append([_job_name(row, job), *result_cells(sizer.size(row, number), system)])
     return table
+
+
+def sizer_of(
+    jobs: list[list[Any]], catalog_sizes: list[list[Any]], share_basis: str, units: str
+) -> JobSizer:
+    """A sizer for a list and a catalog given as raw cells.
+
+    Raises:
+        WrongKind: they cannot be read.
+        Question: the list, or the catalog's unit, leaves a choice to its writer.
+    """
+    reading = read_rows(jobs, units, share_basis)
+    return JobSizer(reading, catalog_for(reading, catalog_sizes, units))
+
+
+def catalog_for(reading: Reading, rows: list[list[Any]], units: str) -> CatalogTable:
+    """The catalog, its plain sizes in the units stated, or in US ones beside a US list.
+
+    Raises:
+        Question: the list is metric and the catalog does not say in which unit its sizes are.
+    """
+    if units != AS_LISTED:
+        return read_catalog(rows, units)
+    if reading.system == "metric" and catalog_unit(rows) == "":
+        raise Question(
+            "are the catalog's sizes in L or ft3? The list is metric, but the catalog names no "
+            "unit. Call its column 'size [L]' or 'size [ft3]', or state the units"
+        )
+    return read_catalog(rows, reading.system)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...cells.numbers_in_text import split_number
 from ...cells.wording import in_system, with_unit
 from ...errors import CellError
 from ...tables.job_rows import JOB_COLUMNS, reason_of
@@ -65,20 +66,17 @@ def _basis(context: Context, row: JobRow) -> Iterator[Finding]:
 
 
 def _estimated(context: Context, row: JobRow) -> Iterator[Finding]:
-    """A regrind density that the list leaves blank is half of virgin."""
-    if "regrind density" not in row.sized.assumed:
-        return
-    place = row.place("regrind density", "virgin density")
-    virgin = row.number("virgin density")
+    """A regrind density that the list leaves blank is estimated."""
+    name = "regrind density "
+    texts = [text for text in row.sized.assumed.split("; ") if text.startswith(name)]
     now = row.sized.required_volume
-    if virgin is None or not now:
+    if not texts or not now:
         return
-    table = row.table
-    taken = with_unit(virgin / 2, "bulk density", table.system)
+    taken, _, how = texts[0].removeprefix(name).partition(": ")
+    place = row.place("regrind density", "virgin density")
     effect = "the hopper is too small if the true density is lower"
-    lower = in_system(virgin / 2 * 0.9, "bulk density", table.system)
-    unit = "lb/ft3" if table.system == "US" else "kg/L"
-    then = row.sized_with({"regrind density": f"{lower!r} {unit}"}).required_volume
+    number, unit = split_number(taken)
+    then = row.sized_with({"regrind density": f"{number * 0.9!r} {unit}"}).required_volume
     if "regrind density" in row.places and then:
         effect = f"if it is really 10 % lower, the job needs {percent(then / now - 1)} more volume"
         size = row.sized.next_size
@@ -88,7 +86,7 @@ def _estimated(context: Context, row: JobRow) -> Iterator[Finding]:
         "estimated density",
         "note",
         place,
-        f"{_called(row)} states no regrind density, so it was taken as half of virgin, {taken}, "
+        f"{_called(row)} states no regrind density, so {taken} was taken ({how}), "
         f"which nobody measured; {effect}; have a cup of it weighed before the order.",
         value=context.value(place),
     )

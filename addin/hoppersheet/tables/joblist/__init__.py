@@ -1,11 +1,12 @@
-"""Bulk sizing of a pasted job list: read it, size each row, show or write the result.
+"""Bulk sizing of a job list that somebody sent.
 
-``reading`` opens .csv, .tsv, .xlsx and standard input; ``sizing`` runs the rows through
-:class:`hoppersheet.sizing.jobs.JobSizer`; ``writing`` writes .csv, .tsv and .xlsx;
-``terminal`` shows a table. Rows stream: a million rows need no more memory than a thousand.
+``opening`` opens it, whatever it is (``text_files``, ``workbooks``), and decides how it is read;
+``sizing`` runs the rows through :class:`hoppersheet.tables.job_rows.JobSizer`; ``receipt`` says how
+it was read; ``terminal``, ``text_output`` and ``book_output`` show the answers. Text files stream:
+a million rows need no more memory than a thousand.
 """
 
-from .reading import JobFile, open_catalog, open_jobs
+from .opening import JobFile, Stated, check_file, open_catalog, open_jobs
 from .sizing import SizedList, size_list
 
-__all__ = ["JobFile", "SizedList", "open_catalog", "open_jobs", "size_list"]
+__all__ = ["JobFile", "SizedList", "Stated", "check_file", "open_catalog", "open_jobs", "size_list"]

@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ...cells.values import is_blank
-from ...errors import CellError, InputFileError, WrongKind
+from ...errors import InputFileError, WrongKind
 from ..catalog import CatalogTable
-from ..job_rows import JobSizer, SizedJob, reason_of
-from .reading import JobFile
+from ..job_columns import reason_of
+from ..job_rows import JobSizer, SizedJob
+from .opening import JobFile
 
 __all__ = ["Row", "SizedList", "size_list"]
 
@@ -24,17 +25,20 @@ Row = tuple[int, list[Any], SizedJob]
 class SizedList:
     """Counts and problem rows, complete once the rows have been read through."""
 
+    file: JobFile
     sizer: JobSizer
     rows: Iterator[Row]
     jobs: int = 0
+    marked: int = 0
     #: (row number, "column: reason")
     problems: list[tuple[int, str]] = field(default_factory=list)
+    #: (row number, why it is none)
+    not_jobs: list[tuple[int, str]] = field(default_factory=list)
 
 
 def size_list(
     file: JobFile,
     catalog: CatalogTable,
-    system: str,
     step: Callable[[], None] | None = None,
 ) -> SizedList:
     """Size every row as it is read.
@@ -42,30 +46,36 @@ def size_list(
     Args:
         file: the opened job list.
         catalog: the sizes to choose from.
-        system: unit system of plain numbers, "US" or "metric".
         step: called every 1000 rows, for a progress bar.
 
     Raises:
-        InputFileError: a needed heading is missing, doubled, or has a unit of something else; and
-            while the rows are read, where the file is damaged.
+        InputFileError: while the rows are read, where the file is damaged.
     """
-    try:
-        sizer = JobSizer(file.headings, catalog, system, decimal_comma=file.table.decimal_comma)
-    except CellError as problem:
-        raise InputFileError(f"{file.name}, row {file.heading_row}: {problem.reason}") from None
-    sized_list = SizedList(sizer, iter(()))
+    sizer = JobSizer(file.reading, catalog)
+    sized_list = SizedList(file, sizer, iter(()))
 
     def rows() -> Iterator[Row]:
-        size, problems, width = sizer.size, sized_list.problems, len(file.headings)
+        size, width = sizer.size, len(file.headings)
+        problems, not_jobs = sized_list.problems, sized_list.not_jobs
+        is_text = file.source.is_text
+        units_row = file.reading.units_row
+        units_at = None if units_row is None else file.heading_row + 1 + units_row
         for number, cells in _without_blank_end(file):
-            if len(cells) > width and file.table.is_text and _overflows(cells, width):
+            if number == units_at:
+                sized = SizedJob(check="not a job: units", not_job="units")
+            elif len(cells) > width and is_text and _overflows(cells, width):
                 sized = SizedJob(problem=_shifted(len(cells), width))
             else:
-                sized = size(cells)
-            if sized.is_job:
+                sized = size(cells, number)
+            if sized.not_job:
+                if cells:
+                    not_jobs.append((number, sized.not_job))
+            else:
                 sized_list.jobs += 1
                 if sized.problem is not None:
                     problems.append((number, reason_of(sized.problem)))
+                elif sized.check:
+                    sized_list.marked += 1
             if step is not None and number % 1000 == 0:
                 step()
             yield number, cells, sized
@@ -82,7 +92,7 @@ def _without_blank_end(file: JobFile) -> Iterator[tuple[int, list[Any]]]:
     Worksheets often go on for a million formatted, empty rows.
     """
     gap = 0
-    for number, cells in enumerate(file.rows, file.heading_row + 1):
+    for number, cells in enumerate(file.rows(), file.heading_row + 1):
         if not any(cells) and all(is_blank(cell) for cell in cells):
             gap += 1
             continue

@@ -1,115 +1,209 @@
-"""Show a sized job list on the terminal: US customary and metric side by side."""
+"""Show a sized job list on the terminal: at 80 columns the model is never cut."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from itertools import groupby
+from collections import Counter
+from collections.abc import Callable, Sequence
 from typing import Any
 
-from rich.console import Console
-from rich.table import Table
-from rich.text import Text
-
-from ...cells.numbers_in_text import shown
 from ...cells.quantities import QUANTITIES, SYSTEMS
-from ...cells.wording import in_system, rounded
-from ..headings import Heading, plain_name
-from .sizing import Row
+from ...cells.wording import counted, in_system, rounded
+from ..catalog import CatalogTable
+from ..job_columns import job_name, reason_of
+from .receipt import rows_said
+from .sizing import Row, SizedList
 
-__all__ = ["columns_said", "result_table", "rows_said", "wide_enough"]
+__all__ = ["by_model", "grouped", "plain", "price_of", "result_lines", "totals_line"]
 
-_NARROWEST = 120  # columns, where the output goes to a file or a pipe
-
-
-def wide_enough(console: Console) -> Console:
-    """The console itself on a terminal; elsewhere one that does not fold the table."""
-    if console.is_terminal:
-        return console
-    return Console(width=max(_NARROWEST, console.width), file=console.file)
+_JOB_WIDTH = 26
+_GAP = "  "
 
 
-def _both(si: float | None, quantity: str, systems: tuple[str, str]) -> str:
-    """``"21.2 (599)"``: the list's own unit system first."""
+def plain(text: Any) -> str:
+    """A text on one line, with nothing that a terminal would obey."""
+    line = " ".join(str("" if text is None else text).split())
+    return "".join(sign if sign.isprintable() else "\ufffd" for sign in line)
+
+
+def _number(si: float | None, quantity: str, system: str, digits: int) -> str:
+    return "-" if si is None else rounded(in_system(si, quantity, system), digits)
+
+
+def _apart(si: float | None, beside: Sequence[float | None], system: str) -> str:
+    """A volume with as many digits as it takes to tell it from the sizes beside it."""
     if si is None:
         return "-"
-    first, second = (rounded(in_system(si, quantity, system), 4) for system in systems)
-    return f"{first} ({second})"
+    for digits in (4, 5, 6, 8):
+        text = _number(si, "volume", system, digits)
+        if all(
+            other is None
+            or abs(other - si) <= 1e-9 * si
+            or float(text) != float(_number(other, "volume", system, digits))
+            for other in beside
+        ):
+            return text
+    return text
 
 
-def _units(quantity: str, systems: tuple[str, str]) -> str:
-    first, second = (QUANTITIES[quantity].unit(system) for system in systems)
-    return f"{first} ({second})"
+def result_lines(
+    rows: Sequence[Row], job_at: int | None, system: str, width: int = 80
+) -> list[str]:
+    """A table of sized rows that fits ``width``, as lines.
+
+    What comes after the model ("look at") is cut to fit; everything before it is whole, apart from
+    a job's name, which gives way first.
+    """
+    other = SYSTEMS[1] if system == SYSTEMS[0] else SYSTEMS[0]
+    volume, density = (QUANTITIES[q].unit(system) for q in ("volume", "bulk density"))
+    head = (
+        ("row", ""), ("job", ""), ("blend", density), ("needs", volume),
+        ("", QUANTITIES["volume"].unit(other)), ("below", volume), ("holds", "h"),
+        ("next", volume), ("holds", "h"), ("model", ""), ("look at", ""),
+    )  # fmt: skip
+    table: list[list[str]] = []
+    for number, cells, job in rows:
+        if not job.is_job:
+            continue
+        name = cells[job_at] if job_at is not None and job_at < len(cells) else ""
+        look = job.check or job.assumed
+        if job.problem is not None:
+            look = "PROBLEM: " + reason_of(job.problem)
+        elif job.check:
+            look = "CHECK: " + job.check
+        sizes = (job.size_below, job.next_size)
+        table.append([
+            str(number), plain(job_name(name)),
+            _number(job.blend_density, "bulk density", system, 4),
+            _apart(job.required_volume, sizes, system),
+            f"({_number(job.required_volume, 'volume', other, 4)})" if job.required_volume else "",
+            _number(job.size_below, "volume", system, 4), _hours(job.hours_at_size_below),
+            _number(job.next_size, "volume", system, 4), _hours(job.hours_at_next_size),
+            plain(job.model), plain(look),
+        ])  # fmt: skip
+    return _laid_out(head, table, width)
 
 
 def _hours(seconds: float | None) -> str:
     return "-" if seconds is None else rounded(seconds / 3600, 3)
 
 
-def _plain(cell: Any) -> Text:
-    """A cell of the input as text; never read as markup, and never as an order to the terminal."""
-    text = "" if cell is None else " ".join(str(cell).split())
-    shown = "".join(sign if sign.isprintable() else "\ufffd" for sign in text)
-    return Text(shown, overflow="ellipsis")
+_RIGHT = frozenset((0, 2, 3, 4, 5, 6, 7, 8))
 
 
-def result_table(rows: list[Row], job_at: int | None, system: str) -> Table:
-    """A table of sized rows.
+def _laid_out(
+    head: Sequence[tuple[str, str]], table: Sequence[Sequence[str]], width: int
+) -> list[str]:
+    lines = [[first for first, _ in head], [second for _, second in head], *map(list, table)]
+    widths = [max(len(line[at]) for line in lines) for at in range(len(head))]
+    gaps = len(_GAP) * (len(head) - 2)
+    left = width - sum(widths[:-1]) - gaps
+    if left < 0:  # the job's name gives way, and then the other system's volume
+        cut = min(-left, max(0, widths[1] - 8))
+        widths[1] -= cut
+        left += cut
+        if left < 0:
+            for line in lines:
+                line[4] = ""
+            left += widths[4] + len(_GAP)
+            widths[4] = 0
+    widths[1] = min(widths[1], max(_JOB_WIDTH, width - 70))
+    shown = []
+    for line in lines:
+        parts = []
+        for at, cell in enumerate(line[:-1]):
+            if at == 4 and not widths[4]:
+                continue
+            text = cell if len(cell) <= widths[at] or at != 1 else cell[: widths[at] - 1] + "\u2026"
+            parts.append(f"{text:>{widths[at]}}" if at in _RIGHT else f"{text:<{widths[at]}}")
+        row = _GAP.join(parts)
+        room = width - len(row) - len(_GAP)
+        look = line[-1]
+        if look and room >= 8:
+            row += _GAP + (look if len(look) <= room else look[: room - 1] + "\u2026")
+        elif look and lines.index(line) > 1:
+            row = row.rstrip() + " *"
+        shown.append(row.rstrip())
+    return shown
 
-    Args:
-        rows: what to show.
-        job_at: place of the column with the job's name, None where there is none.
-        system: unit system that stands first.
+
+def grouped(found: Sequence[tuple[int, str]], most: int) -> list[str]:
+    """Reasons with the rows that have them, the same ones together, the most frequent first.
+
+    Figures differ from row to row; reasons that differ in nothing else belong together.
     """
-    systems = (system, SYSTEMS[0] if system == SYSTEMS[1] else SYSTEMS[1])
-    volume, density = _units("volume", systems), _units("bulk density", systems)
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    table.add_column("row", justify="right")
-    table.add_column("job", no_wrap=True, max_width=26)
-    table.add_column(f"blend density\n{density}")
-    table.add_column(f"required\n{volume}")
-    table.add_column(f"size below\n{volume}")
-    table.add_column("holds\nh", justify="right")
-    table.add_column(f"next size\n{volume}", style="bold")
-    table.add_column("holds\nh", justify="right")
-    table.add_column("model")
-    table.add_column("", no_wrap=True)
-    for number, cells, sized in rows:
-        if not sized.is_job:
+    by_shape: dict[str, list[tuple[int, str]]] = {}
+    for number, reason in found:
+        by_shape.setdefault(_shape(reason), []).append((number, reason))
+    groups = sorted(by_shape.values(), key=lambda group: (-len(group), group[0][0]))
+    lines = []
+    for group in groups[:most]:
+        numbers, reason = [number for number, _ in group], group[0][1]
+        if len(group) == 1:
+            lines.append(f"row {numbers[0]}: {reason}")
             continue
-        job = cells[job_at] if job_at is not None and job_at < len(cells) else ""
-        marks = [m for m, said in (("assumed", sized.assumed), ("problem", sized.problem)) if said]
-        table.add_row(
-            str(number),
-            _plain(job),
-            _both(sized.blend_density, "bulk density", systems),
-            _both(sized.required_volume, "volume", systems),
-            _both(sized.size_below, "volume", systems),
-            _hours(sized.hours_at_size_below),
-            _both(sized.next_size, "volume", systems),
-            _hours(sized.hours_at_next_size),
-            _plain(sized.model),
-            ", ".join(marks),
-        )
-    return table
+        same = all(other == reason for _, other in group)
+        example = "" if same else f"such as in row {numbers[0]}: "
+        lines.append(f"{counted(len(group), 'row')} ({rows_said(numbers, 12)}): {example}{reason}")
+    if len(groups) > most:
+        rest = sum(len(group) for group in groups[most:])
+        lines.append(f"and {counted(rest, 'row')} for {len(groups) - most} other reasons")
+    return lines
 
 
-def rows_said(numbers: Sequence[int]) -> str:
-    """``"rows 3, 5 to 9"`` for row numbers in ascending order."""
-    runs = [
-        [number for _, number in run]
-        for _, run in groupby(enumerate(numbers), lambda pair: pair[1] - pair[0])
+def _shape(reason: str) -> str:
+    """A reason without its figures and quoted texts."""
+    out, quoted = [], False
+    for sign in reason:
+        if sign == "'":
+            quoted = not quoted
+            out.append(sign)
+        elif not quoted and not sign.isdigit() and sign not in ".,":
+            out.append(sign)
+    return "".join(out)
+
+
+def totals_line(sized: SizedList, rows: int) -> str:
+    """``"14 rows: 11 jobs sized, 1 to look at, 2 with a problem, 1 not a job."``"""
+    problems = len(sized.problems)
+    done = sized.jobs - problems
+    parts = [f"{counted(done, 'job')} sized"]
+    if sized.marked:
+        parts.append(f"{sized.marked} of them to look at")
+    parts.append(f"{problems} with a problem")
+    if sized.not_jobs:
+        parts.append(f"{counted(len(sized.not_jobs), 'row')} not a job")
+    return f"{counted(rows, 'row')}: {', '.join(parts)}."
+
+
+def by_model(models: Counter[str], catalog: CatalogTable, name: str) -> str:
+    """``"By model: EXAMPLE-20 x 4, ...; list price 41,930 (invented catalog)."``"""
+    if not models or set(models) == {""}:
+        return ""
+    parts = [
+        f"{plain(model) or 'no model name'} x {count:,}" for model, count in models.most_common(12)
     ]
-    said = [f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(map(str, r)) for r in runs]
-    return f"{'row' if len(numbers) == 1 else 'rows'} {', '.join(said)}"
+    if len(models) > 12:
+        parts.append(f"and {len(models) - 12} more models")
+    total, known = 0.0, True
+    price = {size.model: size.price for size in catalog.sizes}
+    read: Callable[[Any], float | None] = price_of
+    for model, count in models.items():
+        value = read(price.get(model))
+        known = known and value is not None
+        total += (value or 0.0) * count
+    money = (
+        f"; list price {total:,.2f}".removesuffix(".00") + f" ({name})" if known and total else ""
+    )
+    return f"By model: {', '.join(parts)}{money}."
 
 
-def columns_said(columns: Mapping[str, Heading], headings: Sequence[Any]) -> str:
-    """Which columns were read, as what, and which passed through unread."""
-    read = []
-    for heading in sorted(columns.values(), key=lambda heading: heading.place):
-        as_named = plain_name(heading.typed).startswith(heading.name)
-        read.append(heading.name if as_named else f"{heading.name} ({shown(heading.typed)})")
-    at = {heading.place for heading in columns.values()}
-    passed = [shown(h) for i, h in enumerate(headings) if i not in at and h not in (None, "")]
-    more = f" Passed through unread: {', '.join(passed)}." if passed else ""
-    return f"Columns read: {', '.join(read)}.{more}"
+def price_of(cell: Any) -> float | None:
+    """A price as a number, None where it is none."""
+    if isinstance(cell, (int, float)) and not isinstance(cell, bool):
+        return float(cell)
+    if isinstance(cell, str):
+        try:
+            return float(cell.replace(" ", ""))
+        except ValueError:
+            return None
+    return None

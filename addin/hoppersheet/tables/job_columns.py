@@ -1,0 +1,164 @@
+"""The one table of a job list's columns: what a list may hold, and what sizing adds to it.
+
+Every surface takes its headings, its order and its numbers from here: the terminal, the text
+files, the workbooks, HOPPER_SIZE_JOBS and the audit.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from ..cells.quantities import QUANTITIES
+from ..cells.wording import in_system
+from ..errors import CellError, NoAnswer
+
+if TYPE_CHECKING:
+    from .job_rows import SizedJob
+
+__all__ = [
+    "JOB_COLUMNS",
+    "RATE_FROM_PARTS",
+    "RATE_FROM_SHOTS",
+    "RESULT_COLUMNS",
+    "ResultColumn",
+    "job_name",
+    "reason_of",
+    "result_cells",
+    "result_headings",
+    "result_texts",
+    "result_values",
+]
+
+#: Column of a job list -> quantity of its numbers, "" for text.
+JOB_COLUMNS = {
+    "job": "",
+    "resin": "",
+    "virgin share": "share",
+    "regrind share": "share",
+    "share basis": "",
+    "virgin density": "bulk density",
+    "regrind density": "bulk density",
+    "throughput": "throughput",
+    "drying hours": "drying hours",
+    "reserve": "reserve",
+    "recipe": "",
+    "shot mass": "shot mass",
+    "cycle time": "cycle time",
+    "parts per hour": "parts per hour",
+    "part mass": "shot mass",
+}
+#: The columns that stand in for a throughput.
+RATE_FROM_SHOTS = ("shot mass", "cycle time")
+RATE_FROM_PARTS = ("parts per hour", "part mass")
+
+
+class ResultColumn(NamedTuple):
+    """A column that sizing adds.
+
+    Attributes:
+        name: its heading, without the unit.
+        field: of :class:`~hoppersheet.tables.job_rows.SizedJob`.
+        quantity: of its numbers, "" for text.
+        number_format: how a workbook shows it; two more digits than a catalog has, so that 10.04
+            is not 10.0 beside 10.0.
+        width: of the column in a workbook.
+    """
+
+    name: str
+    field: str
+    quantity: str = ""
+    number_format: str = "General"
+    width: int = 12
+
+
+_TABLE = (
+    ResultColumn("blend density", "blend_density", "bulk density", "0.00#"),
+    ResultColumn("required volume", "required_volume", "volume", "#,##0.00"),
+    ResultColumn("size below", "size_below", "volume", "#,##0.##"),
+    ResultColumn("hours at size below", "hours_at_size_below", "residence time", "0.00"),
+    ResultColumn("next size", "next_size", "volume", "#,##0.##"),
+    ResultColumn("hours at next size", "hours_at_next_size", "residence time", "0.00"),
+    ResultColumn("model", "model", width=16),
+    ResultColumn("price", "price", number_format="#,##0.00"),
+    ResultColumn("assumed", "assumed", width=46),
+    ResultColumn("check", "check", width=46),
+    ResultColumn("problem", "problem", width=46),
+)
+#: Name -> column, in their order.
+RESULT_COLUMNS: dict[str, ResultColumn] = {column.name: column for column in _TABLE}
+
+
+def result_headings(system: str) -> list[str]:
+    """Headings of the result columns; the unit stands in brackets where hours do not say it."""
+    return [
+        f"{c.name} [{QUANTITIES[c.quantity].unit(system)}]"
+        if c.quantity and "hours" not in c.name
+        else c.name
+        for c in _TABLE
+    ]
+
+
+def reason_of(problem: CellError) -> str:
+    """``"drying hours: ... is below the lowest possible, 0.75 h"``."""
+    return f"{problem.argument}: {problem.reason}" if problem.argument else problem.reason
+
+
+def result_values(sized: SizedJob, system: str) -> list[Any]:
+    """The result columns of one row as values of ``system``; None where there is no answer.
+
+    This is the one place where a job's figures are put into units and rounded, to the 15 digits
+    that a spreadsheet keeps.
+    """
+    values: list[Any] = []
+    for column in _TABLE:
+        value = getattr(sized, column.field)
+        if column.quantity:
+            values.append(None if value is None else in_system(value, column.quantity, system))
+        elif column.name == "problem":
+            values.append(None if value is None else reason_of(value))
+        else:
+            values.append(None if value == "" else value)
+    return values
+
+
+def result_texts(sized: SizedJob, system: str, comma: bool = False) -> list[str]:
+    """The result columns of one row as texts, "" where there is no answer.
+
+    Args:
+        sized: the row.
+        system: unit system of the numbers.
+        comma: write a decimal comma.
+    """
+    texts = []
+    for value in result_values(sized, system):
+        if value is None:
+            texts.append("")
+        elif isinstance(value, float):
+            text = f"{value:.15g}"
+            texts.append(text.replace(".", ",") if comma else text)
+        else:
+            texts.append(str(value))
+    return texts
+
+
+def result_cells(sized: SizedJob, system: str) -> list[Any]:
+    """The result columns of one row as cells; an error value where there is no answer."""
+    values = result_values(sized, system)
+    if not sized.is_job:
+        return ["" if value is None else value for value in values]
+    # What could not be worked out shows the row's error; a size below that does not exist, #N/A.
+    code = NoAnswer.code if sized.problem is None else sized.problem.code
+    needs_size = {"model"} if sized.next_size is None else set()
+    return [
+        (code if column.quantity or column.name in needs_size else "") if value is None else value
+        for column, value in zip(_TABLE, values)  # noqa: B905 Python 3.9
+    ]
+
+
+def job_name(cell: Any) -> str:
+    """What a row is called, as text: ``"4711"`` for a number, "" for a blank."""
+    if cell is None:
+        return ""
+    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
+        return str(int(cell))
+    return " ".join(str(cell).split())

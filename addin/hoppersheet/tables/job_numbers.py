@@ -1,0 +1,196 @@
+"""Readers of one column's cells, made from how the list is read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from ..cells.numbers_in_text import shown
+from ..cells.quantities import QUANTITIES
+from ..cells.reading import number_reader, refuse
+from ..cells.units import HOME_FACTORS, factor
+from ..cells.values import is_blank, number_of
+from ..errors import CellError, OutOfRange, WrongKind
+from ..registry import Argument
+from .job_cells import ClockTime, Percent, ambiguous, typed
+from .job_reading import Column
+
+__all__ = ["Share", "column_reader", "or_blank", "share_reader", "with_its_unit"]
+
+#: (value, whether the cell itself says that it is a fraction of 1)
+Share = tuple[float, bool]
+_LARGE = 10**15  # integers up to here are floats without a loss
+_TIMES = ("drying hours", "cycle time")
+
+
+def or_blank(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    """``read`` for a cell that may be left blank, which gives None."""
+
+    def read_or_blank(cell: Any) -> Any:
+        if cell is None or cell == "":
+            return None
+        try:
+            return read(cell)
+        except CellError:
+            if is_blank(cell):  # a blank of spaces, too rare to look for in every cell
+                return None
+            raise
+
+    return read_or_blank
+
+
+def with_its_unit(cell: Any, unit: Any) -> Any:
+    """A cell with the unit that stands in the column of units beside it."""
+    if is_blank(cell):
+        return cell
+    if isinstance(cell, str):
+        try:
+            if typed(cell).unit:
+                return cell
+        except CellError:
+            return cell
+        number = cell.strip()
+    else:
+        number = f"{cell:.15g}" if isinstance(cell, (int, float)) else str(cell)
+    return f"{number} {unit}" if not is_blank(unit) else f"{number} (no unit)"
+
+
+def _may_be_thousands(text: str) -> bool:
+    """Whether digits with one point could be thousands: ``1.250``."""
+    at = text.find(".")
+    return 0 < at <= 3 and len(text) - at == 4 and text[0] != "0"
+
+
+def _of_sign(text: str, sign: str, fits: Callable[[float], bool]) -> tuple[float, str]:
+    """(number, unit) of a text under the list's decimal sign."""
+    found = typed(text)
+    if found.value is not None:
+        return found.value, found.unit
+    if sign:
+        return (found.if_comma if sign == "," else found.if_point), found.unit
+    possible = [value for value in (found.if_comma, found.if_point) if fits(value)]
+    if len(possible) == 1:
+        return possible[0], found.unit
+    raise ambiguous(text)
+
+
+def column_reader(column: Column, system: str) -> Callable[[Any], float]:
+    """A function that reads one cell of a numeric column as an SI float within the hard limits.
+
+    Args:
+        column: how the column is read.
+        system: unit system of the messages.
+    """
+    quantity, sign = column.quantity, column.sign
+    argument = Argument(column.name, "", quantity)
+    measure = QUANTITIES[quantity]
+    plain = factor(column.unit, measure.si) if column.unit else HOME_FACTORS[measure.unit(system)]
+    scale, offset = plain
+    low, high = measure.low, measure.high
+    refusing = number_reader(argument, system, column.unit)
+    point = sign == "."
+    percent = column.mode == "percent"
+    if percent:
+        scale = 0.01
+
+    def in_limits(si: float, cell: str) -> float:
+        if low * (1 - 1e-12) <= si <= high * (1 + 1e-12):
+            return min(max(si, low), high)
+        raise refuse(si, argument, system, cell)
+
+    def from_text(text: str) -> float:
+        try:
+            found = typed(text)
+            if found.how == "clock":
+                if quantity not in _TIMES:
+                    raise WrongKind(f"{shown(text)} is a clock time", column.name)
+                return in_limits((found.value or 0.0) * 3600.0, text)
+            number, unit = _of_sign(
+                text, sign, lambda v: low <= v * scale + offset <= high if not found.unit else True
+            )
+        except CellError as problem:
+            problem.argument = problem.argument or column.name
+            raise
+        if not unit:
+            if found.how == "fraction" and measure.us == "1":
+                return in_limits(number, text)
+            return in_limits(number * scale + offset, text)
+        try:
+            its_scale, its_offset = factor(unit, measure.si)
+        except WrongKind:
+            return float(
+                refusing(f"{number:.15g} {unit}")
+            )  # which says what is wrong with the unit
+        return in_limits(number * its_scale + its_offset, text)
+
+    def read(cell: Any) -> float:
+        kind = type(cell)
+        if kind is float or (kind is int and -_LARGE < cell < _LARGE):
+            si = cell * scale + offset
+            if low <= si <= high:
+                return float(si)
+            if percent and si > high:
+                raise refuse(si, argument, system)
+        elif kind is str:
+            plain = cell.isascii() and cell.replace(".", "", 1).isdigit()
+            if plain and (point or not _may_be_thousands(cell)):
+                si = float(cell) * scale + offset
+                if low <= si <= high:
+                    return si
+            if not is_blank(cell):
+                return from_text(cell)
+        elif kind is ClockTime:
+            if quantity in _TIMES:
+                return in_limits(cell * 86400.0, f"{cell * 24:.6g} h")
+            raise WrongKind(f"the cell shows a time, {cell * 24:.6g} h", column.name)
+        elif kind is Percent:
+            if measure.us == "1":
+                return in_limits(float(cell), "")
+            raise WrongKind(f"{cell * 100:.6g} % is no {measure.said}", column.name)
+        return float(refusing(cell))
+
+    return read
+
+
+def share_reader(column: Column) -> Callable[[Any], Share]:
+    """A function that reads one cell of a column of shares; see :data:`Share`.
+
+    A plain number comes as it stands, because the whole row tells percent from fraction.
+    """
+    sign = column.sign
+
+    def read(cell: Any) -> Share:
+        kind = type(cell)
+        if kind is Percent:
+            return float(cell), True
+        if kind is str and not is_blank(cell):
+            if (
+                cell.isascii()
+                and cell.replace(".", "", 1).isdigit()
+                and not _may_be_thousands(cell)
+            ):
+                return float(cell), False
+            try:
+                found = typed(cell)
+                number, unit = _of_sign(cell, sign, lambda v: 0.0 <= v <= 100.0)
+                if unit.casefold() in ("%", "percent", "pct", "prozent"):
+                    return _checked(number / 100, cell, 1.001), True
+                if unit or found.how == "clock":
+                    raise WrongKind(f"{shown(cell)} is not a share; type a percentage")
+                if found.how == "fraction":
+                    return number, True
+            except CellError as problem:
+                problem.argument = problem.argument or column.name
+                raise
+            return _checked(number, cell, 100.1), False
+        number = number_of(cell, column.name)
+        return _checked(number, f"{number:.15g}", 100.1), False
+
+    def _checked(number: float, said: str, high: float) -> float:
+        if 0.0 <= number <= high:
+            return number
+        if number < 0.0:
+            raise OutOfRange(f"{said.strip()} is below 0", column.name)
+        raise OutOfRange(f"{said.strip()}{'' if '%' in said else ' %'} is above 100 %", column.name)
+
+    return read

@@ -1,0 +1,1017 @@
+"""How a job list is read: decided per column, from all its cells, before any row is sized.
+
+:func:`find_headings` finds the heading rows; :class:`ListReader` takes the headings, then all rows
+once, and gives a :class:`Reading`: for each column its unit and where that comes from, the decimal
+sign and what proves it, percent or fraction; what is not used; what was assumed. A choice that only
+the writer of the list can make is a :class:`Question`. The same code reads a range in a worksheet
+and a file of any kind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from ..cells.numbers_in_text import shown
+from ..cells.quantities import QUANTITIES
+from ..cells.units import HOME_FACTORS, canonical, did_you_mean, factor
+from ..cells.values import is_blank
+from ..cells.wording import rounded
+from ..errors import CellError, WrongKind
+from .headings import plain_name
+from .job_cells import typed
+from .job_columns import JOB_COLUMNS, RATE_FROM_PARTS, RATE_FROM_SHOTS
+from .job_recipes import reads_as_recipe
+from .job_survey import Facts, Survey
+from .job_words import (
+    DENSITY,
+    Meaning,
+    is_unit_heading,
+    meaning,
+    plain_text,
+    speaks_metric,
+    tidy_unit,
+    unit_measures,
+)
+
+__all__ = [
+    "AS_LISTED",
+    "NOT_STATED",
+    "Column",
+    "Headings",
+    "ListReader",
+    "Question",
+    "Reading",
+    "find_headings",
+    "known_columns",
+    "read_rows",
+    "unit_system",
+]
+
+#: The unit system of a list whose units nobody states but the list itself.
+AS_LISTED = "as the list says"
+#: The share basis of a list that states none.
+NOT_STATED = "not stated"
+
+_NEEDED = ("throughput", "drying hours", "virgin density")
+#: Solid density of the lightest resin, poly(4-methylpentene), 0.83 g/cm3 (from memory), in kg/m3:
+#: what lies below it is no solid resin, so a column of such densities holds bulk densities.
+_LIGHTEST_SOLID = 830.0
+_BLOCK = 2048  # rows looked at in one go
+
+
+class Question(WrongKind):
+    """A choice that changes the answer and that only the writer of the list can make."""
+
+
+class Column(NamedTuple):
+    """How one column is read.
+
+    Attributes:
+        name: the column's own name; a component's share is ``"masterbatch share"``.
+        place: 0 is the first.
+        typed: the heading as it stands there.
+        quantity: of its numbers, "" for text.
+        unit: of its plain numbers.
+        unit_from: where the unit comes from, in words.
+        mode: "percent" or "fraction" for a ratio's plain numbers, else "".
+        sign: the decimal sign of a number that can be read two ways, "" where nothing proves one.
+        said: what else the receipt says.
+        unit_place: the column that holds each row's unit, None where there is none.
+    """
+
+    name: str
+    place: int
+    typed: str
+    quantity: str = ""
+    unit: str = ""
+    unit_from: str = ""
+    mode: str = ""
+    sign: str = ""
+    said: str = ""
+    unit_place: int | None = None
+
+
+class Headings(NamedTuple):
+    """The heading rows: the first one's index, how many there are, and their joined cells."""
+
+    at: int
+    height: int
+    cells: list[str]
+
+
+class Reading(NamedTuple):
+    """How a list is read, as the receipt tells it.
+
+    Attributes:
+        columns: name -> column.
+        components: names of the components beside virgin and regrind.
+        system: unit system of the results.
+        sign: the list's decimal sign, with its proof in words; both "" where nothing needed one.
+        basis, basis_from: of rows that state none.
+        assumed: what every sized row was assumed.
+        not_used: headings of columns that are not read, with a reason where there is one.
+        searched: places of unread columns whose texts speak of a recipe in some row.
+        units_row: index among the rows of the row of units, or None.
+        headings: the heading cells as they were read.
+    """
+
+    columns: Mapping[str, Column]
+    components: tuple[str, ...]
+    system: str
+    sign: str
+    sign_proof: str
+    basis: str
+    basis_from: str
+    assumed: tuple[str, ...]
+    not_used: tuple[tuple[str, str], ...]
+    searched: tuple[int, ...]
+    units_row: int | None
+    headings: tuple[str, ...]
+
+
+def unit_system(unit: str) -> str:
+    """ "US", "metric", or "" for a unit that both systems use."""
+    words = canonical(tidy_unit(unit)).replace("/", " ").replace("*", " ").split()
+    if any(w in _US_WORDS or w.startswith(("pound", "ounce", "gallon", "cu")) for w in words):
+        return "US"
+    return "metric" if any(w in _METRIC_WORDS for w in words) else ""
+
+
+_US_WORDS = frozenset(
+    [
+        "lb",
+        "lbs",
+        "oz",
+        "ft3",
+        "in3",
+        "yd3",
+        "ft",
+        "foot",
+        "feet",
+        "in",
+        "gal",
+        "gallon",
+        "gallons",
+        "pcf",
+        "pph",
+        "pps",
+        "ft/min",
+        "fpm",
+        "degf",
+        "f",
+        "cf",
+        "cuft",
+    ]
+)
+_METRIC_WORDS = frozenset(
+    [
+        "kg",
+        "kgs",
+        "kilo",
+        "kilos",
+        "kilogram",
+        "kilograms",
+        "g",
+        "gram",
+        "grams",
+        "t",
+        "tonne",
+        "tonnes",
+        "mg",
+        "l",
+        "liter",
+        "liters",
+        "litre",
+        "litres",
+        "dm3",
+        "ml",
+        "cc",
+        "cm3",
+        "hl",
+        "m3",
+        "m",
+        "cm",
+        "mm",
+        "degc",
+        "c",
+        "celsius",
+    ]
+)
+
+
+# --- headings -----------------------------------------------------------------------------
+
+
+def _text(cell: Any) -> str:
+    return cell if isinstance(cell, str) else ""
+
+
+def _meanings(cells: Sequence[str], own: tuple[tuple[str, str], ...]) -> list[Meaning | None]:
+    found: list[Meaning | None] = []
+    for cell in cells:
+        try:
+            found.append(meaning(cell, own) if cell.strip() else None)
+        except WrongKind:
+            found.append(None)
+    return found
+
+
+def known_columns(cells: Sequence[str], own: tuple[tuple[str, str], ...]) -> set[str]:
+    """The columns that a row of headings names."""
+    return {m.column for m in _meanings(cells, own) if m is not None and m.column}
+
+
+def _joined(
+    group: Sequence[str], row: Sequence[str], own: tuple[tuple[str, str], ...]
+) -> list[str]:
+    """A row of headings with the group headings above it."""
+    cells = []
+    for above, below in zip(group, row):  # noqa: B905 made equally long
+        both = f"{above} {below}".strip()
+        if not above or not below or known_columns([both], own):
+            cells.append(both)
+        elif known_columns([below], own) and not (
+            known_columns([above], own) or meaning(above).missed
+        ):
+            cells.append(below)
+        else:
+            cells.append(both)
+    return cells
+
+
+def find_headings(
+    top: Sequence[Sequence[Any]],
+    own_words: Mapping[str, str] | None = None,
+    groups: Mapping[tuple[int, int], int] | None = None,
+) -> Headings | None:
+    """The heading row among the first rows of a list, with the row of group headings above it.
+
+    Args:
+        top: the first rows, raw cells.
+        own_words: column -> the heading that the user says is it.
+        groups: (row, column) of merged cells -> how many columns they span, both from 0; None where
+            the list cannot tell, and a group spans the blanks to its right.
+
+    Returns:
+        None where no row has two known headings.
+    """
+    own = tuple((own_words or {}).items())
+    best: tuple[int, int, Headings] | None = None
+    for at, row in enumerate(top):
+        if sum(isinstance(cell, (int, float)) and not isinstance(cell, bool) for cell in row) > 2:
+            continue
+        cells = [_text(cell).strip() for cell in row]
+        names = known_columns(cells, own)
+        score = len(names)
+        found = Headings(at, 1, cells)
+        if at and (above := _group_cells(top[at - 1], cells, at - 1, groups)):
+            joined = _joined(above, cells, own)
+            more = known_columns(joined, own)
+            if len(more) > score or (len(more) == score and score and more != names):
+                score, found = len(more), Headings(at - 1, 2, joined)
+        if score >= 2 and (best is None or score > best[0]):
+            best = (score, at, found)
+    return best[2] if best else None
+
+
+def _group_cells(
+    row: Sequence[Any], below: Sequence[str], at: int, groups: Mapping[tuple[int, int], int] | None
+) -> list[str]:
+    """The group headings above each column; [] where the row has none."""
+    cells = [_text(cell).strip() for cell in row]
+    cells = [*cells, *[""] * (len(below) - len(cells))][: len(below)]
+    filled = [cell for cell in cells if cell]
+    if not filled or any(isinstance(cell, (int, float)) for cell in row):
+        return []
+    if groups is None:
+        last = ""
+        for index, cell in enumerate(cells):
+            last = cell or last
+            cells[index] = last
+    else:
+        for index, cell in enumerate([*cells]):
+            for offset in range(1, groups.get((at, index), 1)):
+                if index + offset < len(cells):
+                    cells[index + offset] = cell
+    return cells
+
+
+# --- reading ------------------------------------------------------------------------------
+
+
+class ListReader:
+    """Decides how a list is read.
+
+    Args:
+        headings: the heading cells.
+        units: "US", "metric" or :data:`AS_LISTED`: what the user states.
+        own_words: column -> heading, as the user says.
+        ignore: headings that the user lets pass unread.
+        basis: share basis of rows that state none.
+        above: texts above the headings, which may name a unit.
+
+    Raises:
+        WrongKind: a needed column is missing (names near misses), stands twice, or has a unit of
+            something else.
+        Question: a heading that is not read may change the answer.
+    """
+
+    def __init__(
+        self,
+        headings: Sequence[Any],
+        units: str = AS_LISTED,
+        own_words: Mapping[str, str] | None = None,
+        ignore: Iterable[str] = (),
+        basis: str = NOT_STATED,
+        above: Iterable[str] = (),
+    ) -> None:
+        self.headings = [_text(cell) for cell in headings]
+        self.units = units
+        self._own = tuple((own_words or {}).items())
+        self._ignored = {plain_text(text) for text in ignore}
+        self._basis = basis
+        self._above = [text for text in above if isinstance(text, str)]
+        self._meanings = self._read_headings()
+        self.places: dict[str, int] = {}
+        self.components: list[str] = []
+        self._assumed: list[str] = []
+        self._pick()
+        self._units_row: int | None = None
+        self._row_units: dict[int, str] = {}
+        numeric = [at for name, at in self.places.items() if self._quantity(name)]
+        words = [at for at, cell in enumerate(self.headings) if is_unit_heading(cell)]
+        if "recipe" in self.places:
+            words.append(self.places["recipe"])
+        read = {*self.places.values(), *words}
+        others = [at for at in range(len(self.headings)) if at not in read]
+        if "recipe" in self.places and ("regrind share" in self.places):
+            others.append(self.places.pop("recipe"))
+        self._unit_columns = [at for at in words if at != self.places.get("recipe")]
+        self.survey = Survey(numeric, words, others)
+
+    # --- headings ---
+
+    def _read_headings(self) -> list[Meaning | None]:
+        found: list[Meaning | None] = []
+        for cell in self.headings:
+            try:
+                found.append(meaning(cell, self._own) if cell.strip() else None)
+            except WrongKind as problem:
+                raise WrongKind(f"heading {shown(cell)}: {problem.reason}") from None
+        for name, heading in self._own:
+            if not any(plain_text(cell) == plain_text(heading) for cell in self.headings):
+                near = did_you_mean(heading, [c for c in self.headings if c])
+                raise WrongKind(f"there is no heading {shown(heading)} for {name!r}{near}")
+        return found
+
+    def _quantity(self, name: str) -> str:
+        if name == DENSITY:
+            return "bulk density"
+        if name in JOB_COLUMNS:
+            return JOB_COLUMNS[name]
+        return "share" if name.endswith(" share") else "bulk density"
+
+    def _candidates(self, name: str) -> list[int]:
+        """Places of the headings that could be a column, the best ones only."""
+        ranks = [
+            (m.rank, at)
+            for at, m in enumerate(self._meanings)
+            if m is not None and m.column == name
+        ]
+        best = min(ranks, default=(0, 0))[0]
+        return [at for rank, at in ranks if rank == best]
+
+    def _pick(self) -> None:
+        """Settle which heading is which column."""
+        for name in (*JOB_COLUMNS, DENSITY):
+            found = self._candidates(name)
+            if len(found) > 1 and name not in ("job", "resin", "recipe"):
+                first, second = found[:2]
+                meant = self._meanings[first]
+                if meant is not None and meant.rank == 0:
+                    raise WrongKind(
+                        f"the heading {name!r} stands twice, in columns {first + 1} and "
+                        f"{second + 1}"
+                    )
+                both = " and ".join(shown(self.headings[at]) for at in found[:2])
+                raise Question(
+                    f"the headings {both} could both be {name!r}; call one of them that, or say "
+                    f'--column "{name}={self.headings[first].strip()}"'
+                )
+            if found:
+                self.places[name] = found[0]
+        if DENSITY in self.places and "virgin density" in self.places:
+            del self.places[DENSITY]
+        if "throughput" in self.places:
+            for name in (*RATE_FROM_SHOTS, *RATE_FROM_PARTS):
+                self.places.pop(name, None)
+        self._pick_components()
+        self._require()
+
+    def _pick_components(self) -> None:
+        """Components are the names that have both a share and a density."""
+        shares: dict[str, int] = {}
+        densities: dict[str, int] = {}
+        for at, m in enumerate(self._meanings):
+            if m is not None and m.component and not m.column:
+                (densities if m.component_density else shares).setdefault(m.component, at)
+        for name, at in shares.items():
+            if (
+                name in densities
+                and self._fits(at, "share")
+                and self._fits(densities[name], "bulk density")
+            ):
+                self.components.append(name)
+                self.places[f"{name} share"], self.places[f"{name} density"] = at, densities[name]
+
+    def _fits(self, at: int, quantity: str) -> bool:
+        m = self._meanings[at]
+        return m is not None and (not m.title.unit or unit_measures(m.title.unit, quantity))
+
+    def _missing(self) -> list[str]:
+        have = self.places
+        missing = []
+        if "throughput" not in have and not (
+            all(name in have for name in RATE_FROM_SHOTS)
+            or all(name in have for name in RATE_FROM_PARTS)
+            or ("part mass" in have and "cycle time" in have)
+        ):
+            missing.append("throughput")
+        if "drying hours" not in have and "resin" not in have:
+            missing.append("drying hours")
+        if "virgin density" not in have and DENSITY not in have and "resin" not in have:
+            missing.append("virgin density")
+        return missing
+
+    def _looks_like(self, name: str) -> list[int]:
+        read = set(self.places.values())
+        return [
+            at
+            for at, m in enumerate(self._meanings)
+            if m is not None
+            and name in m.missed
+            and at not in read
+            and plain_text(self.headings[at]) not in self._ignored
+        ]
+
+    def _require(self) -> None:
+        missing = self._missing()
+        absent = [
+            name
+            for name in (*_NEEDED, "reserve", "share basis")
+            if name not in self.places and not (name == "virgin density" and DENSITY in self.places)
+        ]
+        if all(n in self.places for n in ("throughput",)) is False and "throughput" not in missing:
+            absent.remove("throughput")
+        for name in absent:
+            for at in self._looks_like(name):
+                heading = self.headings[at].strip()
+                m = self._meanings[at]
+                why = ""
+                if m is not None and m.title.unit and self._quantity(name):
+                    if not unit_measures(m.title.unit, self._quantity(name)):
+                        why = _why_not(m.title.unit, self._quantity(name))
+                elif m is not None and m.title.brackets:
+                    why = f", and {shown(m.title.brackets)} is no unit that can be converted"
+                raise Question(
+                    f"the heading {shown(heading)} is not known, though it looks like "
+                    f'{name!r}{why}; rename it, or say --column "{name}={heading}", or --ignore '
+                    f'"{heading}" if it is something else'
+                )
+        if missing:
+            read = set(self.places.values())
+            others = [
+                plain_name(h) for at, h in enumerate(self.headings) if h.strip() and at not in read
+            ]
+            raise WrongKind(
+                f"no column {' and no column '.join(map(repr, missing))} among the headings "
+                f"(a job list needs {', '.join(_NEEDED)}; a column 'resin' can stand in for the "
+                f"last two){did_you_mean(missing[0], others)}"
+            )
+        shares = {"virgin share", "regrind share", "recipe"} & set(self.places)
+        if "regrind density" in self.places and not shares and not self.components:
+            # Worth a question only where the column holds something: asked after the survey.
+            pass
+
+    # --- rows ---
+
+    def take(self, rows: Iterable[Sequence[Any]], first: int) -> Reading:
+        """Look at every row once and decide.
+
+        Args:
+            rows: the rows below the headings.
+            first: number of the first of them, for messages.
+
+        Raises:
+            Question: see the class.
+        """
+        block: list[Sequence[Any]] = []
+        started = False
+        for index, row in enumerate(rows):
+            if not started:
+                if all(is_blank(cell) for cell in row):
+                    block.append(())
+                    continue
+                started = True
+                if self._is_units_row(row):
+                    self._units_row = index
+                    block.append(())
+                    continue
+            block.append(row)
+            if len(block) == _BLOCK:
+                self.survey.add(block, first + index + 1 - _BLOCK)
+                block = []
+        if block:
+            self.survey.add(block, first + index + 1 - len(block))
+        return self._decide(first)
+
+    def _is_units_row(self, row: Sequence[Any]) -> bool:
+        """Whether the first row below the headings holds units and nothing else."""
+        units: dict[int, str] = {}
+        places = {at: name for name, at in self.places.items()}
+        for at, cell in enumerate(row):
+            if is_blank(cell):
+                continue
+            if not isinstance(cell, str):
+                return False
+            text = tidy_unit(cell.strip().strip("[](){}").strip())
+            quantity = self._quantity(places[at]) if at in places else ""
+            if quantity and text not in ("-", "\u2013", "1", "") and unit_measures(text, quantity):
+                units[at] = text
+            elif (
+                text in ("-", "\u2013", "")
+                or plain_text(text)
+                in (
+                    "text",
+                    "name",
+                    "-",
+                    "no",
+                    "\u00b0c",
+                    "\u00b0f",
+                    "usd",
+                    "eur",
+                    "$",
+                    "\u20ac",
+                    "string",
+                    "nr",
+                )
+                or (at not in places and speaks_metric(text))
+            ):
+                continue
+            elif (
+                (at in places and quantity) or any(sign.isdigit() for sign in text) or len(text) > 8
+            ):
+                return False
+        self._row_units = units
+        return bool(units)
+
+    def _decide(self, first: int) -> Reading:
+        self._first = first
+        self._recipe_or_not()
+        self._density_or_not()
+        self._refuse_recipes()
+        unit_places = self._unit_places()
+        columns = self._columns_with_units(unit_places)
+        columns = self._with_signs(columns)
+        columns = {name: self._with_mode(column, columns) for name, column in columns.items()}
+        basis, basis_from = self._list_basis()
+        self._ask_for_shares(columns)
+        places = {column.place for column in columns.values()} | set(unit_places.values())
+        not_used = tuple(
+            (heading.strip(), self._why_unused(at))
+            for at, heading in enumerate(self.headings)
+            if at not in places and heading.strip()
+        )
+        searched = tuple(
+            at for at in self.survey.facts if at not in places and self.survey.facts[at].speaks
+        )
+        return Reading(
+            columns, tuple(self.components), self._result_system(columns), self._sign,
+            self._sign_proof, basis, basis_from, tuple(self._assumed), not_used, searched,
+            self._units_row, tuple(self.headings),
+        )  # fmt: skip
+
+    def _why_unused(self, at: int) -> str:
+        m = self._meanings[at]
+        if m is not None and m.recipe and not self.survey.facts[at].texts:
+            return "0 or blank in every row"
+        return ""
+
+    def _recipe_or_not(self) -> None:
+        """A column "mix" is a recipe only where its cells are."""
+        at = self.places.get("recipe")
+        if at is None:
+            return
+        if not any(map(reads_as_recipe, self.survey.facts[at].texts)):
+            del self.places["recipe"]
+
+    def _density_or_not(self) -> None:
+        """A column "density" is the bulk density where no solid resin could be as light."""
+        at = self.places.pop(DENSITY, None)
+        if at is None:
+            return
+        heading = shown(self.headings[at].strip())
+        m = self._meanings[at]
+        unit = self._row_units.get(at) or (m.title.unit if m is not None else "")
+        facts = self.survey.facts[at]
+        values = []
+        if unit or not facts.bare:
+            scale = factor(unit, "kg/m3")[0] if unit else 1.0
+            values = [value * scale for value in facts.sample]
+        else:
+            for system in ("US", "metric"):
+                scale = HOME_FACTORS[QUANTITIES["bulk density"].unit(system)][0]
+                low, high = (QUANTITIES["bulk density"].low, QUANTITIES["bulk density"].high)
+                inside = [v * scale for v in facts.sample if low <= v * scale <= high]
+                values = inside if len(inside) > len(values) else values
+        for text, row in facts.texts.items():
+            del text, row
+        if facts.units and not values:
+            values = (
+                [_LIGHTEST_SOLID]
+                if not all(unit_measures(u, "bulk density") for u in facts.units)
+                else [0.0]
+            )
+        if values and max(values) < _LIGHTEST_SOLID:
+            self.places["virgin density"] = at
+            self._density_said = "taken for the bulk density: lighter than any solid resin"
+            return
+        raise Question(
+            f"is {heading} the bulk density of the pellets? Its values can be those of the solid "
+            f"resin, which would make the hopper too small. Rename it, or say --column "
+            f'"virgin density={self.headings[at].strip()}"'
+        )
+
+    _density_said = ""
+
+    def _refuse_recipes(self) -> None:
+        """Ask about an unread column that names a part of the recipe."""
+        read = set(self.places.values())
+        for at, m in enumerate(self._meanings):
+            if m is None or not m.recipe or at in read or at not in self.survey.facts:
+                continue
+            heading = self.headings[at].strip()
+            if plain_text(heading) in self._ignored or not self.survey.facts[at].texts:
+                continue
+            name = m.component or "it"
+            how = f'give its density in a column "{name} density"' if m.component else "rename it"
+            raise Question(
+                f"what is {shown(heading)}? It looks like a part of the recipe and is not read. If "
+                f'it is regrind, say --column "regrind share={heading}"; if it is another '
+                f'component, {how}; if it is neither, --ignore "{heading}"'
+            )
+
+    def _ask_for_shares(self, columns: Mapping[str, Column]) -> None:
+        shares = {"virgin share", "regrind share", "recipe"} & set(columns)
+        if "regrind density" in columns and not shares and not self.components:
+            self._assumed.append(
+                "100 % virgin: the list has a regrind density, but no column says how much regrind"
+            )
+
+    # --- units ---
+
+    def _unit_places(self) -> dict[str, int]:
+        """Column -> the column of units that belongs to it."""
+        found: dict[str, int] = {}
+        for at in self._unit_columns:
+            texts = self.survey.facts[at].texts
+            if not texts:
+                continue
+            left = sorted(
+                (p for p in self.places.items() if self._quantity(p[0])),
+                key=lambda pair: (pair[1] > at, abs(pair[1] - at)),
+            )
+            for name, place in left:
+                m = self._meanings[place]
+                has_unit = (m is not None and m.title.unit) or place in self._row_units
+                quantity = self._quantity(name)
+                fits = all(unit_measures(tidy_unit(text.strip()), quantity) for text in texts)
+                if fits and not has_unit and name not in found:
+                    found[name] = at
+                    break
+            else:
+                if plain_text(self.headings[at]) in self._ignored:
+                    continue
+                heading = self.headings[at].strip()
+                raise Question(
+                    f"which column do the units in {shown(heading)} belong to "
+                    f"({', '.join(map(shown, list(texts)[:3]))})? Write the unit into the heading "
+                    f'of that column, or say --ignore "{heading}"'
+                )
+        return found
+
+    def _stated_systems(self, unit_places: Mapping[str, int]) -> set[str]:
+        """The unit systems that the list names anywhere."""
+        found = set()
+        exempt = {self.places.get(name) for name in ("shot mass", "part mass")}  # grams in both
+        for at, m in enumerate(self._meanings):
+            if m is not None and m.title.unit and at not in exempt:
+                found.add(unit_system(m.title.unit))
+        found.update(map(unit_system, self._row_units.values()))
+        for at, facts in self.survey.facts.items():
+            if at not in exempt and at not in self._unit_columns:
+                found.update(map(unit_system, facts.units))
+        for at in unit_places.values():
+            found.update(unit_system(text) for text in self.survey.facts[at].texts)
+        for text in (*self._above, *(h for h in self.headings if "(" in h or "[" in h)):
+            if speaks_metric(text):
+                found.add("metric")
+        return found - {""}
+
+    def _columns_with_units(self, unit_places: Mapping[str, int]) -> dict[str, Column]:
+        stated = self._stated_systems(unit_places)
+        signals = set(stated)
+        columns: dict[str, Column] = {}
+        undecided = []
+        for name, place in self.places.items():
+            quantity = self._quantity(name)
+            heading = self.headings[place].strip()
+            m = self._meanings[place]
+            title_unit = m.title.unit if m is not None else ""
+            column = Column(name, place, heading, quantity)
+            if not quantity:
+                columns[name] = column
+                continue
+            facts = self.survey.facts[place]
+            if name in unit_places:
+                at = unit_places[name]
+                column = column._replace(
+                    unit_from=f"column {shown(self.headings[at].strip())}", unit_place=at
+                )
+            elif title_unit:
+                column = column._replace(unit=title_unit, unit_from="heading")
+            elif place in self._row_units:
+                row = self._first + (self._units_row or 0)
+                column = column._replace(
+                    unit=self._row_units[place], unit_from=f"units row, row {row}"
+                )
+            elif quantity in ("bulk density", "throughput"):
+                undecided.append(name)
+                if facts.bare and self._fit(quantity, facts) == ["metric"]:
+                    signals.add("metric")
+            elif quantity == "drying hours":
+                column = self._hours_unit(column, facts)
+            else:
+                measure = QUANTITIES[quantity]
+                both = {measure.us, measure.metric} - {"1"}
+                column = column._replace(unit=measure.us, unit_from="default" if both else "")
+            if name == "virgin density" and self._density_said:
+                column = column._replace(said=self._density_said)
+            columns[name] = self._per_day(column)
+        for name in undecided:
+            columns[name] = self._bare_unit(columns[name], stated, signals)
+        return columns
+
+    def _per_day(self, column: Column) -> Column:
+        unit = canonical(column.unit) if column.unit else ""
+        if column.quantity == "throughput" and unit.endswith(("/d", "/day", "/days")):
+            self._assumed.append(f"throughput per day spread over 24 h ({shown(column.typed)})")
+        return column
+
+    def _hours_unit(self, column: Column, facts: Facts) -> Column:
+        said_hours = "hour" in plain_text(column.typed) or "stunden" in plain_text(column.typed)
+        said_hours = (
+            said_hours
+            or "heures" in plain_text(column.typed)
+            or "horas" in plain_text(column.typed)
+        )
+        sample = [value for value in facts.sample if value > 0]
+        if sample and not said_hours and min(sample) > 12:
+            raise Question(
+                f"is {shown(column.typed)} in hours or minutes ({rounded(min(sample))} to "
+                f"{rounded(max(sample))})? Write it into the heading: '{column.typed} (h)' or "
+                f"'{column.typed} (min)'"
+            )
+        return column._replace(unit="h", unit_from="heading" if said_hours else "default")
+
+    def _fit(self, quantity: str, facts: Facts) -> list[str]:
+        """The unit systems in which most of the plain numbers can be right."""
+        measure = QUANTITIES[quantity]
+        fits = []
+        for system in ("US", "metric"):
+            scale = HOME_FACTORS[measure.unit(system)][0]
+            inside = sum(measure.low <= v * scale <= measure.high for v in facts.sample)
+            if facts.sample and inside * 2 > len(facts.sample):
+                fits.append(system)
+        return fits
+
+    def _bare_unit(self, column: Column, stated: set[str], signals: set[str]) -> Column:
+        """The unit of a column of density or throughput that names none."""
+        measure = QUANTITIES[column.quantity]
+        facts = self.survey.facts[column.place]
+        if not facts.bare:
+            cells = ", ".join(facts.units) or "no number in it"
+            system = self.units if self.units != AS_LISTED else "US"
+            if not facts.units and "metric" in signals and self.units == AS_LISTED:
+                system = "metric"
+            return column._replace(
+                unit=measure.unit(system), unit_from=f"cells: {cells}" if facts.units else ""
+            )
+        if self.units != AS_LISTED:
+            return column._replace(unit=measure.unit(self.units), unit_from="--units")
+        us, metric = measure.us, measure.metric
+        heading = column.typed
+        answer = (
+            f"Write it into the heading ('{heading} ({metric})'), or give --units metric or "
+            "--units us"
+        )
+        if facts.units:
+            raise Question(
+                f"some cells of {shown(heading)} name a unit ({', '.join(list(facts.units)[:3])}), "
+                f"others do not: are those in {metric} or {us}? {answer}"
+            )
+        fits = self._fit(column.quantity, facts)
+        if not fits and facts.sample:
+            low, high = rounded(min(facts.sample)), rounded(max(facts.sample))
+            raise Question(
+                f"in which unit is {shown(heading)} ({low} to {high})? It can be neither {us} nor "
+                f"{metric}. {answer}"
+            )
+        if not signals - {"US"}:
+            return column._replace(unit=us, unit_from="default")
+        if len(fits) == 1 and facts.sample:
+            other = us if fits == ["metric"] else metric
+            unit = measure.unit(fits[0])
+            self._assumed.append(
+                f"{column.name} in {unit}: the list does not say, but in {other} it would be "
+                "impossible"
+            )
+            return column._replace(unit=unit, unit_from=f"by its values, impossible in {other}")
+        speaks = self._metric_said(stated)
+        raise Question(
+            f"is {shown(heading)} in {metric} or {us}? {speaks}, but this column names no unit. "
+            f"{answer}"
+        )
+
+    def _metric_said(self, stated: set[str]) -> str:
+        """What in the list speaks metric, for the question."""
+        if "metric" not in stated:
+            return "The densities can only be metric"
+        for m in self._meanings:
+            if m is not None and m.title.unit and unit_system(m.title.unit) == "metric":
+                return f"The list speaks {m.title.unit}"
+        for facts in self.survey.facts.values():
+            for unit in facts.units:
+                if unit_system(unit) == "metric":
+                    return f"The list speaks {unit}"
+        return "The list speaks of metric units"
+
+    # --- decimal sign ---
+
+    def _with_signs(self, columns: dict[str, Column]) -> dict[str, Column]:
+        """Settle the decimal sign, by what the numeric columns that are read prove."""
+        proofs: dict[str, tuple[int, str]] = {}
+        doubtful = False
+        for column in columns.values():
+            if not column.quantity:
+                continue
+            facts = self.survey.facts[column.place]
+            for sign, proof in facts.proofs.items():
+                proofs.setdefault(sign, proof)
+            doubtful = doubtful or bool(facts.doubtful)
+            for text, (row, unit) in facts.doubtful.items():
+                sign = self._by_limits(column, text, unit)
+                if sign:
+                    proofs.setdefault(sign, (row, text))
+        self._sign = self._sign_proof = ""
+        if len(proofs) == 1:
+            (self._sign, (row, text)), *_ = proofs.items()
+            self._sign_proof = f"proven by {text.strip()!r} in row {row}"
+        elif doubtful and proofs:
+            both = " and ".join(f"{text.strip()!r} in row {row}" for row, text in proofs.values())
+            self._sign_proof = f"not settled: {both} prove different signs"
+        return {
+            name: column._replace(sign=self._sign) if column.quantity else column
+            for name, column in columns.items()
+        }
+
+    def _by_limits(self, column: Column, text: str, unit: str) -> str:
+        """The sign under which alone a text is possible, "" where both are or none is."""
+        found = typed(text)
+        if column.unit_place is not None:
+            return ""
+        measure = QUANTITIES[column.quantity]
+        if column.quantity == "share":
+            low, high, scale, offset = 0.0, 100.0, 1.0, 0.0
+        else:
+            try:
+                scale, offset = factor(unit or column.unit or "1", measure.si)
+            except CellError:
+                return ""
+            low, high = measure.low, measure.high
+        fits = [
+            sign
+            for sign, value in ((",", found.if_comma), (".", found.if_point))
+            if low <= value * scale + offset <= high
+        ]
+        return fits[0] if len(fits) == 1 else ""
+
+    # --- percent or fraction ---
+
+    def _with_mode(self, column: Column, columns: Mapping[str, Column]) -> Column:
+        if column.quantity not in ("share", "reserve"):
+            return column
+        facts = self.survey.facts[column.place]
+        heading = shown(column.typed)
+        percent = column.unit in ("%", "percent", "pct")
+        up_to_one = facts.small + facts.ones
+        others = column.name != "reserve" and self._other_shares(column.name, columns)
+        if percent and up_to_one and not facts.large and not others:
+            rows = ", ".join(map(str, facts.small_rows)) + (" ..." if up_to_one > 5 else "")
+            value = rounded(next(v for v in facts.sample if 0 < v <= 1)) if facts.sample else "1"
+            raise Question(
+                f"{heading} says percent, but rows {rows} hold numbers up to 1: is {value} "
+                f"{value} % or {rounded(float(value) * 100)} %? Take the percent sign off the "
+                "heading, or type whole percentages"
+            )
+        only_one = facts.ones and not (facts.small or facts.large or facts.percents or percent)
+        if only_one and column.name == "regrind share" and not others:
+            raise Question(
+                f"{heading} holds nothing but 0 and 1: is 1 a share of 100 %, of 1 %, or does it "
+                "only say that there is regrind? Type the share with its percent sign"
+            )
+        mode = "percent" if percent or facts.large else "fraction"
+        numbers = facts.bare
+        if facts.percents and not numbers:
+            said = f"percent, {facts.percents} of {facts.filled} cells say so"
+        elif mode == "percent":
+            said = f"percent, {facts.large} of {numbers} cells over 1"
+            if percent:
+                said = "percent, heading"
+            if up_to_one:
+                said += f"; {up_to_one} up to 1, asked about"
+        else:
+            said = "fraction, no cell over 1" if numbers else "no number in it"
+        return column._replace(mode=mode, said=said, unit="1", unit_from="")
+
+    def _other_shares(self, name: str, columns: Mapping[str, Column]) -> bool:
+        """Whether other columns complete the shares, so that each row's sum tells percent."""
+        shares = [c for c in columns if c == "virgin share" or (c == "regrind share")]
+        return len(shares) == 2 and name in shares
+
+    # --- the rest ---
+
+    def _list_basis(self) -> tuple[str, str]:
+        said = {
+            m.title.basis: self.headings[at].strip()
+            for at, m in enumerate(self._meanings)
+            if m is not None
+            and m.title.basis
+            and at in self.places.values()
+            and m.column in ("virgin share", "regrind share", "recipe", "")
+        }
+        if len(said) > 1:
+            raise Question(
+                f"the headings {' and '.join(map(shown, said.values()))} say different bases of "
+                "the shares; make them the same"
+            )
+        if said:
+            (basis, heading), *_ = said.items()
+            return basis, f"heading {shown(heading)}"
+        return self._basis, "" if self._basis == NOT_STATED else "stated for the list"
+
+    def _result_system(self, columns: Mapping[str, Column]) -> str:
+        if self.units != AS_LISTED:
+            return self.units
+        for name in ("throughput", "virgin density"):
+            column = columns.get(name)
+            if column is None:
+                continue
+            facts = self.survey.facts[column.place]
+            votes = {"US": 0, "metric": 0}
+            units = dict(facts.units)
+            if column.unit_place is not None:
+                units = dict.fromkeys(self.survey.facts[column.unit_place].texts, 1)
+            for unit, count in units.items():
+                if unit_system(unit):
+                    votes[unit_system(unit)] += count
+            if column.unit and facts.bare and unit_system(column.unit):
+                votes[unit_system(column.unit)] += facts.bare
+            if votes["US"] != votes["metric"]:
+                return max(votes, key=lambda system: votes[system])
+        stated = self._stated_systems({})
+        return "metric" if stated == {"metric"} else "US"
+
+
+def _why_not(unit: str, quantity: str) -> str:
+    """What is wrong with a unit, as the end of a sentence."""
+    try:
+        factor(tidy_unit(unit), QUANTITIES[quantity].si)
+    except CellError as problem:
+        return f": {problem.reason}"
+    return ""
+
+
+def read_rows(
+    rows: Sequence[Sequence[Any]],
+    units: str = AS_LISTED,
+    basis: str = NOT_STATED,
+) -> Reading:
+    """Read a list that is held in memory, its headings in the first row.
+
+    Raises:
+        WrongKind, Question: as :class:`ListReader`.
+    """
+    reader = ListReader(rows[0], units, basis=basis)
+    return reader.take(rows[1:], 2)

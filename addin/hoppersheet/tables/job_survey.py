@@ -1,0 +1,233 @@
+"""What the cells of each column look like, gathered before any row of a job list is sized."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from ..cells.values import is_blank, number_of
+from ..errors import CellError
+from .job_cells import ClockTime, Percent, typed
+from .job_words import AVERAGE_WORDS, RECIPE_IN_TEXT, TOTAL_WORDS, is_unit, plain_text
+
+__all__ = ["Facts", "Survey", "is_total"]
+
+_KEPT = 200  # samples of a column
+_NAMED = 5  # rows that a sentence names
+# A block of cells, each followed by \0, that are blank or digits with at most one point.
+_PLAIN_BLOCK = re.compile(r"(?:(?:[0-9]{1,15}(?:\.[0-9]{1,15})?)?\0)*")
+_PROVES_POINT = re.compile(r"\0(?:[0-9]{4,}|0[0-9]*)\.[0-9]|[0-9]\.(?:[0-9]{1,2}|[0-9]{4,})\0")
+_LONE_POINT = re.compile(r"\0([1-9][0-9]{0,2}\.[0-9]{3})\0")
+_TOTAL = re.compile(
+    r"\W*(?:" + "|".join(map(re.escape, (*TOTAL_WORDS, *AVERAGE_WORDS))) + r")\b(?P<rest>.*)",
+    re.DOTALL,
+)
+# The same in the plain text of a block, to find out quickly that there is none.
+_MAY_BE_TOTAL = re.compile(
+    r"\0[^\w\0]*(?:tot|sum|ges|ins|som|sub|grand|zwi|sous|all|av|mean|mit|durch|moy|pro|med|max|min|"
+    "schnitt|\u00f8|\u03c3|\u03a3|\u2211)",
+    re.IGNORECASE,
+)
+_ITS_REST = re.compile(
+    r"[\s:.=()\[\]\-]*(?:of |for |all |the )?(?:(?:hall|halle|line|plant|week|section|page|jobs?|"
+    r"lines?|list|rate|throughput|material|demand|usage|output|teile|auftr\w+|positionen|[0-9]+|[a-z]|"
+    r"lbs?/h\w*|kg/h\w*|lbs?|kgs?|per hour|pieces|parts)[\s:.=()\[\]\-]*){0,4}"
+)
+
+
+def is_total(cell: Any, of_anything: bool = False) -> bool:
+    """Whether a cell calls its row a total or an average.
+
+    ``of_anything``: "Total South" too, which in a row with all its figures may be a job's name.
+    """
+    if not isinstance(cell, str) or len(cell) > 80:
+        return False
+    match = _TOTAL.fullmatch(plain_text(cell).replace("-", " "))
+    return match is not None and (of_anything or _ITS_REST.fullmatch(match["rest"]) is not None)
+
+
+class Facts:
+    """What one column's cells look like.
+
+    Attributes:
+        bare: numbers without a unit; ``sample`` holds the first of them.
+        small, ones, large: of the bare numbers how many lie between 0 and 1, are 1, are above 1;
+            ``small_rows`` names the first of those up to 1.
+        percents: numbers that say percent themselves.
+        units: unit in cells -> how many.
+        proofs: decimal sign -> (row, text) of the first cell that proves it.
+        doubtful: text that can be read two ways -> (row, unit).
+        clocks, fractions: how many were written so.
+        texts: other texts -> row.
+    """
+
+    __slots__ = (
+        "bare", "clocks", "doubtful", "filled", "fractions", "large", "ones", "percents", "proofs",
+        "sample", "shown_percent", "small", "small_rows", "speaks", "texts", "units",
+    )  # fmt: skip
+
+    def __init__(self) -> None:
+        self.filled = self.bare = self.small = self.ones = self.large = 0
+        self.percents = self.shown_percent = self.clocks = self.fractions = 0
+        self.sample: list[float] = []
+        self.small_rows: list[int] = []
+        self.units: dict[str, int] = {}
+        self.proofs: dict[str, tuple[int, str]] = {}
+        self.doubtful: dict[str, tuple[int, str]] = {}
+        self.texts: dict[str, int] = {}
+        self.speaks = False
+
+    def number(self, value: float, row: int) -> None:
+        """One number without a unit."""
+        self.bare += 1
+        if len(self.sample) < _KEPT:
+            self.sample.append(value)
+        if value > 1.0:
+            self.large += 1
+        elif value > 0.0:
+            if value == 1.0:
+                self.ones += 1
+            else:
+                self.small += 1
+            if len(self.small_rows) < _NAMED:
+                self.small_rows.append(row)
+
+    def cell(self, cell: Any, row: int) -> None:
+        """One cell that is not blank."""
+        self.filled += 1
+        if isinstance(cell, str):
+            self._text(cell, row)
+        elif isinstance(cell, Percent):
+            self.percents += 1
+            self.shown_percent += 1
+        elif isinstance(cell, ClockTime):
+            self.clocks += 1
+        else:
+            try:
+                self.number(number_of(cell, ""), row)
+            except CellError:
+                self._keep(str(cell), row)
+
+    def _keep(self, text: str, row: int) -> None:
+        if len(self.texts) < _KEPT:
+            self.texts.setdefault(text, row)
+
+    def _text(self, text: str, row: int) -> None:
+        try:
+            found = typed(text)
+        except CellError:
+            self._keep(text, row)
+            return
+        if found.unit and not is_unit(found.unit):
+            self._keep(text, row)
+            return
+        if found.how == "clock":
+            self.clocks += 1
+            return
+        if found.how == "fraction":
+            self.fractions += 1
+        if found.sign:
+            self.proofs.setdefault(found.sign, (row, text))
+        if found.value is None and len(self.doubtful) < _KEPT:
+            self.doubtful.setdefault(text, (row, found.unit))
+        if found.unit in ("%", "percent", "pct"):
+            self.percents += 1
+        elif found.unit:
+            self.units[found.unit] = self.units.get(found.unit, 0) + 1
+        elif found.value is None:
+            self.bare += 1
+        elif found.how == "fraction":
+            pass  # 1/3 is a third, whatever the others are
+        else:
+            self.number(found.value, row)
+
+    def column(self, cells: Sequence[Any], first: int) -> None:
+        """Many cells of the column, the first of them in row ``first``."""
+        if all(type(cell) is str for cell in cells):
+            block = "\0".join(cells) + "\0"
+            if _PLAIN_BLOCK.fullmatch(block):
+                self._plain(cells, "\0" + block.replace("\0", "\0\0"), first)
+                return
+        for row, cell in enumerate(cells, first):
+            if type(cell) is float:
+                self.filled += 1
+                self.number(cell, row)
+            elif not is_blank(cell):
+                self.cell(cell, row)
+
+    def _plain(self, cells: Sequence[str], block: str, first: int) -> None:
+        """Cells that are blank or digits with at most one point, of which there may be millions."""
+        values = [float(cell) for cell in cells if cell]
+        if not values:
+            return
+        self.filled += len(values)
+        if "." not in self.proofs and (match := _PROVES_POINT.search(block)):
+            row = first + block.count("\0", 0, match.start() + 1) // 2
+            text = block[block.rfind("\0", 0, match.end() - 1) + 1 :].partition("\0")[0]
+            self.proofs["."] = (row, text)
+        doubtful = {} if len(self.doubtful) >= _KEPT else dict.fromkeys(_LONE_POINT.findall(block))
+        for text in list(doubtful)[: _KEPT - len(self.doubtful)]:
+            self.doubtful.setdefault(text, (first, ""))
+        if len(self.sample) < _KEPT:
+            self.sample.extend(values[: _KEPT - len(self.sample)])
+        self.bare += len(values)
+        large = sum(map((1.0).__lt__, values))
+        self.large += large
+        if large < len(values):
+            for row, cell in enumerate(cells, first):
+                if cell and 0.0 < (value := float(cell)) <= 1.0:
+                    self.ones += value == 1.0
+                    self.small += value < 1.0
+                    if len(self.small_rows) < _NAMED:
+                        self.small_rows.append(row)
+
+
+class Survey:
+    """Gathers the facts of a list's columns, a block of rows at a time.
+
+    Args:
+        numeric: places of the columns with numbers.
+        words: places of the columns of which the different texts are wanted.
+        others: places of columns that are not read; whether they speak of a recipe is kept.
+    """
+
+    def __init__(self, numeric: Sequence[int], words: Sequence[int], others: Sequence[int]) -> None:
+        self.facts = {at: Facts() for at in (*numeric, *words, *others)}
+        self._numeric, self._words, self._others = numeric, words, others
+        self.rows = 0
+
+    def add(self, rows: Sequence[Sequence[Any]], first: int) -> None:
+        """A block of rows; totals do not count."""
+        self.rows += len(rows)
+        kept = rows
+        starts = [cell for row in rows for cell in row[:3] if isinstance(cell, str)]
+        if _MAY_BE_TOTAL.search("\0" + "\0".join(starts)):
+            kept = [[] if any(map(is_total, row[:3])) else row for row in rows]
+        for at in self._numeric:
+            cells = [row[at] if at < len(row) else "" for row in kept]
+            self.facts[at].column(cells, first)
+        for at in self._words:
+            facts = self.facts[at]
+            for row, cell in enumerate((r[at] if at < len(r) else None for r in kept), first):
+                if not is_blank(cell):
+                    facts.filled += 1
+                    facts._keep(str(cell), row)
+        for at in self._others:
+            facts = self.facts[at]
+            texts = [c for r in kept if at < len(r) and isinstance(c := r[at], str) and c]
+            facts.filled += sum(1 for r in kept if at < len(r) and not is_blank(r[at]))
+            if not facts.speaks and texts and RECIPE_IN_TEXT.search("\n".join(texts)):
+                facts.speaks = True
+            if len(facts.texts) < _KEPT:
+                for row, cell in enumerate((r[at] if at < len(r) else None for r in kept), first):
+                    if not is_blank(cell) and str(cell).strip() not in (
+                        "0",
+                        "0.0",
+                        "0 %",
+                        "0%",
+                        "-",
+                    ):
+                        facts._keep(str(cell), row)
+                        if len(facts.texts) >= _KEPT:
+                            break

@@ -1,0 +1,598 @@
+"""The words that people put over the columns of a job list, in four languages.
+
+A heading is taken apart into what its words mean: ``Trocknungszeit``, ``drying time`` and ``temps
+de séchage`` all say *dry* and *time*. A column is a set of such meanings; a heading with any
+other word in it ("throughput (peak)", "rate of scrap") is not that column. A unit may stand in
+brackets, behind a comma or at the end; ``%`` at either end; ``wt%`` also says by mass.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+from typing import NamedTuple
+
+from ..cells.quantities import QUANTITIES
+from ..cells.units import canonical, expression, factor
+from ..errors import NotThisQuantity, WrongKind
+from .job_columns import JOB_COLUMNS
+
+__all__ = [
+    "AVERAGE_WORDS",
+    "DENSITY",
+    "RECIPE_IN_TEXT",
+    "TOTAL_WORDS",
+    "Meaning",
+    "Title",
+    "is_unit",
+    "is_unit_heading",
+    "meaning",
+    "plain_text",
+    "speaks_metric",
+    "tidy_unit",
+    "unit_measures",
+]
+
+#: A heading that says density and not whose: on a data sheet that is the density of the solid.
+DENSITY = "density"
+
+# Meaning -> words, without accents. A word of several meanings stands in several rows.
+_WORDS = {
+    "dry": "dry drying secado sechage trocknung trocknungs trocken trocknen "
+    "trocknungszeit trockenzeit trocknungsdauer trockendauer trocknungsstunden drytime "
+    "essiccazione asciugatura droogtijd droging",
+    "time": "time zeit temps tiempo duree dauer duracion tempo times trocknungszeit trockenzeit "
+    "trocknungsdauer trockendauer drytime zykluszeit taktzeit droogtijd",
+    "hours": "hours hour hrs hr h stunden std stunde heures heure horas hora ore trocknungsstunden "
+    "uur uren",
+    "rate": "throughput thruput rate output consumption usage durchsatz leistung massedurchsatz "
+    "materialdurchsatz verbrauch materialverbrauch stundendurchsatz durchsatzleistung ausstoss "
+    "durchsatzmenge debit consommation caudal consumo portata doorzet rendimiento",
+    "density": "density densite dichte densidad schuttdichte schuettdichte schuttgewicht "
+    "schuettgewicht bulkdensity mahlgutdichte volumique densita dichtheid stortdichtheid",
+    "bulk": "bulk schutt schuett schuttdichte schuettdichte schuttgewicht schuettgewicht apparente "
+    "aparente vrac granel bulkdensity loose stortdichtheid",
+    "virgin": "virgin neuware neuwaren neumaterial neuwareanteil neuwarenanteil vierge virgen "
+    "prime vergine",
+    "regrind": "regrind regrinds rg mahlgut mahlgutanteil mahlgutdichte mahlgutquote rebroye broye "
+    "rebroyes remolido molido triturado molienda macinato reground maalgoed",
+    "share": "share content fraction portion anteil anteile teneur proportion proporcion "
+    "contenido mahlgutanteil mahlgutquote neuwareanteil neuwarenanteil quote percentage percent "
+    "pct porcentaje pourcentage prozent",
+    "basis": "basis base bezug",
+    "reserve": "reserve reserva zuschlag",
+    "material": "material resin resins polymer plastic werkstoff kunststoff rohstoff granulat "
+    "matiere materiau resine resina polymere materia polimero plastico materiale materiaal",
+    "job": "job auftrag projekt project order trabajo pedido commande travail lavoro quote",
+    "part": "part parts teil teile artikel article piece pieces pieza piezas bauteil produkt "
+    "product produit producto item stuck stueck pcs pieza articulo pezzo onderdeel",
+    "name": "name bezeichnung description designation nom nombre descripcion benennung title",
+    "number": "no nr num number nummer id numero code ref reference referencia auftragsnummer "
+    "artikelnummer teilenummer n",
+    "mass": "mass weight gewicht masse poids peso wt weights gew massen stuckgewicht teilegewicht "
+    "schussgewicht stueckgewicht",
+    "volume": "volume vol volumen volumes",
+    "shot": "shot schuss schussgewicht injection inyeccion disparo moulee schot",
+    "cycle": "cycle zyklus takt zykluszeit taktzeit ciclo",
+    "part mass": "stuckgewicht stueckgewicht teilegewicht",
+    "recipe": "recipe blend mix mixture ratio rezept rezeptur mischung mischungsverhaltnis recette "
+    "melange receta mezcla miscela",
+    "type": "type typ tipo grade sorte",
+}
+_MEANINGS: dict[str, frozenset[str]] = {}
+for _meaning, _spelled in _WORDS.items():
+    for _word in _spelled.split():
+        _MEANINGS[_word] = _MEANINGS.get(_word, frozenset()) | {_meaning}
+_NOISE = frozenset(
+    [
+        "of",
+        "the",
+        "de",
+        "du",
+        "des",
+        "la",
+        "le",
+        "les",
+        "del",
+        "el",
+        "di",
+        "d",
+        "l",
+        "der",
+        "die",
+        "das",
+        "den",
+        "im",
+        "in",
+        "en",
+        "zu",
+        "for",
+        "fur",
+        "pour",
+        "para",
+        "por",
+        "hourly",
+        "required",
+        "est",
+        "estimated",
+        "approx",
+        "stated",
+        "nominal",
+        "expected",
+    ]
+)
+_IGNORED = frozenset(("material", "bulk"))
+
+#: Meanings -> column. ``material`` and ``bulk`` may stand beside others without changing them.
+_COLUMNS: dict[frozenset[str], str] = {
+    frozenset(words.split()): name
+    for words, name in (
+        ("rate", "throughput"),
+        ("dry time", "drying hours"),
+        ("dry hours", "drying hours"),
+        ("dry time hours", "drying hours"),
+        ("density virgin", "virgin density"),
+        ("density regrind", "regrind density"),
+        ("virgin", "virgin share"),
+        ("virgin share", "virgin share"),
+        ("regrind", "regrind share"),
+        ("regrind share", "regrind share"),
+        ("basis", "share basis"),
+        ("share basis", "share basis"),
+        ("reserve", "reserve"),
+        ("recipe", "recipe"),
+        ("virgin regrind", "recipe"),
+        ("virgin regrind recipe", "recipe"),
+        ("virgin regrind share", "recipe"),
+        ("shot mass", "shot mass"),
+        ("cycle time", "cycle time"),
+        ("cycle", "cycle time"),
+        ("part mass", "part mass"),
+    )
+}
+#: Names of a job, best first.
+_JOB_NAMES = (
+    ("job",), ("job", "name"), ("job", "number"), ("part",), ("part", "name"), ("name",),
+    ("part", "number"), ("number",),
+)  # fmt: skip
+_PARTS_PER_HOUR = re.compile(
+    r"(?:no\.? of |number of )?(parts|pcs|pieces|stuck|stueck|teile|piezas|units made)"
+    r"\s*(?:/|per|pro|je|par|por)\s*(?:h|hr|hour|std|stunde|heure|hora)\.?"
+)
+_SHARE_UNIT = re.compile(
+    r"(?:by )?(?:(?P<mass>wt|weight|mass|gew|masse|w/w|m/m|m|w|peso|poids)"
+    r"|(?P<volume>vol|volume|volumen|v/v|v))?[\s.\-]*(?:%|percent|pct|prozent)"
+    r"|(?:%|percent|pct|prozent)[\s.\-]*(?:by )?"
+    r"(?:(?P<mass2>wt|weight|mass|gew|w/w|m/m|w|peso|poids)"
+    r"|(?P<volume2>vol|volume|volumen|v/v|v))?\.?"
+    r"|by (?P<mass3>weight|mass)|by (?P<volume3>volume)"
+)
+_BRACKETS = re.compile(r"[\[({]([^\[\](){}]*)[\])}]")
+
+#: What a row of totals, or of averages, begins with.
+TOTAL_WORDS = (
+    "total", "totals", "sum", "summe", "gesamt", "gesamtsumme", "insgesamt", "somme", "suma",
+    "subtotal", "sub total", "grand total", "totale", "totaal", "zwischensumme", "sous total",
+    "total general", "total hall", "totales", "gesamtdurchsatz", "total throughput", "all jobs",
+    "som", "summa", "σ", "∑", "total rate",
+)  # fmt: skip
+AVERAGE_WORDS = (
+    "average", "avg", "mean", "mittelwert", "durchschnitt", "moyenne", "promedio", "media", "ø",
+    "mittel", "schnitt", "median", "max", "min", "maximum", "minimum",
+)  # fmt: skip
+
+_RECIPE_NAMES = (
+    r"re-?grind|reground|rg|mahlgut|rebroy\w*|remolid\w*|molido|recycl\w*|reprocess\w*|pcr|pir|"
+    r"rezyklat\w*|regenerat|regranulat\w*|recicl\w*|master-?batch|virgin|neuware|vierge|virgen"
+)
+#: A text that speaks of a recipe: "30% regrind", "mit 20 % Mahlgut", "70/30 virgin/regrind".
+RECIPE_IN_TEXT = re.compile(
+    rf"(?:[0-9]\s*(?:%|percent|pct|prozent|/)[^,;.]{{0,25}}?\b(?:{_RECIPE_NAMES})\b)"
+    rf"|(?:\b(?:{_RECIPE_NAMES})\b[^,;.]{{0,15}}?[0-9]\s*(?:%|percent|pct|prozent))",
+    re.IGNORECASE,
+)
+_RECIPE_HEADING = frozenset(
+    [
+        "recycled",
+        "recycle",
+        "recyclate",
+        "recyclat",
+        "recycling",
+        "reprocessed",
+        "reprocess",
+        "regranulate",
+        "repro",
+        "pcr",
+        "pir",
+        "masterbatch",
+        "mb",
+        "colorant",
+        "concentrate",
+        "additive",
+        "additives",
+        "rezyklat",
+        "regenerat",
+        "regranulat",
+        "recycle",
+        "recyclé",
+        "reciclado",
+        "reprocesado",
+        "compound",
+        "scrapback",
+        "farbbatch",
+        "batch",
+        "mahlgut",
+        "regrind",
+        "virgin",
+        "neuware",
+        "rebroye",
+        "vierge",
+        "virgen",
+        "molido",
+        "filler",
+    ]
+)
+_HARMLESS = frozenset(
+    [
+        "discount",
+        "rebate",
+        "tax",
+        "vat",
+        "mwst",
+        "ust",
+        "margin",
+        "markup",
+        "humidity",
+        "moisture",
+        "rh",
+        "scrap",
+        "ausschuss",
+        "yield",
+        "oee",
+        "efficiency",
+        "utilization",
+        "utilisation",
+        "uptime",
+        "availability",
+        "probability",
+        "chance",
+        "commission",
+        "deposit",
+        "rabatt",
+        "remise",
+        "tva",
+        "iva",
+        "descuento",
+        "humedad",
+        "humidite",
+        "feuchte",
+        "restfeuchte",
+        "shrinkage",
+        "shrink",
+        "complete",
+        "completion",
+        "done",
+        "progress",
+        "win",
+        "margen",
+        "marge",
+        "taxe",
+        "merma",
+        "rebut",
+        "duty",
+        "load",
+        "auslastung",
+        "verfugbarkeit",
+        "skonto",
+        "price",
+        "growth",
+    ]
+)
+
+
+class Title(NamedTuple):
+    """What stands over a column.
+
+    Attributes:
+        words: its words without unit and accents, lower case.
+        unit: the unit it names, as typed; "" where it names none.
+        percent: whether it says percent.
+        basis: "mass" or "volume" where the percent sign says so ("wt%"), else "".
+        brackets: what stands in brackets and is no unit.
+    """
+
+    words: tuple[str, ...]
+    unit: str = ""
+    percent: bool = False
+    basis: str = ""
+    brackets: str = ""
+    #: whether the unit stood in square brackets, where nothing else may stand
+    certain: bool = False
+
+
+class Meaning(NamedTuple):
+    """What a heading means: the column, and how surely.
+
+    Attributes:
+        column: a key of JOB_COLUMNS, :data:`DENSITY`, or "" for none.
+        title: its parts.
+        rank: 0 for the column's own name; larger for other words.
+        missed: columns that it looks like, without being one.
+        recipe: whether it names a part of the recipe or a percentage that is not known harmless.
+        component: what a component's share or density is called; "" for none.
+        component_density: whether it is the component's density.
+    """
+
+    column: str
+    title: Title
+    rank: int = 0
+    missed: tuple[str, ...] = ()
+    recipe: bool = False
+    component: str = ""
+    component_density: bool = False
+
+
+def plain_text(text: str) -> str:
+    """Lower case without accents, one blank for any run of blanks."""
+    if not text.isascii():
+        parts = unicodedata.normalize("NFKD", text)
+        text = "".join(sign for sign in parts if not unicodedata.combining(sign))
+    return " ".join(text.casefold().split())
+
+
+@lru_cache(maxsize=4096)
+def unit_measures(unit: str, quantity: str) -> bool:
+    """Whether a text is a unit of a quantity."""
+    if quantity == "parts per hour":
+        return False
+    try:
+        factor(tidy_unit(unit), QUANTITIES[quantity].si)
+    except WrongKind:
+        return False
+    return True
+
+
+def tidy_unit(unit: str) -> str:
+    """A unit as the table of units spells it: ``#`` is the trade's sign for pounds."""
+    return unit.replace("#", "lb") if "#" in unit else unit
+
+
+@lru_cache(maxsize=4096)
+def is_unit(unit: str) -> bool:
+    """Whether a text is a unit, be it an ambiguous one."""
+    try:
+        expression(tidy_unit(unit))
+    except WrongKind as problem:
+        return "ambiguous" in problem.reason
+    return True
+
+
+def is_unit_heading(text: str) -> bool:
+    """Whether a heading says that the cells below are units."""
+    return plain_text(text).strip(" .:") in (
+        "unit", "units", "uom", "einheit", "einheiten", "unite", "unites", "unidad", "unidades",
+        "unita", "eenheid", "rate unit", "throughput unit", "density unit", "unit of measure",
+    )  # fmt: skip
+
+
+_METRIC = re.compile(
+    r"(?<![a-z])(?:kgs?|kilos?|g/cm3|g/cc|g/ml|kg/l|kg/m3|liters?|litres?|l/h)(?![a-z])"
+)
+
+
+def speaks_metric(text: str) -> bool:
+    """Whether a text names a metric unit of mass or volume: "all weights in kg"."""
+    return bool(_METRIC.search(plain_text(text).replace("\u00b3", "3")))
+
+
+def _share_unit(text: str) -> tuple[bool, str]:
+    """(whether a text is a percent sign in some form or a basis, the basis that it says)."""
+    match = _SHARE_UNIT.fullmatch(plain_text(text).replace("\u2011", "-").strip(" .,"))
+    if match is None:
+        return False, ""
+    found = match.groupdict()
+    if any(found[name] for name in ("mass", "mass2", "mass3")):
+        return True, "mass"
+    return True, "volume" if any(found[name] for name in ("volume", "volume2", "volume3")) else ""
+
+
+@lru_cache(maxsize=2048)
+def _title(text: str) -> Title:
+    """Take a heading apart."""
+    unit, percent, basis, certain = "", False, "", False
+    left: list[str] = []
+    for match in _BRACKETS.finditer(text):
+        inside = match[1].strip()
+        share, said = _share_unit(inside)
+        if share:
+            percent, basis = percent or "%" in inside or not said, basis or said
+            unit = unit or ("%" if "%" in inside or "p" in inside.casefold() else "")
+        elif not unit and inside and is_unit(inside):
+            unit, certain = inside, match[0][0] == "["
+        elif inside:
+            left.append(inside)
+            certain = certain or match[0][0] == "["
+    plain = plain_text(_BRACKETS.sub(" ", text)).replace("_", " ")
+    plain, ended = _unit_at_end(plain) if not unit and not percent else (plain, "")
+    unit = unit or ended
+    whole = re.match(r"(.*?)[\s,;:]*$", plain.strip(" ,;:*"))
+    plain = whole[1] if whole else plain
+    percent_match = re.search(r"[\w./\-]*\s*%\s*(?:by\s+\w+|wt|vol|w/w|v/v)?", plain)
+    if percent_match and not percent:
+        at = percent_match
+        piece = at[0]
+        share, said = _share_unit(piece)
+        if not share:  # a word that is no part of the sign: "regrind %"
+            at = re.search(r"%\s*(?:by\s+\w+|wt|vol|w/w|v/v)?", plain) or at
+            share, said = _share_unit(at[0])
+            if not share:
+                at = re.search(r"%", plain) or at
+                share, said = True, ""
+        percent, basis, unit = True, basis or said, unit or "%"
+        plain = (plain[: at.start()] + " " + plain[at.end() :]).strip()
+    words = tuple(re.findall(r"[^\W_]+", re.sub(r"(?<=\w)[\-\u2011](?=\w)", "", plain)))
+    if not all(word in _MEANINGS or word in _NOISE for word in words):
+        spaced = tuple(re.findall(r"[^\W_]+", plain))
+        if sum(word in _MEANINGS for word in spaced) > sum(word in _MEANINGS for word in words):
+            words = spaced
+    return Title(words, tidy_unit(unit), percent or unit == "%", basis, " ".join(left), certain)
+
+
+def _unit_at_end(plain: str) -> tuple[str, str]:
+    """(the rest, the unit) of a heading that ends in a unit without brackets."""
+    head, comma, tail = plain.rpartition(",")
+    if comma and is_unit(tail.strip()) and "%" not in tail:
+        return head, tail.strip()
+    tokens = plain.split(" ")
+    for count in range(min(5, len(tokens)), 0, -1):
+        tail = " ".join(tokens[-count:])
+        if "%" in tail or (tail in ("h", "hr", "hrs", "hours", "hour") and count == len(tokens)):
+            continue
+        # A lone letter is a unit only where it is one of time: "drying h"; "part g" is no unit.
+        if (
+            is_unit(tail)
+            and (len(tail) > 1 or tail in "h#")
+            and tail not in ("in", "min", "no", "mb")
+        ):
+            if tail in _MEANINGS and tail not in ("h", "hr", "hrs"):
+                continue
+            return " ".join(tokens[:-count]), tail
+    return plain, ""
+
+
+@lru_cache(maxsize=2048)
+def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
+    """What a heading means.
+
+    Args:
+        text: as it stands over the column.
+        own_words: pairs of a column and the heading that the user says is it.
+    """
+    title = _title(text)
+    plain = plain_text(text)
+    for column, own in own_words:
+        if plain == plain_text(own):
+            return Meaning(column, title)
+    bare = " ".join(title.words)
+    if bare in JOB_COLUMNS and not title.brackets:
+        return _with_unit(bare, title, 0)
+    if title.words[:1] and title.words[0] in ("note", "notes", "remark", "remarks", "comment"):
+        return Meaning("", title)
+    if _PARTS_PER_HOUR.fullmatch(plain.strip(" .")):
+        return Meaning("parts per hour", title._replace(unit=""), 1)
+    words = [word for word in title.words if word not in _NOISE]
+    if not words and title.unit and unit_measures(title.unit, "throughput"):
+        return Meaning("throughput", title, 2)  # "lbs per day", "kg/h": nothing but the unit
+    known: frozenset[str] = frozenset().union(*(_MEANINGS.get(w, frozenset()) for w in words))
+    unknown = [word for word in words if word not in _MEANINGS]
+    basis = ""
+    of_shares = known & {"regrind", "virgin", "share"} and known & {"mass", "volume"}
+    if of_shares and not known & {"part mass", "density", "shot"}:  # "regrind by weight"
+        basis = "mass" if "mass" in known else "volume"
+        known -= {"mass", "volume"}
+    if "by" in unknown:
+        unknown.remove("by")
+    if basis:
+        title = title._replace(basis=title.basis or basis)
+    if not unknown and not title.brackets:
+        found = _column(known, title)
+        if found is not None:
+            return found
+    return _unread(title, known, unknown, words)
+
+
+def _column(known: frozenset[str], title: Title) -> Meaning | None:
+    """The column of a heading all of whose words are known."""
+    core = known - {"hours"} if known >= {"dry", "hours", "time"} else known
+    if core == {"density"} or core == {"density", "material"}:
+        return _with_unit(DENSITY, title, 3)
+    if core & {"bulk"} and core - {"bulk", "material"} == {"density"}:
+        return _with_unit("virgin density", title, 1)
+    if "density" in core and "mass" in core:  # masse volumique
+        core -= {"mass"}
+        if core - {"bulk", "material"} == {"density"}:
+            return _with_unit("virgin density" if "bulk" in core else DENSITY, title, 1)
+    slim = core - _IGNORED if core - _IGNORED else core
+    if slim == {"dry"} and title.unit and unit_measures(title.unit, "drying hours"):
+        return _with_unit("drying hours", title, 2)
+    if slim <= {"virgin", "regrind"} and title.unit and unit_measures(title.unit, "bulk density"):
+        one = "virgin" if "virgin" in slim else "regrind"
+        return _with_unit(f"{one} density", title, 2)
+    name = _COLUMNS.get(slim)
+    if name:
+        return _with_unit(name, title, 1)
+    if core in ({"material"}, {"material", "name"}, {"material", "type"}, {"type"}):
+        return Meaning("resin", title, 1 if core != {"type"} else 9) if core != {"type"} else None
+    for rank, words in enumerate(_JOB_NAMES, 1):
+        if slim == set(words):
+            return Meaning("job", title, rank)
+    return None
+
+
+def _with_unit(name: str, title: Title, rank: int) -> Meaning:
+    """The column, where the unit of the heading fits it."""
+    quantity = "bulk density" if name == DENSITY else JOB_COLUMNS[name]
+    if title.unit and quantity and not unit_measures(title.unit, quantity):
+        if title.certain:
+            measure = QUANTITIES[quantity]
+            units = " or ".join(dict.fromkeys((measure.us, measure.metric))).replace("1", "%")
+            try:
+                factor(title.unit, measure.si)
+            except NotThisQuantity:
+                raise WrongKind(f"not a unit of {measure.said}, such as {units}", name) from None
+        if name in ("virgin share", "regrind share") or not is_unit(title.unit):
+            return Meaning("", title, missed=(name,), recipe=True)
+        return Meaning("", title, missed=(name,))
+    return Meaning(name, title, rank)
+
+
+def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list[str]) -> Meaning:
+    """What a heading that is no column may have been meant for."""
+    missed = []
+    harmless = bool(_HARMLESS & set(words))
+    temperature = any(
+        w.startswith(("temp", "trocknungstemp")) for w in words
+    ) or unit_is_temperature(title.unit)
+    if not temperature and not harmless:
+        if "density" in known:
+            missed += ["virgin density", "regrind density"]
+        elif "rate" in known or (title.unit and unit_measures(title.unit, "throughput")):
+            missed.append("throughput")
+        elif known & {"dry", "hours"} or ("time" in known and "cycle" not in known and not unknown):
+            missed.append("drying hours")
+        if "reserve" in known or "safety" in words or "sicherheit" in words:
+            missed.append("reserve")
+        if known & {"basis"}:
+            missed.append("share basis")
+    recipe = bool(_RECIPE_HEADING & set(words)) and "density" not in known
+    recipe = recipe or (bool(known & {"virgin", "regrind"}) and "density" not in known)
+    recipe = recipe or (title.percent and not harmless)
+    recipe = recipe or (known == {"share"} and not unknown)
+    recipe = recipe and not harmless
+    rest = [
+        w
+        for w in words
+        if "density" not in _MEANINGS.get(w, ()) and w not in _WORDS["share"].split()
+    ]
+    rest = [w for w in rest if w not in _WORDS["bulk"].split()]
+    component = " ".join(rest)
+    density = "density" in known
+    is_share = title.percent or "share" in known or bool(_RECIPE_HEADING & set(words))
+    if not component or not (density or is_share) or harmless:
+        component = ""
+    return Meaning("", title, 9, tuple(missed), recipe, component, density)
+
+
+def unit_is_temperature(unit: str) -> bool:
+    """Whether a unit is one of temperature."""
+    return bool(unit) and canonical(unit) in (
+        "degc",
+        "degf",
+        "c",
+        "f",
+        "k",
+        "kelvin",
+        "deg c",
+        "deg f",
+    )

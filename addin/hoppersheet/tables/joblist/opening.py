@@ -1,0 +1,344 @@
+"""Open a job list of any kind, and decide how it is read."""
+
+from __future__ import annotations
+
+import re
+import sys
+import tempfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ...cells.numbers_in_text import shown
+from ...errors import CellError, InputFileError, WrongKind
+from ..catalog import CATALOG_COLUMNS, CATALOG_WORDS, CatalogTable, catalog_unit, read_catalog
+from ..headings import known_headings
+from ..job_cells import ClockTime, Percent, plain_number
+from ..job_reading import (
+    AS_LISTED,
+    NOT_STATED,
+    ListReader,
+    Question,
+    Reading,
+    find_headings,
+    known_columns,
+)
+from .sources import Source
+from .text_files import Hits, text_source
+from .workbooks import workbook_sources
+
+if TYPE_CHECKING:
+    from .fixes import Answers
+
+__all__ = [
+    "BOOK_ENDINGS",
+    "TEXT_ENDINGS",
+    "JobFile",
+    "Stated",
+    "check_file",
+    "open_catalog",
+    "open_jobs",
+]
+
+_HEADING_WITHIN = 30  # rows in which the heading row must be found
+_MOST_COLUMNS = 16_384  # of a worksheet (ECMA-376)
+_MOST_TYPED = 4 * 2**30  # bytes on standard input, which is kept in a temporary file
+TEXT_ENDINGS = (".csv", ".tsv", ".txt")
+BOOK_ENDINGS = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods")
+
+
+@dataclass
+class Stated:
+    """What the user states about a list.
+
+    Attributes:
+        units: "US", "metric", or AS_LISTED where nobody said.
+        columns: our column -> the heading that is it.
+        ignore: headings that may pass unread.
+        sheet: name of the sheet, "all", or None.
+        basis: share basis of rows that state none.
+    """
+
+    units: str = AS_LISTED
+    columns: Mapping[str, str] = field(default_factory=dict)
+    ignore: tuple[str, ...] = ()
+    sheet: str | None = None
+    basis: str = NOT_STATED
+
+
+@dataclass
+class JobFile:
+    """An opened job list with the decisions on how it is read."""
+
+    source: Source
+    preamble: list[list[Any]]
+    headings: list[Any]
+    #: number of the last heading row in the file, counted from 1
+    heading_row: int
+    #: whether the headings stand in two rows
+    reading: Reading
+    heading_rows: int = 1
+
+    @property
+    def name(self) -> str:
+        """The file, and the sheet."""
+        return self.source.name
+
+    def rows(self) -> Iterator[list[Any]]:
+        """The rows below the headings, from the first one on."""
+        return islice(self.source.rows(), self.heading_row, None)
+
+    def close(self) -> None:
+        """Close the file and throw temporary copies away."""
+        self.source.close()
+
+
+def _job_hits(rows: list[list[Any]], own: Mapping[str, str]) -> int:
+    found = find_headings(rows[:_HEADING_WITHIN], own)
+    return len(known_columns(found.cells, tuple(own.items()))) if found else 0
+
+
+def _spooled_input() -> Path:
+    """Standard input as a temporary file, because a list is read twice."""
+    number, name = tempfile.mkstemp(prefix="hoppersheet-", suffix=".csv")
+    path = Path(name)
+    try:
+        with open(number, "wb") as handle:  # noqa: PTH123 a descriptor, not a path
+            left = _MOST_TYPED
+            while block := sys.stdin.buffer.read(min(1 << 20, left + 1)):
+                left -= len(block)
+                if left < 0:
+                    raise InputFileError(
+                        f"standard input is larger than {_MOST_TYPED >> 20} MB; give the "
+                        "file's name"
+                    )
+                handle.write(block)
+        if not path.read_bytes()[:65536].strip() and path.stat().st_size <= 65536:
+            raise InputFileError("standard input is empty")
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+    return path
+
+
+def check_file(path: str | None) -> None:
+    """Refuse a path that is no file.
+
+    Raises:
+        InputFileError: there is none, or it is a folder, a device or a pipe.
+    """
+    if path in (None, "-"):
+        return
+    file = Path(str(path))
+    try:
+        is_file, is_dir, exists = file.is_file(), file.is_dir(), file.exists()
+    except OSError as problem:
+        raise InputFileError(f"cannot read {path}: {problem.strerror}") from None
+    if not is_file:
+        what = "is a folder" if is_dir else "is a device or a pipe" if exists else ""
+        raise InputFileError(f"{path} {what}, not a file" if what else f"there is no file {path}")
+
+
+def _sources(path: str, hits: Hits, sheet: str | None) -> list[Source]:
+    """The tables of a file, or of standard input.
+
+    Raises:
+        InputFileError: no such file, unknown ending, not readable.
+    """
+    if path == "-":
+        copy = _spooled_input()
+        try:
+            source = text_source(copy, "standard input", hits)
+        except BaseException:
+            copy.unlink(missing_ok=True)
+            raise
+        source.close = lambda: copy.unlink(missing_ok=True)
+        return [source]
+    check_file(path)
+    file = Path(path)
+    ending = file.suffix.lower()
+    if ending in BOOK_ENDINGS:
+        return workbook_sources(file, path, hits, sheet)
+    if ending in TEXT_ENDINGS:
+        if sheet is not None:
+            raise InputFileError(f"--sheet is for workbooks; {path} is a text file")
+        return [text_source(file, path, hits)]
+    raise InputFileError(
+        f"{path}: the ending must be {', '.join(TEXT_ENDINGS)}, {', '.join(BOOK_ENDINGS)}"
+    )
+
+
+def open_jobs(
+    path: str, stated: Stated | None = None, answers: Answers | None = None
+) -> list[JobFile]:
+    """Open a job list, find its headings, look at all its rows and decide how it is read.
+
+    Args:
+        path: a file, or ``-`` for standard input.
+        stated: what the user states.
+        answers: what a filled list of questions says.
+
+    Returns:
+        One list; several where ``sheet`` is "all".
+
+    Raises:
+        InputFileError: the file cannot be read, has no headings, or leaves a question.
+    """
+    said = stated or Stated()
+    sources = _sources(path, lambda rows: _job_hits(rows, said.columns), said.sheet)
+    files = []
+    try:
+        for source in sources:
+            files.append(_open(source, said, answers))
+    except BaseException:
+        for source in sources:
+            source.close()
+        raise
+    return files
+
+
+def _open(source: Source, said: Stated, answers: Answers | None) -> JobFile:
+    top: list[list[Any]] = []
+    for row in islice(source.rows(), _HEADING_WITHIN):
+        if len(row) > _MOST_COLUMNS:
+            raise InputFileError(f"{source.name}: row {len(top) + 1} has {len(row)} columns")
+        top.append(row)
+    found = find_headings(top, said.columns, source.groups)
+    if found is None:
+        seen = next((row for row in top if any(row)), [])
+        first = ", ".join(shown(cell, 24) for cell in seen[:8] if cell is not None)
+        raise InputFileError(
+            f"{source.name} has no heading row within its first {_HEADING_WITHIN} rows; "
+            "needed are throughput, drying hours and virgin density"
+            + (f"; the first row reads {first}" if first else "")
+        )
+    last = found.at + found.height
+    headings: list[Any] = found.cells if found.height > 1 else list(top[found.at])
+    if not source.is_text:
+        # Notes beside a worksheet's table keep columns of their own.
+        headings = headings + [None] * (max(map(len, top)) - len(headings))
+    if answers is not None:
+        headings = _answered(source, headings, last, said, answers)
+    above = [cell for row in top[: found.at] for cell in row if isinstance(cell, str)]
+    try:
+        reader = ListReader(headings, said.units, said.columns, said.ignore, said.basis, above)
+        reading = reader.take(_blank_end_cut(source, last), last + 1)
+    except Question as question:
+        raise InputFileError(f"{source.name}: {question.reason}") from None
+    except WrongKind as problem:
+        raise InputFileError(f"{source.name}, row {last}: {problem.reason}") from None
+    return JobFile(source, top[: found.at], headings, last, reading, found.height)
+
+
+def _answered(
+    source: Source, headings: list[Any], last: int, said: Stated, answers: Answers
+) -> list[Any]:
+    """Put the answers into the rows of a source; the headings, with the columns that were added."""
+    places = dict(ListReader(headings, said.units, said.columns, said.ignore).places)
+    given = source.rows
+    headings = list(headings)
+    for name in answers.columns(source.sheet):
+        if name not in places:
+            places[name] = len(headings)
+            headings.append(name)
+    width, blank = len(headings), "" if source.is_text else None
+
+    def rows() -> Iterator[list[Any]]:
+        for number, row in enumerate(given(), 1):
+            answered = answers.cells.get((source.sheet, number))
+            if answered:
+                row = [*row, *[blank] * (width - len(row))]
+                for name, cell in answered.items():
+                    row[places[name]] = _typed_answer(cell) if source.is_text else cell
+            yield row
+
+    source.rows = rows
+    count = sum(len(row) for (sheet, _), row in answers.cells.items() if sheet == source.sheet)
+    source.told.append(f"{count} answers filled in, {answers.blank} questions left open")
+    return headings
+
+
+def _typed_answer(cell: Any) -> str:
+    """An answer as a text that can be read in one way only."""
+    if isinstance(cell, str):
+        return cell
+    if isinstance(cell, Percent):
+        return f"{cell * 100:.13g} %"
+    if isinstance(cell, ClockTime):
+        return f"{cell * 24:.13g} h"
+    text = f"{cell:.15g}"
+    return f"{text}0" if re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", text) else text
+
+
+def _blank_end_cut(source: Source, last: int) -> Iterator[list[Any]]:
+    """The rows below the headings; the empty ones at a worksheet's end may be a million."""
+    gap = 0
+    for row in islice(source.rows(), last, None):
+        if not any(row):
+            gap += 1
+            continue
+        for _ in range(min(gap, 10_001)):
+            yield []
+        gap = 0
+        yield row
+
+
+def open_catalog(path: str | None, units: str, system: str) -> tuple[CatalogTable, str]:
+    """Read a catalog file, or the invented demo catalog that comes with the package.
+
+    Args:
+        path: the file; None for the demo catalog.
+        units: what the user states, or AS_LISTED.
+        system: unit system of the job list.
+
+    Returns:
+        The catalog and what to call it.
+
+    Raises:
+        InputFileError: the file cannot be read, or a size in it makes no sense.
+    """
+    if path is None:
+        path = str(Path(__file__).parents[2] / "data" / "demo_catalog.csv")
+        name = "the invented demo catalog"
+    else:
+        name = path
+
+    def hits(rows: list[list[Any]]) -> int:
+        return max(
+            (len(known_headings(row, CATALOG_COLUMNS, CATALOG_WORDS)) for row in rows), default=0
+        )
+
+    source = _sources(path, hits, None)[0]
+    try:
+        rows = [list(row) for row in source.rows() if any(cell not in (None, "") for cell in row)]
+        start = next((i for i, row in enumerate(rows) if hits([row]) and _has_size(row)), 0)
+        rows = rows[start:]
+        if units == AS_LISTED and system == "metric" and rows and not catalog_unit(rows):
+            raise InputFileError(
+                f"are the sizes of the catalog {name} in L or ft3? The list is metric, but the "
+                "catalog names no unit. Call its column 'size [L]' or 'size [ft3]', or give --units"
+            )
+        return read_catalog(rows, system if units == AS_LISTED else units, _sign(rows) == ","), name
+    except CellError as problem:
+        raise InputFileError(f"catalog {name}: {problem.reason}") from None
+    finally:
+        source.close()
+
+
+def _has_size(row: list[Any]) -> bool:
+    return bool({"size", "usable volume"} & known_headings(row, CATALOG_COLUMNS, CATALOG_WORDS))
+
+
+def _sign(rows: list[list[Any]]) -> str:
+    """The decimal sign that a catalog's numbers prove; "" where none does."""
+    from ..job_cells import typed
+
+    for row in rows[1:]:
+        for cell in row[:1]:
+            if isinstance(cell, str) and plain_number(cell, "") is not None:
+                sign = typed(cell).sign
+                if sign:
+                    return sign
+    return ""

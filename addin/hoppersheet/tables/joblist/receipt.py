@@ -1,0 +1,83 @@
+"""The receipt: how a list was read, column by column, and what in it was not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from ..job_receipt import column_rows, not_used, plain_line, sign_said
+from .sizing import SizedList
+
+__all__ = ["receipt", "receipt_head", "receipt_rows", "rows_said", "unread_sheets"]
+
+_MOST_ROWS = 8
+
+
+def rows_said(numbers: Sequence[int], most: int = 40) -> str:
+    """``"rows 3, 5 to 9"`` for row numbers in ascending order."""
+    runs = [
+        [number for _, number in run]
+        for _, run in groupby(enumerate(numbers), lambda pair: pair[1] - pair[0])
+    ]
+    said = [f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(map(str, r)) for r in runs]
+    if len(said) > most:
+        said = [*said[:most], f"and {len(runs) - most} more"]
+    return f"{'row' if len(numbers) == 1 else 'rows'} {', '.join(said)}"
+
+
+def receipt_head(sized: SizedList) -> str:
+    """Where the list was read from, and its decimal sign."""
+    reading, source = sized.file.reading, sized.file.source
+    name = source.name.replace(", sheet ", ", sheet '") + ("'" if source.sheet else "")
+    head = f"Read from {name}"
+    if source.encoding and source.told:
+        head += f", {source.told[0]}"
+    sign = sign_said(reading)
+    return f"{head}; {sign}:" if sign else f"{head}:"
+
+
+def receipt_rows(sized: SizedList) -> list[tuple[str, str, str]]:
+    """(what, heading, how) for each column, and for what was not used or not read."""
+    reading, source = sized.file.reading, sized.file.source
+    rows = column_rows(reading)
+    rows.extend(("note", text, "") for text in source.told[bool(source.encoding) :])
+    unknown = list(sized.sizer.unknown_resins)
+    if unknown:
+        names = ", ".join(plain_line(name) for name in unknown[:8])
+        more = f" and {len(unknown) - 8} more" if len(unknown) > 8 else ""
+        rows.append(("not compared", names + more, "not in the resin table under this name"))
+    rows.append(("catalog sizes", sized.sizer.catalog.usable_words, ""))
+    unused = not_used(reading)
+    if unused:
+        rows.append(("not used", ", ".join(unused), "copied as they are"))
+    if sized.not_jobs:
+        rows.append(("not jobs", _not_jobs(sized.not_jobs), ""))
+    for sheet, (jobs, state) in source.other_sheets.items():
+        looks = f"{jobs} rows that look like jobs" if jobs else "no list of jobs"
+        hidden = "" if state == "visible" else f", {state}"
+        how = f"--sheet '{sheet}', or --sheet all" if jobs else ""
+        rows.append(("not read", f"sheet '{sheet}'{hidden} ({looks})", how))
+    return rows
+
+
+def unread_sheets(sized: SizedList) -> list[str]:
+    """Sheets that look like job lists and were not read."""
+    return [sheet for sheet, (jobs, _) in sized.file.source.other_sheets.items() if jobs]
+
+
+def _not_jobs(rows: Sequence[tuple[int, str]]) -> str:
+    said = [f"row {number} {why}" for number, why in rows[:_MOST_ROWS]]
+    if len(rows) > _MOST_ROWS:
+        said.append(f"and {len(rows) - _MOST_ROWS} more")
+    return ", ".join(said)
+
+
+def receipt(sized: SizedList) -> Iterable[str]:
+    """The receipt as lines of text."""
+    rows = receipt_rows(sized)
+    first = max((len(what) for what, _, _ in rows), default=0)
+    second = min(max((len(heading) for _, heading, how in rows if how), default=0), 34)
+    lines = [receipt_head(sized)]
+    for what, heading, how in rows:
+        lines.append(f"  {what:<{first}}  {heading:<{second}}  {how}".rstrip())
+    return lines

@@ -1,0 +1,46 @@
+"""Where the rows of a list come from, whatever the file is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+__all__ = ["Source"]
+
+
+@dataclass
+class Source:
+    """A table whose rows can be read as often as needed.
+
+    Attributes:
+        name: for messages: the file, and the sheet.
+        rows: gives the rows from the beginning.
+        separator: of a text file, "" for a workbook; " " where blanks align the columns.
+        encoding: of a text file.
+        sheet: its name, "" for a text file.
+        groups: (row, column) -> columns spanned by merged cells there, both from 0; None where the
+            source cannot tell.
+        formats: column -> the number format of its cells, of a workbook.
+        told: what the receipt says of the file itself.
+        other_sheets: sheets that are not read -> (rows that look like jobs, state).
+        position, total: bytes read so far and in all, of a text file.
+    """
+
+    name: str
+    rows: Callable[[], Iterator[list[Any]]]
+    separator: str = ""
+    encoding: str = ""
+    sheet: str = ""
+    groups: dict[tuple[int, int], int] | None = None
+    formats: dict[int, str] = field(default_factory=dict)
+    told: list[str] = field(default_factory=list)
+    other_sheets: dict[str, tuple[int, str]] = field(default_factory=dict)
+    position: Callable[[], int] | None = None
+    total: int = 0
+    close: Callable[[], None] = lambda: None
+
+    @property
+    def is_text(self) -> bool:
+        """Whether cells were told apart by a separator, which a stray one can upset."""
+        return bool(self.separator)

@@ -1,0 +1,104 @@
+"""Write a sized list as text: the list as it was, then the result columns.
+
+Separator and decimal sign are those of the list. A spreadsheet runs text that looks like a
+formula: what was text is therefore written with a leading apostrophe (the sign for text in a
+spreadsheet), unless it is a number.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from ..job_cells import ClockTime, Percent
+from ..job_columns import result_headings, result_texts
+from .sizing import SizedList
+
+__all__ = ["padded", "write_text"]
+
+_PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:[.,][0-9]{1,15})?")
+# How text begins that a spreadsheet runs; the wide forms count where Japanese is set. A program
+# with a decimal comma cuts our lines at ";" and at line ends in cells, one that is pasted into
+# also at tabs, so texts begin there too.
+_RUNS = r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
+_BEGINS_TO_RUN = re.compile(rf"""\0[ "]*{_RUNS}""")  # in a row whose cells each follow a \0
+_RUN_AT = re.compile(rf"""(^|[;\t\r\n])(?=[ "]*{_RUNS})""")
+
+
+def _as_text(cell: Any) -> Any:
+    """A cell for a text file; text that a spreadsheet would run gets a leading apostrophe."""
+    if isinstance(cell, str):
+        if _RUN_AT.search(cell) and not _PLAIN_NUMBER.fullmatch(cell):
+            return _RUN_AT.sub(r"\1'", cell)
+        return cell
+    if isinstance(cell, Percent):
+        return f"{cell * 100:.13g}%"
+    if isinstance(cell, ClockTime):
+        minutes = round(cell * 1440)
+        return f"{minutes // 60}:{minutes % 60:02d}"
+    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
+        return int(cell)
+    if isinstance(cell, datetime):
+        return cell.isoformat(" ").removesuffix(" 00:00:00")
+    if isinstance(cell, timedelta):
+        return cell / timedelta(days=1)
+    return cell
+
+
+def _as_texts(cells: list[Any], from_text: bool) -> list[Any]:
+    """A row for a text file. Looking through a row of texts at once saves most of the time."""
+    if from_text:
+        row = "\0" + "\0".join(cells)
+        if not (_BEGINS_TO_RUN.search(row) or any(sign in row for sign in ";\t\r\n")):
+            return cells
+    return [_as_text(cell) for cell in cells]
+
+
+def padded(cells: list[Any], width: int, blank: Any = None) -> list[Any]:
+    """The row made as wide as the headings; cells beyond the last heading are kept in it."""
+    if len(cells) == width:
+        return cells
+    if len(cells) < width:
+        return [*cells, *[blank] * (width - len(cells))]
+    extra = " ".join(str(cell) for cell in cells[width:] if cell not in (None, ""))
+    if not extra:
+        return cells[:width]
+    last = cells[width - 1]
+    return [*cells[: width - 1], f"{'' if last is None else last} {extra}".strip()]
+
+
+def _separator(path: Path, source_separator: str) -> str:
+    if path.suffix.lower() == ".tsv":
+        return "\t"
+    return source_separator if source_separator in (",", ";") else ","
+
+
+def write_text(sized: SizedList, path: Path) -> None:
+    """Write ``path``, a .csv or .tsv; reads ``sized.rows`` through.
+
+    The file is UTF-8 with a byte order mark, which tells spreadsheets so.
+    """
+    file = sized.file
+    separator = _separator(path, file.source.separator)
+    # Programs write semicolons where the comma is the decimal sign.
+    comma = file.reading.sign == "," or (not file.reading.sign and file.source.separator == ";")
+    width, from_text, system = len(file.headings), file.source.is_text, file.reading.system
+    blank: Any = "" if from_text else None
+
+    def rows() -> Iterator[list[Any]]:
+        for row in file.preamble:
+            yield _as_texts(row, from_text)
+        headings = ["" if cell is None else cell for cell in file.headings]
+        yield [*_as_texts(headings, True), *result_headings(system)]
+        for _number, cells, answer in sized.rows:
+            if len(cells) != width:
+                cells = padded(cells, width, blank)
+            results = result_texts(answer, system, comma)
+            yield _as_texts(cells, from_text) + results[:6] + _as_texts(results[6:], True)
+
+    with path.open("w", encoding="utf-8-sig", newline="") as out:
+        csv.writer(out, delimiter=separator).writerows(rows())

@@ -1,0 +1,203 @@
+"""Workbooks that hold a table: .xlsx and .xlsm by our own model, others by calamine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from ...cells.values import is_blank
+from ...errors import InputFileError
+from ..job_cells import ClockTime, Percent
+from .sources import Source
+from .text_files import Hits
+
+__all__ = ["workbook_sources"]
+
+_OTHER = (".xls", ".xlsb", ".ods")
+_TOP = 30
+
+
+def workbook_sources(path: Path, name: str, hits: Hits, sheet: str | None) -> list[Source]:
+    """The sheets of a workbook that are to be read.
+
+    Args:
+        path: the file.
+        name: what to call it.
+        hits: counts the known headings of rows.
+        sheet: a sheet's name, "all" for every sheet that looks like a list, None for the first.
+
+    Raises:
+        InputFileError: not readable, or no such sheet.
+    """
+    read = _by_calamine if path.suffix.lower() in _OTHER else _by_package
+    sheets = read(path, name)
+    if not sheets:
+        raise InputFileError(f"{name} has no sheet with cells")
+    scores = {source.sheet: hits(_top(source)) for source, _ in sheets}
+    lists = [source for source, _ in sheets if scores[source.sheet] >= 2]
+    states = {source.sheet: state for source, state in sheets}
+    if sheet is not None and sheet.casefold() == "all":
+        if not lists:
+            lists = [sheets[0][0]]
+        for source in lists:
+            _tell_others(source, sheets, {s.sheet for s in lists}, scores, states)
+        return lists
+    if sheet is not None:
+        chosen = [s for s, _ in sheets if s.sheet.casefold() == sheet.strip().casefold()]
+        if not chosen:
+            names = ", ".join(repr(s.sheet) for s, _ in sheets[:12])
+            raise InputFileError(f"{name} has no sheet {sheet!r}; it has {names}")
+    else:
+        seen = [s for s in lists if states[s.sheet] == "visible"]
+        chosen = seen[:1] or lists[:1] or [sheets[0][0]]
+    _tell_others(chosen[0], sheets, {chosen[0].sheet}, scores, states)
+    return chosen[:1]
+
+
+def _no_rows() -> Iterator[list[Any]]:
+    return iter(())
+
+
+def _top(source: Source) -> list[list[Any]]:
+    top = []
+    for row in source.rows():
+        top.append(row)
+        if len(top) == _TOP:
+            break
+    return top
+
+
+def _tell_others(
+    source: Source, sheets: list[tuple[Source, str]], read: set[str], scores: dict[str, int],
+    states: dict[str, str],
+) -> None:  # fmt: skip
+    """Note the sheets that are not read, with how many of their rows look like jobs."""
+    for other, _ in sheets:
+        if other.sheet in read:
+            continue
+        jobs = 0
+        if scores[other.sheet] >= 2:
+            jobs = sum(1 for row in other.rows() if sum(map(_is_number, row)) >= 2)
+        if jobs or any(not is_blank(cell) for row in _top(other) for cell in row):
+            source.other_sheets[other.sheet] = (jobs, states[other.sheet])
+
+
+def _is_number(cell: Any) -> bool:
+    if isinstance(cell, str):
+        return cell[:1].isdigit()
+    return isinstance(cell, (int, float)) and not isinstance(cell, bool)
+
+
+def _filled(rows: list[list[Any]], merged: list[tuple[int, int, int, int]]) -> None:
+    """Cells merged over several rows hold for each of those rows: "Hall 1" beside five jobs."""
+    for top, left, down, _ in merged:
+        if down < 2 or top >= len(rows) or left >= len(rows[top]):
+            continue
+        value = rows[top][left]
+        for row in rows[top + 1 : top + down]:
+            if left < len(row) and row[left] is None:
+                row[left] = value
+
+
+def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
+    from ...workbook.addresses import column_letters
+    from ...workbook.package import Package
+    from ...workbook.sheet_rows import ShownAs, sheet_rows
+
+    package = Package(path)
+    package.refuse_document_types()
+    sheets = []
+    order = sorted(package.sheets, key=lambda s: s.name != _active(package))
+    for sheet in order:
+        source = Source(f"{name}, sheet {sheet.name}", _no_rows, sheet=sheet.name, groups={})
+        kept: list[Any] = []
+
+        def load(source: Source = source, kept: list[Any] = kept) -> Any:
+            if not kept:
+                found = sheet_rows(package, source.sheet, ShownAs(Percent, ClockTime))
+                _filled(found.rows, found.merged)
+                source.groups = {(top, left): wide for top, left, _, wide in found.merged}
+                source.formats = found.formats
+                if found.without_value:
+                    source.told.append(
+                        f"{found.without_value} formulas without a stored value: open the workbook "
+                        "in a spreadsheet program and save it"
+                    )
+                if found.hidden_rows and any(r < len(found.rows) for r in found.hidden_rows):
+                    shown = ", ".join(str(r + 1) for r in found.hidden_rows[:8])
+                    source.told.append(f"hidden rows are read too: {shown}")
+                kept.append(found.rows)
+                if found.hidden_columns:
+                    shown = ", ".join(column_letters(c + 1) for c in found.hidden_columns[:8])
+                    source.told.append(f"hidden columns are read too: {shown}")
+            return kept[0]
+
+        def rows(load: Any = load) -> Iterator[list[Any]]:
+            return iter(load())
+
+        source.rows = rows
+        sheets.append((source, sheet.state))
+    return sheets
+
+
+def _active(package: Any) -> str:
+    """Name of the sheet that was open when the workbook was saved."""
+    for element in package.elements(package.workbook_part):
+        if element.tag == "workbookView":
+            at = element.attributes.get("activeTab", "0")
+            if at.isdigit() and int(at) < len(package.sheets):
+                return str(package.sheets[int(at)].name)
+            break
+    return str(package.sheets[0].name) if package.sheets else ""
+
+
+def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
+    import python_calamine
+
+    try:
+        book = python_calamine.CalamineWorkbook.from_path(str(path))
+        metadata = {m.name: m for m in book.sheets_metadata}
+        sheets = []
+        for sheet_name in book.sheet_names:
+            data = metadata.get(sheet_name)
+            if data is not None and "WorkSheet" not in str(data.typ):
+                continue
+            sheet = book.get_sheet_by_name(sheet_name)
+            rows = [
+                [_plain(cell) for cell in row] for row in sheet.to_python(skip_empty_area=False)
+            ]
+            merged = [
+                (top, left, bottom - top + 1, right - left + 1)
+                for (top, left), (bottom, right) in sheet.merged_cell_ranges or ()
+            ]
+            _filled(rows, merged)
+            groups = {(top, left): wide for top, left, _, wide in merged}
+            source = Source(
+                f"{name}, sheet {sheet_name}", _no_rows, sheet=sheet_name, groups=groups
+            )
+            source.rows = lambda rows=rows: iter(rows)  # type: ignore[misc]
+            source.told.append(
+                f"{path.suffix.lower()} files do not tell percent formats, errors and formulas "
+                "without a value: such cells come as plain numbers or blanks"
+            )
+            visible = data is None or "Visible" in str(data.visible)
+            sheets.append((source, "visible" if visible else "hidden"))
+    except Exception as problem:
+        # The library lets whatever went wrong inside a broken file escape as it is.
+        said = f"{type(problem).__name__}: {problem}"[:160]
+        raise InputFileError(f"{name} is not a readable workbook ({said})") from None
+    return sheets
+
+
+def _plain(cell: Any) -> Any:
+    """A cell as our own model gives it: None for a blank, a duration as a clock time."""
+    if cell == "" or cell is None:
+        return None
+    if type(cell).__name__ == "time":
+        return ClockTime((cell.hour * 3600 + cell.minute * 60 + cell.second) / 86_400)
+    if type(cell).__name__ == "timedelta":
+        return ClockTime(cell.total_seconds() / 86_400)
+    if isinstance(cell, int) and not isinstance(cell, bool):
+        return float(cell)
+    return cell
