@@ -70,7 +70,7 @@ def print_page(
     names = {each.name.casefold(): each.name for each in package.sheets}
     if sheet.casefold() not in names:
         raise InputFileError(
-            f"{package.path} has no sheet {sheet!r}; it has {', '.join(names.values())}"
+            f"{package.path} has no sheet {sheet!r}; it has {', '.join(names.values()) or 'none'}"
         )
     name = names[sheet.casefold()]
     with opened("calc", timeout) as calc:

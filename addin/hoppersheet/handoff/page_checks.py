@@ -15,7 +15,7 @@ Of a workbook without them only the errors are looked at, and that is said.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -23,7 +23,7 @@ from ..cells.values import is_error
 from ..cells.wording import counted
 from ..errors import InputFileError
 from ..tables.headings import plain_name
-from ..workbook.addresses import area_of, reference
+from ..workbook.addresses import area_of, place, reference
 from ..workbook.book import Book
 from ..workbook.formulas import Literal
 
@@ -68,7 +68,7 @@ def examine_page(book: Book, values: Values, sheet: str, not_computed: list[str]
             one that could not be.
     """
     state = PageState()
-    shown = {ref: values[sheet][ref] for ref in _printed(book, sheet) if ref in values[sheet]}
+    shown = {ref: values[sheet][ref] for ref in _printed(book, sheet, values[sheet])}
     errors = [f"{ref} {value}" for ref, value in shown.items() if is_error(value)]
     if errors:
         shows = "shows" if len(errors) == 1 else "show"
@@ -90,8 +90,8 @@ def _named(cells: list[str]) -> str:
     return ", ".join(cells[:_MOST_NAMED]) + more
 
 
-def _printed(book: Book, name: str) -> Iterator[str]:
-    """The cells of a sheet that are printed: in its print area, in no hidden row or column."""
+def _printed(book: Book, name: str, refs: Iterable[str]) -> Iterator[str]:
+    """The cells that are printed: in the sheet's print area, in no hidden row or column."""
     sheet = book.sheets[name]
     areas = [
         area_of("{}{}:{}{}".format(*match.groups()[2:]))
@@ -99,7 +99,7 @@ def _printed(book: Book, name: str) -> Iterator[str]:
         if defined.name.lower() == "_xlnm.print_area" and defined.sheet == name
         for match in _AREA.finditer(defined.formula)
     ]
-    for row, column in sorted(sheet.cells):
+    for row, column in sorted(place(ref) for ref in refs):
         if row in sheet.hidden_rows or column in sheet.settings.hidden_columns:
             continue
         if not areas or any(t <= row <= b and le <= column <= r for t, le, b, r in areas):
