@@ -75,7 +75,7 @@ def _in_one_office(
 ) -> tuple[list[list[Run]], list[Any]]:
     found = programs.find()
     with tempfile.TemporaryDirectory(prefix="hoppersheet-bench-") as folder:
-        profile = profiles.make(Path(folder) / "profile", found, addin=True)
+        profile = profiles.copy_prepared(found, Path(folder) / "profile")
         empty_addin.install(profile, found)
         order = {
             "soffice": str(found.soffice), "profile": str(profile), "documents": documents,

@@ -102,8 +102,9 @@ def install(profile: Path, programs: Programs) -> None:
         ("install", {"file": str(package)}),
         ("call", {"name": "EMPTY_VERSION", "arguments": []}),
     ):
-        link = WorkerLink(programs, profile, 120)
+        link = WorkerLink(programs, 120)
         try:
+            link.start(profile)
             link.ask(what, **arguments)
         finally:
             link.close()

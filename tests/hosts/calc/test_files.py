@@ -24,7 +24,7 @@ pytestmark = pytest.mark.calc
 @pytest.fixture(scope="module")
 def profile(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A profile with the add-in in it, for an office that nobody drives."""
-    return profiles.make(tmp_path_factory.mktemp("lo") / "profile", programs.find(), addin=True)
+    return profiles.copy_prepared(programs.find(), tmp_path_factory.mktemp("lo") / "profile")
 
 
 def workbook(path: Path) -> Path:

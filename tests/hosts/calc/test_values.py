@@ -162,15 +162,16 @@ def test_numbers_that_come_as_text_keep_their_value(office: Office) -> None:
 
 def test_numbers_that_come_as_text_with_a_decimal_comma(tmp_path: Path) -> None:
     """An office whose language writes 1,5 makes such texts of numbers."""
-    profile = profiles.make(tmp_path / "profile", programs.find(), addin=True)
+    profile = profiles.copy_prepared(programs.find(), tmp_path / "profile")
     settings = profile / "user" / "registrymodifications.xcu"
     german = (
         '<item oor:path="/org.openoffice.Setup/L10N"><prop oor:name="ooSetupSystemLocale" '
         'oor:op="fuse"><value>de-DE</value></prop></item></oor:items>'
     )
     settings.write_text(settings.read_text("utf-8").replace("</oor:items>", german), "utf-8")
-    link = WorkerLink(programs.find(), profile, 60)
+    link = WorkerLink(programs.find(), 60)
     try:
+        link.start(profile)
         values = link.ask(
             "evaluate",
             cells={"A1": 1.125, "A2": -1234.5, "A3": 0, "A5": "1,125"},

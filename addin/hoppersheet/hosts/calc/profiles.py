@@ -22,11 +22,12 @@ from . import extension
 from .programs import Programs
 from .worker_link import WorkerLink
 
-__all__ = ["NoRoom", "cache", "copy_extensions", "forget", "kept", "make"]
+__all__ = ["NoRoom", "cache", "copy_extensions", "copy_prepared", "forget", "kept", "make"]
 
 #: Files beside soffice that change with its version.
 _VERSION_FILES = ("versionrc", "version.ini", "setuprc", "setup.ini", "bootstraprc")
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)
+_SECONDS_TO_PREPARE = 120
 _KEPT_SECONDS = 7 * 24 * 3600
 
 
@@ -170,6 +171,24 @@ def make(link: WorkerLink, prepared: Path | None) -> Path:
         with contextlib.suppress(HostError, OSError):  # it is only for the next time
             _keep(profile, folder / _key(link.programs), link)
     return profile
+
+
+def copy_prepared(programs: Programs, target: Path) -> Path:
+    """A profile with the add-in at ``target``, for an office that is started by other means.
+
+    Raises:
+        HostError: as :func:`make`.
+    """
+    prepared = kept(programs)
+    if prepared is not None:
+        _copy(prepared, target)
+        return target
+    link = WorkerLink(programs, _SECONDS_TO_PREPARE)
+    try:
+        _copy(make(link, None), target)
+    finally:
+        link.close()
+    return target
 
 
 def copy_extensions(source: Path, target: Path) -> None:
