@@ -141,16 +141,20 @@ Node = (
 
 
 def walk(node: Node) -> Iterator[Node]:
-    """The node and everything below it."""
-    yield node
-    if isinstance(node, Call):
-        for argument in node.arguments:
-            yield from walk(argument)
-    elif isinstance(node, Binary):
-        yield from walk(node.left)
-        yield from walk(node.right)
-    elif isinstance(node, (Unary, Percent)):
-        yield from walk(node.operand)
+    """The node and everything below it, in the order in which they are written.
+
+    Not by recursion: ``1+1+1+...`` is as deep as it is long, and a formula may have 8,192 signs.
+    """
+    waiting = [node]
+    while waiting:
+        current = waiting.pop()
+        yield current
+        if isinstance(current, Call):
+            waiting += reversed(current.arguments)
+        elif isinstance(current, Binary):
+            waiting += (current.right, current.left)
+        elif isinstance(current, (Unary, Percent)):
+            waiting.append(current.operand)
 
 
 #: Parts that a formula may grow to when names are replaced by their values.
