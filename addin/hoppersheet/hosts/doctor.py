@@ -24,8 +24,6 @@ from .calc.office import PROBE, Office
 __all__ = ["Line", "examine", "repair"]
 
 _SECONDS = 120
-#: Distribution -> the module by which it is tried, where that has another name.
-_MODULES = {"python-calamine": "python_calamine"}
 
 
 @dataclass(frozen=True)
@@ -108,7 +106,7 @@ def _python() -> Line:
     )
     for name in needed:
         try:
-            importlib.import_module(_MODULES.get(name, name.replace("-", "_")))
+            importlib.import_module(name.replace("-", "_"))
         except Exception as problem:  # whatever a broken installation raises
             broken.append(f"{name} ({type(problem).__name__}: {str(problem)[:80]})")
     says = f"{platform.python_version()}, {sys.executable}; {len(needed) - len(broken)} of "
