@@ -114,9 +114,10 @@ def command(
     cannot be read, or leaves a question; nothing is written.
     """
     stated = _stated(jobs, units, sheet, columns, ignore, keep)
+    read = [path for path in (jobs, catalog, answers) if path != "-"]
     if out:
         check_out(out, {"list": jobs, "catalog": catalog, "answers": answers}, formulas)
-        may_write(out, force=force)
+        may_write(out, *read, force=force)
     elif formulas:
         raise click.UsageError("--formulas needs --out F.xlsx")
     if fixes:
@@ -125,7 +126,7 @@ def command(
             {"list": jobs, "catalog": catalog, "output": out, "answers": answers},
             endings=(".xlsx",),
         )
-        may_write(fixes, force=force)
+        may_write(fixes, *read, out, force=force)
     check_file(catalog)
     given = None
     if answers:
