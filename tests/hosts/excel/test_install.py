@@ -128,7 +128,8 @@ def test_build_writes_both_files(tmp_path: Path) -> None:
     text = addin_file.modules_in(out)[bootstrap.MODULE_NAME]
     assert f'"{python}"' in text and r'"D:\tools\env" &' in text
     assert "HOPPER_VERSION" in tooltips.read_text(encoding="utf-8")
-    for wrong in (["--out", str(tmp_path / "x.xlsx")], ["--out", str(out), "--python", "python"]):
+    other = str(tmp_path / "y.xlam")
+    for wrong in (["--out", str(tmp_path / "x.xlsx")], ["--out", other, "--python", "python"]):
         refused = CliRunner().invoke(command, ["build", *wrong])
         assert refused.exit_code == 2
 
