@@ -1,217 +1,185 @@
-"""What the quote workbook must show, worked out from its typed cells alone.
+"""What the quote workbook must show, worked out from its typed cells alone, by plain arithmetic.
 
-The path is another one than the book's: everything is computed in the unit system in which it was
-typed, and only the result is converted, with the exact factors of NIST SP 811 (2008), appendix B
-(1 lb = 0.45359237 kg, 1 ft = 0.3048 m). The highest regrind share is found by halving an interval
-instead of by the book's formula.
+No cell function of ours is called here: blends by the rule of mixtures, sizes by going through the
+sorted catalog, the chance by counting a fine grid of quantiles, the coverage factor by the table of
+the GUM. Only the resin table is read through the package.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import product
+from math import sqrt
+from statistics import mean, stdev
 from typing import Any
 
-from hoppersheet import CellError, call
+from hoppersheet.tables.resin_table import called, stored_value
 
-LB, L_PER_FT3 = 0.45359237, 0.3048**3 * 1000
-TO_METRIC = {
-    "bulk density": LB / L_PER_FT3,
-    "throughput": LB,
-    "volume": L_PER_FT3,
-    "mass": LB,
+LB, FT3 = 0.45359237, 0.3048**3  # NIST SP 811 (2008), appendix B: exact
+#: SI -> the unit of plain numbers.
+SCALE = {
+    "US": {"density": FT3 / LB, "rate": 3600 / LB, "volume": 1 / FT3, "mass": 1 / LB},
+    "metric": {"density": 1e-3, "rate": 3600.0, "volume": 1e3, "mass": 1.0},
 }
+
+
+def table_value(resin: str, wanted: str, system: str) -> float | None:
+    """A density or hours of the resin table in the book's unit, to the six digits of the book."""
+    names = called(resin)
+    value = stored_value(names[0], wanted) if len(names) == 1 else None
+    if value is None:
+        return None
+    scale = SCALE[system]["density"] if "density" in wanted else 1 / 3600
+    return float(f"{value.si * scale:.6g}")
+
+
+def blend(share: float, virgin: float, ground: float, basis: str) -> float:
+    """Rule of mixtures by volume, or by mass (for aggregate blends: Asphalt Institute MS-2)."""
+    if share in (0, 1):
+        return ground if share else virgin
+    if basis == "mass":
+        return 1 / ((1 - share) / virgin + share / ground)
+    return (1 - share) * virgin + share * ground
 
 
 @dataclass
 class Model:
-    """The whole book's typed cells: settings by their names, catalog rows by column key."""
+    """A book's typed cells: settings by name, the catalog as (usable volume, row), lines."""
 
-    typed: str
-    shown: str
-    policy_shortfall: float
-    regrind_ratio: float
-    load_allowance: float
+    system: str
     catalog: list[dict[str, Any]]
-    sizes: dict[str, float] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        self.sizes = {row["model"]: self.volume(row) for row in self.catalog}
-
-    def volume(self, row: dict[str, Any]) -> float:
-        """Volume of a catalog row in the typed system's unit."""
-        stated, unit = row["stated"], row["stated_unit"]
-        if unit in ("lb", "kg"):
-            stated /= row["rated_density"]
-        return self.to_typed(stated, "volume", "US" if unit in ("lb", "ft3") else "metric")
-
-    def to_typed(self, value: float, quantity: str, system: str) -> float:
-        return convert(value, quantity, system, self.typed)
-
-    def show(self, value: Any, quantity: str) -> Any:
-        if isinstance(value, str):
-            return value
-        return convert(value, quantity, self.typed, self.shown)
-
-    # --- one line of Sizing ---------------------------------------------------------------
-
-    def line(self, given: dict[str, Any]) -> dict[str, Any]:
-        """Every calculated and checked cell of a complete line, by column key, in shown units."""
-        blend, regrind = self.densities(given)
-        reserve = given.get("reserve", 0)
-        throughput, hours = given["throughput"], given["hours"]
-        required = self.ask("HOPPER_REQUIRED_VOLUME", throughput, hours, blend, reserve)
-        sizes = [[size] for size in self.sizes.values()]
-        policy = self.ask("HOPPER_NEXT_SIZE", required, sizes, self.policy_shortfall)
-        below = self.ask("HOPPER_SIZE_BELOW", required, sizes)
-        following = self.ask("HOPPER_NEXT_SIZE", required, sizes)
-        says = "below" if policy < required * (1 - 1e-9) else "next"
-        choice = given.get("choice", says)
-        model = given.get("own_model") if choice == "own" else None
-        chosen = self.sizes[model] if model else {"next": following, "below": below}[choice]
-        row = self.row_of(chosen)
-        held = self.ask("HOPPER_HELD_HOURS", chosen, blend, throughput)
-        load = given.get("load_density", max(given["virgin_density"], blend) * self.loaded)
-        empty = self.to_typed(row["empty"], "mass", "US" if row["empty_unit"] == "lb" else "metric")
-        total = round(given["quantity"] * row["price"] * (1 - given.get("discount", 0)) + 1e-9, 2)
-        facts = {
-            **self.facts("below", below, given, blend, regrind),
-            **self.facts("next", following, given, blend, regrind),
-        }
-        return {
-            **facts,
-            "regrind_share": 1 - given["virgin_share"],
-            "virgin_used": self.show(float(given["virgin_density"]), "bulk density"),
-            "regrind_used": self.show(regrind, "bulk density"),
-            "regrind_is": given.get("regrind_basis", "estimated"),
-            "blend": self.show(blend, "bulk density"),
-            "throughput_used": self.show(float(throughput), "throughput"),
-            "required": self.show(required, "volume"),
-            "price_step": "" if below == "#N/A" else facts["price_next"] - facts["price_below"],
-            "policy_size": self.show(policy, "volume"),
-            "policy_choice": says,
-            "choice_used": choice,
-            "reason_kept": given.get("reason")
-            or {
-                "next": "next size up",
-                "below": f"policy: up to {100 * self.policy_shortfall:g} % short",
-            }[choice],
-            "chosen": self.show(chosen, "volume"),
-            "model": row["model"],
-            "hours_held": held,
-            "holds": "yes"
-            if held >= hours * (1 - 1e-9)
-            else f"no, {round(100 * (1 - held / hours), 1):g} % short",
-            "most": self.show(
-                self.ask("HOPPER_MAX_THROUGHPUT", chosen, blend, hours), "throughput"
-            ),
-            "load_used": self.show(float(load), "bulk density"),
-            "loaded": self.show(self.ask("HOPPER_LOADED_MASS", empty, chosen, load), "mass"),
-            "price": row["price"],
-            "line_total": total,
-            "agrees": "yes",
-            "to_do": "",
-            "state": "ok",
-        }
+    basis: str = ""
+    policy: str = "always next"
+    shortfall: float = 0.05
+    ratio: float = 0.5
+    allowance: float = 0.2
+    measured: dict[tuple[Any, str], float] = field(default_factory=dict)
 
     @property
-    def loaded(self) -> float:
-        return 1 + self.load_allowance
+    def sizes(self) -> list[float]:
+        return sorted(row["volume"] for row in self.catalog)
 
-    def ask(self, name: str, *cells: Any) -> Any:
-        """The core's answer in the typed system, an error as the cell shows it."""
-        if name == "HOPPER_NEXT_SIZE" and len(cells) == 2:
-            cells = (*cells, 0)
-        if name == "HOPPER_REQUIRED_VOLUME" and len(cells) == 3:
-            cells = (*cells, 0)
-        try:
-            return call(name, *cells, self.typed)
-        except CellError as problem:
-            return problem.code
+    def row(self, size: float) -> dict[str, Any]:
+        (found,) = (r for r in self.catalog if abs(r["volume"] / size - 1) < 1e-9)
+        return found
 
-    def densities(self, given: dict[str, Any]) -> tuple[float, float]:
-        virgin = given["virgin_density"]
-        regrind = given.get("regrind_density")
-        if regrind is None:
-            regrind = self.ask("HOPPER_REGRIND_DENSITY", virgin, self.regrind_ratio)
-        return self.blend(given, 1 - given["virgin_share"], float(regrind)), float(regrind)
+    def weighed(self, number: int, resin: str, what: str) -> float | None:
+        return self.measured.get((number, what), self.measured.get((resin, what)))
 
-    def blend(self, given: dict[str, Any], share: float, regrind: float) -> float:
-        density: float = self.ask(
-            "HOPPER_BLEND_DENSITY",
-            [[1 - share, share]],
-            [[given["virgin_density"], regrind]],
-            given.get("share_basis", "volume"),
-        )
-        return density
+    def table(self, resin: str, wanted: str) -> float | None:
+        return table_value(resin, wanted, self.system)
 
-    def row_of(self, size: float) -> dict[str, Any]:
-        (row,) = (
-            row for row in self.catalog if abs(self.sizes[row["model"]] - size) <= 1e-9 * size
-        )
-        return row
+    # --- one line -------------------------------------------------------------------------
 
-    def facts(
-        self, key: str, size: Any, given: dict[str, Any], blend: float, regrind: float
-    ) -> dict[str, Any]:
-        """The eight columns of the size below, or of the next size."""
-        names = ("hours", "margin", "most", "growth", "least", "regrind", "price")
-        if size == "#N/A":
-            return {key: "none", **{f"{name}_{key}": "" for name in names}}
-        throughput, hours, reserve = given["throughput"], given["hours"], given.get("reserve", 0)
-        required = self.ask("HOPPER_REQUIRED_VOLUME", throughput, hours, blend, reserve)
-        most = self.ask("HOPPER_MAX_THROUGHPUT", size, blend, hours)
-        # At this density the required volume is exactly the size.
-        least = throughput * hours * (1 + reserve) / size
-        assert self.ask("HOPPER_REQUIRED_VOLUME", throughput, hours, least, reserve) == (
-            self.near(size)
-        )
-        return {
-            key: self.show(size, "volume"),
-            f"hours_{key}": self.ask("HOPPER_HELD_HOURS", size, blend, throughput),
-            f"margin_{key}": self.ask("HOPPER_SIZE_MARGIN", size, required),
-            f"most_{key}": self.show(most, "throughput"),
-            f"growth_{key}": most / throughput - 1,
-            f"least_{key}": self.show(least, "bulk density"),
-            f"regrind_{key}": self.highest_share(size, given, regrind),
-            f"price_{key}": self.row_of(size)["price"],
-        }
+    def densities(self, line: dict[str, Any], number: int = 0) -> tuple[Any, Any]:
+        """(virgin, regrind), "" where not needed or not known."""
+        share, resin = line.get("regrind", 0), line["resin"]
+        virgin = line.get("virgin") or self.weighed(number, resin, "virgin")
+        virgin = virgin or self.table(resin, "bulk density") or ""
+        if share == 1:
+            virgin = ""
+        if share == 0:
+            return virgin, ""
+        ground = line.get("ground") or self.weighed(number, resin, "regrind")
+        if not ground:
+            usual = self.table(resin, "regrind density")
+            if virgin == "":
+                ground = usual or ""
+            elif usual is None:
+                ground = virgin * self.ratio
+            else:
+                ground = virgin * usual / (self.table(resin, "bulk density") or 0)
+                low, high = (self.table(resin, f"regrind density {end}") for end in ("low", "high"))
+                ground = max(min(ground, high or ground), low or ground)
+        return virgin, ground
 
-    @staticmethod
-    def near(value: float) -> Any:
-        import pytest
-
-        return pytest.approx(value, rel=1e-9)
-
-    def highest_share(self, size: float, given: dict[str, Any], regrind: float) -> Any:
-        """The highest regrind share at which the required volume is within the size."""
-        if "share_basis" not in given:
-            return ""
-
-        def fits(share: float) -> bool:
-            needed: float = self.ask(
-                "HOPPER_REQUIRED_VOLUME",
-                given["throughput"],
-                given["hours"],
-                self.blend(given, share, regrind),
-                given.get("reserve", 0),
+    def line(self, line: dict[str, Any], number: int = 0) -> dict[str, Any]:
+        """The worked out cells of a complete line, by column key."""
+        share, hours = line.get("regrind", 0), line["hours"]
+        virgin, ground = self.densities(line, number)
+        density = blend(share, virgin, ground, line.get("basis") or self.basis)
+        rate = (
+            line["stated"]
+            if "stated" in line
+            else (
+                line["shot"]
+                / line["cycle"]
+                * line.get("presses", 1)
+                / 1000
+                * SCALE[self.system]["rate"]
             )
-            return needed <= size
+        )
+        likely = line.get("likely", rate)
+        low, high = line.get("low", likely), line.get("high", max(rate, likely))
+        split = line.get("split", 1)
+        needs = rate * hours / density * (1 + line.get("reserve", 0))
+        each = needs / split
+        below = max((s for s in self.sizes if s < each * (1 - 1e-9)), default="none")
+        after = min((s for s in self.sizes if s >= each * (1 - 1e-9)), default="none")
+        choice = line.get("choice")
+        if choice is None:
+            enough = below != "none" and below >= each * (1 - self.shortfall)
+            choice = "below" if self.policy == "below allowed" and enough else "next"
+        chosen = {"next": after, "below": below}.get(choice)
+        if chosen is None:
+            (chosen,) = (r["volume"] for r in self.catalog if r["model"] == choice)
+        row = self.row(chosen)
+        pieces = line.get("quantity", 1) * split
+        top = self.table(
+            line["resin"], "regrind density high" if share == 1 else "bulk density high"
+        )
+        used = [d for d in (virgin, ground, density) if d != ""]
+        heavy = max([top, *used]) if top else max(used) * (1 + self.allowance)
 
-        assert regrind < given["virgin_density"], "the search takes regrind to be the lighter one"
-        if fits(1.0):
-            return 1.0
-        if not fits(0.0):
-            return "none"
-        low, high = 0.0, 1.0
-        for _ in range(50):
-            middle = (low + high) / 2
-            low, high = (middle, high) if fits(middle) else (low, middle)
-        return low
+        def held(size: Any, speed: float) -> Any:
+            return "" if size == "none" else size * split * density / speed
+
+        return {
+            "virgin_used": virgin, "ground_used": ground, "blend": density, "rate_used": rate,
+            "low_used": low, "likely_used": likely, "high_used": high, "needs": needs,
+            "needs_each": each, "below_size": below, "next_size": after, "choice_used": choice,
+            "below": ("● " if choice == "below" else "")
+            + (below if below == "none" else self.row(below)["model"]),
+            "next": ("● " if choice == "next" else "")
+            + (after if after == "none" else self.row(after)["model"]),
+            "below_held": held(below, rate), "below_likely": held(below, likely),
+            "next_held": held(after, rate), "next_likely": held(after, likely),
+            "chosen_size": chosen, "model": row["model"], "held": held(chosen, rate),
+            "held_likely": held(chosen, likely), "most": chosen * split * density / hours,
+            "pieces": pieces, "price": row["price"],
+            "net": round(pieces * row["price"] * (1 - line.get("discount", 0)) + 1e-9, 2),
+            "heavy": heavy, "loaded": row["empty"] + row["gross"] * heavy, "height": row["height"],
+            "regrind_share": share, "virgin_share": 1 - share,
+        }  # fmt: skip
 
 
-def convert(value: float, quantity: str, source: str, target: str) -> float:
-    """``value`` from one unit system into another."""
-    if source == target:
-        return value
-    factor = TO_METRIC[quantity]
-    return value * factor if target == "metric" else value / factor
+def chance(volume: float, rates: Any, hours: Any, densities: Any, cells: int = 60) -> float:
+    """Share of the ranges in which volume x density >= rate x hours: a grid of equal quantiles."""
+
+    def quantile(low: float, likely: float, high: float, p: float) -> float:
+        if high == low:
+            return low
+        peak = (likely - low) / (high - low)
+        if p < peak:
+            return low + sqrt(p * (high - low) * (likely - low))
+        return high - sqrt((1 - p) * (high - low) * (high - likely))
+
+    middles = [(n + 0.5) / cells for n in range(cells)]
+    r, h, d = ([quantile(*three, p) for p in middles] for three in (rates, hours, densities))
+    return sum(volume * z >= x * y for x, y, z in product(r, h, d)) / cells**3
+
+
+#: Student's t for 95.45 %, JCGM 100:2008, table G.2: degrees of freedom -> factor.
+COVERAGE = {1: 13.97, 2: 4.53, 3: 3.31, 4: 2.87, 5: 2.65, 6: 2.52, 7: 2.43, 8: 2.37, 9: 2.32,
+            10: 2.28, 20: 2.13, 50: 2.05}  # fmt: skip
+
+
+def uncertainty(
+    masses: list[float], balance: float = 0.1, cup: float = 0.005
+) -> tuple[float, float, int]:
+    """(relative spread, relative combined uncertainty, effective degrees of freedom) by the GUM."""
+    n, spread = len(masses), stdev(masses) / mean(masses)
+    a = spread / sqrt(n)
+    b = sqrt((balance / mean(masses)) ** 2 / 3 + cup**2 / 3)
+    combined = sqrt(a**2 + b**2)
+    return spread, combined, int(combined**4 / (a**4 / (n - 1)))

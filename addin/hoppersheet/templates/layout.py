@@ -14,18 +14,23 @@ placeholder    stands for                              used for
 ``{hours}``    ``$Q12``, the cell of the same row      nearly everything
 ``{hours:down}`` ``$Q$12:$Q12``, from the first row    counting and running sums
 ``{hours:above}`` ``$Q$11:$Q11``, up to the row above  ROWS of it is the number of the row
+``{hours:prev}`` ``$Q11``, the row above               running texts
+``{hours:below}`` ``$Q13:$Q$212``, the rows below      the last of its kind
 ``{hours:all}``  ``$Q$12:$Q$211``, the whole reach     comparing with the other rows
+``{other.hours}`` ``Other!$Q12``, the same line there   sheets that belong together
+``{hours:bare}`` ``$Q12`` without its sheet            the second end of such a range
 ============== ======================================= =====================================
 
-Headings that carry a unit are formulas and follow the unit system of the book: a calculated
-column shows the unit of ``unit_system``, an input column the unit of ``typed_units``.
+Headings that carry a unit are formulas and follow the unit system of the book, ``unit_system``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass
+from dataclasses import field as dataclass_field
+from functools import cached_property
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
@@ -64,9 +69,9 @@ def has_unit(quantity: str) -> bool:
     return known is not None and known.us != known.metric
 
 
-def unit_name(quantity: str, typed: bool = False) -> str:
-    """Name of the cell that holds the unit of ``quantity``: as shown, or as typed."""
-    return ("typed_" if typed else "unit_") + quantity.replace(" ", "_")
+def unit_name(quantity: str) -> str:
+    """Name of the cell that holds the unit of ``quantity`` in the unit system of the book."""
+    return "unit_" + quantity.replace(" ", "_")
 
 
 @dataclass(frozen=True)
@@ -86,6 +91,9 @@ class Column:
         unit: a fixed unit word ("h"), where the quantity gives none.
         align: "left", "center", "right" or "" for the program's own choice.
         wrap: long text goes on in a second line; the rows must be high enough.
+        fold: seldom used: the column is grouped and folded away.
+        shrink: a text that is too long is shown smaller.
+        bold: what the eye shall find first.
     """
 
     key: str
@@ -100,6 +108,9 @@ class Column:
     unit: str = ""
     align: str = ""
     wrap: bool = False
+    fold: bool = False
+    shrink: bool = False
+    bold: bool = False
 
     def __post_init__(self) -> None:
         if (self.role == "input") != (self.rule is not None) or bool(self.formula) == (
@@ -125,26 +136,46 @@ class Column:
     def heading_value(self) -> str:
         """Text or formula of the heading cell."""
         if has_unit(self.quantity):
-            return f'="{self.heading}"&CHAR(10)&{unit_name(self.quantity, self.role == "input")}'
+            return f'="{self.heading}"&CHAR(10)&{unit_name(self.quantity)}'
         return f"{self.heading}\n{self.unit}" if self.unit else self.heading
 
 
 class _Place:
     """A column as seen from one row: what a placeholder becomes."""
 
-    def __init__(self, letter: str, row: int, first: int, last: int) -> None:
-        self.letter, self.row, self.first, self.last = letter, row, first, last
+    def __init__(self, letter: str, row: int, first: int, last: int, sheet: str = "") -> None:
+        self.letter, self.row, self.first, self.last, self.sheet = letter, row, first, last, sheet
 
     def __format__(self, spec: str) -> str:
         if spec == "down":
-            return f"${self.letter}${self.first}:${self.letter}{self.row}"
+            return f"{self.sheet}${self.letter}${self.first}:${self.letter}{self.row}"
         if spec == "above":
-            return f"${self.letter}${self.first - 1}:${self.letter}{self.row - 1}"
+            return f"{self.sheet}${self.letter}${self.first - 1}:${self.letter}{self.row - 1}"
+        if spec == "prev":
+            return f"{self.sheet}${self.letter}{self.row - 1}"
+        if spec == "below":
+            return f"{self.sheet}${self.letter}{self.row + 1}:${self.letter}${self.last + 1}"
+        if spec == "bare":
+            return f"${self.letter}{self.row}"
         if spec == "all":
-            return f"${self.letter}${self.first}:${self.letter}${self.last}"
+            return f"{self.sheet}${self.letter}${self.first}:${self.letter}${self.last}"
         if spec:
             raise ValueError(f"unknown placeholder :{spec}")
-        return f"${self.letter}{self.row}"
+        return f"{self.sheet}${self.letter}{self.row}"
+
+
+class _Linked:
+    """The row of another table that belongs to a row of this one."""
+
+    def __init__(self, table: Table, number: int) -> None:
+        self._table, self._number = table, number
+
+    def __getattr__(self, key: str) -> _Place:
+        table = self._table
+        return _Place(
+            table.letter(key), table.first_row + self._number, table.first_row, table.reach_row,
+            f"{table.quoted_sheet}!",
+        )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -159,6 +190,7 @@ class Table:
         rows: rows prepared with formulas, styles and validation.
         reach: rows that other formulas look at, so that rows made by copying down count.
         first_column: number of the leftmost column.
+        links: name -> another table whose row k belongs to row k of this one: ``{name.hours}``.
     """
 
     sheet: str
@@ -167,6 +199,12 @@ class Table:
     rows: int
     reach: int = 0
     first_column: int = 1
+    links: Mapping[str, Callable[[], Table]] = dataclass_field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        keys = [column.key for column in self.columns]
+        if len(set(keys)) < len(keys):
+            raise ValueError(f"{self.sheet}: two columns have the same key")
 
     @property
     def last_row(self) -> int:
@@ -188,19 +226,27 @@ class Table:
         """The sheet's name as formulas write it."""
         return f"'{self.sheet}'" if " " in self.sheet else self.sheet
 
+    @cached_property
+    def _places(self) -> dict[str, int]:
+        return {column.key: index for index, column in enumerate(self.columns)}
+
+    @cached_property
+    def _letters(self) -> dict[str, str]:
+        return {
+            key: get_column_letter(self.first_column + index) for key, index in self._places.items()
+        }
+
     def column(self, key: str) -> Column:
         """The column ``key``."""
-        return self.columns[self._index(key)]
-
-    def _index(self, key: str) -> int:
-        for index, column in enumerate(self.columns):
-            if column.key == key:
-                return index
-        raise KeyError(f"{self.sheet} has no column {key}")
+        return self.columns[self._places[key]]
 
     def letter(self, key: str) -> str:
-        """Letter of the column ``key``."""
-        return get_column_letter(self.first_column + self._index(key))
+        """Letter of the column ``key``.
+
+        Raises:
+            KeyError: the table has no such column.
+        """
+        return self._letters[key]
 
     def cell(self, key: str, row: int) -> str:
         """Address of one cell on the table's own sheet, e.g. ``Q12``."""
@@ -218,7 +264,10 @@ class Table:
             column.key: _Place(self.letter(column.key), row, self.first_row, self.reach_row)
             for column in self.columns
         }
-        return "=" + text.format_map(places)
+        linked = {
+            name: _Linked(table(), row - self.first_row) for name, table in self.links.items()
+        }
+        return "=" + text.format_map({**places, **linked})
 
     @property
     def inputs(self) -> tuple[Column, ...]:
@@ -396,7 +445,7 @@ class Field:
     def label_value(self) -> str:
         """Text or formula of the label."""
         if has_unit(self.quantity):
-            return f'="{self.label}, "&{unit_name(self.quantity, self.role == "input")}'
+            return f'="{self.label}, "&{unit_name(self.quantity)}'
         return self.label
 
 

@@ -17,31 +17,43 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AMBER",
+    "BRICK",
     "FORMATS",
+    "INK",
+    "MIST",
+    "MUTED",
+    "PANEL",
+    "PEACH",
     "PINE",
     "PLUM",
+    "ROSE",
     "RULE",
+    "SAND",
+    "STATES",
+    "STRAW",
+    "TYPED",
+    "WHITE",
     "WORDS",
     "add_styles",
+    "chosen",
     "failed",
     "noticed",
     "passed",
+    "quiet",
     "ruled",
+    "short",
     "style_name",
 ]
 
-INK = "22313F"  # text
-PINE = "14504A"  # bands and headings
-SAGE = "DCE9E3"  # group headings
-MIST = "F3F7F5"  # quiet areas
-STRAW = "FDF3DC"  # where somebody types
-AMBER = "B9770E"
-PLUM = "56306B"  # checks
-LILAC = "F1EAF5"
-BRICK = "A4262C"  # something is wrong
-ROSE = "FBE5E4"
-RULE = "C9D5CF"
-SAND = "E6D2A3"  # between input cells
+INK = "1C2A33"  # headings, figures
+MUTED = "55636E"  # labels, units, values of a table
+RULE = "C3CDD4"  # between rows
+PANEL = "F3F6F7"  # cards, quiet areas
+TYPED, STRAW, SAND = "1D4E89", "FFF9E6", "D8BE73"  # what somebody types: text, fill, edge
+PINE, MIST = "0E5A5E", "E3F0EF"  # ready, chosen
+AMBER, PEACH = "9C4A0B", "FCEFE3"  # look, short
+BRICK, ROSE = "8C1C3B", "F9E6EB"  # stop, draft
+PLUM = "6B4A78"  # a second curve in a chart
 WHITE = "FFFFFF"
 
 #: The word beside each kind of cell. The style alone would be lost in print and on a phone.
@@ -57,7 +69,7 @@ FORMATS = {
     "throughput": "[<100]0.0_);#,##0_)",
     "mass": "[<100]0.0_);#,##0_)",
     "hours": "0.00_)",
-    "share": "0.0%_)",
+    "share": "0.0 %_)",
     "temperature": "0.0_)",
     "airflow": "[<100]0.0_);#,##0_)",
     "specific airflow": "0.00_)",
@@ -69,6 +81,12 @@ FORMATS = {
     "factor": "[<10]0.0_);#,##0_)",
     "hours apart": "+0.00_);-0.00_);0.00_)",
     "margin": "+0.0%_);-0.0%_);0.0%_)",
+    "hours held": "0.00_)",
+    "hours typed": "0.0#_)",
+    "whole share": "0 %_)",
+    "height": "0.0_)",
+    "round money": "#,##0_)",
+    "rate": "#,##0_)",
     "money": "#,##0.00_)",
     "whole": "0",
     "yes": '"yes";"no";"no"',
@@ -118,31 +136,37 @@ def _style(
 
 
 def _named_styles() -> tuple[NamedStyle, ...]:
-    under = Border(bottom=_side(RULE, "hair"))
-    boxed = Border(
-        left=_side(SAND), right=_side(SAND), top=_side(SAND), bottom=_side(SAND),
-    )  # fmt: skip
-    marked = Border(left=_side(PLUM, "medium"), bottom=_side(RULE, "hair"))
+    under = Border(bottom=_side(RULE))
+    typed = Border(bottom=_side(SAND))
+    needed = Border(bottom=_side(SAND, "medium"))
+    ink = Border(bottom=_side(INK))
     return (
-        _style("title", size=20, bold=True, color=WHITE, fill=PINE, horizontal="left", indent=1),
-        _style("subtitle", size=10, color=WHITE, fill=PINE, horizontal="right", indent=1),
-        _style("section", size=11, bold=True, color=PINE, border=Border(bottom=_side(PINE))),
-        _style("group", size=10, bold=True, color=PINE, fill=SAGE, horizontal="left", indent=1),
+        _style("title", size=13, bold=True, horizontal="left"),
+        _style("subtitle", color=MUTED, horizontal="right"),
+        _style("answer", size=16, bold=True),
+        _style("section", size=9, bold=True, border=ink),
+        _style("group", size=9, bold=True, border=Border(bottom=_side(MUTED, "hair"))),
         _style(
-            "heading", size=9, bold=True, color=WHITE, fill=PINE, horizontal="center", wrap=True
+            "heading", size=9, bold=True, border=Border(bottom=_side(INK, "medium")),
+            horizontal="center", vertical="bottom", wrap=True,
         ),
-        _style("word", size=8, italic=True, color="5C6B66", horizontal="center", fill=MIST),
-        _style("label", color="46545F"),
-        _style("text", wrap=True, vertical="top"),
-        _style("note", size=9, italic=True, color="5C6B66", wrap=True, vertical="top"),
-        _style("input", fill=STRAW, border=boxed),
-        _style("calc", border=under),
-        _style("printed"),
-        _style("check", color=PLUM, fill=LILAC, border=marked),
-        _style("total", size=14, bold=True, color=PINE, border=Border(top=_side(PINE, "medium"))),
-        _style("alarm", bold=True, color=BRICK, wrap=True),
-        _style("caution", size=9, color=INK, wrap=True, vertical="top"),
-    )
+        _style("unit", size=9, color=MUTED, border=Border(bottom=_side(INK, "medium"))),
+        _style("word", size=8, italic=True, color=MUTED, horizontal="center"),
+        _style("label", size=9, color=MUTED),
+        _style("strong", size=9, bold=True),
+        _style("plain", size=9),
+        _style("text", size=9, wrap=True, vertical="top"),
+        _style("note", size=9, italic=True, color=MUTED, wrap=True, vertical="top"),
+        _style("input", size=9, color=TYPED, fill=STRAW, border=typed),
+        _style("needed", size=9, color=TYPED, fill=STRAW, border=needed),
+        _style("calc", size=9, border=under),
+        _style("printed", size=9),
+        _style("detail", size=8.5, color=MUTED),
+        _style("check", size=9, border=under),
+        _style("total", size=11, bold=True, border=Border(top=_side(INK, "medium"))),
+        _style("alarm", size=9, bold=True, color=BRICK, wrap=True),
+        _style("caution", size=9, wrap=True, vertical="top"),
+    )  # fmt: skip
 
 
 def add_styles(book: Workbook) -> None:
@@ -158,6 +182,10 @@ def ruled() -> DifferentialStyle:
     return DifferentialStyle(border=Border(bottom=_side(RULE)))
 
 
+#: State -> its glyph; color only repeats what glyph and word say.
+STATES = {"ready": "●", "look": "▲", "stop": "■", "unfinished": "○"}
+
+
 def failed() -> DifferentialStyle:
     """How a cell looks that is in error or says "fail"."""
     return DifferentialStyle(font=Font(bold=True, color=BRICK), fill=_fill_of(ROSE))
@@ -165,12 +193,32 @@ def failed() -> DifferentialStyle:
 
 def noticed() -> DifferentialStyle:
     """How a cell looks that asks for a second look."""
-    return DifferentialStyle(font=Font(bold=True, color=AMBER), fill=_fill_of(STRAW))
+    return DifferentialStyle(font=Font(bold=True, color=AMBER), fill=_fill_of(PEACH))
 
 
 def passed() -> DifferentialStyle:
     """How a cell looks that says "pass"."""
-    return DifferentialStyle(font=Font(bold=True, color=PINE), fill=_fill_of("DDEEE6"))
+    return DifferentialStyle(font=Font(bold=True, color=PINE), fill=_fill_of(MIST))
+
+
+def quiet() -> DifferentialStyle:
+    """How a cell looks that says "unfinished"."""
+    return DifferentialStyle(font=Font(color=MUTED), fill=_fill_of(PANEL))
+
+
+def short(number_format: str = "") -> DifferentialStyle:
+    """A figure below what is asked, or above the headroom: marked by a glyph in its format."""
+    from openpyxl.styles.numbers import NumberFormat
+
+    marked = (
+        NumberFormat(numFmtId=200, formatCode=f'"▼ "{number_format}') if number_format else None
+    )
+    return DifferentialStyle(font=Font(bold=True, color=AMBER), numFmt=marked)
+
+
+def chosen() -> DifferentialStyle:
+    """The size that is chosen."""
+    return DifferentialStyle(font=Font(bold=True, color=PINE), fill=_fill_of(MIST))
 
 
 def _fill_of(color: str) -> PatternFill:

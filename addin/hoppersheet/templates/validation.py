@@ -27,6 +27,7 @@ _EXAMPLES = {
     "altitude": "300 m",
     "specific airflow": "4 m3/h/(kg/h)",
     "specific heat": "1.2 kJ/(kg K)",
+    "length": "2.4 m",
 }
 
 
@@ -40,6 +41,7 @@ class Rule:
             condition ``{cell}`` stands for the cell itself.
         says: what is allowed, for the error message.
         prompt: shown while the cell is chosen.
+        style: "stop" refuses, "warning" asks whether the value is meant.
     """
 
     kind: str
@@ -47,6 +49,7 @@ class Rule:
     second: str = ""
     says: str = ""
     prompt: str = ""
+    style: str = "stop"
 
     def validation(self, title: str, first_cell: str) -> DataValidation:
         """As openpyxl wants it; add the cells to it, ``first_cell`` (``"G15"``) being the first."""
@@ -58,6 +61,7 @@ class Rule:
             formula1=self.first.replace("{cell}", first_cell),
             formula2=self.second or None,
             allow_blank=True,
+            errorStyle=self.style,
             showErrorMessage=True,
             showInputMessage=True,
         )
@@ -98,7 +102,7 @@ def amount(low: float, high: float, prompt: str = "") -> Rule:
     return Rule("decimal", repr(low), repr(high), f"a number from {low:g} to {high:g}", prompt)
 
 
-def quantity(name: str, prompt: str = "", system: str = "typed_units") -> Rule:
+def quantity(name: str, prompt: str = "", system: str = "unit_system") -> Rule:
     """A number within the hard limits of the quantity ``name``, or text with its own unit.
 
     ``system`` is the named cell that says in which unit system a plain number is typed. A text

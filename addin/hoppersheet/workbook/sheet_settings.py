@@ -35,6 +35,8 @@ class SheetSettings:
     """What a sheet holds besides its cells.
 
     Attributes:
+        hidden_columns: numbers of columns that are hidden.
+        folded_columns: numbers of columns that are folded away in a group, whose plus sign shows.
         links: cell -> what a click on it opens.
         comments: cell -> text of its comment.
         conditional_formats: (cells, formula) of each rule that has a formula.
@@ -42,6 +44,7 @@ class SheetSettings:
     """
 
     hidden_columns: set[int] = field(default_factory=set)
+    folded_columns: set[int] = field(default_factory=set)
     merged: list[Box] = field(default_factory=list)
     validations: list[Validation] = field(default_factory=list)
     conditional_formats: list[tuple[tuple[Box, ...], str]] = field(default_factory=list)
@@ -77,7 +80,9 @@ def settings_of(package: Package, sheet: SheetPart) -> SheetSettings:
         if tag == "col" and values.get("hidden") in ("1", "true"):
             ends = values.get("min", ""), values.get("max", "")
             if all(end.isdecimal() for end in ends):
-                found.hidden_columns.update(range(int(ends[0]), min(int(ends[1]), COLUMNS) + 1))
+                folded = values.get("outlineLevel", "0") not in ("", "0")
+                which = found.folded_columns if folded else found.hidden_columns
+                which.update(range(int(ends[0]), min(int(ends[1]), COLUMNS) + 1))
         elif tag == "mergeCell":
             found.merged += _areas(values.get("ref", ""))
         elif tag == "autoFilter":

@@ -213,6 +213,7 @@ def _feeding(context: Context) -> Iterator[Cell]:
 
 def _hidden(context: Context) -> Iterator[Finding]:
     groups: dict[tuple[str, str], list[Cell]] = {}
+    folded: dict[str, list[Cell]] = {}
     for cell in _feeding(context):
         name, row, column = cell.place
         sheet = context.book.sheets[name]
@@ -225,6 +226,8 @@ def _hidden(context: Context) -> Iterator[Finding]:
         elif column in sheet.hidden_columns:
             key = f"Column {column_letters(column)} of {name!r}"
             groups.setdefault((name, key), []).append(cell)
+        elif column in sheet.settings.folded_columns and cell.formula is None:
+            folded.setdefault(name, []).append(cell)
     for (_, what), cells in sorted(groups.items()):
         first = min(cells, key=lambda c: c.place)
         count = counted(len(cells), "cell")
@@ -235,6 +238,17 @@ def _hidden(context: Context) -> Iterator[Finding]:
             f"{what} is hidden, but {count} in it feed the sizing, the first with "
             f"{said(context.value(first.place))}; a wrong value there goes unseen; show it.",
             formula=first.formula,
+            value=context.value(first.place),
+        )
+    for name, cells in sorted(folded.items()):
+        first = min(cells, key=lambda c: c.place)
+        columns = sorted({column_letters(c.place[2]) for c in cells}, key=lambda c: (len(c), c))
+        yield finding(
+            "hidden",
+            "note",
+            first.place,
+            f"{counted(len(cells), 'typed cell')} of {name!r} that feed the sizing stand in folded "
+            f"columns ({', '.join(columns)}): unfold them with the plus signs above and read them.",
             value=context.value(first.place),
         )
 

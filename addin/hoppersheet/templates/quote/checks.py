@@ -1,31 +1,30 @@
-"""Sheet *Checks*: every check of the book, rolled up to one flag that *Quote* shows."""
+"""Sheet *Checks*: every check of the book, and whether the quote is ready."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..layout import Field, Table, put, put_across, realign, start_sheet, write_fields
-from ..styles import WORDS
-from . import other_items
+from ..layout import Table
+from ..styles import failed, passed
+from .catalog import DRYERS as DRYER_CATALOG
 from .catalog import TABLE as CATALOG
-from .dryer import LINES as DRYER
-from .dryer import TOTALS as DRYERS
-from .quote_lines import TABLE as QUOTE
-from .quote_sheet import LONGEST_CONDITIONS
-from .resins import TABLE as RESINS
-from .resins import WET
-from .rows import highlight_results
-from .shared_hopper import TABLE as SHARED
-from .sizing import TABLE as SIZING
-from .sizing_columns import LONGEST_JOB, LONGEST_RESIN
+from .dryer import TABLE as DRYERS
+from .grid import landscape, new_sheet, quoted
+from .line_checks import LINE_CHECKS, SIZING, naming
+from .line_checks import TABLE as BEHIND
+from .rows import highlight_results, when
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from openpyxl import Workbook
 
-__all__ = ["CHECKS", "Check", "write"]
+__all__ = ["CHECKS", "FIRST", "SHEET", "Check", "all_checks", "write"]
+
+SHEET = "Checks"
+#: Row of the first check.
+FIRST = 18
 
 
 @dataclass(frozen=True)
@@ -35,263 +34,248 @@ class Check:
     Attributes:
         text: what must be so.
         found: formula (without "=") of a number of cases, 0 when all is well.
-        severity: "fail" stops the quote, "warn" means that the answer may be wrong, "look" asks
-            for a second look.
-        where: where to look.
+        severity: "fail" stops the quote, "look" asks for a second look.
+        sheet: where to look.
+        cell: the cell to go to; with ``first`` the row is that of the first line named.
+        named: formula of the lines that it names, or "".
     """
 
     text: str
     found: str
     severity: str = "fail"
-    where: str = "Sizing"
+    sheet: str = "Sizing"
+    cell: str = "A1"
+    named: str = ""
 
 
 _S = SIZING.range
+_B = BEHIND.range
 
 
-def _errors(table: Table, first: str, last: str) -> str:
-    """How many cells from column ``first`` to column ``last`` are in error."""
-    span = f"{table.range(first).partition(':')[0]}:{table.range(last).partition(':')[2]}"
-    return f"SUMPRODUCT(--ISERROR({span}))"
+def _states(table: Table) -> str:
+    state = table.range("state")
+    return f'SUMPRODUCT(--({state}<>""),--({state}<>"ok"))'
 
 
 CHECKS: tuple[Check, ...] = (
-    Check("The add-in answers", "IF(ISERROR(HOPPER_VERSION()),1,0)", where="About"),
-    Check(
-        "The unit system is US or metric",
-        'IF(OR(unit_system="US",unit_system="metric"),0,1)'
-        '+IF(OR(typed_units="US",typed_units="metric"),0,1)',
-        where="Quote, Sizing",
-    ),
-    Check("At least one line is filled in", "IF(lines_begun=0,1,0)"),
-    Check("No begun line has anything still to do", f'COUNTIF({_S("state")},"to do*")'),
-    Check("No begun line has an error", f'COUNTIF({_S("state")},"error*")'),
-    Check("Every begun line is priced", "lines_not_priced"),
-    Check(
-        "Every other item has a description, a quantity and a price", "items_not_priced",
-        where="Quote",
-    ),
-    Check(
-        "Every begun line stands on the quote",
-        f"MAX(0,lines_begun-COUNT({QUOTE.range('line')}))", where="Quote",
-    ),
-    Check(
-        "Share basis stated wherever there is regrind",
-        f'SUMPRODUCT(--ISNUMBER({_S("virgin_share")}),--({_S("virgin_share")}<1),'
-        f'--({_S("share_basis")}=""))',
-    ),
-    Check(
-        "Every line with the choice below or own has its reason",
-        f'SUMPRODUCT((({_S("choice")}="below")+({_S("choice")}="own"))'
-        f'*ISERROR({_S("reason_kept")}))',
-    ),
-    Check(
-        "Density for load is not below the density for volume",
-        f"SUMPRODUCT(--ISNUMBER({_S('load_used')}),--ISNUMBER({_S('blend')}),"
-        f"--({_S('load_used')}<{_S('blend')}))",
-    ),
-    Check(
-        "The Catalog is complete, no model and no size is there twice",
-        f'SUMPRODUCT(--({CATALOG.range("state")}<>""),--({CATALOG.range("state")}<>"ok"))',
-        where="Catalog",
-    ),
-    Check(
-        "Quote and Catalog have the same currency", "IF(currency=catalog_currency,0,1)",
-        where="Quote, Catalog",
-    ),
-    Check(
-        "Customer, prepared by, date and currency are filled in",
-        '(customer="")+(prepared_by="")+(quote_date="")+(currency="")', where="Quote",
-    ),
-    Check(
-        "The quote is valid until its date or later",
-        'IF(OR(quote_date="",valid_until=""),1,IF(valid_until>=quote_date,0,1))', where="Quote",
-    ),
-    Check(
-        "Total = sum of quantity x price x (1 - discount), plus tax, by another way of summing",
-        # SUMPRODUCT takes blanks as 0; every line may be rounded to a cent.
-        "IF(lines_begun+items_begun=0,0,IF(ABS(quote_total-(1+tax_rate)*("
-        f"SUMPRODUCT({_S('quantity')},{_S('price')})"
-        f"-SUMPRODUCT({_S('quantity')},{_S('price')},{_S('discount')})+{other_items.SUM}))"
-        "<=0.01*(lines_begun+items_begun+1),0,1))",
-        where="Quote",
-    ),
-    Check(
-        "Quantities are whole and at least 1; discounts and tax lie between 0 % and 100 %",
-        f"SUMPRODUCT(--ISNUMBER({_S('quantity')}),--({_S('quantity')}<1))"
-        f"+SUMPRODUCT(--(ROUND({_S('quantity')},0)<>{_S('quantity')}))"
-        f"+SUMPRODUCT(--ISNUMBER({_S('discount')}),--({_S('discount')}<0))"
-        f"+SUMPRODUCT(--ISNUMBER({_S('discount')}),--({_S('discount')}>1))"
-        '+IF(AND(ISNUMBER(tax_rate),tax_rate>=0,tax_rate<=1),0,1)',
-        where="Sizing, Quote",
-    ),
-    Check(
-        "Blend density, required volume and hours held agree with plain arithmetic",
-        f'COUNTIF({_S("agrees")},"no")',
-    ),
-    Check("No error on Dryer", _errors(DRYER, "hoppers", "water"), where="Dryer"),
-    Check(
-        "Every dryer that lines share stands in the totals",
-        f"MAX(0,MAX({DRYER.range('number')})-{DRYERS.rows})", where="Dryer",
-    ),
-    Check(
-        "No error on Shared hopper", _errors(SHARED, "density_used", "most"),
-        where="Shared hopper",
-    ),
-    Check(
-        "Lines whose hopper holds less than the drying time",
-        f'COUNTIF({_S("holds")},"no*")', "look",
-    ),
-    Check(
-        "Lines with an estimated virgin density",
-        f'COUNTIF({_S("virgin_basis")},"estimated")', "look",
-    ),
-    Check(
-        "Lines with regrind of estimated density",
-        f'COUNTIFS({_S("regrind_is")},"estimated",{_S("regrind_share")},">0")', "look",
-    ),
-    Check(
-        "Lines with a drying time below what Resins says: the resin may stay wet",
-        f'COUNTIF({RESINS.range("agrees")},"*{WET}*")', "warn", "Resins",
-    ),
-    Check(
-        "Lines with a drying time above what Resins says",
-        f'COUNTIF({RESINS.range("agrees")},"*drying time above*")', "look", "Resins",
-    ),
-    Check(
-        "Lines with a virgin density outside what Resins says",
-        f'COUNTIF({RESINS.range("agrees")},"*virgin density*")', "look", "Resins",
-    ),
-    Check(
-        "Lines with a regrind density outside what Resins says",
-        f'COUNTIF({RESINS.range("agrees")},"*regrind density*")', "look", "Resins",
-    ),
-    Check(
-        "Lines with a resin that no table knows: nothing to compare with",
-        f'COUNTIF({RESINS.range("agrees")},"not in*")', "look", "Resins",
-    ),
-    Check(
-        "Lines with a figure for the dryer not stated",
-        f'IF(room_temperature="",0,COUNTIF({DRYER.range("in_words")},"not stated*"))', "look",
-        "Dryer",
-    ),
-    Check(
-        "The drying air is not drier than the room air",
-        'IF(ISERROR(room_over_drying),1,IF(room_over_drying="",0,'
-        "IF(room_over_drying>1,0,1)))", "look", "Dryer",
-    ),
-    Check(
-        "Jobs of the shared hopper that are held too short", "N(shared_short)", "look",
-        "Shared hopper",
-    ),
-    Check(
-        "Jobs of the shared hopper that are over-dried when it is full, or may be",
-        "N(shared_over)+N(shared_unknown)", "look", "Shared hopper",
-    ),
-    Check(
-        "Texts that are longer than the printed page shows",
-        f"SUMPRODUCT(--(LEN({_S('job')})>{LONGEST_JOB}))"
-        f"+SUMPRODUCT(--(LEN({_S('resin')})>{LONGEST_RESIN}))"
-        f"+IF(LEN(quote_conditions)>{LONGEST_CONDITIONS},1,0)", "look", "Sizing, Quote",
-    ),
-    Check(
-        "Catalog rows whose size, price or empty mass does not fit the others: see A slip? there",
-        f'COUNTIF({CATALOG.range("slips")},"look*")', "look", "Catalog",
-    ),
-    Check(
-        "Catalog rows that are marked as invented",
-        f'COUNTIF({CATALOG.range("note")},"invented*")', "look", "Catalog",
-    ),
+    Check("The cell functions answer", "IF(ISERROR(HOPPER_VERSION()),1,0)", sheet="About",
+          cell="B3"),
+    Check("The unit system is US or metric, and the typed figures are in it",
+          'IF(OR(unit_system="US",unit_system="metric"),0,1)+IF(units_confirmed=unit_system,0,1)',
+          sheet="Settings", cell="C6"),
+    Check("At least one line is filled in", "IF(lines_begun=0,1,0)", cell="C5"),
+    Check("Nothing is typed below the prepared lines",
+          "IF(ISERROR(lines_below),1,lines_below)", cell="C5"),
+    Check("Every begun line is priced", "lines_begun-COUNT(" + _S("net") + ")"),
+    Check("Every service has a description and a price",
+          "SUM(services_begun)-COUNT(services_total)", sheet="Services", cell="A6"),
+    Check("Every dryer that lines share stands on the quote, or is left out with a reason",
+          f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))', sheet="Dryer", cell="B6"),
+    Check("The page is long enough for all that belongs on it", "page_too_short", sheet="Quote"),
+    Check("The catalog of hoppers is complete; no model and no size is there twice",
+          _states(CATALOG), sheet="Catalog", cell="A10"),
+    Check("The catalog of dryers is complete; no model is there twice", _states(DRYER_CATALOG),
+          sheet="Dryer catalog", cell="A10"),
+    Check("Quote and catalog have the same currency", "IF(currency=catalog_currency,0,1)",
+          sheet="Settings", cell="G16"),
+    Check("Customer, quote number, date and prepared by are filled in",
+          '(customer="")+(quote_number="")+(quote_date="")+(prepared_by="")', sheet="Settings",
+          cell="G5"),
+    Check("The quote is valid until its date or later",
+          'IF(OR(quote_date="",valid_until=""),1,IF(valid_until>=quote_date,0,1))',
+          sheet="Settings", cell="G10"),
+    Check("Tax lies between 0 % and 100 %",
+          "IF(ISNUMBER(tax_rate),IF(AND(tax_rate>=0,tax_rate<=1),0,1),1)", sheet="Settings",
+          cell="G17"),
+    Check("Total = quantity x price x (1 - discount), summed up in another way, plus tax",
+          "IF(ISNUMBER(quote_total),IF(ABS(quote_total-(1+tax_rate)*("
+          f"SUMPRODUCT({_S('pieces')},{_S('price')})"
+          f"-SUMPRODUCT({_S('pieces')},{_S('price')},{_S('discount')})"
+          f"+SUMPRODUCT({DRYERS.range('count')},{DRYERS.range('price')})"
+          f"-SUMPRODUCT({DRYERS.range('count')},{DRYERS.range('price')},{DRYERS.range('discount')})"
+          f"+SUM(services_total)))<=0.01*(lines_begun+20),0,1),0)",
+          sheet="Quote"),
+    Check("Needed volume, hours held and the density for load agree with plain "
+          "arithmetic", "lines_disagree"),
+    Check("No error on Dryer", "dryer_errors", sheet="Dryer"),
+    Check("Resins of the shared hopper may meet", "shared_meets", sheet="Shared hopper",
+          cell="A20"),
+    Check("No error on Shared hopper", "shared_errors", sheet="Shared hopper", cell="A20"),
+    Check("No error on Measured density", "measured_errors", sheet="Measured density",
+          cell="A8"),
+    Check("Jobs of the shared hopper that are held too short", "shared_short", "look",
+          "Shared hopper", "A20"),
+    Check("Jobs of the shared hopper that may be over-dried when it is full", "shared_over",
+          "look", "Shared hopper", "A20"),
+    Check("One line is worked on there, and is not on Sizing", "one_line_open", "look",
+          "One line", "C26"),
+    Check("The drying air is drier than the room air",
+          'IF(ISERROR(room_over_drying),1,IF(room_over_drying="",0,IF(room_over_drying>1,0,1)))',
+          "look", "Dryer", "D21"),
+    Check("Catalog rows whose size, price or empty mass does not fit the others",
+          f'COUNTIF({CATALOG.range("slips")},"look*")', "look", "Catalog", "A10"),
+    Check("Catalog sizes are said to be gross or usable",
+          'IF(OR(catalog_sizes_are="gross",catalog_sizes_are="usable"),0,1)', "look", "Catalog",
+          "K3"),
+    Check("Printed columns of Settings are headings of Catalog",
+          '(printed_1<>"")*ISNA(MATCH(printed_1,catalog_free_headings,0))'
+          '+(printed_2<>"")*ISNA(MATCH(printed_2,catalog_free_headings,0))', "look", "Settings",
+          "G20"),
 )  # fmt: skip
 
-_COUNTS = (
-    Field(
-        "Lines begun on Sizing", "lines_begun", "calc", f"=COUNT({_S('line')})", show="whole",
-        note="A row counts as soon as anything is typed into it.",
-    ),
-    Field(
-        "of these, not priced", "lines_not_priced", "calc",
-        f"=lines_begun-COUNT({QUOTE.range('total')})", show="whole",
-        note="While this is not 0 the quote shows no total.",
-    ),
-    Field(
-        "Other items begun on Quote", "items_begun", "calc", f"={other_items.BEGUN}", show="whole",
-    ),
-    Field(
-        "of these, not priced", "items_not_priced", "calc",
-        f"=items_begun-{other_items.PRICED}", show="whole",
-        note="While this is not 0 the quote shows no total.",
-    ),
-)  # fmt: skip
-
-_HEADING_ROW = 13
+_WORDS = {"unfinished": "fail", "stop": "fail", "look": "look"}
 
 
-def _write_flag(book: Workbook, last_row: int) -> None:
-    sheet = book["Checks"]
-    span = f"$D${_HEADING_ROW + 1}:$D${last_row}"
-    cases = span.replace("D", "C")
-    fields = (
-        Field(
-            "All checks", "checks_flag", "check",
-            '=IF(checks_failed>0,"NOT READY: "&checks_failed&" of "&'
-            f'ROWS({span})&" checks fail, see sheet Checks",'
-            'IF(checks_warned=0,"All checks pass","No check fails, but "&checks_warned&'
-            'IF(checks_warned=1," WARNING"," WARNINGS"))&IF(checks_to_look_at=0,"",", "&'
-            'checks_to_look_at&IF(checks_to_look_at=1," case"," cases")&" to look at")&'
-            'IF(checks_warned+checks_to_look_at=0,"",": see sheet Checks"))',
-        ),
-        Field(
-            "Checks that fail", "checks_failed", "check", f'=COUNTIF({span},"fail")', show="whole"
-        ),
-        Field(
-            "Cases that are a warning", "checks_warned", "check",
-            f'=SUMIF({span},"warn",{cases})', show="whole",
-        ),
-        Field(
-            "Cases to look at", "checks_to_look_at", "check", f'=SUMIF({span},"look",{cases})',
-            show="whole",
-        ),
+def _line_check(key: str, severity: str, heading: str) -> Check:
+    last = f"{BEHIND.quoted_sheet}!${BEHIND.letter(naming(key))}${{last}}"
+    return Check(
+        f"Lines: {heading}", f'COUNTIF({_B(key)},"?*")', _WORDS[severity], "Sizing", "B",
+        f"MID({last},3,60)",
     )  # fmt: skip
-    write_fields(book, sheet, fields, 3, {"label": "A:B", "value": "C:E", "word": "F"})
-    realign(sheet["C3"], wrap_text=True)
-    sheet.row_dimensions[3].height = 28
-    write_fields(
-        book, sheet, _COUNTS, 7, {"label": "A:B", "value": "C:E", "word": "F", "note": "G"}
+
+
+def all_checks() -> tuple[Check, ...]:
+    """Those of the book, then those of its lines."""
+    return (*CHECKS, *(_line_check(c.key, c.severity, c.heading) for c in LINE_CHECKS))
+
+
+def _kind(state: str) -> str:
+    return f'=COUNTIF({_B("kind")},"{state}")'
+
+
+def _origin(*words: str) -> str:
+    return "+".join(
+        f'COUNTIF({_S(key)},"{word}")' for word in words for key in ("virgin_is", "ground_is")
     )
 
 
-def write(book: Workbook, checks: Iterable[Check] = CHECKS) -> None:
+_MIXED = (
+    f"SUMPRODUCT(({_S('begun')}=1)*ISNUMBER({_S('regrind_share')})*({_S('regrind_share')}>0)*"
+    f'({_S("regrind_share")}<1)*({_S("basis_used")}="{{}}"))'
+)
+
+_COUNTS = (
+    ("Lines begun on Sizing", "lines_begun", f"=SUM({_S('begun')})"),
+    ("ready", "lines_ready", _kind("ready")),
+    ("look", "lines_look", _kind("look")),
+    ("stop", "lines_stop", _kind("stop")),
+    ("unfinished", "lines_unfinished", _kind("unfinished")),
+    ("mixed by mass", "mixed_by_mass", "=" + _MIXED.format("mass")),
+    ("mixed by volume", "mixed_by_volume", "=" + _MIXED.format("volume")),
+)  # fmt: skip
+
+_NOT_PRICED = (
+    f"lines_begun-COUNT({_S('net')})+SUM(services_begun)-COUNT(services_total)"
+    f'+SUMPRODUCT(--({DRYERS.range("stop")}<>""))'
+)
+_SUMS = (
+    ("Subtotal", "quote_subtotal",
+     f'=IF(lines_begun+SUM(services_begun)=0,"",IF({_NOT_PRICED}>0,NA(),'
+     f"SUM({_S('net')})+SUM(dryer_nets)+SUM(services_total)))", "#,##0.00_)"),
+    ("Tax", "quote_tax",
+     '=IF(quote_subtotal="","",IF(ISNUMBER(tax_rate),ROUND(quote_subtotal*tax_rate,2),NA()))',
+     "#,##0.00_)"),
+    ("Total", "quote_total", '=IF(quote_subtotal="","",quote_subtotal+quote_tax)', "#,##0.00_)"),
+    ("Why there is no total", "no_total",
+     '=IF(ISNUMBER(quote_total),"","No total yet: "&IF(lines_begun=0,"no line is filled in.",'
+     f'(lines_begun-COUNT({_S("net")}))&" of "&lines_begun&" lines not priced, "&'
+     '(SUM(services_begun)-COUNT(services_total))&" services not priced, "&'
+     f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))&" dryers not ready"&'
+     'IF(ISNUMBER(tax_rate),".",", tax not a number.")))', "General"),
+    ("Densities, in words", "densities_said",
+     f'="from data sheets "&({_origin("data sheet")})&", measured "&({_origin("measured")})&'
+     f'", from the resin table "&({_origin("table")})&", estimated "&'
+     f'({_origin("estimated", "rule of thumb")})&IF(({_origin("not stated")})=0,"",'
+     f'", origin not said "&({_origin("not stated")}))', "General"),
+)  # fmt: skip
+
+
+def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -> None:
     """Add the sheet."""
-    sheet = start_sheet(book, "Checks", "Checks", "G")
-    for letter, width in zip("ABCDEFG", (5, 78, 10, 10, 20, 12, 50), strict=True):
-        sheet.column_dimensions[letter].width = width
-    headings = ("No.", "What must be so, or is worth a look", "Cases", "Result", "Where", "")
-    for letter, heading in zip("ABCDE", headings, strict=False):
-        put(sheet, f"{letter}{_HEADING_ROW}", heading, "heading")
-    row = _HEADING_ROW
-    for number, check in enumerate(checks, 1):
-        row += 1
-        put(sheet, f"A{row}", number, "label", align="center")
-        put(sheet, f"B{row}", check.text, "label", align="left")
-        put(sheet, f"C{row}", f"={check.found}", "check", "0", align="center")
-        # A check that is itself in error has not passed.
-        put(
-            sheet, f"D{row}",
-            f'=IF(ISERROR($C{row}),"fail",IF($C{row}=0,"pass","{check.severity}"))',
-            "check", align="center",
-        )  # fmt: skip
-        put(sheet, f"E{row}", check.where, "label", align="center")
-        put(sheet, f"F{row}", WORDS["check"], "word")
-    _write_flag(book, row)
-    highlight_results(sheet, f"D{_HEADING_ROW + 1}:D{row}")
-    note = row + 2
-    put_across(
-        sheet, f"A{note}:E{note}",
-        "fail: the quote is not ready, and the sheet Quote says so. warn: the answer may be wrong. "
-        "look: a person decides. "
-        "A check that cannot be computed counts as failed.", "note",
+    listed = tuple(checks) or all_checks()
+    sheet, pen = new_sheet(book, SHEET, "Checks")
+    pen.widths(A=30, B=470, C=60, D=64, E=150, F=130, G=46, H=150, I=90)
+    last = FIRST + len(listed) - 1
+    span = f"$D${FIRST}:$D${last}"
+    pen.put("A3:B3", "Is the quote ready?", "strong")
+    pen.put(
+        "C3:F3",
+        '=IF(quote_ready,"● ready","■ DRAFT: "&checks_failed&IF(checks_failed=1," check fails",'
+        '" checks fail"))&IF(checks_to_look_at=0,"","; "&checks_to_look_at&" to look at")',
+        "strong",
     )  # fmt: skip
-    sheet.row_dimensions[note].height = 28
+    pen.name("C3", "checks_flag")
+    for row, label, name, formula in (
+        (4, "No check fails", "quote_ready", "=checks_failed=0"),
+        (5, "Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
+        (6, "Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),
+    ):
+        pen.put(f"A{row}:B{row}", label, "label")
+        pen.put(f"C{row}", formula, "calc", "0", at="right")
+        pen.name(f"C{row}", name)
+    for row, (label, name, formula) in enumerate(_COUNTS, 7):
+        pen.put(f"A{row}:B{row}", label, "label", indent=0 if row == 7 else 1)
+        pen.put(f"C{row}", formula, "calc", "0", at="right")
+        pen.name(f"C{row}", name)
+    for row, (label, name, formula, fmt) in enumerate(_SUMS, 3):
+        pen.put(f"H{row}", label, "label")
+        pen.put(f"I{row}", formula, "calc", fmt, at="right" if fmt != "General" else "left")
+        pen.name(f"I{row}", name)
+    _write_helpers(book, rows)
+    for letter, text, at in (
+        ("A", "no.", "center"), ("B", "what must be so, or is worth a look", "left"),
+        ("C", "cases", "right"), ("D", "result", "center"), ("E", "lines", "left"),
+        ("F", "go there", "left"), ("G", "else", "center"),
+    ):  # fmt: skip
+        pen.put(f"{letter}{FIRST - 1}", text, "unit", at=at)
+    end = BEHIND.first_row + rows - 1
+    for row, check in enumerate(listed, FIRST):
+        named = check.named.format(last=end)
+        pen.put(f"A{row}", row - FIRST + 1, "label", at="center")
+        pen.put(f"B{row}", check.text, "calc")
+        pen.put(f"C{row}", f"={check.found}", "check", "0_)", at="right")
+        # A check that is itself in error has not passed.
+        pen.put(
+            f"D{row}",
+            f'=IF(ISERROR($C{row}),"fail",IF($C{row}=0,"pass",$G{row}))',
+            "check", at="center",
+        )  # fmt: skip
+        pen.put(f"E{row}", f"={named}" if named else None, "check", shrink=True)
+        pen.put(f"G{row}", check.severity, "label", at="center")
+        target = f'"#{quoted(check.sheet)}!{check.cell}"'
+        if named:
+            number = f'VALUE(LEFT($E{row},FIND(",",$E{row}&",")-1))'
+            target = f'"#{check.sheet}!B"&({SIZING.first_row - 1}+IF($E{row}="",1,{number}))'
+        pen.put(f"F{row}", f'=HYPERLINK({target},"{check.sheet}")', "check", underline="single")
+    highlight_results(sheet, f"D{FIRST}:D{last}")
+    when(sheet, "C3:F3", "quote_ready", passed())
+    when(sheet, "C3:F3", "NOT(quote_ready)", failed())
+    note = last + 2
+    pen.put(
+        f"A{note}:F{note}",
+        "fail: the page says DRAFT. look: a person decides. A check that cannot be computed has "
+        "failed. The lines are explained on Line checks.", "note",
+    )  # fmt: skip
+    pen.heights(note, note, 30)
+    sheet.freeze_panes = f"A{FIRST}"
+    landscape(sheet, f"A1:F{note}", "ABCDEF", units, fit=True)
     sheet.page_setup.orientation = "portrait"
-    sheet.print_area = f"A1:F{note}"
+
+
+def _write_helpers(book: Workbook, rows: int) -> None:
+    """Counts that Checks needs, below its figures on the right."""
+    from .grid import Pen
+
+    pen = Pen(book[SHEET])
+    typed = (
+        f"Sizing!$C${SIZING.first_row + rows}:${SIZING.letter('reason')}${SIZING.reach_row + 300}"
+    )
+    for row, label, name, formula in (
+        (9, "Cells typed below the lines", "lines_below", f'=SUMPRODUCT(--({typed}<>""))'),
+        (10, "Lines that disagree", "lines_disagree",
+         f'=COUNTIF({_B("agrees")},"no")'),
+        (11, "Errors on Dryer", "dryer_errors", "=SUMPRODUCT(--ISERROR(Dryer!$H$6:$V$13))"),
+    ):  # fmt: skip
+        pen.put(f"H{row}", label, "label")
+        pen.put(f"I{row}", formula, "calc", "0", at="right")
+        pen.name(f"I{row}", name)

@@ -1,16 +1,21 @@
-"""The invented scenario of ``workbooks/demo_quote.xlsx``; nobody and nothing in it exists."""
+"""The invented scenario of ``workbooks/demo_quote.xlsx``; nobody and nothing in it exists.
+
+Densities and drying hours lie within the ranges of the resin table, which a test looks at.
+"""
 
 from __future__ import annotations
 
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from .dryer import LINES as DRYER
-from .other_items import ROWS as ITEM_ROWS
-from .quote_lines import TABLE as QUOTE
-from .resins import OWN as OWN_RESINS
+from ...cells.quantities import QUANTITIES
+from ...cells.wording import in_system, rounded, to_si
+from . import type_in
+from .line_columns import TYPED
+from .measured import TABLE as MEASURED
+from .page_plan import SERVICES
+from .revision import TABLE as REVISION
 from .shared_hopper import TABLE as SHARED
-from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -19,156 +24,143 @@ if TYPE_CHECKING:
 
     from ..layout import Table
 
-__all__ = [
-    "DRYER_LINES",
-    "HEADER",
-    "LINES",
-    "OTHER_ITEMS",
-    "RESINS",
-    "SHARED_JOBS",
-    "fill",
-    "fill_items",
-    "fill_lines",
-    "fill_table",
-]
+__all__ = ["HEADER", "LINES", "MEASURED_ROWS", "SERVICE_ROWS", "SHARED_JOBS", "fill", "fill_table"]
 
 HEADER: dict[str, Any] = {
+    "demonstration": "yes",
     "customer": "INVENTED Customer, Plant 2",
-    "project": "Dry seven jobs on two floors (invented)",
+    "project": "Dry seven jobs on two floors",
+    "inquiry": "24 February 2026, by phone",
     "prepared_by": "A. Estimator (invented)",
-    "seller": "INVENTED Dryer Sales",
-    "seller_address": "1 Invented Street, Nowhere",
+    "seller": "INVENTED Dryer Sales, Nowhere",
     "seller_contact": "quotes@example.invalid",
-    "quote_conditions": "Delivery eight weeks after the order, payment within 30 days (invented). "
-    "Line 6 was chosen for 85 lb/h, the throughput that the customer stated.",
-    "quote_number": "DEMO-001",
+    "quote_number": "EX-0147",
     "quote_date": date(2026, 3, 2),
     "valid_until": date(2026, 4, 30),
     "tax_rate": 0.07,
-    "catalog_date": date(2026, 1, 15),
-    "size_policy": "below allowed",
-    "policy_shortfall": 0.03,
-    "regrind_line": 1,
+    "catalog_date": date(2026, 1, 2),
+    "catalog_sizes_are": "usable",
+    "book_basis": "mass",
+    "printed_1": "lead time",
+    "conditions_1": "Payment within 30 days. Stands and ducts are not included.",
     "room_temperature": 86,
     "room_humidity": 0.6,
     "plant_altitude": 650,
     "drying_dew_point": -40,
-    "airflow_is": "actual",
 }
 
-#: One dictionary per line, by the keys of the Sizing columns; US units.
+#: One dictionary per line, by the keys of the typed columns; US units.
 LINES: tuple[dict[str, Any], ...] = (
     {
-        "job": "Press 1, housing", "resin": "PC", "virgin_share": 0.5, "share_basis": "volume",
-        "virgin_density": 34, "virgin_basis": "data sheet", "throughput": 100, "hours": 4,
-        "quantity": 1,
+        "job": "Press 4, control housing", "resin": "PC/ABS", "regrind": 0.3, "virgin": 40,
+        "virgin_from": "data sheet", "ground": 28, "ground_from": "measured", "stated": 220,
+        "low": 170, "likely": 190, "high": 220, "hours": 3.5,
     },
     {
-        "job": "Press 2, lens of a rear lamp, left and right", "resin": "PC", "virgin_share": 1,
-        "virgin_density": 41, "virgin_basis": "measured", "throughput": 62, "hours": 4,
-        "reserve": 0.1, "quantity": 2, "discount": 0.05,
+        "job": "Press 5, bezel", "resin": "ABS", "regrind": 0.15, "virgin": 39,
+        "virgin_from": "data sheet", "stated": 100, "likely": 88, "hours": 3, "choice": "below",
+        "reason": "the press log of March shows 88 lb/h",
     },
     {
-        "job": "Press 3, bracket", "resin": "PA66 GF30", "virgin_share": 0.7,
-        "share_basis": "mass", "virgin_density": 43, "virgin_basis": "data sheet",
-        "regrind_density": 26, "regrind_basis": "measured", "throughput": 148, "hours": 4,
-        "load_density": 52, "quantity": 1,
+        "job": "Press 6, connector", "resin": "PBT", "virgin": 48, "virgin_from": "data sheet",
+        "stated": 62, "hours": 4,
     },
     {
-        "job": "Press 4, bezel", "resin": "ABS", "virgin_share": 0.8, "share_basis": "mass",
-        "virgin_density": 39, "virgin_basis": "estimated", "throughput": 230, "hours": 3,
-        "reserve": 0.1, "quantity": 1,
+        "job": "Press 9, gear", "resin": "PA66", "regrind": 0.2, "virgin": 42,
+        "virgin_from": "data sheet", "stated": 140, "likely": 120, "hours": 4,
+        "moisture_in": 0.003,
     },
     {
-        "job": "Line 5, preform", "resin": "PET", "virgin_share": 0.75, "share_basis": "mass",
-        "virgin_density": 53, "virgin_basis": "measured", "regrind_density": 22,
-        "regrind_basis": "measured", "throughput": 640, "hours": 5, "quantity": 1,
-        "discount": 0.08,
+        "job": "Press 11, tray, reground parts", "resin": "PC", "regrind": 1, "shot": 420,
+        "cycle": 36, "hours": 4,
     },
     {
-        "job": "Press 6, gear", "resin": "PBT", "virgin_share": 1, "virgin_density": 50,
-        "virgin_basis": "data sheet", "throughput": 105, "hours": 4, "choice": "below",
-        "reason": "Runs at 85 lb/h at most, says the customer (invented)", "quantity": 1,
+        "job": "Press 14, cap", "resin": "POM", "regrind": 0.1, "basis": "volume", "virgin": 51,
+        "virgin_from": "data sheet", "ground": 30, "ground_from": "measured", "stated": 75,
+        "hours": 2, "quantity": 2,
     },
     {
-        "job": "Press 7, cover", "resin": "ABS", "virgin_share": 0.6, "share_basis": "volume",
-        "virgin_density": 39, "virgin_basis": "estimated", "throughput": 120, "hours": 3,
-        "choice": "own", "own_model": "EXAMPLE-30",
-        "reason": "Throughput doubles next year (invented)", "quantity": 1,
+        "job": "Press 15, cutlery", "resin": "PLA", "stated": "30 kg/h", "hours": 4,
+        "temperature": 175, "dryer": "B",
     },
 )  # fmt: skip
 
-#: Description, quantity and unit price of what is sold beside the hoppers.
-OTHER_ITEMS: tuple[tuple[str, float, float], ...] = (
-    ("Dryer A, 400 cfm (invented)", 1, 14_200),
-    ("Start-up and training, days (invented)", 2, 1_150),
-    ("Freight (invented)", 1, 980.50),
-)
+#: The first line once more, as it was tried on One line.
+ONE_LINE: dict[str, Any] = {
+    **LINES[0], "form": "pellets, ground parts", "basis": "mass", "rate_from": "press log",
+    "hours_low": 3, "hours_likely": 3.5, "hours_high": 4, "hours_from": "resin maker",
+    "headroom": 8, "choice": "next size", "quantity": 1, "line": 1,
+}  # fmt: skip
 
-#: Beside the lines, in their order, by the keys of the Dryer columns; US units.
-DRYER_LINES: tuple[dict[str, Any], ...] = (
-    {"dryer": "Dryer A", "moisture_in": 0.002},
-    {"dryer": "Dryer A", "moisture_in": 0.002},
-    {"moisture_in": 0.004, "moisture": 0.001, "airflow": 0.8},
-    {"dryer": "Dryer B", "moisture_in": 0.003},
-    {"dryer": "Dryer C", "moisture_in": 0.003, "airflow": 0.9},
-    {"dryer": "Dryer A"},
-    {"dryer": "Dryer B", "moisture_in": 0.003},
-)
+MEASURED_ROWS: tuple[dict[str, Any], ...] = (
+    {
+        "resin": "PC", "what": "regrind", "line": 5, "lot": "tray, 2 March (invented)",
+        "method": "ASTM D1895 B", "volume": 400, "cup_1": 172.4, "cup_2": 174.9, "cup_3": 171.2,
+        "cup_4": 173.6,
+    },
+)  # fmt: skip
 
-#: Jobs that take turns on the hopper of line 4, by the keys of the Shared hopper columns.
+SERVICE_ROWS: tuple[dict[str, Any], ...] = (
+    {"text": "Start-up and training", "note": "days on site", "quantity": 2, "price": 1150},
+    {"text": "Freight", "note": "to Plant 2", "price": 980.5},
+)  # fmt: skip
+
 SHARED_JOBS: tuple[dict[str, Any], ...] = (
+    {"line": 3},
     {"line": 4},
-    {
-        "job": "Press 4, trim strip", "resin": "ABS", "density": 35, "throughput": 180, "hours": 3,
-        "upper": 6,
-    },
-    {"job": "Press 4, samples", "resin": "ABS", "density": 39, "throughput": 44, "hours": 3},
-    {
-        "job": "Press 4, clear cover", "resin": "House blend 7", "density": 41, "throughput": 150,
-        "hours": 4,
-    },
-)  # fmt: skip
+    {"job": "Press 6, night shift", "resin": "PA6", "density": 41, "rate": 60, "hours": 4},
+)
 
-#: Own rows, by the keys of the Resins columns; US units.
-RESINS: tuple[dict[str, Any], ...] = (
+_REVISIONS: tuple[dict[str, Any], ...] = (
+    {"revision": "A", "date": date(2026, 2, 26), "by": "A. Estimator", "changed": "first quote"},
     {
-        "resin": "PA66 GF30", "drying_temperature": 176, "drying_temperature_low": 170,
-        "drying_temperature_high": 180, "drying_hours": 4, "drying_hours_low": 4,
-        "drying_hours_high": 6, "specific_heat": 0.36,
-        "source": "INVENTED data sheet, Jan 2026",
+        "revision": "B", "date": date(2026, 3, 2), "by": "A. Estimator",
+        "changed": "line 2 one size smaller; dryer B added",
     },
 )  # fmt: skip
 
 
-def fill_table(book: Workbook, table: Table, lines: tuple[dict[str, Any], ...]) -> None:
-    """Type ``lines`` into the rows of ``table``, from the first one on."""
-    sheet = book[table.sheet]
-    for row, line in enumerate(lines, table.first_row):
-        for key, value in line.items():
-            sheet[table.cell(key, row)] = value
+def fill(book: Workbook, units: str = "US") -> None:
+    """Type the whole invented scenario into ``book``, figures in the book's unit system."""
+    from . import fill as fill_lines
+
+    header = dict(HEADER)
+    for name, measure in (
+        ("room_temperature", "room temperature"), ("plant_altitude", "altitude"),
+        ("drying_dew_point", "room temperature"),
+    ):  # fmt: skip
+        header[name] = _in(units, header[name], measure)
+    type_in(book, **header)
+    quantities = {column.key: column.quantity for column in TYPED}
+    fill_lines(book, ({k: _in(units, v, quantities[k]) for k, v in line.items()} for line in LINES))
+    fill_one_line(book, ONE_LINE, units)
+    fill_table(book, MEASURED, MEASURED_ROWS, units)
+    fill_table(book, SERVICES, SERVICE_ROWS, units)
+    fill_table(book, SHARED, SHARED_JOBS, units)
+    fill_table(book, REVISION, _REVISIONS, units)
 
 
-def fill_lines(book: Workbook, lines: tuple[dict[str, Any], ...]) -> None:
-    """Type ``lines`` into the rows of Sizing, from the first one on."""
-    fill_table(book, SIZING, lines)
+def fill_one_line(book: Workbook, cells: dict[str, Any], units: str = "US") -> None:
+    """Type into *One line*, by the keys of ``one_line.IN``; US figures in ``units``."""
+    from .one_line_figures import IN, SHEET
+
+    quantities = {column.key: column.quantity for column in TYPED}
+    for key, value in cells.items():
+        book[SHEET][IN[key].replace("$", "")] = _in(units, value, quantities.get(key, ""))
 
 
-def fill_items(book: Workbook, items: Iterable[tuple[Any, Any, Any]]) -> None:
-    """Type description, quantity and unit price of other items into *Quote*."""
-    letters = ("A", QUOTE.letter("quantity"), QUOTE.letter("price"))
-    for row, item in zip(ITEM_ROWS, items, strict=False):
-        for letter, value in zip(letters, item, strict=True):
-            book[QUOTE.sheet][f"{letter}{row}"] = value
+def _in(units: str, value: Any, quantity: str) -> Any:
+    """A US figure in ``units``, to the digits that somebody would type."""
+    if units == "US" or quantity not in QUANTITIES or not isinstance(value, int | float):
+        return value
+    return float(rounded(in_system(to_si(value, quantity, "US"), quantity, units), 3))
 
 
-def fill(book: Workbook) -> None:
-    """Type the whole invented scenario into ``book``."""
-    for name, value in HEADER.items():
-        ((sheet, address),) = book.defined_names[name].destinations
-        book[sheet][address.replace("$", "")] = value
-    fill_lines(book, LINES)
-    fill_items(book, OTHER_ITEMS)
-    fill_table(book, DRYER, DRYER_LINES)
-    fill_table(book, SHARED, SHARED_JOBS)
-    fill_table(book, OWN_RESINS, RESINS)
+def fill_table(
+    book: Workbook, table: Table, rows: Iterable[dict[str, Any]], units: str = "US"
+) -> None:
+    """Type rows into a table, by the keys of its columns; US figures in ``units``."""
+    quantities = {column.key: column.quantity for column in table.columns}
+    for row, cells in enumerate(rows, table.first_row):
+        for key, value in cells.items():
+            book[table.sheet][table.cell(key, row)] = _in(units, value, quantities[key])

@@ -1,401 +1,324 @@
-"""Sheet *Dryer*: what stands behind the hoppers, for each line and for each dryer that they share.
+"""Sheet *Dryer*: the air, heat and water that the chosen hoppers need, and the dryers that give it.
 
-Room air and drying air above; below it one row per line of *Sizing* with airflow, heat and water.
-What is not typed comes from *Resins*; what neither has is "not stated", and no total hides it.
+Lines with the same letter share a dryer, at once or in turn. Each dryer comes from the dryer
+catalog: the next one up by its airflow, a model that somebody names, or none with a reason.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..layout import (
-    Column,
-    Field,
-    Table,
-    put_across,
-    realign,
-    start_sheet,
-    unit_name,
-    write_fields,
-    write_table,
-)
-from ..styles import noticed
-from ..validation import a_text, one_of, quantity
-from .resins import NO_VALUE, of_line
-from .resins import TABLE as RESINS
-from .rows import highlight_errors, print_in_parts, when
-from .sizing import TABLE as SIZING
+from ..layout import Column, Table, put, put_across, unit_name
+from ..styles import STATES
+from ..validation import Rule, a_share, a_text, a_whole, one_of
+from .grid import landscape, letters_between, new_sheet, quoted, write_grid
+from .line_checks import LINES as ROWS
+from .line_checks import REACH, SIZING
+from .line_checks import TABLE as BEHIND
+from .line_columns import ALMOST, DRYER_NAMES, number
+from .rows import highlight_errors, highlight_glyphs
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-__all__ = ["LINES", "NOT_STATED", "SETTINGS", "TOTALS", "write"]
+__all__ = ["LINES", "SHEET", "TABLE", "write"]
 
+SHEET = "Dryer"
 #: What a figure says when an input for it is given nowhere.
 NOT_STATED = "not stated"
-_FIRST_SETTING = 4
-
-
-def _shown(cell: str, name: str) -> str:
-    """A typed figure in the units that the book is shown in."""
-    return f"HOPPER_CONVERT({cell},{unit_name(name, typed=True)},{unit_name(name)})"
-
-
-def _known(*names: str) -> str:
-    return "OR(" + ",".join(f'{name}=""' for name in names) + ")"
-
-
-SETTINGS = (
-    Field(
-        "Room temperature", "room_temperature", quantity="room temperature", show="typed",
-        rule=quantity("room temperature", "The room around the dryer; the resin enters so warm."),
-    ),
-    Field(
-        "Relative humidity of the room", "room_humidity", show="share",
-        rule=quantity("relative humidity", "On a humid day, 0 % to 100 %."),
-    ),
-    Field(
-        "Altitude of the plant", "plant_altitude", quantity="altitude", show="typed",
-        rule=quantity("altitude", "Above sea level. Blank: sea level."),
-    ),
-    Field(
-        "Dew point of the drying air", "drying_dew_point", quantity="room temperature",
-        show="typed",
-        rule=quantity("room temperature", "As the dryer's maker states it, or as measured."),
-        note="Below freezing: the frost point.",
-    ),
-    Field(
-        "Airflow per throughput", "airflow_per_throughput", quantity="specific airflow",
-        show="typed",
-        rule=quantity(
-            "specific airflow",
-            "For lines that state none. Blank: 1 cfm per lb/h. The dryer's or resin maker's figure "
-            "governs.",
-        ),
-        note="Blank: 1 cfm per lb/h (3.75 m3/h per kg/h), Society of Plastics Engineers, Jan 2001.",
-    ),
-    Field(
-        "Airflows are", "airflow_is",
-        rule=one_of(
-            "actual", "standard",
-            prompt="actual: at the temperature of the drying air. standard: at 20 degC (68 degF).",
-        ),
-        note="A standard flow (20 degC) is 34 % more actual flow at 120 degC: say which.",
-    ),
-    Field(
-        "Room temperature", "room_temperature_used", "calc",
-        f'=IF(room_temperature="","",{_shown("room_temperature", "room temperature")})',
-        quantity="room temperature", show="temperature",
-    ),
-    Field(
-        "Dew point of the room", "room_dew_point", "calc",
-        f'=IF({_known("room_temperature", "room_humidity")},"",'
-        "HOPPER_DEW_POINT(room_temperature_used,room_humidity,unit_system))",
-        quantity="temperature", show="temperature", note="Frost point below freezing.",
-    ),
-    Field(
-        "Water in the room air", "room_moisture", "calc",
-        f'=IF({_known("room_temperature", "room_humidity")},"",'
-        "HOPPER_AIR_MOISTURE(room_temperature_used,room_humidity,altitude_used,unit_system))",
-        quantity="humidity ratio", show="humidity ratio",
-    ),
-    Field(
-        "Water in the drying air", "drying_moisture", "calc",
-        f'=IF(drying_dew_point="","",HOPPER_AIR_MOISTURE('
-        f"{_shown('drying_dew_point', 'room temperature')},1,altitude_used,unit_system))",
-        quantity="humidity ratio", show="humidity ratio",
-    ),
-    Field(
-        "Room air is wetter by a factor of", "room_over_drying", "calc",
-        '=IF(OR(room_moisture="",drying_moisture=""),"",room_moisture/drying_moisture)',
-        show="factor", note="What reaches the resin if the drying air is not dry.",
-    ),
-    Field(
-        "Altitude", "altitude_used", "calc",
-        f'=IF(plant_altitude="",0,{_shown("plant_altitude", "altitude")})',
-        quantity="altitude", show="whole",
-    ),
-    Field(
-        "Water that open resin takes up", "", "calc", "no sourced value",
-        note="Keep it closed, and measure its moisture (ISO 15512).",
-    ),
-)  # fmt: skip
+_FIRST, _FIRST_LINE = 6, 28
+_LINK = {"s": lambda: SIZING, "b": lambda: BEHIND}
 
 
 def _live(formula: str) -> str:
     return f'IF({{line}}="","",{formula})'
 
 
-def _sizing(key: str) -> str:
-    return f"INDEX({SIZING.range(key)},{{line}})"
-
-
-def _input(key: str, heading: str, name: str, group: str, prompt: str) -> Column:
-    return Column(
-        key, heading, "input", name, width=12, group=group, rule=quantity(name, prompt),
-        show="moisture" if name == "moisture" else "typed",
-    )  # fmt: skip
-
-
-def _used(key: str, heading: str, name: str, group: str, resin_key: str, show: str) -> Column:
-    """The typed figure, or else the tables' one, or else the word."""
-    table = f"INDEX({RESINS.range(resin_key)},{{line}})"
-    typed = _shown(f"{{{key}}}", name) if name != "moisture" else f"{{{key}}}"
-    return Column(
-        f"{key}_used", heading, quantity=name, show=show, width=10, align="right", group=group,
-        formula=_live(
-            f'IF({{{key}}}<>"",{typed},IF({table}="{NO_VALUE}","{NOT_STATED}",{table}))'
-        ),
-    )  # fmt: skip
-
-
-def _from(key: str, group: str) -> Column:
-    return Column(
-        f"{key}_from", "from", width=13, align="center", group=group,
-        formula=_live(
-            f'IF({{{key}}}<>"","typed",IF({{{key}_used}}="{NOT_STATED}","{NOT_STATED}","Resins"))'
-        ),
-    )  # fmt: skip
-
-
-_AIRFLOW = "{feed},{airflow_used},unit_system"
-_HEAT = "{feed},{heat_used},room_temperature_used,{temperature_used},unit_system"
-_WATER = "{feed},{moisture_in},{moisture_used},unit_system"
+_HEAT_KNOWN = 'OR({temperature}="",{heat}="",room_temperature="")'
 
 #: Row k belongs to row k of *Sizing*.
 LINES = Table(
-    "Dryer",
-    first_row=25,
-    rows=20,
-    reach=200,
+    SHEET, first_row=_FIRST_LINE, rows=ROWS, reach=REACH, links=_LINK,
     columns=(
+        Column("line", "line", show="whole", width=40, align="center", group="Line",
+               formula="{b.line}"),
+        Column("job", "job", width=150, group="Line", shrink=True, formula=_live('{s.job}&""')),
+        Column("resin", "resin", width=84, group="Line", shrink=True,
+               formula=_live('{s.resin}&""')),
+        Column("dryer", "dryer", width=62, align="center", group="Line",
+               formula=_live("{s.dryer_used}")),
+        Column("feed", "rate, all hoppers", quantity="throughput", width=84, align="right",
+               group="Air",
+               formula=_live('IF({s.rate_used}="","",{s.rate_used}*IF({s.quantity}="",1,'
+                             "{s.quantity}))")),
+        Column("air", "air", quantity="airflow", width=74, align="right", group="Air",
+               formula=_live("{s.air}")),
+        Column("temperature", "dried at", quantity="temperature", width=70, align="right",
+               group="Heat", formula=_live("{s.temperature_used}")),
+        Column("heat", "specific heat", quantity="specific heat", width=84, align="right",
+               group="Heat", formula=_live("{b.specific_heat}")),
         Column(
-            "line", "Line", show="whole", width=6, align="center", group="Line",
-            formula=of_line("line"),
-        ),
-        Column(
-            "job", "Job", width=27, group="Line", wrap=True,
-            formula=_live(f'{_sizing("job")}&""'),
-        ),
-        Column(
-            "resin", "Resin", width=18, group="Line", wrap=True,
-            formula=_live(f'{_sizing("resin")}&""'),
-        ),
-        Column(
-            "hoppers", "Hoppers", show="whole", width=8, align="center", group="Line",
-            formula=_live(f'IF({_sizing("quantity")}="",NA(),{_sizing("quantity")})'),
-        ),
-        Column(
-            "feed", "Throughput of all of them", quantity="throughput", width=11, group="Line",
-            formula=_live(f"{_sizing('throughput_used')}*{{hoppers}}"),
-        ),
-        Column(
-            "dryer", "Dryer\n(blank: its own)", "input", width=13, align="center", group="Air",
-            rule=a_text(30, "Name of the dryer. Lines with the same name share it."),
-        ),
-        _input(
-            "airflow", "Airflow per throughput, typed", "specific airflow", "Air",
-            "Blank: the figure above.",
-        ),
-        Column(
-            "airflow_used", "Airflow per throughput", quantity="specific airflow", width=11,
-            group="Air",
+            "power", "heat for the resin", quantity="heat", width=96, align="right", group="Heat",
             formula=_live(
-                f'IF({{airflow}}<>"",{_shown("{airflow}", "specific airflow")},'
-                'IF(airflow_per_throughput<>"",'
-                f'{_shown("airflow_per_throughput", "specific airflow")},'
-                f'HOPPER_CONVERT(1,"cfm/(lb/h)",{unit_name("specific airflow")})))'
+                f'IF(OR({{feed}}="",{_HEAT_KNOWN}),"{NOT_STATED}",HOPPER_HEAT({{feed}},{{heat}},'
+                "room_temperature_used,{temperature},unit_system))"
+            ),
+        ),
+        Column("moisture", "dried to", show="moisture", unit="of mass", width=70, align="right",
+               group="Water", formula=_live("{b.moisture}")),
+        Column(
+            "water", "water removed", quantity="throughput", show="water", width=84,
+            align="right", group="Water",
+            formula=_live(
+                f'IF(OR({{feed}}="",{{s.moisture_in}}="",{{moisture}}=""),"{NOT_STATED}",'
+                "HOPPER_WATER_REMOVED({feed},{s.moisture_in},{moisture},unit_system))"
+            ),
+        ),
+        Column("air_number", "air as a number", quantity="airflow", width=74, group="For the sums",
+               fold=True, formula='IF(ISERROR({air}),0,N({air}))'),
+        Column("power_number", "heat as a number", quantity="heat", width=74,
+               group="For the sums", fold=True, formula='IF(ISERROR({power}),0,N({power}))'),
+        Column("hot", "dried at, as a number", quantity="temperature", width=74,
+               group="For the sums", fold=True,
+               formula='IF(ISERROR({temperature}),-999,IF(ISNUMBER({temperature}),{temperature},-999))'),
+        Column("stop", "what stops", "check", width=230, group="Dryer", shrink=True,
+               formula=_live("INDEX(dryer_stops,MATCH({dryer},dryer_letters,0))&\"\"")),
+    ),
+)  # fmt: skip
+
+_MINE = f"({LINES.range('dryer')}={{name}})"
+_SMALLER = f"SUMPRODUCT(ISNUMBER(dryer_airflows)*(dryer_airflows<{{each}}*{ALMOST}))"
+_NO_REASON = "LEN(TRIM({reason}))=0"
+_TOO_SMALL = f"{{gives}}<{{needs}}*{ALMOST}"
+_BY = 'ROUND({needs}-{gives},0)&" "&unit_airflow'
+_COLD = (
+    'AND({hottest}<>"",INDEX(dryer_temperatures,{row})<>"",'
+    "INDEX(dryer_temperatures,{row})<{hottest})"
+)
+_WEAK = f"IF(AND(ISNUMBER({{carries}}),ISNUMBER({{power}})),{{carries}}*{ALMOST}<{{power}},FALSE)"
+_INVENTED = (
+    'AND(INDEX(dryer_invented,{row})<>"",INDEX(dryer_invented,{row})<>"no",demonstration<>"yes")'
+)
+_CHOICE = Rule(
+    "list", "dryer_choices", says="next, none, or a model of the dryer catalog",
+    prompt="Blank: the next dryer up by its airflow. none: none is quoted, with a reason.",
+)  # fmt: skip
+
+
+def _used(formula: str) -> str:
+    return f'IF({{lines}}=0,"",{formula})'
+
+
+TABLE = Table(
+    SHEET, first_row=_FIRST, rows=len(DRYER_NAMES),
+    columns=(
+        Column("name", "dryer", width=40, align="center", group="Dryer",
+               formula="CHAR(64+ROWS({name:above}))"),
+        Column("state", "state", "check", width=150, group="Dryer", wrap=True,
+               formula=f'IF({{lines}}=0,"",IF({{stop}}<>"","{STATES["stop"]} stop: "&{{stop}},'
+               f'IF({{look}}<>"","{STATES["look"]} look: "&{{look}},'
+               f'IF(IF(ISERROR({{needs}}),TRUE,{{needs}}=""),"{STATES["unfinished"]} unfinished",'
+               f'"{STATES["ready"]} ready"))))'),
+        Column("turn", "runs", "input", width=84, group="Typed", unit="or at once",
+               rule=one_of("at once", "in turn", prompt="at once: the air of all its lines is "
+                                                        "added "
+                           "up. in turn: the largest counts.")),
+        Column("choice", "which", "input", width=62, group="Typed", unit="or next", shrink=True,
+               rule=_CHOICE),
+        Column("quantity", "quantity", "input", show="whole", width=84, align="right",
+               group="Typed", unit="or 1", rule=a_whole(1, 20, "Dryers that share the air.")),
+        Column("discount", "discount", "input", show="share", width=74, align="right",
+               group="Typed", unit="or 0 %", rule=a_share()),
+        Column("reason", "reason, if small or none", "input", width=70, group="Typed",
+               unit="on the quote", shrink=True,
+               rule=a_text(200, "Why this dryer is right, or why none is quoted.")),
+        Column("lines", "lines", show="whole", width=84, align="right", group="Needs",
+               formula=f"SUMPRODUCT(--{_MINE})"),
+        Column(
+            "needs", "air", quantity="airflow", width=96, align="right", group="Needs", bold=True,
+            formula=_used(
+                f"IF(SUMPRODUCT({_MINE}*ISERROR({LINES.range('air')}))>0,NA(),"
+                f'IF(SUMPRODUCT({_MINE}*({LINES.range("air_number")}>0))<{{lines}},"",'
+                f'IF({{turn}}="in turn",SUMPRODUCT(MAX({_MINE}*{LINES.range("air_number")})),'
+                f'SUMPRODUCT({_MINE}*{LINES.range("air_number")}))))'
+            ),
+        ),
+        Column("hottest", "hottest line", quantity="temperature", width=70, align="right",
+               group="Needs",
+               formula=_used(f"IF(SUMPRODUCT({_MINE}*({LINES.range('hot')}>-999))=0,\"\","
+                             f"SUMPRODUCT(MAX({_MINE}*({LINES.range('hot')}+999)))-999)")),
+        Column("model", "model", width=84, group="Quoted", shrink=True,
+               formula=_used('IF(ISNUMBER({row}),INDEX(dryer_models,{row}),{row})')),
+        Column("gives", "gives", quantity="airflow", width=84, align="right", group="Quoted",
+               formula=_used('IF(ISNUMBER({row}),INDEX(dryer_airflows,{row})*{count},"")')),
+        Column("each", "air of each", quantity="airflow", width=74, align="right",
+               group="Quoted", fold=True, formula=_used('IF({needs}="","",{needs}/{count})')),
+        Column("count", "quantity", show="whole", width=74, align="right", group="Quoted",
+               fold=True, formula=_used('IF({quantity}="",1,{quantity})')),
+        Column(
+            "row", "row of the catalog", show="whole", width=74, align="right", group="Quoted",
+            fold=True,
+            formula=_used(
+                'IF({choice}="none","none",IF({each}="","",IF(OR({choice}="",{choice}="next"),'
+                f'IF({_SMALLER}>=COUNT(dryer_airflows),"none",'
+                f"MATCH(SMALL(dryer_airflows,{_SMALLER}+1),dryer_airflows,0)),"
+                "MATCH({choice},dryer_models,0))))"
+            ),
+        ),
+        Column("price", "list price", show="money", width=90, align="right", group="Quoted",
+               formula=_used('IF(ISNUMBER({row}),IF(INDEX(dryer_prices,{row})="","",'
+                             'INDEX(dryer_prices,{row})),"")')),
+        Column("net", "net", show="money", width=90, align="right", group="Quoted",
+               formula=_used('IF(ISNUMBER({price}),ROUND({count}*{price}*(1-IF({discount}="",0,'
+                             '{discount})),2),IF({choice}="none",0,""))')),
+        Column("power", "heat for the resin", quantity="heat", width=84, align="right",
+               group="Heat",
+               formula=_used(
+                   f'IF(SUMPRODUCT({_MINE}*ISNUMBER({LINES.range("power")}))<{{lines}},'
+                   f'"{NOT_STATED}",IF({{turn}}="in turn",'
+                   f'SUMPRODUCT(MAX({_MINE}*{LINES.range("power_number")})),'
+                   f'SUMPRODUCT({_MINE}*{LINES.range("power_number")})))'
+               )),
+        Column("carries", "air can give", quantity="heat", width=84, align="right", group="Heat",
+               formula=_used(
+                   f'IF(OR({{needs}}="",{{hottest}}="",room_temperature=""),"{NOT_STATED}",'
+                   "HOPPER_AIR_HEAT({needs},{hottest},room_temperature_used,altitude_used,"
+                   "unit_system))"
+               )),
+        Column("returns", "air returns at", quantity="temperature", width=84, align="right",
+               group="Heat",
+               formula=_used(
+                   'IF(AND(ISNUMBER({carries}),ISNUMBER({power})),{hottest}-{power}/{carries}'
+                   f'*({{hottest}}-room_temperature_used),"{NOT_STATED}")'
+               )),
+        Column(
+            "stop", "what stops", "check", width=200, group="Checks", fold=True,
+            formula=_used(
+                f'IF({{choice}}="none",IF({_NO_REASON},"not quoted, no reason",""),'
+                'IF(ISERROR({needs}),"",IF({needs}="","",'
+                'IF(ISERROR({row}),"not in the dryer catalog: "&{choice},'
+                'IF(NOT(ISNUMBER({row})),"larger than the dryer catalog",'
+                f'IF({_INVENTED},"is an invented model",'
+                'IF({price}="","has no price",'
+                f'IF(AND({_TOO_SMALL},{_NO_REASON}),"too small by "&{_BY},'
+                f'IF({_COLD},"air not hot enough",'
+                f'IF({_WEAK},"air cannot carry the heat",""))))))))))'
             ),
         ),
         Column(
-            "air", "Drying air", quantity="airflow", width=10, group="Air",
-            formula=_live(f"HOPPER_AIRFLOW({_AIRFLOW})"),
-        ),
-        _input(
-            "temperature", "Drying temperature, typed", "temperature", "Heat",
-            "Blank: as Resins says. The resin maker's data sheet governs.",
-        ),
-        _used("temperature", "Drying temperature", "temperature", "Heat", "temperature",
-              "temperature"),
-        _from("temperature", "Heat"),
-        _input(
-            "heat", "Specific heat, typed", "specific heat", "Heat", "Blank: as Resins says.",
-        ),
-        _used("heat", "Specific heat", "specific heat", "Heat", "specific_heat", ""),
-        _from("heat", "Heat"),
-        Column(
-            "power", "Heat to warm the resin", quantity="heat", width=13, align="right",
-            group="Heat",
-            formula=_live(
-                f'IF(ISERROR({{temperature_used}}),{{temperature_used}},'
-                f'IF(ISERROR({{heat_used}}),{{heat_used}},'
-                f'IF(OR({{temperature_used}}="{NOT_STATED}",{{heat_used}}="{NOT_STATED}",'
-                f'room_temperature_used=""),"{NOT_STATED}",HOPPER_HEAT({_HEAT}))))'
-            ),
-        ),
-        _input(
-            "moisture_in", "Moisture as fed", "moisture", "Water",
-            "Water in the resin as it enters, of its wet mass: 0.2 % or 0.002. Measure it.",
-        ),
-        _input(
-            "moisture", "Moisture dried, typed", "moisture", "Water",
-            "Water in the dried resin, of its mass. Blank: the limit that Resins says.",
-        ),
-        _used("moisture", "Moisture dried", "moisture", "Water", "moisture", "moisture"),
-        _from("moisture", "Water"),
-        Column(
-            "water", "Water removed per hour", quantity="throughput", width=11, align="right",
-            show="water", group="Water",
-            formula=_live(
-                f'IF(ISERROR({{moisture_used}}),{{moisture_used}},'
-                f'IF(OR({{moisture_in}}="",{{moisture_used}}="{NOT_STATED}"),"{NOT_STATED}",'
-                f"HOPPER_WATER_REMOVED({_WATER})))"
-            ),
-        ),
-        Column(
-            "held", "Hours held", show="hours", unit="h", width=8, group="Time in hand",
-            formula=_live(_sizing("hours_held")),
-        ),
-        Column(
-            "hours", "Drying time", show="hours", unit="h", width=8, group="Time in hand",
-            formula=_live(_sizing("hours")),
-        ),
-        Column(
-            "hand", "Hours in hand", show="hours apart", unit="h", width=8, group="Time in hand",
-            formula=_live("{held}-{hours}"),
-        ),
-        Column(
-            "shared", "Shared dryer", width=11, group="State", align="center",
-            formula=_live('{dryer}&""'),
-        ),
-        Column(
-            "number", "Its number", show="whole", width=8, group="State", align="center",
-            # Counts the different names so far, in the row where a name comes first.
-            formula='IF(OR({line}="",{shared}=""),"",IF(COUNTIF({shared:down},{shared})>1,"",'
-            'ROUND(SUMPRODUCT(({shared:down}<>"")/COUNTIF({shared:down},{shared:down}&"")),0)))',
-        ),
-        Column(
-            "in_words", "In words: what is not stated, or what is wrong", "check", width=60,
-            group="State", wrap=True,
-            formula=_live(
-                # A cell in error reaches no function of Calc: say where it comes from instead.
-                'IF(ISERROR({feed}),"see the line on Sizing",'
-                "IF(ISERROR({airflow_used}&{temperature_used}&{heat_used}&{moisture_used}),"
-                '"a typed figure is not a number, or see In words on Resins",'
-                f'IF(ISERROR({{air}}),HOPPER_EXPLAIN("HOPPER_AIRFLOW",{_AIRFLOW}),'
-                f'IF(ISERROR({{power}}),HOPPER_EXPLAIN("HOPPER_HEAT",{_HEAT}),'
-                f'IF(ISERROR({{water}}),HOPPER_EXPLAIN("HOPPER_WATER_REMOVED",{_WATER}),'
-                f'IF(AND(ISNUMBER({{power}}),ISNUMBER({{water}})),"ok",'
-                '"not stated: "&MID(IF(room_temperature_used="",", room temperature","")&'
-                f'IF({{temperature_used}}="{NOT_STATED}",", drying temperature","")&'
-                f'IF({{heat_used}}="{NOT_STATED}",", specific heat","")&'
-                'IF({moisture_in}="",", moisture as fed","")&'
-                f'IF({{moisture_used}}="{NOT_STATED}",", moisture dried",""),3,200)))))))'
+            "look", "to look at", "check", width=200, group="Checks", fold=True,
+            formula=_used(
+                'IF({choice}="none","none quoted, reason given",IF(ISERROR({needs}),"",'
+                f'IF(NOT(ISNUMBER({{row}})),"",IF({_TOO_SMALL},"too small by "&{_BY}&'
+                '", reason given",""))))'
             ),
         ),
     ),
 )  # fmt: skip
 
-_BAND = "Totals of the dryers that lines share"
-_NAMES = LINES.range("shared")
+
+def _shown(cell: str, name: str) -> str:
+    return f'=IF({cell}="","",{number(cell, name)})'
 
 
-def _sum(key: str) -> str:
-    """Sum over the lines of the dryer; never over only some of them."""
-    cells = LINES.range(key)
-    mine = f"({_NAMES}={{name}})"
-    return (
-        f'IF({{name}}="","",IF(SUMPRODUCT({mine}*ISERROR({cells}))>0,NA(),'
-        f'IF(SUMPRODUCT({mine}*ISTEXT({cells}))>0,"not all stated",'
-        f"SUMIF({_NAMES},{{name}},{cells}))))"
-    )
-
-
-#: The named dryers in the order in which they first appear.
-TOTALS = Table(
-    "Dryer",
-    first_row=8,
-    rows=9,
-    first_column=10,
-    columns=(
-        Column(
-            "name", "Dryer", width=10, group=_BAND,
-            formula=f'IF(ROWS({{name:above}})>MAX({LINES.range("number")}),"",'
-            f"INDEX({_NAMES},MATCH(ROWS({{name:above}}),{LINES.range('number')},0)))",
-        ),
-        Column(
-            "lines", "Lines", show="whole", width=9, align="center", group=_BAND,
-            formula=f'IF({{name}}="","",COUNTIF({_NAMES},{{name}}))',
-        ),
-        Column(
-            "hoppers", "Hoppers", show="whole", width=10, align="center", group=_BAND,
-            formula=_sum("hoppers"),
-        ),
-        Column(
-            "feed", "Throughput", quantity="throughput", width=10, group=_BAND,
-            formula=_sum("feed"),
-        ),
-        Column(
-            "air", "Drying air", quantity="airflow", width=9, group=_BAND, formula=_sum("air")
-        ),
-        Column(
-            "power", "Heat to warm the resin", quantity="heat", width=13, align="right",
-            group=_BAND, formula=_sum("power"),
-        ),
-        Column(
-            "water", "Water removed per hour", quantity="throughput", show="water", width=10,
-            align="right", group=_BAND, formula=_sum("water"),
-        ),
-        Column(
-            "temperatures", "Drying temp- eratures", "check", width=10, align="center",
-            group=_BAND,
-            formula='IF({name}="","",IF(SUMPRODUCT('
-            f"({_NAMES}={{name}})*ISNUMBER({LINES.range('temperature_used')}))<{{lines}},"
-            f'"not all stated",IF(COUNTIFS({_NAMES},{{name}},{LINES.range("temperature_used")},'
-            f"INDEX({LINES.range('temperature_used')},MATCH({{name}},{_NAMES},0)))={{lines}},"
-            '"one","differ")))',
-        ),
-    ),
+_ROOM = (
+    ("Room temperature", "room temperature", "room_temperature_used",
+     _shown("room_temperature", "room temperature"), "0.0_)"),
+    ("Altitude", "altitude", "altitude_used",
+     f'=IF(plant_altitude="",0,{number("plant_altitude", "altitude")})', "#,##0_)"),
+    ("Dew point of the room", "temperature", "room_dew_point",
+     '=IF(OR(room_temperature="",room_humidity=""),"",'
+     "HOPPER_DEW_POINT(room_temperature_used,room_humidity,unit_system))", "0.0_)"),
+    ("Water in the room air", "humidity ratio", "room_moisture",
+     '=IF(OR(room_temperature="",room_humidity=""),"",HOPPER_AIR_MOISTURE(room_temperature_used,'
+     "room_humidity,altitude_used,unit_system))", "0.000000_)"),
+    ("Water in the drying air", "humidity ratio", "drying_moisture",
+     '=IF(drying_dew_point="","",HOPPER_AIR_MOISTURE('
+     + number("drying_dew_point", "room temperature") + ",1,altitude_used,unit_system))",
+     "0.000000_)"),
+    ("Room air is wetter by a factor of", "", "room_over_drying",
+     '=IF(OR(room_moisture="",drying_moisture=""),"",room_moisture/drying_moisture)', "#,##0_)"),
 )  # fmt: skip
 
 
-def write(book: Workbook) -> None:
+def write(book: Workbook, units: str, rows: int) -> None:
     """Add the sheet."""
-    last = LINES.letter(LINES.columns[-1].key)
-    sheet = start_sheet(book, LINES.sheet, "Dryer", last)
-    write_table(sheet, LINES, heading_height=54, row_height=27)
-    write_fields(
-        book, sheet, SETTINGS, _FIRST_SETTING,
-        {"label": "A:B", "value": "C:D", "word": "E", "note": "F:I"},
+    from dataclasses import replace
+
+    from openpyxl.utils import get_column_letter
+
+    from ..layout import define_name
+
+    lines = replace(LINES, rows=rows)
+    sheet, _ = new_sheet(
+        book, SHEET, "Dryer: what the chosen hoppers need, and what is quoted",
+        "A line is on dryer A unless Sizing says otherwise. Most of a dryer's heat stays in its "
+        "air "
+        "loop, or leaves it when the desiccant is heated: the figures here are the resin's share.",
     )  # fmt: skip
-    for row in range(_FIRST_SETTING, _FIRST_SETTING + len(SETTINGS)):
-        realign(sheet[f"F{row}"], vertical="center")
-    widths = {
-        letter: sheet.column_dimensions[letter].width
-        for letter in (LINES.letter(column.key) for column in LINES.columns)
-    }
-    write_table(sheet, TOTALS, heading_height=40)
-    for row in range(_FIRST_SETTING, _FIRST_SETTING + len(SETTINGS)):
-        sheet.row_dimensions[row].height = 40 if row == TOTALS.heading_row else 24
+    pen = write_grid(sheet, TABLE, row_px=30)
+    widths = {k: d.width for k, d in sheet.column_dimensions.items()}
+    row = _FIRST + len(DRYER_NAMES) + 1
+    pen.put(f"A{row}", "Room and drying air", "section")
+    for letter in letters_between("B", "G"):
+        pen.put(f"{letter}{row}", None, "section")
+    for row, (label, name, cell, formula, fmt) in enumerate(_ROOM, row + 1):  # noqa: B020
+        text = f'="{label}, "&{unit_name(name)}' if name else label
+        if name == "humidity ratio":
+            text = f"{label}, mass per mass"
+        pen.put(f"A{row}", text, "label")
+        pen.put(f"D{row}", formula, "calc", fmt, at="right")
+        pen.name(f"D{row}", cell)
+    note = row + 1
+    put_across(
+        sheet, f"A{note}:L{note}",
+        "Figures for water that open resin takes up again have no source: keep it closed, and "
+        "measure its moisture (ISO 15512). Airflows are actual flows at the drying temperature.",
+        "note",
+    )  # fmt: skip
+    pen.heights(note, note, 17)
+    pen.put(f"A{_FIRST_LINE - 4}", "By line", "title")
+    write_grid(sheet, lines)
+    # The table of dryers above decides the widths.
     for letter, width in widths.items():
         sheet.column_dimensions[letter].width = width
-    first, end = (TOTALS.letter(column.key) for column in (TOTALS.columns[0], TOTALS.columns[-1]))
-    put_across(
-        sheet, f"{first}{TOTALS.last_row + 1}:{end}{TOTALS.last_row + 2}",
-        '="Airflows: "&IF(airflow_is="","not stated whether actual or standard",airflow_is)&". '
-        "Heat: to warm the resin only; losses, exhaust air and evaporation come on top. Where the "
-        'drying temperatures of one dryer differ, each hopper needs its own heater."', "note",
+    _unfold(sheet, lines)
+    for key, name in (("name", "dryer_letters"), ("stop", "dryer_stops"), ("net", "dryer_nets")):
+        letter = TABLE.letter(key)
+        define_name(book, name, f"{SHEET}!${letter}${_FIRST}:${letter}${TABLE.last_row}")
+    span = f"B{_FIRST}:B{TABLE.last_row}"
+    highlight_glyphs(sheet, span)
+    highlight_errors(sheet, f"H{_FIRST}:{TABLE.letter('look')}{TABLE.last_row}")
+    highlight_errors(sheet, f"D{_FIRST_LINE}:{lines.letter('stop')}{lines.last_row}")
+    _write_choices(book, get_column_letter(len(TABLE.columns) + 2))
+    last = TABLE.letter("returns")
+    landscape(sheet, f"A1:{last}{lines.last_row}", letters_between("A", last), units, fit=True)
+
+
+def _unfold(sheet: object, lines: Table) -> None:
+    """Both tables share the columns: only those that both fold stay folded."""
+    folded = {TABLE.letter(c.key) for c in TABLE.columns if c.fold}
+    shown = {lines.letter(c.key) for c in lines.columns if not c.fold}
+    for letter in letters_between("A", TABLE.letter(TABLE.columns[-1].key)):
+        dimension = sheet.column_dimensions[letter]  # type: ignore[attr-defined]
+        fold = letter in folded and letter not in shown
+        dimension.hidden, dimension.outlineLevel = fold, int(fold)
+
+
+def _write_choices(book: Workbook, letter: str) -> None:
+    """What may be chosen: next, none, and the models of the dryer catalog."""
+    from ..layout import define_name
+    from .catalog import DRYERS
+
+    sheet = book[SHEET]
+    count = DRYERS.rows + 2
+    models = DRYERS.range("model")
+    for n in range(count):
+        value = ("next", "none")[n] if n < 2 else f'=INDEX({models},{n - 1})&""'
+        put(sheet, f"{letter}{_FIRST + n}", value, "plain")
+    dimension = sheet.column_dimensions[letter]
+    dimension.hidden, dimension.outlineLevel = True, 1
+    define_name(
+        book, "dryer_choices",
+        f"{quoted(SHEET)}!${letter}${_FIRST}:${letter}${_FIRST + count - 1}",
     )  # fmt: skip
-    span = f"{last}{LINES.first_row}:{last}{LINES.last_row}"
-    cell = span.partition(":")[0]
-    when(sheet, span, f'AND({cell}<>"",{cell}<>"ok")', noticed())
-    letter = LINES.letter("hand")
-    cell = f"{letter}{LINES.first_row}"
-    when(sheet, f"{cell}:{letter}{LINES.last_row}", f"AND(ISNUMBER({cell}),{cell}<0)", noticed())
-    cell = f"{end}{TOTALS.first_row}"
-    when(sheet, f"{cell}:{end}{TOTALS.last_row}", f'{cell}="differ"', noticed())
-    highlight_errors(sheet, f"A{LINES.first_row}:{last}{LINES.last_row}")
-    highlight_errors(sheet, f"{first}{TOTALS.first_row}:{end}{TOTALS.last_row}")
-    highlight_errors(sheet, f"C{_FIRST_SETTING}:C{_FIRST_SETTING + len(SETTINGS) - 1}")
-    sheet.freeze_panes = "C3"
-    print_in_parts(sheet, "A:B", TOTALS.letter("temperatures"), scale=48)

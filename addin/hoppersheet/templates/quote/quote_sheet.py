@@ -1,311 +1,272 @@
-"""Sheet *Quote*: what the customer gets, one printed page."""
+"""Sheet *Quote*: the page for the customer. Everything on it is a formula.
+
+Under the heading it is a stream of units of two rows: figures, and a text below them that may go on
+in the next unit. Beside the page stands, for each unit, what it shows; so the page grows with the
+lines, and blank rows follow its end only.
+"""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from openpyxl.styles import Font
-from openpyxl.utils import column_index_from_string
-from openpyxl.worksheet.properties import PageSetupProperties
+from openpyxl.formatting.rule import Rule
+from openpyxl.styles import Border, Font, Side
+from openpyxl.styles.differential import DifferentialStyle
 
-from ..cautions import CAUTIONS
-from ..layout import (
-    Field,
-    define_name,
-    put,
-    put_across,
-    realign,
-    text_height,
-    write_fields,
-    write_table,
-)
-from ..styles import failed, noticed, passed, ruled, style_name
-from ..validation import Rule, a_date, a_share, a_text, one_of
-from .other_items import ROWS as ITEM_ROWS
-from .other_items import TOTALS as ITEM_TOTALS
-from .other_items import write_items
-from .quote_lines import LAST, MARGIN, SHORT, TABLE
-from .rows import highlight_errors, when
-from .sizing import TABLE as SIZING
-from .steps import STEPS
+from ..layout import Table
+from ..styles import AMBER, BRICK, INK, MUTED, RULE, short
+from .dryer import TABLE as DRYERS
+from .grid import Pen, letters_between, portrait
+from .line_checks import SIZING
+from .page_plan import PIECES, PLAN, SERVICES
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
-__all__ = [
-    "BASIS_ROW",
-    "FLAG_CELL",
-    "LONGEST_CONDITIONS",
-    "NOT_READY_CELL",
-    "NO_TOTAL_CELL",
-    "TABLE",
-    "write",
-]
+__all__ = ["FIRST", "HEADING_ROW", "LAST", "SHEET", "units_of", "write"]
 
-_HEADER_ROW = 3
+SHEET = "Quote"
+LAST = "L"
+HEADING_ROW = 9
+#: First row of the stream.
+FIRST = 10
+_WIDTHS = dict(zip("ABCDEFGHIJKL", (24, 116, 76, 50, 50, 48, 100, 42, 46, 30, 70, 84), strict=True))
 
 
-_PRINTED = TABLE.columns[: column_index_from_string(LAST)]
-_WIDTH = sum(column.width for column in _PRINTED)
+def units_of(rows: int) -> int:
+    """Units of two rows that the page is prepared with, for so many lines of Sizing."""
+    return 2 * rows + 40
 
-#: What the page has room for.
-LONGEST_CONDITIONS = 400
-_CONDITIONS = ITEM_ROWS[-1] + 2
 
-_HEADER_LEFT = (
-    Field("Customer", "customer", rule=a_text(60, "Who gets this quote.")),
-    Field("Project", "project", rule=a_text(60)),
-    Field("Prepared by", "prepared_by", rule=a_text(60, "Your name.")),
-    Field("From", "seller", rule=a_text(60, "Your company.")),
-    Field("Address", "seller_address", rule=a_text(60, "Street and town of your company.")),
-    Field("Contact", "seller_contact", rule=a_text(60, "Telephone, e-mail.")),
-    Field("Quote number", "quote_number", rule=a_text(30)),
+@dataclass(frozen=True)
+class _Figure:
+    """What a column of the page shows of a line, a dryer and a service."""
+
+    letter: str
+    fmt: str = "General"
+    line: str = ""
+    dryer: str = ""
+    service: str = ""
+    other: str = '""'
+    at: str = "right"
+    bold: bool = False
+
+
+def _of(table: Table, key: str) -> str:
+    entry = f"INDEX({table.range(key)},{{ref}})"
+    return f'IF({entry}="","",{entry})'
+
+
+_SUMS = (
+    'IF({kind}="tax",IF(ISNUMBER(quote_tax),quote_tax,""),IF({kind}="total",'
+    'IF(ISNUMBER(quote_total),quote_total,"not priced"),""))'
 )
-_HEADER_RIGHT = (
-    Field("Date", "quote_date", rule=a_date("The day of the quote."), show="date"),
-    Field("Valid until", "valid_until", rule=a_date("The last day it holds."), show="date"),
-    Field(
-        "Currency", "currency", value="USD",
-        rule=Rule("textLength", "3", "3", "three letters, as in ISO 4217", "Three letters."),
-    ),
-    Field(
-        "Tax rate", "tax_rate", value=0, show="share",
-        rule=a_share(prompt="Tax on the subtotal, 0 % if there is none."),
-    ),
-    Field(
-        "Units", "unit_system", value="US",
-        rule=one_of(
-            "US", "metric",
-            prompt="Switches what the whole book shows, not what was typed: Sizing says in which "
-            "units figures are typed, so that no switch makes 100 lb/h into 100 kg/h.",
-        ),
-    ),
+_FIGURES = (
+    _Figure("D", "[<5]0.000_);0.0_)", _of(SIZING, "blend")),
+    _Figure("E", "[<100]0.#_);#,##0_)", _of(SIZING, "rate_used")),
+    _Figure("F", "[<100]0.0_);#,##0_)", _of(SIZING, "needs")),
+    _Figure("G", "General", _of(SIZING, "model"), _of(DRYERS, "model"), at="left", bold=True),
+    _Figure("H", "0.0#_)", _of(SIZING, "hours")),
+    _Figure("I", "0.00_)", _of(SIZING, "held")),
+    _Figure("J", "0_)", _of(SIZING, "pieces"), _of(DRYERS, "count"),
+            'IF({q}="",1,{q})'.replace("{q}", f"INDEX({SERVICES.range('quantity')},{{ref}})")),
+    _Figure("K", "#,##0.00_)", _of(SIZING, "price"), _of(DRYERS, "price"),
+            _of(SERVICES, "price")),
+    _Figure("L", "#,##0.00_)", _of(SIZING, "net"), _of(DRYERS, "net"), _of(SERVICES, "total"),
+            _SUMS),
 )  # fmt: skip
 
-_TOTALS = (
-    Field(
-        "Subtotal", "quote_subtotal", "calc",
-        '=IF(lines_begun+items_begun=0,"",IF(lines_not_priced+items_not_priced>0,NA(),'
-        f"SUM({TABLE.range('total')})+SUM({ITEM_TOTALS})))",
-        show="money",
-    ),
-    Field(
-        "Tax", "quote_tax", "calc",
-        '=IF(lines_begun+items_begun=0,"",IF(tax_rate="",NA(),ROUND(quote_subtotal*tax_rate,2)))',
-        show="money",
-    ),
-    Field(
-        "Total", "quote_total", "calc",
-        '=IF(lines_begun+items_begun=0,"",quote_subtotal+quote_tax)', show="money", style="total",
-    ),
+#: Helper columns beside the page: for each unit its row in the plan, and the piece of its text.
+_HELP = dict(
+    zip(("unit", "new", "kind", "ref", "mood", "place", "piece", "text"), "NOPQRSTU", strict=True)
+)
+
+
+def _stream(row: int, rows: int) -> dict[str, str]:
+    """The helper cells of the unit whose first row is ``row``."""
+    h = {key: f"${letter}{row}" for key, letter in _HELP.items()}
+
+    def plan(key: str) -> str:
+        return f'=IF({h["place"]}="","",INDEX({PLAN(key, rows)},{h["place"]}))'
+
+    ends = PLAN(0, rows)
+    last = PLAN(PIECES, rows).partition("!")[2].partition(":")[2]
+    block = f"{ends.partition(':')[0]}:{last}"
+    text = f"INDEX({PLAN('text', rows)},{h['place']})"
+    start, end = (f"INDEX({block},{h['place']},{h['piece']}{plus})" for plus in ("", "+1"))
+    return {
+        "unit": f"={(row - FIRST) // 2 + 1}",
+        # The last row of the plan that starts no later: what is not shown has no units.
+        "place": f'=IF({h["unit"]}>SUM({PLAN("units", rows)}),"",'
+        f"MATCH({h['unit']},{PLAN('start', rows)},1))",
+        "piece": f'=IF({h["place"]}="","",{h["unit"]}-INDEX({PLAN("start", rows)},{h["place"]})+1)',
+        "new": f'=IF({h["place"]}="","",IF({h["piece"]}=1,1,0))',
+        "kind": plan("kind"),
+        "ref": plan("ref"),
+        "mood": plan("mood"),
+        "text": f'=IF({h["place"]}="","",IF({end}="","",TRIM(MID({text},{start}+1,'
+                f'{end}-{start}))))',
+    }  # fmt: skip
+
+
+def _figure(figure: _Figure, row: int) -> str:
+    names = {"kind": f"$P{row}", "ref": f"$Q{row}"}
+    formula = figure.other
+    for kind, part in (
+        ("service", figure.service), ("dryer", figure.dryer), ("line", figure.line),
+    ):  # fmt: skip
+        if part:
+            formula = f'IF({{kind}}="{kind}",{part},{formula})'
+    return f'=IF($O{row}=1,{formula},"")'.format_map(names)
+
+
+_HEADS = (
+    ("B", "Job, resin and mix", "left"), ("D", '="Density"&CHAR(10)&unit_bulk_density', "right"),
+    ("E", '="Rate"&CHAR(10)&unit_throughput', "right"),
+    ("F", '="Needs"&CHAR(10)&unit_volume', "right"), ("G", "Hopper or dryer", "left"),
+    ("H", "Asked\nh", "right"), ("I", "Holds\nh", "right"), ("J", "Qty", "right"),
+    ("K", "Each", "right"), ("L", "Total", "right"),
+)  # fmt: skip
+_DATE = 'YEAR({0})&"-"&RIGHT("0"&MONTH({0}),2)&"-"&RIGHT("0"&DAY({0}),2)'
+
+
+def _said(name: str) -> str:
+    return f'IF({name}="","",{_DATE.format(name)})'
+
+
+_FACTS = (
+    ("For", '=customer&""', "Your inquiry", '=inquiry&""'),
+    ("Project", '=project&""', "Prepared by", '=prepared_by&""'),
+    ('=IF(revision="","","Since the last revision")', '=revision_says&""', "Prices",
+     '="in "&currency&", valid until "&IF(valid_until="","(no '
+     'date)",' + _said("valid_until") + ")"),
 )  # fmt: skip
 
-#: Why there is no total.
-_NO_TOTAL = (
-    '=IF(lines_begun=0,"No line is filled in on Sizing.",IF(lines_not_priced>0,'
-    'lines_not_priced&" of "&lines_begun&IF(lines_begun=1," line"," lines")&'
-    '" not priced: no total. See Sizing.",IF(items_not_priced>0,items_not_priced&'
-    'IF(items_not_priced=1," other item"," other items")&" without description, quantity or '
-    'price as numbers: no total.","")))'
-)
 
-
-def _count(key: str, value: str) -> str:
-    return f'COUNTIF({SIZING.range(key)},"{value}")'
-
-
-def _some(count: str, words: str) -> str:
-    """ ", 2 measured"; nothing for none."""
-    return f'IF({count}=0,"",", "&{count}&" {words}")'
-
-
-_CHOSEN = f"COUNTA({SIZING.range('choice')})"
-_ORIGINS = "&".join(
-    _some(_count("virgin_basis", basis), words)
-    for basis, words in (
-        ("measured", "measured"), ("data sheet", "from data sheets"), ("estimated", "estimated"),
-    )
-)  # fmt: skip
-_GUESSED = (
-    f'COUNTIFS({SIZING.range("regrind_is")},"estimated",{SIZING.range("regrind_share")},">0")'
-)
-_HOW_MANY_SHORT = f"MAX({SHORT.range('number')})"
-
-
-def _short(number: int) -> str:
-    """The words of a short line by its number among them."""
-    return f"INDEX({SHORT.range('words')},MATCH({number},{SHORT.range('number')},0))"
-
-
-#: What the customer should know about how the hoppers were chosen.
-_BASIS = (
-    '="Volume = throughput x drying time / bulk density, plus the reserve stated for the line."',
-    '=IF(allowed_shortfall=0,"Size: the next catalog size up'
-    '","Size: the catalog size below where it is short by no more than "&'
-    'ROUND(100*allowed_shortfall,1)&" %, else the next size up")&'
-    f'IF({_CHOSEN}=0,".","; "&{_CHOSEN}&IF({_CHOSEN}=1," line"," lines")&'
-    '" chosen individually.")',
-    f'=IF(lines_begun=0,"","Virgin densities: "&MID(({_ORIGINS}&", not stated"),3,'
-    f'IF(COUNTA({SIZING.range("virgin_basis")})=0,99,LEN({_ORIGINS})-2))&"."&'
-    f'IF({_GUESSED}=0,""," Regrind densities: "&{_GUESSED}&" estimated."))',
-    # Said only where it is known of every line.
-    f'=IF(lines_begun=0,"",IF(COUNT({SIZING.range("hours_held")})<lines_begun,'
-    '"Not every line has a hopper yet.",'
-    f'IF({_count("holds", "no*")}=0,"Every hopper holds its drying time at the throughput '
-    'stated.","Shorter than the drying time: "&'
-    f'{_short(1)}&IF({_HOW_MANY_SHORT}>1,"; "&{_short(2)},"")&'
-    f'IF({_HOW_MANY_SHORT}>2,"; "&{_short(3)},"")&'
-    f'IF({_HOW_MANY_SHORT}>3,"; and "&{_HOW_MANY_SHORT}-3&" more","")&".")))',
-    # Not by TEXT: what it takes for a year differs from one language of the program to another.
-    '="Hoppers and prices: "&catalog_name&IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&'
-    'RIGHT("0"&MONTH(catalog_date),2)&"-"&RIGHT("0"&DAY(catalog_date),2))&"."',
-)
-_SHORT_ROW = 3  # of these; it may need two lines
-
-
-def _write_header(book: Workbook, sheet: Worksheet) -> None:
-    for cell in sheet[f"A1:{LAST}1"][0]:
-        cell.style = style_name("title")
-    sheet.row_dimensions[1].height = 38
-    put_across(sheet, "A1:F1", "Quote: drying hoppers", "title")
-    put_across(
-        sheet, f"G1:{LAST}1",
-        '=IF(seller="","",seller)&IF(quote_number="","","  |  "&quote_number)', "subtitle",
-        align="right",
+def _write_head(sheet: Worksheet, pen: Pen) -> None:
+    pen.heights(1, 1, 34)
+    pen.heights(2, 2, 18)
+    pen.heights(3, 3, 10)
+    pen.put("A1:F1", "Drying hoppers and dryer", "printed", bold=True, size=17)
+    pen.put(
+        f"G1:{LAST}1",
+        '=IF(quote_ready,IF(demonstration="yes","DEMONSTRATION",'
+        '"Quote "&quote_number&IF(revision="","",", revision "&revision)),"DRAFT")',
+        "printed", at="right", bold=True, size=13, up="center",
     )  # fmt: skip
-    sheet.row_dimensions[2].height = 8
-    columns = {"label": "A:B", "value": "C:F"}
-    write_fields(book, sheet, _HEADER_LEFT, _HEADER_ROW, columns)
-    columns = {"label": "H:K", "value": f"L:{LAST}"}
-    write_fields(book, sheet, _HEADER_RIGHT, _HEADER_ROW, columns, align="right")
-    sheet.row_dimensions[_HEADER_ROW + len(_HEADER_LEFT)].height = 8
-
-
-#: Row of the two headings "How these hoppers were sized" and "Price in ...".
-BASIS_ROW = _HEADER_ROW + len(_HEADER_LEFT) + 1
-#: Cells that say why there is no total, and that the quote is not ready.
-NO_TOTAL_CELL = f"H{BASIS_ROW + len(_TOTALS) + 1}"
-NOT_READY_CELL = f"H{BASIS_ROW + len(_TOTALS) + 2}"
-#: The flag beside the page.
-FLAG_CELL = f"{MARGIN}{BASIS_ROW + len(_TOTALS) + 2}"
-
-
-def _write_basis_and_totals(book: Workbook, sheet: Worksheet) -> None:
-    row = BASIS_ROW
-    put_across(sheet, f"A{row}:G{row}", "How these hoppers were sized", "section")
-    for number, text in enumerate(_BASIS):
-        here = row + 1 + number
-        put_across(sheet, f"A{here}:G{here}", text, "caution")
-        sheet.row_dimensions[here].height = 26 if number == _SHORT_ROW else 16
-    put_across(sheet, f"H{row}:{LAST}{row}", '="Price in "&currency', "section")
-    columns = {"label": "H:K", "value": f"L:{LAST}"}
-    write_fields(book, sheet, _TOTALS, row + 1, columns, align="right")
-    put_across(sheet, f"{NO_TOTAL_CELL}:{LAST}{NO_TOTAL_CELL[1:]}", _NO_TOTAL, "alarm")
-    # The customer reads the flag only where the quote must not go out at all.
-    span = f"{NOT_READY_CELL}:{LAST}{NOT_READY_CELL[1:]}"
-    put_across(sheet, span, '=IF(LEFT(checks_flag,3)="NOT",checks_flag,"")', "alarm")
-    when(sheet, span, f'IF(ISERROR({NOT_READY_CELL}),TRUE,{NOT_READY_CELL}<>"")', failed())
-    put(sheet, FLAG_CELL, "=checks_flag", "text")
-    realign(sheet[FLAG_CELL], vertical="center")
-    when(sheet, FLAG_CELL, f"ISERROR({FLAG_CELL})", failed())
-    when(sheet, FLAG_CELL, f'LEFT({FLAG_CELL},3)="NOT"', failed())
-    when(sheet, FLAG_CELL, f'ISNUMBER(SEARCH("WARNING",{FLAG_CELL}))', failed())
-    when(sheet, FLAG_CELL, f'ISNUMBER(SEARCH("look",{FLAG_CELL}))', noticed())
-    when(sheet, FLAG_CELL, f'LEFT({FLAG_CELL},3)="All"', passed())
-    highlight_errors(sheet, f"L{row + 1}:{LAST}{row + len(_TOTALS)}")
-    sheet.row_dimensions[row + len(_BASIS) + 1].height = 8
-
-
-def _write_foot(book: Workbook, sheet: Worksheet) -> None:
-    row = _CONDITIONS
-    sheet.row_dimensions[row - 1].height = 8
-    put(sheet, f"A{row}", "Conditions", "label")
-    put_across(sheet, f"C{row}:{LAST}{row + 3}", None, "input", align="left")
-    realign(sheet[f"C{row}"], wrap_text=True, vertical="top")
-    rule = a_text(LONGEST_CONDITIONS, "Delivery, payment, anything the customer should read.")
-    validation = rule.validation("Conditions", f"C{row}")
-    validation.add(f"C{row}")
-    sheet.add_data_validation(validation)
-    define_name(book, "quote_conditions", f"Quote!$C${row}")
-    row += 4
-    sheet.row_dimensions[row].height = 8
-    row += 1
-    put_across(sheet, f"A{row}:{LAST}{row}", "Please note", "section")
-    for row, caution in enumerate(CAUTIONS, row + 1):  # noqa: B020 goes on from the heading
-        put_across(sheet, f"A{row}:{LAST}{row}", caution, "caution")
-        sheet.row_dimensions[row].height = text_height(caution, _WIDTH, 9)
-    row += 1
-    put_across(
-        sheet, f"A{row}:{LAST}{row}",
-        '=IF(quote_number="","","Quote "&quote_number&".")', "note", align="right",
+    pen.put("A2:F2", '=seller&IF(seller_contact="","","; "&seller_contact)', "detail")
+    pen.put(
+        f"G2:{LAST}2",
+        '=IF(quote_ready,IF(demonstration="yes","INVENTED models and prices: not an offer; "&'
+        'quote_number,IF(quote_date="","",' + _said("quote_date") + ")),"
+        'quote_number&IF(revision="","",", revision "&revision)&": not an offer, "&checks_failed&'
+        'IF(checks_failed=1," check fails"," checks fail"))',
+        "detail", at="right",
     )  # fmt: skip
-    sheet.print_area = f"A1:{LAST}{row}"
+    pen.rule(f"A3:{LAST}3", "top", "medium")
+    for row, (a, b, c, d) in enumerate(_FACTS, 4):
+        pen.heights(row, row, 18 if row < 6 else 30)
+        pen.put(f"A{row}:B{row}", a, "detail", up="top")
+        pen.put(f"C{row}:F{row}", b, "printed", wrap=True, up="top")
+        pen.put(f"G{row}", c, "detail", up="top")
+        pen.put(f"H{row}:{LAST}{row}", d, "printed", wrap=True, up="top")
+    pen.heights(7, 7, 8)
+    pen.heights(8, 8, 4)
+    pen.heights(HEADING_ROW, HEADING_ROW, 30)
+    for letter in letters_between("A", LAST):
+        pen.put(f"{letter}{HEADING_ROW}", None, "printed")
+    for letter, text, at in _HEADS:
+        where = f"B{HEADING_ROW}:C{HEADING_ROW}" if letter == "B" else f"{letter}{HEADING_ROW}"
+        pen.put(where, text, "printed", at=at, up="bottom", wrap=True, bold=True)
+    pen.rule(f"A{HEADING_ROW}:{LAST}{HEADING_ROW}", "bottom", "medium")
 
 
-def _write_margin(sheet: Worksheet) -> None:
-    """What is what, in words, beside the printed page; and the way through the book."""
-    for spacer in "NP":
-        sheet.column_dimensions[spacer].width = 2
-    sheet.column_dimensions[MARGIN].width = 100
-    notes: dict[int, Any] = {
-        1: "Beside the page, not printed",
-        _HEADER_ROW: "input: the straw-colored cells at the head of the page",
-        BASIS_ROW + 1: "calculated: everything below, from Sizing and Catalog",
-        BASIS_ROW + len(_TOTALS) + 1: "check: all checks of the book, see the sheet Checks",
-        TABLE.first_row: "calculated: one line per row of Sizing; type nothing here",
-        ITEM_ROWS[0]: "input: other items; they count in the subtotal",
-        _CONDITIONS: f"input: conditions, up to {LONGEST_CONDITIONS} characters",
-    }
-    for row, text in notes.items():
-        put(sheet, f"{MARGIN}{row}", text, "note")
-    row = TABLE.first_row + 2
-    put(sheet, f"{MARGIN}{row}", "How to use this book", "section")
-    for row, step in enumerate(STEPS, row + 1):  # noqa: B020 goes on from the heading
-        put(sheet, f"{MARGIN}{row}", step, "note", align="left")
-
-
-def write(book: Workbook) -> None:
-    """Add the sheet, first in the book."""
-    sheet = book.create_sheet(TABLE.sheet, 0)
+def write(book: Workbook, units: str, rows: int) -> None:
+    """Add the sheet."""
+    sheet = book.create_sheet(SHEET)
     sheet.sheet_view.showGridLines = False
-    write_table(sheet, TABLE, heading_height=42, row_height=24.5, calc_style="printed")
-    for column in TABLE.columns:
-        if column.wrap:
-            for row in range(TABLE.first_row, TABLE.last_row + 1):
-                font = sheet[TABLE.cell(column.key, row)].font
-                sheet[TABLE.cell(column.key, row)].font = Font(
-                    name=font.name, size=9, color=font.color
-                )
-    write_table(sheet, SHORT, heading_height=42, row_height=24.5, calc_style="printed")
-    # The words of the columns stand in the margin; the customer does not need them.
-    for cell in sheet[TABLE.first_row - 1]:
-        cell.value = None
-        cell.style = "Normal"
-    sheet.row_dimensions[TABLE.first_row - 1].height = 3
-    _write_header(book, sheet)
-    _write_basis_and_totals(book, sheet)
-    lines = f"A{TABLE.first_row}:{LAST}{TABLE.last_row}"
-    highlight_errors(sheet, lines)
-    # One range for all: Calc shows only one of the conditional formats of overlapping ranges.
-    short = column_index_from_string(TABLE.letter("enough"))
-    when(
-        sheet, lines,
-        f'AND(COLUMN(A{TABLE.first_row})={short},${TABLE.cell("enough", TABLE.first_row)}="SHORT")',
-        noticed(),
+    pen = Pen(sheet)
+    pen.widths(**_WIDTHS, M=30)
+    _write_head(sheet, pen)
+    count = units_of(rows)
+    for row in range(FIRST, FIRST + 2 * count, 2):
+        _write_unit(pen, row, rows)
+    last = FIRST + 2 * count - 1
+    for letter in letters_between("N", "U"):
+        dimension = sheet.column_dimensions[letter]
+        dimension.outlineLevel, dimension.hidden, dimension.width = 1, True, 9
+    sheet.column_dimensions["V"].collapsed = True
+    pen.put(f"N{HEADING_ROW}", "beside the page: what each unit shows", "detail")
+    _looks(sheet, last)
+    pen.put(
+        "N1", f"=IF(SUM({PLAN('units', rows)})>{count},1,0)+COUNT({PLAN(PIECES, rows)})", "detail"
+    )
+    pen.name("N1", "page_too_short")
+    portrait(sheet, f"A1:{LAST}{last}", units, internal=False)
+    sheet.print_title_rows = f"{HEADING_ROW}:{HEADING_ROW}"
+    sheet.oddFooter.left.text = "&9Quote"
+
+
+def _write_unit(pen: Pen, row: int, rows: int) -> None:
+    pen.heights(row, row, 17)
+    pen.heights(row + 1, row + 1, 26)
+    place = f"$S{row}"
+    pen.put(
+        f"A{row}", f'=IF($O{row}=1,INDEX({PLAN("number", rows)},{place})&"","")', "printed",
+        at="center", color=MUTED,
     )  # fmt: skip
-    when(sheet, lines, f'$A{TABLE.first_row}<>""', ruled())
-    write_items(sheet)
-    _write_foot(book, sheet)
-    _write_margin(sheet)
-    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-    sheet.page_setup.orientation = "portrait"
-    sheet.page_setup.paperSize = sheet.PAPERSIZE_LETTER
-    sheet.page_setup.fitToWidth = 1
-    sheet.page_setup.fitToHeight = 1
-    sheet.print_options.horizontalCentered = True
-    sheet.page_margins.left = sheet.page_margins.right = 0.4
-    sheet.page_margins.top = 0.4
-    sheet.page_margins.bottom = 0.6
-    # The name of the file is nothing for the customer; the page's last line has the number.
-    sheet.oddFooter.right.text = "&8Page &P of &N"
+    pen.put(
+        f"B{row}:C{row}", f'=IF($O{row}=1,INDEX({PLAN("title", rows)},{place}),"")', "printed",
+        bold=True, shrink=True,
+    )  # fmt: skip
+    for figure in _FIGURES:
+        pen.put(
+            f"{figure.letter}{row}", _figure(figure, row), "printed", figure.fmt, at=figure.at,
+            shrink=True, bold=figure.bold or None,
+        )  # fmt: skip
+    pen.put(f"A{row + 1}", None, "detail")
+    pen.put(
+        f"B{row + 1}:{LAST}{row + 1}",
+        f'=IF(AND($P{row}="sign",NOT(quote_ready)),"",$U{row})',
+        "detail",
+        wrap=True,
+        up="top",
+    )
+    for key, value in _stream(row, rows).items():
+        pen.put(f"{_HELP[key]}{row}", value, "detail")
+
+
+def _looks(sheet: Worksheet, last: int) -> None:
+    """Formats by condition: DRAFT, what stops, what is short, the rule above each thing."""
+
+    def add(span: str, formula: str, look: DifferentialStyle, stop: bool = False) -> None:
+        sheet.conditional_formatting.add(
+            span, Rule(type="expression", dxf=look, formula=[formula], stopIfTrue=stop)
+        )
+
+    add(f"G1:{LAST}1", "NOT(quote_ready)", DifferentialStyle(font=Font(bold=True, color=BRICK)))
+    add(f"G1:{LAST}1", 'demonstration="yes"', DifferentialStyle(font=Font(bold=True, color=AMBER)))
+    add(f"G2:{LAST}2", 'OR(NOT(quote_ready),demonstration="yes")',
+        DifferentialStyle(font=Font(bold=True, color=BRICK)))  # fmt: skip
+    f = FIRST
+    span = f"A{f}:{LAST}{last}"
+    stop = DifferentialStyle(font=Font(bold=True, color=BRICK))
+    amber = DifferentialStyle(font=Font(bold=True, color=AMBER))
+    rule = Border(top=Side("thin", RULE))
+    begins = f'AND($O{f}=1,$P{f}<>"reason")'
+    for more, color in ((f',$R{f}="stop"', BRICK), ("", INK)):
+        total = Font(bold=True, color=color)
+        line = Border(top=Side("thin", INK))
+        add(span, f'AND($O{f}=1,$P{f}="total"{more})', DifferentialStyle(font=total, border=line))
+    add(span, f'AND($P{f}="reason",$R{f}="stop")', stop)
+    add(span, f'AND($P{f - 1}="reason",$R{f - 1}="stop")', stop)
+    add(span, f'AND($P{f}="reason",$R{f}="short")', amber)
+    add(span, f'AND($P{f - 1}="reason",$R{f - 1}="short")', amber)
+    figures = short("0.00_)")
+    figures.border = rule
+    add(span, f'AND($P{f}="line",ISNUMBER($I{f}),ISNUMBER($H{f}),COLUMN(A{f})=9,$I{f}<$H{f}*'
+              f'0.999999999)',
+        figures)  # fmt: skip
+    add(span, begins, DifferentialStyle(border=rule))

@@ -22,8 +22,8 @@ from ..layout import (
 )
 from ..styles import AMBER, PINE, PLUM, RULE
 from ..validation import a_whole
+from .line_checks import SIZING
 from .rows import highlight_errors
-from .sizing import TABLE as SIZING
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -47,22 +47,30 @@ _FIELDS = (
     ),
     Field(
         "Line is ready", "regrind_line_ready", "check",
-        f"=IF(ISNUMBER(INDEX({SIZING.range('hours_held')},regrind_line)),1,0)", show="yes",
+        f"=IF(AND(ISNUMBER(INDEX({SIZING.range('held')},regrind_line)),"
+        f"ISNUMBER(INDEX({SIZING.range('virgin_used')},regrind_line))),1,0)", show="yes",
     ),
     Field("Job", "", "calc", _of_line("job")),
     Field("Resin", "", "calc", _of_line("resin")),
     Field("Virgin density", "regrind_virgin", "calc", _of_line("virgin_used"),
           show="bulk density", quantity="bulk density"),
-    Field("Regrind density", "regrind_regrind", "calc", _of_line("regrind_used"),
+    Field("Regrind density", "regrind_regrind", "calc",
+          f'=IF(regrind_line_ready=0,"",IF(INDEX({SIZING.range("ground_used")},regrind_line)="",'
+          "HOPPER_REGRIND_DENSITY(regrind_virgin,regrind_ratio,unit_system),"
+          f'INDEX({SIZING.range("ground_used")},regrind_line)))',
           show="bulk density", quantity="bulk density"),
-    Field("Regrind density is", "", "calc", _of_line("regrind_is")),
-    Field("Throughput", "regrind_throughput", "calc", _of_line("throughput_used"),
+    Field("Regrind density from", "", "calc",
+          f'=IF(regrind_line_ready=0,"",IF(INDEX({SIZING.range("ground_used")},regrind_line)="",'
+          f'"rule of thumb",INDEX({SIZING.range("ground_is")},regrind_line)))'),
+    Field("Throughput", "regrind_throughput", "calc", _of_line("rate_used"),
           show="throughput", quantity="throughput"),
     Field("Drying time, h", "regrind_hours", "calc", _of_line("hours"), show="hours"),
     Field("Reserve", "regrind_reserve", "calc",
-          f'=IF(regrind_line_ready=0,"",N(INDEX({SIZING.range("reserve")},regrind_line)))',
+          f'=IF(regrind_line_ready=0,"",INDEX({SIZING.range("reserve_used")},regrind_line))',
           show="share"),
-    Field("Hopper size", "regrind_hopper", "calc", _of_line("chosen"), show="volume",
+    Field("Usable size of the hoppers", "regrind_hopper", "calc",
+          f'=IF(regrind_line_ready=0,"",INDEX({SIZING.range("chosen_size")},regrind_line)*'
+          f'INDEX({SIZING.range("split_used")},regrind_line))', show="volume",
           quantity="volume"),
     Field("Regrind share of the line", "", "calc", _of_line("regrind_share"), show="share"),
 )  # fmt: skip
@@ -159,7 +167,7 @@ def _chart(sheet: Worksheet, lines: tuple[tuple[str, str, str], ...], width: flo
     return chart
 
 
-def write(book: Workbook) -> None:
+def write(book: Workbook, units: str) -> None:
     """Add the sheet."""
     sheet = start_sheet(book, SHEET, "What regrind does", "J")
     columns = {"label": "A:B", "value": "C:D", "word": "E", "note": "F:J"}
@@ -191,4 +199,6 @@ def write(book: Workbook) -> None:
     sheet.row_dimensions[note].height = 28
     sheet.page_setup.orientation = "portrait"
     sheet.page_setup.fitToHeight = 1
+    if units == "metric":
+        sheet.page_setup.paperSize = sheet.PAPERSIZE_A4
     sheet.print_area = f"A1:{last}{note}"

@@ -1,235 +1,321 @@
-"""Sheet *Resins*: the user's own resin values, and what the tables say about each line.
+"""Sheet *Resins*: your own resins first, then the built-in table, written out whole.
 
-On the left the own rows: a table that HOPPER_RESIN reads, headings and all, under the name
-``own_resins``; what is filled in there wins over the built-in table. On the right, row by row
-beside the lines of *Sizing*, the values that apply and whether the line agrees with them.
+The built-in values stand in the book as cells, in the units in which it was made, so that lines are
+compared with them by plain formulas in any copy of the book. Names are looked up as HOPPER_RESIN
+does: case, spaces and signs do not matter, and other names of a resin lead to its row.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
-from ...tables.resin_table import PROPERTIES
-from ..layout import (
-    Column,
-    Table,
-    define_name,
-    has_unit,
-    put,
-    put_across,
-    realign,
-    start_sheet,
-    unit_name,
-    write_table,
+from ...cells.wording import in_system
+from ...tables.hazards import hazards
+from ...tables.resin_table import (
+    PROPERTIES,
+    TABLE_VERSION,
+    full_name,
+    name_key,
+    resin_names,
+    stored_value,
+    synonyms,
 )
-from ..styles import failed, noticed
-from ..validation import a_text, quantity
-from .rows import highlight_errors, print_in_parts, when
-from .sizing import TABLE as SIZING
+from ..layout import Column, Table, define_name, put, realign
+from ..validation import a_text, one_of, quantity
+from .grid import landscape, letters_between, new_sheet, write_grid
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
-    from openpyxl.worksheet.worksheet import Worksheet
 
-__all__ = ["NO_VALUE", "OWN", "TABLE", "WET", "of_line", "write"]
+    from ...tables.hazards import Hazard
 
-#: What a cell says where no table has the value.
-NO_VALUE = "no value"
-_FIRST_ROW = 9
-_HEADING_ROW = _FIRST_ROW - 1
+__all__ = [
+    "OWN_ROWS",
+    "TABLE",
+    "VALUES",
+    "cautions",
+    "key_of",
+    "row_of",
+    "value_of",
+    "write",
+]
+
+SHEET = "Resins"
+#: Rows for the user's own resins, above the built-in ones.
+OWN_ROWS = 15
+_FIRST = 8
+_SIGNS = " -/.+,()%"
 
 
-def _own(name: str) -> Column:
+def key_of(cell: str) -> str:
+    """Formula of a resin's name without case, spaces and signs."""
+    for sign in _SIGNS[:-1]:
+        cell = f'SUBSTITUTE({cell},"{sign}","")'
+    return f"LOWER({cell})"
+
+
+def _typed(key: str, heading: str, name: str, group: str, unit: str = "") -> Column:
+    show = {"drying hours": "hours", "moisture": "moisture"}.get(name, "")
     return Column(
-        name.replace(" ", "_"), name, "input", PROPERTIES[name], width=10, group="Your own values",
-        rule=quantity(
-            PROPERTIES[name],
-            "Blank: the built-in table's value. A property counts with its low and high: fill in "
-            "all that you use.",
-        ),
-        show="typed",
+        key, heading, "input", name, show=show or name, width=52, group=group, unit=unit,
+        rule=quantity(name, "Of your own resin. It wins over the built-in value."),
     )  # fmt: skip
 
 
-#: The own rows; its heading row and all rows below are what HOPPER_RESIN is given.
-OWN = Table(
-    "Resins",
-    first_row=_FIRST_ROW,
-    rows=20,
-    reach=100,
-    columns=(
-        Column("resin", "resin", "input", width=16, group="Your own values", rule=a_text(40)),
-        *(_own(name) for name in PROPERTIES),
-        Column(
-            "source", "source", "input", width=30, group="Your own values",
-            rule=a_text(200, "Where the values come from, with date: it is shown with each."),
-        ),
-    ),
-)  # fmt: skip
+#: Column -> the property of the resin table that fills it.
+VALUES = {
+    "density_low": "bulk density low", "density": "bulk density",
+    "density_high": "bulk density high", "ground_low": "regrind density low",
+    "ground": "regrind density", "ground_high": "regrind density high",
+    "temperature_low": "drying temperature low", "temperature": "drying temperature",
+    "temperature_high": "drying temperature high", "hours_low": "drying hours low",
+    "hours": "drying hours", "hours_high": "drying hours high", "moisture": "moisture limit",
+    "specific_heat": "specific heat",
+}  # fmt: skip
 
 
-def of_line(key: str, number: str = "ROWS({line:above})") -> str:
-    """A cell of *Sizing* beside this row; an empty text where it is empty."""
-    cell = f"INDEX({SIZING.range(key)},{number})"
-    return f'IF({cell}="","",{cell})'
-
-
-def _live(formula: str) -> str:
-    return f'IF({{line}}="","",{formula})'
-
-
-def _value(key: str, name: str, heading: str, show: str = "") -> Column:
-    look_up = f'HOPPER_RESIN({{resin}},"{name}",own_resins,unit_system)'
-    return Column(
-        key, heading, quantity=PROPERTIES[name], show=show, width=10, align="right",
-        group="What the tables say", unit="h" if "hours" in name else "",
-        formula=_live(f'IF(ISNA({look_up}),"{NO_VALUE}",{look_up})'),
-    )  # fmt: skip
-
-
-#: Where the tables give no range, a figure may differ so much from their value.
-_NEAR = 0.01
-#: An estimate is compared with the value itself; the rule of thumb knows no range.
-_ESTIMATE = f'INDEX({SIZING.range("regrind_is")},{{line}})="estimated"'
-
-
-def _outside(ours: str, key: str, what: str, below: str, above: str) -> str:
-    """Words where a figure of Sizing is outside what the tables say, and what that does.
-
-    A drying time that is too short is said in capitals: it is the one that spoils parts.
-    """
-    loud = what.upper() if key == "hours" else what
-    ours = f"INDEX({SIZING.range(ours)},{{line}})"
-    low, high = (
-        f"IF(ISNUMBER({{{key}_{end}}}),{{{key}_{end}}},{{{key}}}*{1 + sign * _NEAR:g})"
-        for end, sign in (("low", -1), ("high", 1))
-    )
-    if key == "regrind":
-        high = f"IF({_ESTIMATE},{{{key}}}*{1 + _NEAR:g},{high})"
+def _columns() -> tuple[Column, ...]:
+    groups = {
+        "density": "Virgin density", "ground": "Regrind density",
+        "temperature": "Dried at", "hours": "Dried for", "moisture": "Dried to",
+        "specific": "Heat",
+    }  # fmt: skip
+    values = []
+    for key, wanted in VALUES.items():
+        stem, _, end = key.partition("_")
+        heading = (
+            end
+            if end in ("low", "high")
+            else {"moisture": "water", "specific": "specific"}.get(stem, "usual")
+        )
+        values.append(
+            _typed(key, heading, PROPERTIES[wanted], groups[stem],
+                   "h" if stem == "hours" else "of mass" if stem == "moisture" else "")
+        )  # fmt: skip
     return (
-        f"IF(AND(ISNUMBER({ours}),ISNUMBER({{{key}}})),"
-        f'IF({ours}<{low}*0.999999999,", {loud} below Resins: {below}",'
-        f'IF({ours}>{high}*1.000000001,", {what} above Resins: {above}","")),"")'
+        Column("resin", "Resin", "input", width=110, group="Name", unit="typed",
+               rule=a_text(36, "Your own resin, as you type it on a line.")),
+        Column("full", "full name, form", "input", width=250, group="Name", rule=a_text(120),
+               shrink=True),
+        *values,
+        Column(
+            "wet", "hydrolyzes", "input", width=62, align="center", group="Cautions",
+            unit="if wet", rule=one_of("yes", "no", prompt="yes: melted wet it loses strength."),
+        ),
+        Column(
+            "apart", "must never meet", "input", width=90, group="Cautions", unit="resin",
+            rule=a_text(80, "Resins that must never be in the same dryer or hopper."), shrink=True,
+        ),
+        Column(
+            "softens", "softens", "input", "temperature", show="temperature", width=56,
+            group="Cautions",
+            rule=quantity("temperature", "From this temperature amorphous material sticks."),
+        ),
+        Column(
+            "softens_what", "what of it", "input", width=60, group="Cautions", unit="softens",
+            rule=one_of("all", "regrind"),
+        ),
+        Column("caution", "for the customer", "input", width=56, group="Cautions", unit="no.",
+               show="whole", align="center", rule=a_text(3, "Row of the cautions below."),
+               fold=True),
+        Column("source", "source", "input", width=420, group="Source", rule=a_text(400),
+               unit="of bulk density; drying hours"),
+        Column(
+            "number", "listed", show="whole", width=50, group="For the lists", fold=True,
+            formula='IF({resin}="","",COUNTIF({resin:down},"?*"))',
+        ),
+        Column(
+            "key", "name without signs", width=110, group="For the lists", fold=True,
+            formula=f'IF({{resin}}="","",{key_of("{resin}")})',
+        ),
+        Column(
+            "offered", "offered on a line", width=110, group="For the lists", fold=True,
+            formula='IF(ROWS({resin:down})>MAX({number:all}),"",'
+            "INDEX({resin:all},MATCH(ROWS({resin:down}),{number:all},0)))",
+        ),
+    )  # fmt: skip
+
+
+#: The user's rows, one row between, the built-in rows.
+TABLE = Table(SHEET, _columns(), _FIRST, OWN_ROWS + 1 + len(resin_names()))
+_FIRST_BUILT_IN = _FIRST + OWN_ROWS + 1
+
+
+def _keys() -> list[tuple[str, int]]:
+    """(name without signs, row within the table) of every name that means one resin."""
+    found = []
+    for place, resin in enumerate(resin_names(), OWN_ROWS + 2):
+        for key in sorted({name_key(resin), *synonyms(resin)}):
+            found.append((key, place))
+    return found
+
+
+def row_of(key_cell: str, own: bool) -> str:
+    """Formula of the row, within the table, of the resin whose key stands in a cell; 0 for none."""
+    if own:
+        column = TABLE.letter("key")
+        span = f"{SHEET}!${column}${_FIRST}:${column}${_FIRST + OWN_ROWS - 1}"
+        return (
+            f'IF({key_cell}="",0,IF(ISNA(MATCH({key_cell},{span},0)),0,MATCH({key_cell},{span},0)))'
+        )
+    return (
+        f'IF({key_cell}="",0,IF(ISNA(MATCH({key_cell},resin_keys,0)),0,'
+        f"INDEX(resin_rows,MATCH({key_cell},resin_keys,0))))"
     )
 
 
-#: How the words of a line begin whose drying time is too short.
-WET = "DRYING TIME below"
-_SMALL, _LARGE = "the hopper may be too small", "the hopper may be larger than needed"
-_MIXED = f"N(INDEX({SIZING.range('regrind_share')},{{line}}))>0"
-_REGRIND = _outside("regrind_used", "regrind", "regrind density", _LARGE, _SMALL)
-_DIFFERENCES = "&".join(
-    (
-        _outside("hours", "hours", "drying time", "the resin may stay wet",
-                 "the resin may be over-dried"),
-        _outside("virgin_used", "density", "virgin density", _LARGE, _SMALL),
-        f'IF({_MIXED},{_REGRIND},"")',
+def value_of(key: str, own: str, built_in: str) -> str:
+    """Formula of a resin's value: the user's own, else the built-in one, else nothing.
+
+    Args:
+        key: column of the table.
+        own: cell with the row of the user's own resin, 0 for none.
+        built_in: cell with the row of the built-in resin, 0 for none.
+    """
+    column = TABLE.range(key)
+    one = f"INDEX({column},MAX({own},1))"
+    other = f"INDEX({column},MAX({built_in},1))"
+    return (
+        f'IF(AND({own}>0,{one}<>""),{one},IF(AND({built_in}>0,{other}<>""),'
+        f'{_in_book_units(other, TABLE.column(key).quantity)},""))'
     )
-)  # fmt: skip
-_SOURCE = 'HOPPER_RESIN({resin},"source",own_resins,unit_system)'
-
-#: Row k belongs to row k of *Sizing*.
-TABLE = Table(
-    "Resins",
-    first_row=_FIRST_ROW,
-    rows=20,
-    reach=200,
-    first_column=len(OWN.columns) + 2,
-    columns=(
-        Column(
-            "line", "Line", show="whole", width=5, align="center", group="Line of Sizing",
-            formula=of_line("line"),
-        ),
-        Column(
-            "resin", "Resin", width=18, group="Line of Sizing", wrap=True,
-            formula=_live(of_line("resin", "{line}")),
-        ),
-        _value("density", "bulk density", "Bulk density"),
-        _value("density_low", "bulk density low", "low"),
-        _value("density_high", "bulk density high", "high"),
-        _value("regrind", "regrind density", "Regrind density"),
-        _value("regrind_low", "regrind density low", "low"),
-        _value("regrind_high", "regrind density high", "high"),
-        _value("temperature", "drying temperature", "Drying temperature"),
-        _value("hours", "drying hours", "Drying time", "hours"),
-        _value("hours_low", "drying hours low", "low", "hours"),
-        _value("hours_high", "drying hours high", "high", "hours"),
-        _value("moisture", "moisture limit", "Moisture limit", "moisture"),
-        _value("specific_heat", "specific heat", "Specific heat"),
-        Column(
-            "agrees", "Sizing against the tables", "check", width=62, group="Check", wrap=True,
-            formula=_live(
-                f'IF(ISNA({_SOURCE}),"not in the tables: nothing to compare with",'
-                f"IF(SUMPRODUCT(--ISERROR({{density}}:{{specific_heat}}))+ISERROR({_SOURCE})>0,"
-                '"error: see In words",'
-                f'IF({_DIFFERENCES}="",IF(COUNT({{density}},{{regrind}},{{hours}})=0,'
-                '"no value to compare with","ok"),'
-                f"MID({_DIFFERENCES},3,400))))"
-            ),
-        ),
-        Column(
-            "in_words", "In words: the sources, or why there is no value", "check", width=200,
-            group="Check", wrap=True,
-            formula=_live(
-                f"IF(ISERROR({_SOURCE}),"
-                'HOPPER_EXPLAIN("HOPPER_RESIN",{resin},"source",own_resins,unit_system),'
-                f"{_SOURCE})"
-            ),
-        ),
-    ),
-)  # fmt: skip
 
 
-def _swap_words_and_headings(sheet: Worksheet, table: Table) -> None:
-    """Bring the headings down onto the rows: HOPPER_RESIN takes whatever follows for resins."""
-    for column in table.columns:
-        upper, lower = (sheet[f"{table.letter(column.key)}{table.first_row - n}"] for n in (2, 1))
-        upper.value, lower.value = lower.value, upper.value
-        upper.style, lower.style = lower.style, upper.style
-    sheet.row_dimensions[_HEADING_ROW].height = 54
-    sheet.row_dimensions[_HEADING_ROW - 1].height = None
+#: US unit -> metric unit of what the built-in table holds.
+_FACTORS = {
+    "bulk density": (62.4279605761446, 0.0160184633739601),
+    "specific heat": (1 / 4.1868, 4.1868),
+}
 
 
-def write(book: Workbook) -> None:
-    """Add the sheet."""
-    last = TABLE.letter(TABLE.columns[-1].key)
-    sheet = start_sheet(
-        book, TABLE.sheet, "Resins", last,
-        "Sizing is compared with these values, and Dryer and Shared hopper take theirs from here; "
-        "they change no density and no drying time that is typed on Sizing.",
+def _in_book_units(cell: str, name: str) -> str:
+    """A value of the built-in table, which stays in the units in which the book was made."""
+    if name == "temperature":
+        changed = f'IF(unit_system="US",{cell}*1.8+32,({cell}-32)/1.8)'
+    elif name in _FACTORS:
+        to_us, to_metric = _FACTORS[name]
+        changed = f'{cell}*IF(unit_system="US",{to_us!r},{to_metric!r})'
+    else:
+        return cell
+    return f"IF(unit_system=resin_table_units,{cell},{changed})"
+
+
+# --- cautions -----------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=2)
+def cautions(units: str) -> tuple[str, ...]:
+    """The different texts for the customer, in the order in which resins come."""
+    texts = (_caution(resin, units) for resin in resin_names())
+    return tuple(dict.fromkeys(text for text in texts if text))
+
+
+def _caution(resin: str, units: str) -> str:
+    return " ".join(each.text for each in hazards(resin, units) if each.customer)
+
+
+def _softens(resin: str, units: str) -> Hazard | None:
+    found = [each for each in hazards(resin, units) if each.temperature is not None]
+    return min(found, key=lambda each: each.temperature or 0.0, default=None)
+
+
+def _built_in(resin: str, units: str) -> dict[str, Any]:
+    """The cells of a built-in row, in the units in which the book is made."""
+    row: dict[str, Any] = {"resin": resin, "full": full_name(resin)}
+    for key, wanted in VALUES.items():
+        value = stored_value(resin, wanted)
+        if value is not None:
+            row[key] = _typed_value(value.si, PROPERTIES[wanted], units)
+    sources = [stored_value(resin, wanted) for wanted in ("bulk density", "drying hours")]
+    row["source"] = "; ".join(value.source for value in sources if value is not None)
+    listed = hazards(resin, units)
+    if any(each.kind == "hydrolyzes" for each in listed):
+        row["wet"] = "yes"
+    others = dict.fromkeys(name for each in listed for name in each.others)
+    if others:
+        row["apart"] = ", ".join(others)
+    softens = _softens(resin, units)
+    if softens is not None and softens.temperature is not None:
+        row["softens"] = _typed_value(softens.temperature, "temperature", units)
+        row["softens_what"] = softens.only or "all"
+    text = _caution(resin, units)
+    if text:
+        row["caution"] = cautions(units).index(text) + 1
+    return row
+
+
+def _typed_value(si: float, name: str, units: str) -> float:
+    return float(f"{in_system(si, name, units):.6g}")
+
+
+# --- the sheet ----------------------------------------------------------------------------
+
+
+def write(book: Workbook, units: str) -> None:
+    """Add the sheet; ``units`` are those that the texts of the cautions begin with."""
+    sheet, _ = new_sheet(
+        book, SHEET, "Resins",
+        "Your own resins go above; they win, value by value, over the built-in table below. "
+        "Typical "
+        "values to start from: measure the density; the resin maker's data sheet governs drying.",
     )  # fmt: skip
-    put(
-        sheet, "A3",
-        '="Your own rows are typed in "&typed_units&" units, as the headings say (chosen on '
-        'Sizing); the tables\' values on the right are shown in "&unit_system&" units."', "note",
+    pen = write_grid(sheet, TABLE)
+    pen.put("A3", "A low density is safe for volume, a high one for load.", "alarm", wrap=False)
+    between = _FIRST_BUILT_IN - 1
+    letters = letters_between("A", TABLE.letter("source"))
+    for letter in letters:
+        pen.put(f"{letter}{between}", None, "section")
+    pen.put(
+        f"B{between}", f"Built-in table {TABLE_VERSION}, in {units} units: type nothing below",
+        "section",
     )  # fmt: skip
-    put(
-        sheet, "A4",
-        "Your own values win over the built-in ones, which are typical values to start from: "
-        "measure the density, and let the resin maker's data sheet govern drying.", "note",
-    )  # fmt: skip
-    for address in ("A3", "A4"):
-        realign(sheet[address], wrap_text=False)
-    for table in (OWN, TABLE):
-        write_table(sheet, table, row_height=27)
-        _swap_words_and_headings(sheet, table)
-    for column in OWN.columns:
-        # HOPPER_RESIN reads these headings: the property's own name, its unit in brackets.
-        heading: str = column.heading
-        if has_unit(column.quantity):
-            heading = f'="{heading} ["&{unit_name(column.quantity, typed=True)}&"]"'
-        sheet[f"{OWN.letter(column.key)}{_HEADING_ROW}"] = heading
-    first, end = OWN.letter("resin"), OWN.letter("source")
-    define_name(book, "own_resins", f"Resins!${first}${_HEADING_ROW}:${end}${OWN.reach_row}")
-    span = TABLE.letter("agrees")
-    span = f"{span}{TABLE.first_row}:{span}{TABLE.last_row}"
-    cell = span.partition(":")[0]
-    when(sheet, span, f'LEFT({cell},{len(WET)})="{WET}"', failed())
-    when(sheet, span, f'AND({cell}<>"",{cell}<>"ok")', noticed())
-    highlight_errors(sheet, f"{TABLE.letter('line')}{TABLE.first_row}:{last}{TABLE.last_row}")
-    put_across(
-        sheet, f"{TABLE.letter('line')}4:{TABLE.letter('agrees')}4",
-        "A low density is safe for volume, a high one for load.", "alarm",
-    )  # fmt: skip
-    sheet.freeze_panes = f"B{TABLE.first_row}"
-    print_in_parts(sheet, "", OWN.letter("source"), TABLE.letter("agrees"))
+    pen.put("G3", "The built-in table is in the units:", "label")
+    pen.put("K3", units, "calc", at="center")
+    pen.name("K3", "resin_table_units")
+    for column in TABLE.columns:
+        if column.formula:
+            sheet[f"{TABLE.letter(column.key)}{between}"].value = None
+    for validation in sheet.data_validations.dataValidation:
+        letter = str(validation.sqref).rstrip("0123456789").partition("$")[0]
+        letter = "".join(filter(str.isalpha, str(validation.sqref).partition(":")[0]))
+        validation.sqref = type(validation.sqref)(f"{letter}{_FIRST}:{letter}{between - 1}")
+    for row, resin in enumerate(resin_names(), _FIRST_BUILT_IN):
+        cells = _built_in(resin, units)
+        for column in TABLE.inputs:
+            cell = put(
+                sheet, TABLE.cell(column.key, row), cells.get(column.key), "calc",
+                column.number_format, align=column.alignment,
+            )  # fmt: skip
+            if column.key in ("full", "apart"):
+                realign(cell, shrink_to_fit=True)
+    _write_lists(book, units)
+    sheet.freeze_panes = f"B{_FIRST}"
+    landscape(sheet, f"A1:{TABLE.letter('source')}{TABLE.last_row}", letters, units, fit=True)
+    sheet.print_title_rows = f"{_FIRST - 3}:{_FIRST - 1}"
+
+
+def _write_lists(book: Workbook, units: str) -> None:
+    """Other names of the resins, and the cautions for the customer, to the right and below."""
+    sheet = book[SHEET]
+    column = len(TABLE.columns) + 2
+    keys = _keys()
+    sheet.cell(_FIRST - 1, column, "other names, without signs").style = "Hopper unit"
+    sheet.cell(_FIRST - 1, column + 1, "row").style = "Hopper unit"
+    for row, (key, place) in enumerate(keys, _FIRST):
+        sheet.cell(row, column, key).style = "Hopper plain"
+        sheet.cell(row, column + 1, place).style = "Hopper plain"
+    from openpyxl.utils import get_column_letter
+
+    for offset, name in enumerate(("resin_keys", "resin_rows")):
+        letter = get_column_letter(column + offset)
+        define_name(book, name, f"{SHEET}!${letter}${_FIRST}:${letter}${_FIRST + len(keys) - 1}")
+    offered = TABLE.letter("offered")
+    define_name(book, "resin_list", f"{SHEET}!${offered}${_FIRST}:${offered}${TABLE.last_row}")
+    first = TABLE.last_row + 3
+    put(sheet, f"A{first - 1}", "Cautions for the customer, by number", "section")
+    for number, text in enumerate(cautions(units), 1):
+        put(sheet, f"A{first + number - 1}", number, "plain", align="left")
+        put(sheet, f"B{first + number - 1}", text, "plain")
+    last = first + max(1, len(cautions(units))) - 1
+    define_name(book, "caution_texts", f"{SHEET}!$B${first}:$B${last}")

@@ -1,21 +1,21 @@
-"""Sheet *Shared hopper*: several jobs take turns on one hopper; which one decides its size?
+"""Sheet *Shared hopper*: several jobs on one hopper, in turn or at once.
 
-The job with the largest required volume governs. Every other job is then held longer than it
-needs, and may be over-dried: its hours held are compared with the upper hours of its resin, and
-the fill and the throughput at which it is neither held too short nor too long are shown.
+In turn: the job with the largest needed volume decides the size; every other job is held longer and
+may be over-dried, and at each change the hopper runs empty. At once: presses draw the same resin
+from one hopper, and their rates add up.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..layout import Column, Field, Table, put_across, start_sheet, write_fields, write_table
-from ..styles import failed, noticed
-from ..validation import Rule, a_share, a_text, a_whole, quantity
-from .resins import NO_VALUE
-from .rows import highlight_errors, print_in_parts, when
-from .sizing import TABLE as SIZING
-from .sizing_columns import LONGEST_JOB, LONGEST_RESIN
+from ..layout import Column, Table, has_unit, unit_name
+from ..validation import Rule, a_text, a_whole, one_of, quantity
+from . import resins
+from .grid import landscape, letters_between, new_sheet, write_grid
+from .line_checks import SIZING
+from .line_columns import ALMOST, number
+from .rows import highlight_errors, highlight_glyphs
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -26,286 +26,213 @@ SHEET = "Shared hopper"
 
 
 def _live(formula: str) -> str:
-    return f'IF({{number}}="","",{formula})'
+    return f'IF({{begun}}=0,"",{formula})'
 
 
 def _sized(formula: str) -> str:
     """Needs a hopper."""
-    return _live(f'IF(shared_size="","",{formula})')
+    return _live(f'IF(ISNUMBER(shared_size),{formula},"")')
 
 
-def _of(key: str) -> str:
-    return f"INDEX({SIZING.range(key)},{{line}})"
+def _of(table: Table, key: str) -> str:
+    return f"INDEX({table.range(key)},{{line}})"
 
 
-def _used(sizing: str, key: str, name: str) -> str:
-    """From the line of Sizing, or as typed; #N/A while it is missing."""
-    words = name.replace(" ", "_")
+def _used(key: str, typed: str, name: str) -> str:
+    """From the line of Sizing, or as typed."""
     return _live(
-        f'IF({{line}}<>"",{_of(sizing)},IF({{{key}}}="",NA(),'
-        f"HOPPER_CONVERT({{{key}}},typed_{words},unit_{words})))"
+        f'IF({{line}}<>"",{_of(SIZING, key)},IF({{{typed}}}="","",'
+        f"{number('{' + typed + '}', name)}))"
     )
 
 
-_UPPER = 'HOPPER_RESIN({resin_used},"drying hours high",own_resins,unit_system)'
-_VOLUME = "{feed},{hours_used},{density_used},{reserve_used},unit_system"
-_HELD = "shared_size,{density_used},{feed},unit_system"
+def _resin_value(key: str) -> str:
+    return _live(resins.value_of(key, "{own_row}", "{table_row}"))
+
+
+_RATE = 'IF(shared_mode="at once",shared_rate,{feed})'
 
 TABLE = Table(
-    SHEET,
-    first_row=17,
-    rows=12,
-    reach=60,
+    SHEET, first_row=20, rows=12,
     columns=(
+        Column("line", "line of Sizing", "input", show="whole", width=76, align="center",
+               group="Job: typed", unit="or blank",
+               rule=a_whole(1, SIZING.reach, "Takes the job from that line. Blank: typed here.")),
+        Column("job", "job", "input", width=130, group="Job: typed", shrink=True,
+               rule=a_text(60)),
+        Column("resin", "resin", "input", width=84, group="Job: typed", shrink=True,
+               rule=Rule("list", "resin_list", says="a resin of the list", style="warning",
+                         prompt="Own resins first.")),
+        Column("density", "density", "input", "bulk density", width=56, group="Job: typed",
+               rule=quantity("bulk density", "Of what is in the hopper: the blend.")),
+        Column("rate", "rate", "input", "throughput", width=56, group="Job: typed",
+               rule=quantity("throughput", "What the press really uses.")),
+        Column("hours", "dry for", "input", show="hours typed", width=50, align="right",
+               group="Job: typed", unit="h",
+               rule=quantity("drying hours", "Hours as a number. The resin maker's data sheet "
+                             "governs.")),
+        Column("longest", "at most", "input", show="hours typed", width=60, align="right",
+               group="Job: typed", unit="h, or table",
+               rule=quantity("drying hours", "Longest time at drying temperature without harm.")),
+        Column("begun", "begun", show="whole", width=40, group="Used", fold=True,
+               formula='IF(SUMPRODUCT(--({line}:{longest}<>""))>0,1,0)'),
+        Column("name", "job", width=120, group="Used", shrink=True,
+               formula=_live(f'IF({{line}}<>"",{_of(SIZING, "job")},{{job}})&""')),
+        Column("resin_used", "resin", width=76, group="Used", shrink=True,
+               formula=_live(f'IF({{line}}<>"",{_of(SIZING, "resin")},{{resin}})&""')),
+        Column("key", "resin without signs", width=70, group="Used", fold=True,
+               formula=_live(resins.key_of("{resin_used}"))),
+        Column("own_row", "own row", show="whole", width=50, group="Used", fold=True,
+               formula=_live(resins.row_of("{key}", own=True))),
+        Column("table_row", "built-in row", show="whole", width=50, group="Used", fold=True,
+               formula=_live(resins.row_of("{key}", own=False))),
+        Column("table_name", "its name", width=70, group="Used", fold=True,
+               formula=_live(f'IF({{own_row}}+{{table_row}}=0,"",INDEX('
+                             f"{resins.TABLE.range('resin')},MAX({{table_row}},"
+                             "IF({table_row}=0,{own_row},0))))")),
+        Column("apart", "must never meet", width=80, group="Used", fold=True,
+               formula=_resin_value("apart")),
+        Column("density_used", "density", quantity="bulk density", width=56, align="right",
+               group="Used", formula=_used("blend", "density", "bulk density")),
+        Column("heavy", "density for load", quantity="bulk density", width=70, align="right",
+               group="Used", fold=True,
+               formula=_live(f'IF({{line}}<>"",{_of(SIZING, "heavy")},IF({{density_used}}="","",'
+                             "MAX({density_used},N({table_high}),IF({table_high}=\"\","
+                             "{density_used}*(1+load_allowance),0))))")),
+        Column("table_high", "high density", quantity="bulk density", width=70, align="right",
+               group="Used", fold=True, formula=_resin_value("density_high")),
+        Column("feed", "rate", quantity="throughput", width=56, align="right", group="Used",
+               formula=_used("rate_used", "rate", "throughput")),
+        Column("hours_used", "dry for", show="hours typed", width=50, align="right",
+               group="Used", unit="h",
+               formula=_live(f'IF({{line}}<>"",IF({_of(SIZING, "hours")}="","",'
+                             f'{_of(SIZING, "hours")}),IF({{hours}}="","",{{hours}}))')),
+        Column("longest_used", "at most", show="hours typed", width=50, align="right",
+               group="Used", unit="h",
+               formula=_live('IF({longest}<>"",{longest},'
+                             + resins.value_of("hours_high", "{own_row}", "{table_row}") + ")")),
+        Column("needs", "needs", quantity="volume", width=56, align="right", group="Size",
+               bold=True,
+               formula=_live('IF(OR({feed}="",{hours_used}="",{density_used}=""),"",'
+                             f"HOPPER_REQUIRED_VOLUME({_RATE},{{hours_used}},{{density_used}},0,"
+                             "unit_system))")),
+        Column("held", "held, full", show="hours held", width=56, align="right",
+               group="In this hopper", unit="h",
+               formula=_sized(f"HOPPER_HELD_HOURS(shared_size,{{density_used}},{_RATE},"
+                              "unit_system)")),
+        Column("contents", "contents", quantity="mass", width=60, align="right",
+               group="In this hopper",
+               formula=_sized("HOPPER_HELD_MASS(shared_size,{density_used},unit_system)")),
+        Column("first", "first dry part", show="hours typed", width=76, align="right",
+               group="At a change", unit="h after filling",
+               formula=_sized("{hours_used}")),
+        Column("out", "runs out in", show="hours held", width=70, align="right",
+               group="At a change", unit="h", formula=_sized("{held}")),
+        Column("fill", "fill at most", show="whole share", width=70, align="right",
+               group="At a change", unit="not over-dried",
+               formula=_sized('IF({longest_used}="","",MIN(1,{longest_used}/{held}))')),
+        Column("short", "short", show="whole", width=40, group="State", fold=True,
+               formula=_sized(f"IF({{held}}<{{hours_used}}*{ALMOST},1,0)")),
+        Column("over", "over-dried", show="whole", width=40, group="State", fold=True,
+               formula=_sized(f'IF({{longest_used}}="",0,IF({{held}}*{ALMOST}>{{longest_used}},1,0))')),
         Column(
-            "number", "No.", show="whole", width=5, align="center", group="Job",
-            formula="?",
-        ),
-        Column(
-            "line", "Line of Sizing", "input", width=8, align="center", group="Job",
-            rule=a_whole(1, SIZING.reach, "Takes the job from that line. Blank: typed here."),
-        ),
-        Column(
-            "job", "Job", "input", width=24, group="Job", wrap=True, rule=a_text(LONGEST_JOB)
-        ),
-        Column(
-            "resin", "Resin", "input", width=18, group="Job", wrap=True, rule=a_text(LONGEST_RESIN)
-        ),
-        Column(
-            "density", "Bulk density, typed", "input", "bulk density", width=10, group="Job",
-            rule=quantity(
-                "bulk density", "Of what is in the hopper: the blend, where there is regrind."
-            ),
-        ),
-        Column(
-            "throughput", "Throughput, typed", "input", "throughput", width=11, group="Job",
-            rule=quantity("throughput", "What the machine really uses."),
-        ),
-        Column(
-            "hours", "Drying time, typed", "input", "drying hours", width=9, unit="h",
-            group="Job",
-            rule=quantity(
-                "drying hours", "Hours as a number. The resin maker's data sheet governs."
-            ),
-        ),
-        Column(
-            "upper", "Upper hours, typed", "input", "drying hours", width=9, unit="h",
-            group="Job",
-            rule=quantity(
-                "drying hours",
-                "The longest time at drying temperature that the resin takes without harm. Blank: "
-                "as Resins says.",
-            ),
-        ),
-        Column(
-            "reserve", "Reserve\n(blank: none)", "input", show="share", width=9, group="Job",
-            rule=a_share(prompt="Extra volume on top, 0 % to 100 %. Blank: none."),
-        ),
-        Column(
-            "job_used", "Job", width=24, group="As calculated", wrap=True,
-            formula=_live(f'IF({{line}}<>"",{_of("job")},{{job}})&""'),
-        ),
-        Column(
-            "resin_used", "Resin", width=18, group="As calculated", wrap=True,
-            formula=_live(f'IF({{line}}<>"",{_of("resin")},{{resin}})&""'),
-        ),
-        Column(
-            "density_used", "Bulk density", quantity="bulk density", width=9,
-            group="As calculated", formula=_used("blend", "density", "bulk density"),
-        ),
-        Column(
-            "feed", "Throughput", quantity="throughput", width=11, group="As calculated",
-            formula=_used("throughput_used", "throughput", "throughput"),
-        ),
-        Column(
-            "hours_used", "Drying time", show="hours", unit="h", width=8, group="As calculated",
+            "meets", "meets", show="whole", width=40, group="State", fold=True,
             formula=_live(
-                f'IF({{line}}<>"",IF({_of("hours")}="",NA(),{_of("hours")}),'
-                'IF({hours}="",NA(),{hours}))'
+                'IF({apart}="",0,SUMPRODUCT(({table_name:all}<>"")*ISNUMBER(SEARCH(", "&'
+                '{table_name:all}&",",", "&{apart}&","))))'
             ),
         ),
         Column(
-            "upper_used", "Upper hours", show="hours", unit="h", width=9, align="right",
-            group="As calculated",
+            "state", "state", "check", width=250, group="State", shrink=True,
             formula=_live(
-                f'IF({{upper}}<>"",{{upper}},IF({{resin_used}}="","{NO_VALUE}",'
-                f'IF(ISNA({_UPPER}),"{NO_VALUE}",{_UPPER})))'
-            ),
-        ),
-        Column(
-            "reserve_used", "Reserve", show="share", width=8, group="As calculated",
-            formula=_live(f'IF({{line}}<>"",N({_of("reserve")}),N({{reserve}}))'),
-        ),
-        Column(
-            "required", "Required volume", quantity="volume", width=10, group="Size",
-            formula=_live(f"HOPPER_REQUIRED_VOLUME({_VOLUME})"),
-        ),
-        Column(
-            "governs", "Governs?", "check", width=10, align="center", group="Size",
-            formula=_live(
-                "IF(ISNUMBER(shared_required),IF({required}=shared_required,"
-                '"governs",""),NA())'
-            ),
-        ),
-        Column(
-            "held", "Hours held, hopper full", show="hours", unit="h", width=9,
-            group="In this hopper",
-            formula=_sized(f"HOPPER_HELD_HOURS({_HELD})"),
-        ),
-        Column(
-            "enough", "Held long enough?", "check", width=13, align="center",
-            group="In this hopper",
-            formula=_sized(
-                'IF({held}>={hours_used}*0.999999999,"yes",'
-                '"no, "&ROUND(100*(1-{held}/{hours_used}),1)&" % short")'
-            ),
-        ),
-        Column(
-            "over", "Over-dried?", "check", width=20, align="center", group="In this hopper",
-            formula=_sized(
-                f'IF({{upper_used}}="{NO_VALUE}","not known",'
-                'IF({upper_used}<{hours_used},"upper below drying time",'
-                'IF({held}<={upper_used}*1.000000001,"no",'
-                '"yes, "&ROUND({held}-{upper_used},1)&" h too long")))'
-            ),
-        ),
-        Column(
-            "least_fill", "Fill at least", show="share", width=9, group="In this hopper",
-            formula=_sized("{required}/shared_size"),
-        ),
-        Column(
-            "most_fill", "Fill at most", show="share", width=9, align="right",
-            group="In this hopper",
-            formula=_sized(
-                f'IF({{upper_used}}="{NO_VALUE}","{NO_VALUE}",MIN(1,'
-                "HOPPER_REQUIRED_VOLUME({feed},{upper_used},{density_used},0,unit_system)"
-                "/shared_size))"
-            ),
-        ),
-        Column(
-            "least", "Lowest throughput, full", quantity="throughput", width=11, align="right",
-            group="Throughput served",
-            formula=_sized(
-                f'IF({{upper_used}}="{NO_VALUE}","{NO_VALUE}",'
-                "HOPPER_MAX_THROUGHPUT(shared_size,{density_used},{upper_used},unit_system))"
-            ),
-        ),
-        Column(
-            "most", "Highest throughput, full", quantity="throughput", width=11,
-            group="Throughput served",
-            formula=_sized(
-                "HOPPER_MAX_THROUGHPUT(shared_size,{density_used},{hours_used},unit_system)"
-            ),
-        ),
-        Column(
-            "in_words", "In words: the calculation, or what is wrong", "check", width=120,
-            group="State", wrap=True,
-            formula=_live(
-                'IF(ISNUMBER({required}),IF(ISERROR({upper_used}),'
-                'HOPPER_EXPLAIN("HOPPER_RESIN",{resin_used},"drying hours high",own_resins,'
-                f'unit_system),HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{_VOLUME})),'
-                'IF({line}<>"","see the line on Sizing",'
-                'IF(OR({density}="",{throughput}="",{hours}=""),"to do: "&MID('
-                'IF({density}="",", bulk density","")&IF({throughput}="",", throughput","")&'
-                'IF({hours}="",", drying time",""),3,99),'
-                'IF(ISERROR({density_used}&{feed}&{hours_used}),"a typed figure is not a number",'
-                f'HOPPER_EXPLAIN("HOPPER_REQUIRED_VOLUME",{_VOLUME})))))'
+                'IF(ISERROR({needs}),"■ in error: see density, rate and hours",'
+                'IF({needs}="","○ unfinished: density, rate or hours missing",'
+                'IF({meets}>0,"■ must never meet "&{apart},'
+                'IF(N({short})=1,"▼ short of "&{hours_used}&" h",'
+                'IF(N({over})=1,"▲ full, it is over-dried: fill less",'
+                'IF({longest_used}="","▲ longest time not known","● held"))))))'
             ),
         ),
     ),
 )  # fmt: skip
 
 
-def _numbered(table: Table) -> Table:
-    """Fill in "number": a row counts as soon as anything is typed into it."""
-    typed = ",".join(f"{{{column.key}}}" for column in table.inputs)
-    first = Column(
-        "number", "No.", show="whole", width=5, align="center", group="Job",
-        formula=f'IF(COUNTA({typed})=0,"",ROWS({{number:above}}))',
-    )  # fmt: skip
-    return Table(table.sheet, (first, *table.columns[1:]), table.first_row, table.rows, table.reach)
+def _t(key: str) -> str:
+    return TABLE.range(key)
 
-
-TABLE = _numbered(TABLE)
-_T = TABLE.range
 
 _FIELDS = (
-    Field(
-        "Hopper model (blank: next size)", "shared_model",
-        rule=Rule("list", "catalog_models", says="a model of the sheet Catalog",
-                  prompt="Blank: the next size for the job that governs, by the policy of Sizing."),
-        note="The hopper that the jobs take turns on.",
-    ),
-    Field(
-        "Jobs", "shared_jobs", "calc", f"=COUNT({_T('number')})", show="whole",
-        note="A row counts as soon as anything is typed into it.",
-    ),
-    Field(
-        "Required volume", "shared_required", "calc",
-        '=IF(shared_jobs=0,"",IF(COUNT('
-        f"{_T('required')})<shared_jobs,NA(),MAX({_T('required')})))",
-        quantity="volume", show="volume",
-        note='=IF(shared_jobs=0,"",IF(ISNUMBER(shared_required),"Governed by "&'
-        f"INDEX({_T('job_used')},MATCH(shared_required,{_T('required')},0))&\".\","
-        '"A job is incomplete: see In words."))',
-    ),
-    Field(
-        "Hopper size", "shared_size", "calc",
-        '=IF(shared_jobs=0,"",IF(shared_model="",HOPPER_NEXT_SIZE(shared_required,'
-        "catalog_volumes,allowed_shortfall,unit_system),"
-        "INDEX(catalog_volumes,MATCH(shared_model,catalog_models,0))))",
-        quantity="volume", show="volume",
-    ),
-    Field(
-        "Model", "shared_model_used", "calc",
-        '=IF(shared_jobs=0,"",IF(shared_model<>"",shared_model,'
-        "HOPPER_CATALOG_ENTRY(shared_size,catalog_volumes,catalog_models)))",
-    ),
-    Field(
-        "Jobs held too short", "shared_short", "check",
-        f'=IF(shared_jobs=0,"",COUNTIF({_T("enough")},"no*"))', show="whole",
-    ),
-    Field(
-        "Jobs over-dried when full", "shared_over", "check",
-        f'=IF(shared_jobs=0,"",COUNTIF({_T("over")},"yes*"))', show="whole",
-        note="Fill the hopper only as far as Fill at most says, or lower the temperature as the "
-        "resin maker advises.",
-    ),
-    Field(
-        "Upper hours not known", "shared_unknown", "check",
-        f'=IF(shared_jobs=0,"",COUNTIF({_T("over")},"not known")'
-        f'+COUNTIF({_T("over")},"upper*"))', show="whole",
-        note="Ask the resin maker how long the resin may stay at its drying temperature.",
-    ),
+    ("Jobs run", "shared_mode", None,
+     one_of("in turn", "at once", prompt="in turn: one after the other, empty between. at once: "
+            "presses with the same resin."), "", "General",
+     "at once: the same resin for all, and the rates add up."),
+    ("Hopper", "shared_model", None,
+     Rule("list", "catalog_models", says="a model of the Catalog", prompt="Blank: the next size."),
+     "", "General", "Blank: the next size up."),
+    ("Jobs", "shared_jobs", f"=SUM({_t('begun')})", None, "", "0_)", ""),
+    ("Rate of all", "shared_rate",
+     f'=IF(COUNT({_t("feed")})<shared_jobs,"",SUM({_t("feed")}))', None, "throughput",
+     "[<100]0.0_);#,##0_)", ""),
+    ("Needed volume", "shared_required",
+     f'=IF(shared_jobs=0,"",IF(COUNT({_t("needs")})<shared_jobs,"",MAX({_t("needs")})))', None,
+     "volume", "[<100]0.0_);#,##0_)", ""),
+    ("Decided by", "shared_by",
+     f'=IF(shared_required="","",INDEX({_t("name")},MATCH(shared_required,{_t("needs")},0)))',
+     None, "", "General", ""),
+    ("Usable size", "shared_size",
+     '=IF(shared_required="","",IF(shared_model="",IF(MAX(catalog_volumes)<shared_required,"none",'
+     "HOPPER_NEXT_SIZE(shared_required,catalog_volumes,0,unit_system)),"
+     "INDEX(catalog_volumes,MATCH(shared_model,catalog_models,0))))", None, "volume",
+     "[<100]0.0_);#,##0_)", ""),
+    ("Model", "shared_model_used",
+     '=IF(ISNUMBER(shared_size),HOPPER_CATALOG_ENTRY(shared_size,catalog_volumes,catalog_models,'
+     'unit_system),shared_size&"")', None, "", "General", ""),
+    ("Loaded, heaviest resin", "shared_load",
+     "=IF(ISNUMBER(shared_size),HOPPER_LOADED_MASS(INDEX(catalog_empty_masses,"
+     "MATCH(shared_model_used,catalog_models,0)),INDEX(catalog_gross,"
+     f'MATCH(shared_model_used,catalog_models,0)),MAX({_t("heavy")}),unit_system),"")', None,
+     "mass", "#,##0_)", "A throat, stand or mezzanine is for a licensed engineer."),
+    ("Different resins", "shared_resins",
+     f'=IF(shared_jobs=0,0,SUMPRODUCT(({_t("key")}<>"")/COUNTIF({_t("key")},{_t("key")}&"")))',
+     None, "", "0_)", '=IF(AND(shared_mode="at once",shared_resins>1.5),'
+     '"STOP: one hopper holds one resin at a time","")'),
 )  # fmt: skip
-_FIRST_FIELD = 4
+
+_COUNTS = (
+    ("Resins that must never meet", "shared_meets",
+     f'=SUM({_t("meets")})+IF(AND(shared_mode="at once",shared_resins>1.5),1,0)'),
+    ("Errors", "shared_errors", f'=SUMPRODUCT(--ISERROR({_t("needs")}))+ISERROR(shared_size)'),
+    ("Held too short", "shared_short", f'=SUM({_t("short")})'),
+    ("May be over-dried", "shared_over", f'=SUM({_t("over")})'),
+)  # fmt: skip
 
 
-def write(book: Workbook) -> None:
+def write(book: Workbook, units: str) -> None:
     """Add the sheet."""
-    last = TABLE.letter(TABLE.columns[-1].key)
-    sheet = start_sheet(
-        book, SHEET, "Shared hopper", last,
-        "Jobs that take turns on one hopper. Quote it as one line of Sizing: the job that governs.",
+    sheet, pen = new_sheet(
+        book, SHEET, "Shared hopper: several jobs, one hopper",
+        "In turn: it runs empty between two resins, and is cleaned. Held: all resin moves at one "
+        "pace (plug flow).",
     )  # fmt: skip
-    write_table(sheet, TABLE, heading_height=54, row_height=27)
-    write_fields(
-        book, sheet, _FIELDS, _FIRST_FIELD,
-        {"label": "A:C", "value": "D", "word": "E", "note": "F:N"},
-    )  # fmt: skip
-    put_across(
-        sheet, f"A{_FIRST_FIELD + len(_FIELDS)}:P{_FIRST_FIELD + len(_FIELDS)}",
-        "Upper hours: the resin maker's data sheet governs. The tables' figures are the upper end "
-        "of the drying time that is usually stated, not a proven limit of over-drying.", "alarm",
-    )  # fmt: skip
-    for key, text, look in (
-        ("enough", "no", failed()), ("over", "yes", noticed()), ("over", "upper", noticed()),
-        ("over", "not", noticed()),
-    ):  # fmt: skip
-        letter = TABLE.letter(key)
-        cell = f"{letter}{TABLE.first_row}"
-        when(sheet, f"{cell}:{letter}{TABLE.last_row}", f'LEFT({cell},{len(text)})="{text}"', look)
-    highlight_errors(sheet, f"A{TABLE.first_row}:{last}{TABLE.last_row}")
-    highlight_errors(sheet, f"D{_FIRST_FIELD}:D{_FIRST_FIELD + len(_FIELDS) - 1}")
-    sheet.freeze_panes = f"B{TABLE.first_row}"
-    print_in_parts(sheet, "", TABLE.letter("most"), scale=41)
+    write_grid(sheet, TABLE)
+    for row, (label, name, formula, rule, measure, fmt, note) in enumerate(_FIELDS, 4):
+        text = f'="{label}, "&{unit_name(measure)}' if has_unit(measure) else label
+        pen.put(f"A{row}", text, "label")
+        if rule is not None:
+            pen.typed(f"C{row}:D{row}", rule, label, formula, fmt, name=name, at="left")
+        else:
+            pen.put(
+                f"C{row}:D{row}", formula, "calc", fmt, at="left" if fmt == "General" else "right"
+            )
+            pen.name(f"C{row}", name)
+        pen.put(f"E{row}", note or None, "note", wrap=False, up="center")
+    for row, (label, name, formula) in enumerate(_COUNTS, 4):
+        pen.put(f"{TABLE.letter('needs')}{row}", label, "label")
+        letter = TABLE.letter("fill")
+        pen.put(f"{letter}{row}", formula, "calc", "0_)", at="right")
+        pen.name(f"{letter}{row}", name)
+    state = TABLE.letter("state")
+    highlight_glyphs(sheet, f"{state}{TABLE.first_row}:{state}{TABLE.last_row}")
+    first = TABLE.letter("density_used")
+    highlight_errors(sheet, f"{first}{TABLE.first_row}:{TABLE.letter('fill')}{TABLE.last_row}")
+    landscape(sheet, f"A1:{state}{TABLE.last_row}", letters_between("A", state), units, fit=True)

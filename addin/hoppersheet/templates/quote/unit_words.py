@@ -1,9 +1,7 @@
-"""The words for units, one named cell per quantity: as the book shows it, and as it was typed.
+"""The words for units, one named cell per quantity, in the unit system of the book.
 
-``unit_system`` (sheet Quote) is the one cell that switches the whole book. What somebody has
-typed does not change by switching: ``typed_units`` (sheet Sizing) says in which system the typed
-figures are, and every figure is converted once, in the column beside it. So a switch can never
-turn 100 lb/h into 100 kg/h.
+``unit_system`` (sheet *Settings*) is the one cell that switches the book. What somebody has typed
+does not change by switching, so a check fails until ``units_confirmed`` says the same.
 """
 
 from __future__ import annotations
@@ -17,16 +15,21 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
-__all__ = ["SWITCHING", "write_unit_words"]
+__all__ = ["SWITCHING", "shown", "write_unit_words"]
 
 #: The quantities whose unit differs between the systems, in the order of the table.
 SWITCHING = tuple(name for name in QUANTITIES if has_unit(name))
 
 
+def shown(unit: str) -> str:
+    """A unit as people write it: with the cube of Latin-1, and degrees."""
+    return unit.replace("3", "³").replace("degF", "°F").replace("degC", "°C")
+
+
 def write_unit_words(book: Workbook, sheet: Worksheet, first_row: int) -> int:
     """Write the table of units from ``first_row`` (its headings) on; returns the row after it."""
-    headings = ("Quantity", "US", "metric", "shown in this book", "as typed")
-    for letter, heading in zip("ABCDE", headings, strict=True):
+    headings = ("Quantity", "US", "metric", "in this book")
+    for letter, heading in zip("ABCD", headings, strict=True):
         put(sheet, f"{letter}{first_row}", heading, "heading")
     row = first_row
     cells: dict[tuple[str, str], int] = {}
@@ -38,15 +41,13 @@ def write_unit_words(book: Workbook, sheet: Worksheet, first_row: int) -> int:
             row += 1
             cells[units] = row
             _write_line(sheet, row, quantity)
-        for letter, typed in (("D", False), ("E", True)):
-            define_name(book, unit_name(name, typed), f"{sheet.title}!${letter}${cells[units]}")
+        define_name(book, unit_name(name), f"{sheet.title}!$D${cells[units]}")
     return row + 1
 
 
 def _write_line(sheet: Worksheet, row: int, quantity: Quantity) -> None:
     put(sheet, f"A{row}", quantity.name, "label", align="left")
-    put(sheet, f"B{row}", quantity.us, "calc", align="center")
-    put(sheet, f"C{row}", quantity.metric, "calc", align="center")
-    for letter, system in (("D", "unit_system"), ("E", "typed_units")):
-        formula = f'=IF({system}="US",$B{row},IF({system}="metric",$C{row},NA()))'
-        put(sheet, f"{letter}{row}", formula, "calc", align="center")
+    put(sheet, f"B{row}", shown(quantity.us), "calc", align="center")
+    put(sheet, f"C{row}", shown(quantity.metric), "calc", align="center")
+    formula = f'=IF(unit_system="US",$B{row},IF(unit_system="metric",$C{row},NA()))'
+    put(sheet, f"D{row}", formula, "calc", align="center")

@@ -1,0 +1,238 @@
+"""Sheet *One line*: half of all quotes are one line.
+
+The answer stands on top, what is typed on the left (``one_line_inputs``), the candidates in the
+middle (``one_line_cards``), doubts and what the answer rests on at the right. Row 41 is the line as
+Sizing takes it, to be copied and pasted there as values. Below it stands how each figure came about
+(``one_line_figures``).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..styles import FORMATS, STATES
+from .grid import Pen, landscape, letters_between
+from .line_columns import ALMOST, TYPED
+from .one_line_cards import CARD_SIZE, write_cards
+from .one_line_figures import (
+    CARDS,
+    FIGURES,
+    FIRST_FIGURE,
+    IN,
+    ROW_FOR_SIZING,
+    SHEET,
+    figure,
+    filled,
+    format_of,
+    mixed,
+)
+from .one_line_inputs import write_inputs
+from .rows import highlight_errors, highlight_glyphs
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+__all__ = ["write"]
+
+
+# --- answer, doubts, what it rests on -----------------------------------------------------
+
+
+def _named(letter: str) -> str:
+    """What a card says in the answer."""
+    held = f'ROUND({letter}9,2)&" h"'
+    return (
+        f'IF({letter}9="","no size is large enough",IF({letter}7<{{needs}}*{ALMOST},{letter}6&" '
+        f'is "&'
+        f'ROUND(100*(1-{letter}7/{{needs}}),1)&" % short ("&{held}&")",{letter}6&" holds "&{held}&'
+        f'" of "&{IN["hours"]}&" h"))'
+    )
+
+
+_OK = "ISNUMBER({needs})"
+_SWINGS = (
+    ("Rate", "{low}*" + IN["hours"] + "/{blend}", "{high}*" + IN["hours"] + "/{blend}"),
+    ("Drying time", "{rate}*{h_low}/{blend}", "{rate}*{h_high}/{blend}"),
+    ("Regrind density", "{rate}*" + IN["hours"] + "/" + mixed("{virgin_used}", "{g_high}"),
+     "{rate}*" + IN["hours"] + "/" + mixed("{virgin_used}", "{g_low}")),
+    ("Virgin density", "{rate}*" + IN["hours"] + "/" + mixed("{v_high}", "{ground_used}"),
+     "{rate}*" + IN["hours"] + "/" + mixed("{v_low}", "{ground_used}")),
+)  # fmt: skip
+_SWING_ROW = 54  # columns I (name), K (low), M (high), O (width)
+
+
+def _write_answer(sheet: Worksheet, pen: Pen) -> None:
+    pen.put("B1:E1", "One line: which hopper?", "label", bold=True, size=10)
+    pen.put("I1:Q1", '=IF(demonstration="yes","Demonstration: models, prices, heights and masses '
+                     'are '
+            'invented","")', "note", wrap=False, up="center")  # fmt: skip
+    pen.put(
+        "F1:G1",
+        filled(f'IF({{begun}}<=0,"",IF({{stop}}<>"","{STATES["stop"]} "&{{stop}},IF({{missing}}<>'
+               f'"",'
+           f'"{STATES["unfinished"]} unfinished",IF({{look}}<>"","{STATES["look"]} look",'
+           f'"{STATES["ready"]} ready"))))'),
+        "strong", at="center", shrink=True,
+    )  # fmt: skip
+    highlight_glyphs(sheet, "F1:G1")
+    pen.put(
+        "B2:T2",
+        filled(f'IF({{begun}}<=0,"Type resin, rate and hours.",IF(ISERROR({{needs}}),"A typed '
+               f'figure '
+           f'is in '
+           'error: see the cells below row 45.",IF({needs}="","Still missing: "&{missing},'
+           '"Needs "&ROUND({needs},IF({needs}<100,1,0))&" "&unit_volume&": "&'
+           f'IF(ISNUMBER({{next_size}}),{_named("M")},"larger than the catalog")&IF(ISNUMBER('
+           f'{{below_size}}),"; "&{_named("K")},""))))'),
+        "answer", shrink=True,
+    )  # fmt: skip
+    tall = "&".join(
+        f'IF(AND(ISNUMBER({letter}15),ISNUMBER({{headroom}})),IF({letter}15>{{headroom}}," "&'
+        f"{letter}6&"
+        f'" is "&ROUND({letter}15-{{headroom}},1)&" "&unit_length&" taller than the headroom.",'
+        f'""),"")'
+        for letter, _, _ in CARDS
+    )
+    pen.put(
+        "B3:T3",
+        filled('IF({needs}="","",IF({missing}<>"","Still missing: "&{missing}&". ","")&IF(ISNUMBER('
+           '{below_size}),K6&" would hold "&ROUND(K10,2)&" h at the likely "&ROUND({likely},1)&" "&'
+           'unit_throughput&"; its chance over the stated ranges is "&IF(ISNUMBER(K11),ROUND(100*'
+           'K11,0)&'
+           f'" %",K11)&".","")&{tall}&IF({{look}}<>""," Look: "&{{look}}&".",""))'),
+        "label", size=10, shrink=True,
+    )  # fmt: skip
+    pen.rule("B4:T4", "top", "medium")
+
+
+def _write_doubts(pen: Pen) -> None:
+    for row, (name, low, high) in enumerate(_SWINGS, _SWING_ROW):
+        pen.put(f"I{row}", name, "label")
+        for letter, formula in (("K", low), ("M", high)):
+            pen.put(f"{letter}{row}", filled(f'IF({_OK},{formula}*(1+{{reserve}}),"")'), "plain",
+                    FORMATS["volume"], at="right")  # fmt: skip
+        # The row keeps equal widths apart.
+        pen.put(f"O{row}", f'=IF(ISNUMBER(K{row}),M{row}-K{row}+ROW()/1000000000,"")', "plain",
+                FORMATS["volume"], at="right")  # fmt: skip
+    span = f"$O${_SWING_ROW}:$O${_SWING_ROW + 3}"
+    for where, col, spots in (("S", "T", (15, 16)), ("I", "K", (31, 32))):
+        pen.put(f"{where}{spots[0]}", "Still estimated", "section")
+        last = f"{col}{spots[0]}" if col == "T" else f"K{spots[0]}:M{spots[0]}"
+        pen.put(last, '="needs, "&unit_volume', "section", at="right")
+        for n in range(1, 5):
+            row = spots[1] + n - 1
+            place = f"MATCH(LARGE({span},{n}),{span},0)"
+            at = f"INDEX($I${_SWING_ROW}:$I${_SWING_ROW + 3},{place})"
+            low, high = (f"INDEX(${c}${_SWING_ROW}:${c}${_SWING_ROW + 3},{place})" for c in "KM")
+            pen.put(f"{where}{row}", f'=IF(COUNT({span})<4,"",{at})', "plain")
+            cell = f"{col}{row}" if col == "T" else f"K{row}:M{row}"
+            pen.put(cell, f'=IF(COUNT({span})<4,"",ROUND({low},1)&" to "&ROUND({high},1))', "plain",
+                    at="right")  # fmt: skip
+    sums = filled('IF(' + _OK + ',"All at their worst need "&ROUND({worst},1)&" "&unit_volume&", '
+                                'all '
+                            'at '
+              'their best "&ROUND({best},1)&". Ask first for what stands on top.","")')  # fmt: skip
+    pen.put("S20:T21", sums, "text", color="55636E")
+    pen.put("I36:M36", sums, "label", shrink=True)
+    look_out = filled(f'IF({IN["resin"]}="","Look out",{IN["resin"]}&": look out")')
+    caution = filled(
+        'IF(ISNUMBER({caution}),"▲ "&INDEX(caution_texts,{caution})&" ","")&IF({needs}="","",IF('
+        'ISNUMBER({held}),"▲ Full, it is heavy: a throat, stand or mezzanine is for a licensed '
+        'engineer.",""))'
+    )
+    for head, body in (("S5:T5", "S6:T14"), ("B31:G31", "B32:G36")):
+        pen.put(head, look_out, "section")
+        pen.put(body, caution, "text")
+    rests = (
+        filled('IF({share}=0,"Virgin only",IF({share}=1,"Regrind only",IF({basis}="mass","By '
+               'mass: 1 / '
+           'sum(share / density)",IF({basis}="volume","By volume: sum(share x density)",""))))'),
+        '="Catalog sizes are "&IF(catalog_sizes_are="","not said to be usable",catalog_sizes_are)',
+        filled('IF({virgin_is}="","","Virgin density: "&{virgin_is})&IF(OR({share}=0,{ground_is}='
+               '""),'
+           '"",'
+           'IF({virgin_is}="","","; ")&"regrind: "&{ground_is})'),
+        filled('IF({heavy}="","","Load: at "&ROUND({heavy},2)&" "&unit_bulk_density)'),
+        '=unit_system&" units; all resin at one pace"',
+    )  # fmt: skip
+    for head, a, b, first in (("S22:T22", "S", "T", 23), ("O31:Q31", "O", "Q", 32)):
+        pen.put(head, "Rests on", "section")
+        for row, text in enumerate(rests, first):
+            pen.put(f"{a}{row}:{b}{row}", text, "label", shrink=True)
+
+
+def _write_figures(sheet: Worksheet, pen: Pen) -> None:
+    """The line as Sizing takes it, and how each figure came about."""
+    row = ROW_FOR_SIZING
+    pen.put(f"B{row - 2}", f'="For Sizing: copy C{row} to "&"{_last_for_sizing()}{row}, and paste '
+                           f'the '
+            'values into the row of the line, from column C on."', "strong")  # fmt: skip
+    for offset, column in enumerate(TYPED):
+        letter = _letter(3 + offset)
+        pen.put(f"{letter}{row - 1}", column.heading, "unit", shrink=True)
+        source = _for_sizing(column.key)
+        pen.put(f"{letter}{row}", source, "calc", shrink=True)
+    pen.put(f"B{FIRST_FIGURE - 2}", "How each figure comes about", "section")
+    for key, (label, formula, _) in FIGURES.items():
+        cell = figure(key).replace("$", "")
+        pen.put(f"B{cell[1:]}", label, "label", shrink=True)
+        pen.put(cell, filled(formula), "calc", format_of(key), at="right", shrink=True)
+    for n, (_, role, _) in enumerate(CARDS):
+        pen.put(f"E{FIRST_FIGURE + n}", role, "label")
+    pen.put("I50", "chance held, as worked out", "label")
+    for letter, _, _ in CARDS:
+        size = figure(CARD_SIZE[letter])
+        pen.put(
+            f"{letter}50",
+            filled(f'IF(ISNUMBER({size}),HOPPER_CHANCE_HELD({letter}$7/(1+{{reserve}}),{{low}}:{{high}},'
+               '{h_low}:{h_high},{d_low}:{d_high},unit_system),"")'),
+            "plain", "0.000_)", at="right",
+        )  # fmt: skip
+    pen.put("I51", "on Sizing, or nothing typed", "label")
+    pen.put("K51", filled("IF({begun}<=0,0,IF({same}=1,0,1))"), "plain", "0", at="right")
+    pen.name("K51", "one_line_open")
+    pen.put("I53", "Needed volume, each range alone: low, high, width", "label")
+
+
+def _letter(column: int) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return get_column_letter(column)
+
+
+def _last_for_sizing() -> str:
+    return _letter(2 + len(TYPED))
+
+
+def _for_sizing(key: str) -> str:
+    if key == "choice":
+        return filled('IF({needs}="","",IF({card}=1,"below",IF({card}=3,{model},"next")))')
+    if key == "split":
+        return filled('IF({count}=2,2,"")')
+    source = IN.get(key)
+    return f'=IF({source}="","",{source})' if source else '=""'
+
+
+def write(book: Workbook, units: str) -> None:
+    """Add the sheet, and the sheet of its chart's curves."""
+    from .curves import write_chart
+
+    sheet = book.create_sheet(SHEET)
+    sheet.sheet_view.showGridLines = False
+    pen = Pen(sheet)
+    pen.widths(A=6, B=130, C=50, D=52, E=48, F=48, G=100, H=14, I=162, J=6, K=100, L=6, M=100, N=6,
+               O=100, P=6, Q=100, R=14, S=120, T=76)  # fmt: skip
+    for first, last, px in ((1, 1, 22), (2, 2, 28), (3, 3, 20), (4, 4, 10), (5, 37, 17)):
+        pen.heights(first, last, px)
+    write_inputs(pen)
+    write_cards(sheet, pen)
+    _write_answer(sheet, pen)
+    _write_doubts(pen)
+    _write_figures(sheet, pen)
+    highlight_glyphs(sheet, "F21:G21")
+    highlight_glyphs(sheet, "D26:G26")
+    highlight_errors(sheet, f"C{FIRST_FIGURE}:C{FIRST_FIGURE + len(FIGURES) - 1}")
+    pen.put("I18:Q18", "Hours held against throughput; the drying time is dashed", "section")
+    write_chart(book, sheet, units)
+    landscape(sheet, "A1:Q36", letters_between("A", "Q"), units)

@@ -1,0 +1,353 @@
+"""Sheet *Page plan*: what the customer's page shows, in its order; and the services that are sold.
+
+One row per thing that may stand on the page. Those that apply are numbered in their order, and the
+page shows them one after the other, so that nothing but the end of the page is blank.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from ..cautions import CAUTIONS
+from ..layout import Column, Table, define_name
+from ..validation import a_text, amount
+from .dryer import TABLE as DRYERS
+from .grid import landscape, letters_between, new_sheet, write_grid
+from .line_checks import SIZING
+from .line_checks import TABLE as BEHIND
+from .settings import CONDITIONS
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
+__all__ = [
+    "KEYS",
+    "PIECES",
+    "PLAN",
+    "SERVICES",
+    "SHEET",
+    "TEXT_LENGTH",
+    "plan_length",
+    "write",
+]
+
+SHEET = "Page plan"
+#: Columns of the plan.
+KEYS = ("shown", "units", "start", "number", "kind", "ref", "title", "mood", "text")
+_FIRST = 6
+#: Characters that the two lines of a text row hold; and into how many a text may be cut.
+TEXT_LENGTH, PIECES = 250, 10
+_LETTERS = dict(zip((*KEYS, *range(PIECES + 1)), letters_between("A", "T"), strict=True))
+
+SERVICES = Table(
+    "Services", first_row=6, rows=12,
+    columns=(
+        Column("text", "what", "input", width=260, group="Sold beside hoppers and dryers",
+               unit="such as start-up, freight", rule=a_text(40)),
+        Column("note", "note", "input", width=300, group="", unit="printed under it",
+               rule=a_text(200)),
+        Column("quantity", "quantity", "input", show="typed", width=70, align="right", group="",
+               unit="or 1", rule=amount(0.01, 100_000, "How many.")),
+        Column("price", "price", "input", show="money", width=110, group="",
+               rule=amount(-1e8, 1e8, "In the currency of the quote; a rebate is below 0.")),
+        Column("begun", "begun", show="whole", width=50, group="Worked out", fold=True,
+               formula='IF(LEN({text}&{note}&{quantity}&{price})>0,1,0)'),
+        Column(
+            "total", "total", show="money", width=110, group="Worked out", align="right",
+            formula='IF({begun}=0,"",IF(AND(LEN(TRIM({text}))>0,ISNUMBER({price}),'
+            'OR({quantity}="",ISNUMBER({quantity}))),'
+            'ROUND(IF({quantity}="",1,{quantity})*{price},2),NA()))',
+        ),
+    ),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Block:
+    """One thing on the page: formulas without ``=``."""
+
+    kind: str
+    shown: str
+    ref: int = 0
+    title: str = '""'
+    text: str = '""'
+    mood: str = '""'
+    item: bool = False
+
+
+def _at(table: Table, key: str, k: int) -> str:
+    return f"{table.quoted_sheet}!${table.letter(key)}${table.first_row + k - 1}"
+
+
+def _rounded(cell: str, digits: int = 1) -> str:
+    return f"ROUND({cell},{digits})"
+
+
+def _printed(n: int, row: str) -> str:
+    """A free column of Catalog that Settings asks for."""
+    block, heads, name = "catalog_free", "catalog_free_headings", f"printed_{n}"
+    cell = f"INDEX({block},{row},MATCH({name},{heads},0))"
+    return (
+        f'IF({name}="","",IF(ISNA(MATCH({name},{heads},0)),"",IF({cell}="","",'
+        f'"; "&{name}&" "&{cell})))'
+    )
+
+
+def _line(k: int) -> list[_Block]:
+    def s(key: str) -> str:
+        return _at(SIZING, key, k)
+
+    def b(key: str) -> str:
+        return _at(BEHIND, key, k)
+
+    mix = (
+        f'{s("resin")}&IF({s("regrind_share")}=0,", virgin",IF({s("regrind_share")}=1,'
+        f'", regrind only",", "&{_rounded("100*" + s("regrind_share"))}&" % regrind by "&'
+        f"{s('basis_used')}))"
+    )
+    origin = (
+        f'IF({s("blend")}="","","; density: "&IF({s("regrind_share")}=1,"",{s("virgin_is")})&'
+        f'IF({s("regrind_share")}=0,"",IF({s("regrind_share")}=1,"","; regrind: ")&'
+        f"{s('ground_is')}))"
+    )
+    size = (
+        f'IF({s("row")}="","","; "&{_rounded("INDEX(catalog_volumes," + s("row") + ")")}&" "&'
+        f'unit_volume&IF({s("height")}="","",", "&{s("height")}&" "&unit_length&" high")&'
+        f'IF({s("loaded")}="","",", "&{_rounded(s("loaded"), 0)}&" "&unit_mass&" loaded")&'
+        f"{_printed(1, s('row'))}&{_printed(2, s('row'))})"
+    )
+    hoppers = f'IF({s("split_used")}>1,"; "&{s("split_used")}&" hoppers share this rate","")'
+
+    def safe(text: str) -> str:
+        return f'IF(ISERROR({text}),"",{text})'
+
+    head = f'IF({s("job")}="","Line {k}",{s("job")}&"")'
+    line = _Block(
+        "line", f"{s('begun')}=1", k, head,
+        f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(hoppers)}", item=True,
+        mood=f'IF({b("stop")}<>"","stop","")',
+    )  # fmt: skip
+    by = f'{_rounded("100*(1-" + s("held") + "/" + s("hours") + ")")}&" %"'
+    short = f"ISNUMBER({s('held')}),{s('held')}<{s('hours')}*0.999999999"
+    reason = _Block(
+        "reason", f'IF(ISERROR({b("stop")}),TRUE,OR({b("stop")}<>"",{b("unfinished")}<>"",'
+        f'AND({short})))', k,
+        f'IF({b("stop")}<>"","■ NOT READY",IF({b("unfinished")}<>"","○ UNFINISHED","▼ SHORT"))',
+        f'IF({b("stop")}<>"",{b("stop")}&".",IF({b("unfinished")}<>"",{b("unfinished")}&'
+        f'" missing.","Holds "&{by}&" less than asked, as agreed: "&TRIM({s("reason")})&'
+        f'IF({s("held_likely")}>{s("held")}," (at the likely "&ROUND({s("likely_used")},1)&" "&'
+        f'unit_throughput&" it holds "&ROUND({s("held_likely")},2)&" h)","")))',
+        f'IF({b("stop")}<>"","stop",IF({b("unfinished")}<>"","stop","short"))',
+    )  # fmt: skip
+    return [line, reason]
+
+
+def _dryer(k: int) -> list[_Block]:
+    def d(key: str) -> str:
+        return _at(DRYERS, key, k)
+
+    letter = "ABCDEFGH"[k - 1]
+    used = f"N({d('lines')})>0"
+    many = f'COUNTIF({DRYERS.range("lines")},">0")>1'
+    quoted = f'IF(ISERROR({d("choice")}),FALSE,{d("choice")}<>"none")'
+    name = f'"Dryer"&IF({many}," {letter}","")'
+    words = (
+        f'"For "&{d("lines")}&IF({d("lines")}=1," line"," lines"&IF({d("turn")}="in turn",'
+        f'" in turn"," at once"))&IF({d("needs")}="","",": needs "&ROUND({d("needs")},0)&" "&'
+        f'unit_airflow)&IF(ISNUMBER({d("gives")}),", gives "&ROUND({d("gives")},0)&" "&'
+        f'unit_airflow,"")'
+    )
+    dryer = _Block(
+        "dryer", f"IF({used},{quoted},FALSE)", k, name, f'IF(ISERROR({words}),"",{words})',
+        f'IF({d("stop")}<>"","stop","")', item=True,
+    )  # fmt: skip
+    why = _Block(
+        "reason",
+        f'IF({used},IF(ISERROR({d("stop")}),TRUE,OR({d("stop")}<>"",{d("look")}<>"")),FALSE)', k,
+        f'IF({d("stop")}<>"","■ NOT READY",IF({d("choice")}="none","Dryer not quoted",'
+        '"▼ SMALLER"))',
+        f'IF({d("stop")}<>"","Dryer {letter}: "&{d("stop")}&".","Dryer {letter}: "&{d("look")}&": "'
+        f'&TRIM({d("reason")}))',
+        f'IF({d("stop")}<>"","stop",IF({d("choice")}="none","","short"))',
+    )  # fmt: skip
+    return [dryer, why]
+
+
+def _service(k: int) -> _Block:
+    return _Block(
+        "service", f"{_at(SERVICES, 'begun', k)}=1", k, f'{_at(SERVICES, "text", k)}&""',
+        f'{_at(SERVICES, "note", k)}&""', item=True,
+        mood=f'IF(ISERROR({_at(SERVICES, "total", k)}),"stop","")',
+    )  # fmt: skip
+
+
+def _first_of_caution(k: int) -> str:
+    """Whether line k is the last one with its caution: there the resins are named together."""
+    b = BEHIND
+    here = _at(b, "caution", k)
+    rest = (
+        f"{b.quoted_sheet}!${b.letter('caution')}${b.first_row + k}:"
+        f"${b.letter('caution')}${b.reach_row + 1}"
+    )
+    return f"IF(ISNUMBER({here}),COUNTIF({rest},{here})=0,FALSE)"
+
+
+_BASIS = (
+    '"Needs = rate x hours asked / bulk density. Holds = usable hopper volume x bulk density / '
+    'rate, all resin moving at one pace (plug flow). "&'
+    'IF(mixed_by_mass>0,"Shares by mass: 1 / sum(share / density). ","")&'
+    'IF(mixed_by_volume>0,"Shares by volume: sum(share x density). ","")&'
+    'IF(size_policy="below allowed","A size may be up to "&ROUND(100*policy_shortfall,1)&'
+    '" % smaller than needed. ","The next catalog size up, unless a line says otherwise. ")&'
+    '"Densities: "&densities_said&". Loaded: full volume x the heaviest density, with the empty '
+    'hopper. Air: by the rate of each line. Hoppers and prices: "&catalog_name&'
+    'IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&RIGHT("0"&MONTH(catalog_date),2)&"-"&'
+    'RIGHT("0"&DAY(catalog_date),2))&"."'
+)
+
+
+@lru_cache(maxsize=4)
+def _blocks(rows: int) -> list[_Block]:
+    lines = [block for k in range(1, rows + 1) for block in _line(k)]
+    dryers = [block for k in range(1, DRYERS.rows + 1) for block in _dryer(k)]
+    services = [_service(k) for k in range(1, SERVICES.rows + 1)]
+    sums = [
+        _Block("tax", "IF(ISNUMBER(tax_rate),tax_rate>0,TRUE)", title='"Tax"',
+               text='"Of "&ROUND(100*tax_rate,3)&" % on the lines above."'),
+        _Block("total", "TRUE", title='IF(quote_ready,"Total, ","Total, draft, ")&currency',
+               text="no_total", mood='IF(no_total<>"","stop","")'),
+    ]  # fmt: skip
+    conditions = "&".join(
+        f'IF(conditions_{n}="",""," "&TRIM(conditions_{n}))' for n in range(1, CONDITIONS + 1)
+    )
+    resins = [
+        _Block("resin", _first_of_caution(k), k, f'{_at(BEHIND, "caution_names", k)}&""',
+               f'INDEX(caution_texts,{_at(BEHIND, "caution", k)})')
+        for k in range(1, rows + 1)
+    ]  # fmt: skip
+    texts = [
+        _Block("head", "lines_begun>0", title='"How the hoppers were sized"', text=_BASIS),
+        _Block("head", f"LEN({conditions})>0", title='"Conditions"', text=f"MID({conditions},2,"
+                                                                          f"2000)"),
+        *resins,
+        _Block("head", "TRUE", title='"Please note"',
+               text='""'),
+        _Block("sign", "TRUE",
+               title='IF(quote_ready,"Accepted","A draft is not to be signed.")',
+               # Not shown on a draft: but whether it is one follows from the length of the page.
+               text='"Name, date, signature: "&REPT("_",80)'),
+    ]  # fmt: skip
+    basis = [
+        _Block("basis", f'IF(basis_page="yes",{_at(SIZING, "begun", k)}=1,FALSE)', k,
+               f'"Basis, line {k}"', _basis_of(k))
+        for k in range(1, rows + 1)
+    ]  # fmt: skip
+    confirm = _Block(
+        "head", 'basis_page="yes"', title='"Sizing basis"',
+        text='"Please confirm these figures: the hoppers follow from them. Name, date, signature: '
+        '"&REPT("_",40)',
+    )  # fmt: skip
+    return [*lines, *dryers, *services, *sums, *texts, confirm, *basis]
+
+
+def _basis_of(k: int) -> str:
+    def s(key: str) -> str:
+        return _at(SIZING, key, k)
+
+    parts = (
+        f'{s("resin")}&": virgin density "&IF({s("virgin_used")}="","none",ROUND('
+        f'{s("virgin_used")},3)&" ("&{s("virgin_is")}&")")&", regrind density "&'
+        f'IF({s("ground_used")}="","none",ROUND({s("ground_used")},3)&" ("&{s("ground_is")}&")")&'
+        f'" "&unit_bulk_density&"; rate "&{s("rate_used")}&", likely "&{s("likely_used")}&", from '
+        f'"&'
+        f'{s("low_used")}&" to "&{s("high_used")}&" "&unit_throughput&"; dried for "&{s("hours")}&'
+        f'" h"&IF({s("temperature_used")}="",""," at "&ROUND({s("temperature_used")},0)&" "&'
+        f'unit_temperature)&"; reserve "&ROUND(100*{s("reserve_used")},1)&" %."'
+    )
+    return f'IF(ISERROR({parts}),"unfinished",{parts})'
+
+
+def plan_length(rows: int) -> int:
+    """How many rows the plan has for so many lines."""
+    return len(_blocks(rows))
+
+
+def PLAN(key: str | int, rows: int) -> str:
+    """A column of the plan for other sheets; a number k: where piece k of a text ends."""
+    letter = _LETTERS[key]
+    return f"'{SHEET}'!${letter}${_FIRST}:${letter}${_FIRST + plan_length(rows) - 1}"
+
+
+def write(book: Workbook, units: str, rows: int) -> None:
+    """Add both sheets."""
+    _write_services(book, units)
+    sheet, pen = new_sheet(
+        book, SHEET, "Page plan: what may stand on the page, in its order",
+        "Worked out from the other sheets; type nothing here.",
+    )  # fmt: skip
+    pen.widths(A=50, B=50, C=50, D=50, E=60, F=40, G=200, H=50, I=900)
+    for key, letter in _LETTERS.items():
+        head = key if isinstance(key, str) else f"cut {key}"
+        pen.put(f"{letter}{_FIRST - 2}", head, "unit")
+        if not isinstance(key, str):
+            dimension = sheet.column_dimensions[letter]
+            dimension.outlineLevel, dimension.hidden = 1, True
+    for row, block in enumerate(_blocks(rows), _FIRST):
+        for key, value in _cells(block, row).items():
+            pen.put(f"{_LETTERS[key]}{row}", value, "plain")
+        if block.title == '"Please note"':
+            # Longer than a formula's text may be: a plain text.
+            sheet[f"{_LETTERS['text']}{row}"] = " ".join(CAUTIONS)
+    sheet.freeze_panes = f"A{_FIRST}"
+    landscape(sheet, f"A1:I{_FIRST + plan_length(rows) - 1}", "ABCDEFGHI", units, fit=True)
+
+
+def _cells(block: _Block, row: int) -> dict[Any, Any]:
+    """The cells of one row of the plan."""
+    c = {key: f"${letter}{row}" for key, letter in _LETTERS.items()}
+    top = {key: f"${letter}${_FIRST - 1}" for key, letter in _LETTERS.items()}
+    up = {key: f"${letter}{row - 1}" for key, letter in _LETTERS.items()}
+
+    def end(k: int) -> str:
+        """Where piece k ends: at a space, as late as possible, or at the end of the text."""
+        rest = f"MID({c['text']},{c[k - 1]}+1,{TEXT_LENGTH + 1})"
+        spaces = f'LEN({rest})-LEN(SUBSTITUTE({rest}," ",""))'
+        return (
+            f'=IF({c[k - 1]}="","",IF({c[k - 1]}>=LEN({c["text"]}),"",'
+            f"IF(LEN({rest})<={TEXT_LENGTH},LEN({c['text']}),{c[k - 1]}+IF({spaces}=0,"
+            f'{TEXT_LENGTH},FIND("¦",SUBSTITUTE({rest}," ","¦",{spaces}))))))'
+        )
+
+    return {
+        "shown": f"=IF(IF(ISERROR({block.shown}),TRUE,{block.shown}),1,0)",
+        "units": f"=IF({c['shown']}=1,MAX(1,COUNT({c[1]}:{c[PIECES]})),0)",
+        # Not a total: how many units stand above.
+        "start": f"=1+SUMPRODUCT({top['units']}:{up['units']})",
+        "number": f'=IF({c["shown"]}=1,COUNT({top["number"]}:{up["number"]})+1,"")'
+        if block.item else None,
+        "kind": block.kind,
+        "ref": block.ref,
+        "title": f'=IF({c["shown"]}=0,"",{block.title})',
+        "mood": f'=IF({c["shown"]}=0,"",{block.mood})',
+        "text": f'=IF({c["shown"]}=0,"",{block.text})',
+        0: f"=IF({c['shown']}=1,0,\"\")",
+        **{k: end(k) for k in range(1, PIECES + 1)},
+    }  # fmt: skip
+
+
+def _write_services(book: Workbook, units: str) -> None:
+    sheet, _ = new_sheet(
+        book, SERVICES.sheet, "Services and other items",
+        "What is sold beside the hoppers and dryers. Each needs a price.",
+    )  # fmt: skip
+    write_grid(sheet, SERVICES)
+    for key in ("begun", "total"):
+        letter = SERVICES.letter(key)
+        define_name(
+            book, f"services_{key}",
+            f"Services!${letter}${SERVICES.first_row}:${letter}${SERVICES.last_row}",
+        )  # fmt: skip
+    last = SERVICES.letter("total")
+    landscape(sheet, f"A1:{last}{SERVICES.last_row}", letters_between("A", last), units)

@@ -1,0 +1,80 @@
+"""Lines that somebody might type wrong or only half, and what the book must say of each."""
+
+from __future__ import annotations
+
+from typing import Any
+
+#: A complete line in US units: 36.4 lb/ft3 by volume, 35.44 by mass; needs 21.7 ft3.
+GOOD: dict[str, Any] = {
+    "job": "Press 1", "resin": "PC/ABS", "regrind": 0.3, "virgin": 40, "virgin_from": "data sheet",
+    "ground": 28, "ground_from": "measured", "stated": 220, "hours": 3.5, "choice": "EXAMPLE-45",
+}  # fmt: skip
+GOOD = {**GOOD, "headroom": 9}
+
+
+def without(*keys: str, **more: Any) -> dict[str, Any]:
+    return {**{k: v for k, v in GOOD.items() if k not in keys}, **more}
+
+
+#: What is wrong -> the line, and how its state begins.
+SLIPS: dict[str, tuple[dict[str, Any], str]] = {
+    "good": (GOOD, "● ready"),
+    "only a rate": ({"stated": 90}, "○ unfinished: resin, hours missing"),
+    "no hours": (without("hours"), "○ unfinished: hours missing"),
+    "no rate": (without("stated"), "○ unfinished: rate missing"),
+    "a resin nobody knows, no density": (
+        without("virgin", "ground", resin="House blend 7"),
+        "○ unfinished: virgin density, regrind density missing",
+    ),
+    "a resin nobody knows": (without(resin="House blend 7"), "▲ look: resin not in the list"),
+    "metric density in a US sheet": (
+        without(virgin=0.64), "■ stop: virgin density 0.64 is no lb/ft³",
+    ),
+    "a unit nobody knows": (
+        without(virgin="0.64 kg/x"), "■ stop: virgin density is not a number of its unit",
+    ),
+    "a share of 30": (without(regrind=30), "■ stop: regrind share 3000 %: type 30 %, not 30"),
+    "a text for the share": (without(regrind="some"), "■ stop: regrind share is not a number"),
+    "clock time": (without(hours=0.1458333), "■ stop: hours 0.1458: type 4, not 4:00"),
+    "hours as a text": (without(hours="3.5 h"), "■ stop: hours: type a number, 4"),
+    "words for a rate": (without(stated="many"), "■ stop: rate is not a number of its unit"),
+    "larger than the catalog": (
+        without("choice", stated=9000), "■ stop: larger than the catalog",
+    ),
+    "below where nothing is below": (
+        without(stated=4, choice="below", reason="as asked"), "■ stop: no size below",
+    ),
+    "a model that is not there": (
+        without(choice="X-1"), "■ stop: no model X-1 in Catalog",
+    ),
+    "an invented model": (without(choice="EXAMPLE-100"), "■ stop: invented model"),
+    "short, no reason, hydrolyzes": (
+        without(choice="below"), "■ stop: 7.9 % short, no reason (PC/ABS)",
+    ),
+    "short, no reason": (
+        without(resin="PP", choice="below", hours=3.6, reason="  "), "■ stop: 10.5 % short, no "
+                                                                     "reason",
+    ),
+    "short with a reason": (
+        without(choice="below", reason="runs 190 lb/h"), "▲ look: 7.9 % short, reason given",
+    ),
+    "no quantity of hoppers": (without(quantity=1.5), "■ stop: quantity or discount"),
+    "a discount of 5": (without(discount=5), "■ stop: quantity or discount"),
+    "by volume in a book by mass": (without(basis="volume"), "▲ look: shares by volume"),
+    "density from the table": (without("virgin", "virgin_from"), "▲ look: density from table"),
+    "origin not said": (without("virgin_from"), "▲ look: density: origin not said"),
+    "dried too short": (without(hours=1), "▲ look: dried shorter than usual"),
+    "dried too long": (without(hours=20, stated=30), "▲ look: dried longer than usual"),
+    "too tall": (without("headroom"), "▲ look: 2 ft too tall"),
+    "shot and cycle disagree": (
+        without(shot=420, cycle=36, presses=2), "▲ look: shot and cycle give 185.2",
+    ),
+    "low above high": (without(low=300, high=200), "■ stop: low, likely, high rate not in order"),
+    "pure regrind needs no virgin density": (
+        without("virgin", "virgin_from", regrind=1), "● ready",
+    ),
+    "two hoppers share the rate": (without("choice", split=2), "● ready"),
+    "a figure with its own unit": (without(stated="99.7903 kg/h"), "● ready"),
+    "something assumed": (without(note="hours from the table"), "▲ look: assumed: hours from the"),
+    "a formula in error": (without(stated="=1/0"), "■ stop: rate is not a number"),
+}  # fmt: skip
