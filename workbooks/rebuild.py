@@ -12,7 +12,6 @@ import re
 import shutil
 import sys
 from collections.abc import Callable
-from datetime import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -31,17 +30,18 @@ FOLDER = Path(__file__).parent
 _NUMBER = re.compile(r"[0-9]+(\.[0-9]+)?")
 
 
-def demo_catalog(path: Path) -> None:
-    """The invented catalog that the package brings along."""
-    shutil.copyfile(Path(hoppersheet.__file__).parent / "data" / "demo_catalog.csv", path)
+def from_package(path: Path) -> None:
+    """An invented list or catalog that the package brings along."""
+    shutil.copyfile(Path(hoppersheet.__file__).parent / "data" / path.name, path)
 
 
 def demo_jobs(path: Path) -> None:
-    """The invented job list as a worksheet; a clock time is a real clock time there."""
+    """The invented job list as a worksheet."""
     book = Workbook()
     sheet = book.active
     sheet.title = "Jobs"
-    with (FOLDER / "demo_jobs.csv").open(encoding="utf-8", newline="") as file:
+    source = Path(hoppersheet.__file__).parent / "data" / "demo_jobs.csv"
+    with source.open(encoding="utf-8", newline="") as file:
         for number, row in enumerate(csv.reader(file), 1):
             sheet.append([_typed(cell) for cell in row])
             if number == 2:
@@ -57,8 +57,6 @@ def _typed(cell: str) -> object:
     """What a person typing the text into a worksheet would get."""
     if _NUMBER.fullmatch(cell):
         return float(cell)
-    if cell == "4:00":
-        return time(4, 0)
     return cell or None
 
 
@@ -75,7 +73,9 @@ COMPUTED = ("quote_template.xlsx", "demo_quote.xlsx")
 
 #: file name -> what builds it
 BUILDERS: dict[str, Callable[[Path], object]] = {
-    "demo_catalog.csv": demo_catalog,
+    "demo_catalog.csv": from_package,
+    "demo_jobs.csv": from_package,
+    "demo_jobs_to_mend.csv": from_package,
     "demo_jobs.xlsx": demo_jobs,
     "function_check.xlsx": lambda path: save_workbook(check.build(), path),
     "quote_template.xlsx": lambda path: _computed(quote.build(), path),

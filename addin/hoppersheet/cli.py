@@ -24,25 +24,43 @@ import click
 from ._version import __version__
 from .errors import HoppersheetError
 
-__all__ = ["COMMANDS", "cli", "main"]
+__all__ = ["COMMANDS", "EXAMPLES", "cli", "main"]
 
 #: Environment variable by which a maintainer sees where an unexpected error came from.
 TRACEBACK = "HOPPERSHEET_TRACEBACK"
 
 #: Command -> what it does, in the order of the help. The command lives in commands/NAME.py.
 COMMANDS = {
-    "size": "Size every job of a list: which hopper does each one need?",
-    "template": "Write a template workbook.",
-    "calc": "Install, remove, examine or build the add-in for LibreOffice Calc.",
+    "size": "Size a job list: which hopper does each job need?",
+    "template": "Write a quote, job list or check workbook.",
+    "audit": "Check a workbook: does every number follow?",
+    "handoff": "Write a copy that works without the add-in.",
+    "compute": "Recalculate a workbook; only values change.",
+    "names": "Repair function names bound to a path.",
     "functions": "List the cell functions, or describe one.",
-    "resins": "List the resin table, or say what it knows of one resin.",
-    "explain": "Compute one cell function and say how.",
-    "compute": "Recalculate a workbook; nothing but computed values changes.",
-    "audit": "Examine a workbook: does every number still follow, and from what?",
-    "handoff": "Write a copy of a workbook that lives without the add-in.",
-    "names": "Plain function names again in a workbook bound to a path.",
-    "excel": "Install the Excel add-in (Windows), or build its file.",
-    "doctor": "Try everything for real: Python, LibreOffice, the add-in, the cache, Excel.",
+    "explain": "Compute one function and say how.",
+    "resins": "Show the resin table, or one resin.",
+    "demo": "Write invented lists to try things on.",
+    "calc": "The add-in for LibreOffice Calc: install, status.",
+    "excel": "The add-in for Excel on Windows: install, status.",
+    "doctor": "Try every part; say what stands in the way.",
+}
+
+#: Command -> what one would type first; stands at the end of its help.
+EXAMPLES = {
+    "size": "hoppersheet size jobs.xlsx --catalog hoppers.csv --out sized.xlsx",
+    "template": "hoppersheet template quote --units metric --out quote.xlsx",
+    "audit": "hoppersheet audit quote.xlsx --out report.xlsx",
+    "handoff": "hoppersheet handoff quote.xlsx --page Quote --out quote.pdf",
+    "compute": "hoppersheet compute quote.xlsx --out computed.xlsx",
+    "names": "hoppersheet names quote.xlsx --out repaired.xlsx",
+    "functions": "hoppersheet functions HOPPER_BLEND_DENSITY",
+    "explain": 'hoppersheet explain HOPPER_BLEND_DENSITY "0.7;0.3" "40;28" mass',
+    "resins": "hoppersheet resins PET",
+    "demo": "hoppersheet demo --out demo",
+    "calc": "hoppersheet calc install",
+    "excel": "hoppersheet excel install",
+    "doctor": "hoppersheet doctor",
 }
 
 
@@ -57,6 +75,7 @@ class _LazyGroup(click.Group):
             return None
         module = importlib.import_module(f".commands.{cmd_name}", __package__)
         command: click.Command = module.command
+        command.epilog = f"Example: {EXAMPLES[cmd_name]}"
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

@@ -14,7 +14,7 @@ from hoppersheet.tables.job_rows import RESULT_COLUMNS, reason_of
 from tables.joblists import CATALOG, FULL, PLAIN, rows_of, run, sizer
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
-PROBLEM_ROWS = {15, 24, 25, 26, 28}  # of the demo list, as its notes say
+PROBLEM_ROWS = {5, 6, 7, 8, 9}  # of the demo list to mend
 
 
 # --- one row ------------------------------------------------------------------------------
@@ -138,10 +138,16 @@ def test_one_and_one_point_zero_and_true_are_not_confused() -> None:
 
 
 @pytest.mark.parametrize("name", ["demo_jobs.csv", "demo_jobs.xlsx"])
+def test_the_demo_list_is_sized_whole(name: str) -> None:
+    done = run(str(WORKBOOKS / name))
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert b"10 rows: 10 jobs sized, 0 with a problem." in done.stdout
+
+
 @pytest.mark.parametrize("ending", [".csv", ".tsv", ".xlsx"])
-def test_demo_list_names_its_problem_rows(name: str, ending: str, tmp_path: Path) -> None:
+def test_demo_list_to_mend_names_its_problem_rows(ending: str, tmp_path: Path) -> None:
     out = tmp_path / f"sized{ending}"
-    done = run(str(WORKBOOKS / name), "--out", str(out))
+    done = run(str(WORKBOOKS / "demo_jobs_to_mend.csv"), "--out", str(out))
     assert done.returncode == 1
     named = {
         int(line.split()[1].rstrip(":"))
@@ -159,11 +165,11 @@ def test_demo_list_names_its_problem_rows(name: str, ending: str, tmp_path: Path
             if number > 2 and row[problem]
         }
         assert found == PROBLEM_ROWS
-        assert sheet.cell(27, following + 1).value == 30  # the spool: 770 lb at 35.44 lb/ft3
+        assert sheet.cell(3, following + 1).value == 30  # the bezel: 770 lb at 36.4 lb/ft3
     else:
         rows = rows_of(out)
         assert {i for i, row in enumerate(rows, 3) if row["problem"]} == PROBLEM_ROWS
-        assert rows[24]["next size [ft3]"] == "30"
+        assert rows[0]["next size [ft3]"] == "30"
 
 
 def test_metric_output_is_the_same_hopper(tmp_path: Path) -> None:
@@ -308,11 +314,11 @@ def test_formulas_are_one_live_call(tmp_path: Path) -> None:
     book = openpyxl.load_workbook(out)
     sheet = book["Sized jobs"]
     block = sheet["M2"].value
-    assert block.ref == "M2:X30"
+    assert block.ref == "M2:X12"
     # Prices can be computed with, and the list prints with its headings on every page.
     assert isinstance(book["Catalog"]["C2"].value, int | float)
     assert (sheet.page_setup.orientation, sheet.print_title_rows) == ("landscape", "$2:$2")
-    assert block.text == "=HOPPER_SIZE_JOBS($A$2:$L$30,Catalog!$A$1:$C$14)"
+    assert block.text == "=HOPPER_SIZE_JOBS($A$2:$L$12,Catalog!$A$1:$C$14)"
 
 
 # --- the worksheet function ---------------------------------------------------------------

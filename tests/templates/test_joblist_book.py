@@ -18,7 +18,7 @@ from hoppersheet.hosts.calc.office import Office
 from hoppersheet.templates import joblist
 from hoppersheet.templates.saving import save_workbook
 
-DEMO = Path(__file__).parents[2] / "workbooks" / "demo_jobs.csv"
+DEMO = Path(__file__).parents[2] / "workbooks" / "demo_jobs_to_mend.csv"
 CATALOG = "A3:D63"
 FIRST_COLUMN = 7  # of the list: the answers stand to the left of it
 
@@ -87,7 +87,7 @@ def test_a_pasted_list_is_sized_beside_each_job(tmp_path: Path, office: Office) 
     problems = sum(bool(row[-1]) for row in table[1:])
     sized = len(rows) - 1 - problems
     assert cells["Jobs"]["G1"] == f"check: {sized} jobs sized, {problems} with a problem"
-    assert sized >= 20 and problems >= 3
+    assert sized >= 2 and problems >= 3
     assert cells["Jobs"]["G2"].startswith("How it was read: not read: machine, note, plant; job =")
 
 
