@@ -39,13 +39,13 @@ SPELLINGS = {
 ODD = (
     "abc", "kg", "4:30", "1/2", "4-6 h", "metric", "US", "5 T", "5 ton", "-3", "#", "1e3", "1,2,3",
     "12 34", "5 gr", "~", "5 k?", "5 *", "5 h", "5 ft3", ".", "% 5", "1 250,5", "1.234.567", "2,5",
-    "1,250.5 lb/h", "0.61 g/cm3", "5 %", "\u22125", "45\u00a0kg/h",
+    "1,234", "1.234", "1,250.5 lb/h", "0.61 g/cm3", "5 %", "\u22125", "45\u00a0kg/h",
 )  # fmt: skip
 
 
 def _written(number: float, source: random.Random) -> str:
-    # Never three digits behind a lone sign: whether those are refused is tested on its own.
-    text = f"{number:.2f}" if number > 1 else f"{number:.2g}"
+    # Three digits behind a lone sign may be refused.
+    text = f"{number:.{source.choice((2, 2, 3))}f}" if number > 1 else f"{number:.2g}"
     if "e" not in text and source.random() < 0.3:
         text = text.replace(".", ",")
     return text
@@ -102,7 +102,9 @@ def _argument(
     if argument.kind == "estimate":
         return _estimate(argument, system, across, source, odd)
     if argument.kind == "cell":
-        return source.choice((45, "45 kg/h", "0,5 kg/L", None, "#N/A", "68 degF", "x", -300, 12.5))
+        return source.choice(
+            (45, "45 kg/h", "0,5 kg/L", None, "#N/A", "68 degF", "x", -300, 12.5, "1,234")
+        )
     if argument.kind == "text":
         return source.choice(("lb/h", "kg/h", "degF", "degC", "K", "lb/ft3", "kg/L", None, "x", 5))
     if argument.kind == "shares":
@@ -134,7 +136,19 @@ def _estimate(
     return _range(argument, count, across, cells)
 
 
-RESINS = ("pc", "Nylon 6/6", "P.P.", "PBT", "nylon", "HDPE", "unobtainium", "polycarbonate", None)
+RESINS = (
+    "pc",
+    "PVC",
+    "PE",
+    "Nylon 6/6",
+    "P.P.",
+    "PBT",
+    "nylon",
+    "HDPE",
+    "unobtainium",
+    "polycarbonate",
+    None,
+)
 PROPERTIES = (
     "bulk density", "Drying_Hours", "specific heat", "drying temperature high", "name", "colour",
     "regrind ratio", "bulk density source", "caution", "moisture-limit", "source", "never with",

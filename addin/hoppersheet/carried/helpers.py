@@ -226,8 +226,7 @@ long,IF(typed="",0,HOPPERSHEET_LENGTH(LOWER(typed))),
 digits,TRIM(LEFT(LOWER(typed),long)),
 own,TRIM(MID(typed,long+1,99)),
 number,IF(ISERROR(value),value,IF(ISNUMBER(value),value,
-IF(AND(ISNUMBER(HOPPERSHEET_DECIMAL(digits,2)),ISNUMBER(FIND(",",digits))),#VALUE!,
-HOPPERSHEET_DECIMAL(digits,1)))),
+IF(ISNUMBER(HOPPERSHEET_DECIMAL(digits,2)),#VALUE!,HOPPERSHEET_DECIMAL(digits,1)))),
 measures,HOPPERSHEET_UNIT(to_unit,2),
 source,IF(own="",from_unit,own),
 celsius,number*HOPPERSHEET_UNIT(source,1)+HOPPERSHEET_UNIT(source,3),
@@ -245,10 +244,10 @@ word,TRIM(SUBSTITUTE(SUBSTITUTE(LOWER(property),"_"," "),"-"," ")),
 heading,IF(metric,"metric ","US ")&HOPPERSHEET_NO_SIGNS(word,{{"?","*","~"}}),
 across,IFERROR(MATCH(heading,HOPPERSHEET_RESIN_HEADINGS,0),0),
 key,HOPPERSHEET_NO_SIGNS(LOWER(resin),{signs}),
-named,IFERROR(INDEX(HOPPERSHEET_RESIN_NAMES,MATCH(key,INDEX(HOPPERSHEET_RESIN_NAMES,0,1),0),2),"?"),
+named,IFERROR(INDEX(HOPPERSHEET_RESIN_NAMES,MATCH(key,INDEX(HOPPERSHEET_RESIN_NAMES,0,1),0),2),""),
 down,IFERROR(MATCH(named,HOPPERSHEET_RESINS,0),0),
 IF(own_table<>"none",#VALUE!,
-IF(across=0,#VALUE!,IF(named="?",#N/A,LET(
+IF(across=0,#VALUE!,IF(named="",#N/A,LET(
 value,INDEX(HOPPERSHEET_RESIN_VALUES,down,across),IF(value="",#N/A,value)))))))
 """
 

@@ -26,13 +26,22 @@ from ..workbook.safe_xml import escaped, spliced
 __all__ = ["SHEET", "cells", "names", "put"]
 
 SHEET = "hoppersheet resins"
-#: What stands for a name that several resins have.
-SEVERAL = "?"
 _HEADINGS, _FIRST = 3, 4
 _KEY, _RESIN, _VALUES = 1, 4, 5  # columns
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
+
+
+def _rows() -> dict[str, str]:
+    """What a row of values is called -> a name by which to ask for it.
+
+    A name that several resins have gets a row of its own: cautions are told for such a name too.
+    """
+    rows = {resin: resin for resin in resin_names()}
+    for key, resins in names_of_resins().items():
+        rows.setdefault(" or ".join(resins), key)
+    return rows
 
 
 def _properties() -> list[str]:
@@ -54,17 +63,17 @@ def cells() -> dict[str, str | float]:
     }
     for row, (key, resins) in enumerate(names_of_resins().items(), _FIRST):
         found[f"A{row}"] = key
-        found[f"B{row}"] = resins[0] if len(resins) == 1 else SEVERAL
+        found[f"B{row}"] = " or ".join(resins)
     columns = [(word, units) for units in ("US", "metric") for word in _properties()]
     for place, (word, units) in enumerate(columns, _VALUES):
         letters = column_letters(place)
         found[f"{letters}{_HEADINGS}"] = f"{units} {plain_name(word)}"
-        for row, resin in enumerate(resin_names(), _FIRST):
-            value = _value(resin, word, units)
+        for row, name in enumerate(_rows().values(), _FIRST):
+            value = _value(name, word, units)
             if value is not None:
                 found[f"{letters}{row}"] = value
-    for row, resin in enumerate(resin_names(), _FIRST):
-        found[f"D{row}"] = resin
+    for row, title in enumerate(_rows(), _FIRST):
+        found[f"D{row}"] = title
     return found
 
 
@@ -78,7 +87,7 @@ def _value(resin: str, word: str, units: str) -> Any:
 def names() -> dict[str, str]:
     """Hidden name -> the range of the sheet that it is."""
     last_name = _FIRST + len(names_of_resins()) - 1
-    last_resin = _FIRST + len(resin_names()) - 1
+    last_resin = _FIRST + len(_rows()) - 1
     last = column_letters(_VALUES + 2 * len(_properties()) - 1)
     first = column_letters(_VALUES)
     sheet = f"'{SHEET}'!"
