@@ -57,6 +57,11 @@ def looked_at(path: Path, *not_computed: str) -> PageState:
         ({"A1": "#N/A", "B2": "#REF!"}, {}, "2 cells show an error: A1 #N/A, B2 #REF!"),
         ({"E1": "#N/A", "A15": "#N/A", "A25": "#N/A"}, {}, ""),  # not printed
         ({"A1": 5}, {"quote_ready": False}, "says that it is not ready (quote_ready)"),
+        (
+            {"A1": 5},
+            {"quote_ready": False, "checks_flag": "2 checks fail"},
+            "(quote_ready): 2 checks fail",
+        ),
         ({"A1": 5}, {"quote_ready": "2 lines unfinished"}, "(quote_ready): 2 lines unfinished"),
         ({"A1": 5}, {"quote_ready": None}, "is not ready"),
         ({"A1": 5}, {"quote_ready": "#N/A"}, "is not ready (quote_ready): #N/A"),

@@ -1,9 +1,10 @@
 """Whether a page may go to a customer: errors on it, the workbook's own flag, invented rows.
 
-A workbook says so itself, if it does, by two defined names and a heading:
+A workbook says so itself, if it does, by defined names and a heading:
 
 ========================= ======================================================================
 ``quote_ready``           TRUE or "ready"; anything else keeps the page a draft, a text says why
+``checks_flag``           a text that says why it is not ready
 ``demonstration``         TRUE or "yes": a demonstration, which may show invented rows and says so
 a heading *invented*      a row of a catalog that is marked there, with anything but "no", and
                           whose model stands on the page
@@ -29,7 +30,8 @@ from ..workbook.formulas import Literal
 
 __all__ = ["PageState", "examine_page"]
 
-READY, DEMONSTRATION, INVENTED, MODEL = "quote_ready", "demonstration", "invented", "model"
+READY, WHY, DEMONSTRATION = "quote_ready", "checks_flag", "demonstration"
+INVENTED, MODEL = "invented", "model"
 _NO = ("", "no", "n", "false", "0")
 _MOST_NAMED = 8
 _AREA = re.compile(r"(?:'((?:[^']|'')+)'|([^'!,]+))!\$?([A-Z]+)\$?(\d+):\$?([A-Z]+)\$?(\d+)")
@@ -129,7 +131,9 @@ def _ready(book: Book, values: Values, state: PageState) -> None:
     elif value is True or (isinstance(value, str) and value.strip().casefold() == "ready"):
         state.looked_at.append(f"the flag {READY}: ready")
     else:
-        why = f": {value}" if isinstance(value, str) and value.strip() else ""
+        if not isinstance(value, str) or not value.strip():
+            value = _value_of_name(book, values, WHY)[1]
+        why = f": {value.strip()}" if isinstance(value, str) and value.strip() else ""
         state.stops.append(f"the workbook says that it is not ready ({READY}){why}")
 
 
