@@ -122,15 +122,20 @@ def fresh_values(
     here = "hoppersheet alone (no spreadsheet program)"
     if engine == "core" or not any(True for _ in book.formulas()):
         return None, {}, here
+    from ..hosts.calc import programs
     from ..workbook.addresses import place
     from ..workbook.compute import recalculated
 
     try:
         sheets, receipt = recalculated(book.package, engine or "calc")
-    except HostError:
+    except HostError as problem:
         if engine is not None:
             raise
-        return None, {}, here
+        try:
+            programs.find()
+        except HostError:
+            return None, {}, here
+        return None, {}, f"hoppersheet alone, because Calc failed ({problem})"
     values = {
         (sheet, *place(cell)): value
         for sheet, cells in sheets.items()

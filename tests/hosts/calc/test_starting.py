@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from hoppersheet.errors import HostError
-from hoppersheet.hosts.calc import profiles, programs
+from hoppersheet.hosts.calc import installation, profiles, programs
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.workbook.package import Package
 from workbook.rich_workbook import small as workbook
@@ -112,6 +112,25 @@ def test_other_pythons_and_modules_beside_the_file_are_not_taken(tmp_path: Path)
         [programs.find().python, "-c", "import uno"], cwd=here, timeout=60, check=False
     )
     assert careless.returncode == 3 and (marks / "uno").exists()
+
+
+def test_a_python_that_is_a_script_of_the_office_keeps_its_own_variables(tmp_path: Path) -> None:
+    """Some offices bring one that finds uno by PYTHONPATH, which -I would ignore."""
+    script = tmp_path / "python"
+    script.write_text(
+        '#!/bin/sh\nfor word; do [ "$word" = -I ] && exit 1; done\n'
+        f'exec "{programs.find().python}" "$@"\n'
+    )
+    script.chmod(0o755)
+    assert programs._isolation(script, tmp_path) == ("-s",)
+    assert programs._isolation(Path("/bin/false"), tmp_path) is None
+
+
+def test_a_probe_that_fails_is_a_finding_of_status() -> None:
+    broken = programs.Programs(Path("soffice"), Path("unopkg"), Path("/bin/false"))
+    assert installation.python_version(broken) == "unknown"
+    status = installation.Status(broken, "", "", {}, "=X()", "#NAME?", 21.2)
+    assert not status.is_right and "the probe must give 21.2" in status.findings
 
 
 def no_packages(profile: Path) -> None:
