@@ -314,6 +314,13 @@ FAULTS = {
         ("not HOPPER_LOADED_MASS", "#NAME?"),
         severity="warning",
     ),
+    # The resin table: PC 3 to 8 h.
+    "caution": Fault(
+        put(**{f"Z{FIRST - 1}": "Resin", f"Z{FIRST}": "PC", at("hours", 0): 10}),
+        {("caution", at("hours", 0))},
+        ("Longer than usual for PC: 10 h, usual 3 to 8 h", "longest time"),
+        severity="note",
+    ),
     "version": Fault(
         put(A1="Made with hoppersheet 0.0.1"), {("version", "A1")}, ("0.0.1",), severity="warning"
     ),

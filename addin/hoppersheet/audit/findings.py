@@ -44,6 +44,7 @@ KINDS = {
     "estimated density": "a density that nobody measured",
     "against the resin": "a density is unlike what the resin table says",
     "outside typical range": "an input is unusual",
+    "caution": "the resin table warns of what is done here",
     "number as text": "a number is stored as text",
     "comment": "a comment says another number than its cell",
     "same job twice": "two lines are the same",

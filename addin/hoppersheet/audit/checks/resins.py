@@ -16,13 +16,13 @@ from ..records import Record
 from ..requote import number_of
 from .density import origin_of
 
-__all__ = ["check", "hydrolyzes", "resin_of"]
+__all__ = ["check", "hours_of", "hydrolyzes", "own_table", "resin_of"]
 
 _BESIDE = 0.1  # of a density outside the table that is not worth a question
 _HALF = 1e-6  # relative; closer to half of virgin than this is no measurement
 
 
-def _own_table(context: Context) -> OwnTable | None:
+def own_table(context: Context) -> OwnTable | None:
     """The workbook's own resin table, as some call of HOPPER_RESIN takes it."""
     for made in context.all_calls():
         inputs = context.inputs(made) if made.name == "HOPPER_RESIN" else None
@@ -45,10 +45,10 @@ def resin_of(context: Context, record: Record) -> str:
 
 def hydrolyzes(resin: str) -> bool:
     """Whether the resin loses strength where it is not dry; False where the table does not say."""
-    from ...tables.hazards import hazards
+    from ...tables.hazards import hazards_of_any
 
     try:
-        return any(hazard.kind == "hydrolyzes" for hazard in hazards(resin))
+        return any(hazard.kind == "hydrolyzes" for hazard in hazards_of_any(resin))
     except CellError:
         return False
 
@@ -78,8 +78,16 @@ def _figures(context: Context, record: Record) -> Iterator[tuple[str, Place, flo
             yield wanted, context.trail(place)[-1], si
 
 
+def hours_of(context: Context, record: Record) -> tuple[Place | None, float | None]:
+    """(cell, seconds) of the drying hours that a line states."""
+    for wanted, place, si in _figures(context, record):
+        if wanted == "drying hours":
+            return place, si
+    return None, None
+
+
 def _densities_and_hours(context: Context) -> Iterator[Finding]:
-    own = _own_table(context)
+    own = own_table(context)
     reported: set[tuple[Place, str]] = set()
     for record in context.records:
         resin = resin_of(context, record)
