@@ -52,12 +52,13 @@ def test_a_thousands_point_in_a_list_with_decimal_commas(tmp_path: Path) -> None
     jobs.write_bytes(jobs.read_bytes().replace(b"\n", b"\r"))  # line ends of old programs
     assert b"decimal comma, proven by '0,65' in row 2" in run(str(jobs)).stdout
     catalog = tmp_path / "catalog.csv"
-    catalog.write_text("size [L];model\n500,5;A\n1.000;B\n")
-    done = run(str(jobs), "--catalog", str(catalog))
-    assert done.returncode == 2 and b"in row 3 of the catalog, '1.000' is ambiguous" in done.stderr
-    catalog.write_text("500,5\n1.000\n".replace("\n", ";\n"))  # nothing but sizes
-    done = run(str(jobs), "--catalog", str(catalog))
-    assert done.returncode == 2 and b"in row 2 of the catalog, '1.000' is ambiguous" in done.stderr
+    for number, text in enumerate(("size [L];model\n500,5;A\n1.000;B\n", "500,5;\n1.000;\n")):
+        catalog.write_text(text)  # with headings, and nothing but sizes
+        out = tmp_path / f"sized{number}.csv"
+        words = [] if number == 0 else ["--units", "metric"]
+        run(str(jobs), "--catalog", str(catalog), "--out", str(out), *words)
+        # 500,5 proves that 1.000 L is 1000 L, which holds the 769 L of job C.
+        assert rows_of(out)[2]["next size [L]"] in ("1000", "1000,0", "1000.0")
 
 
 def test_a_lone_point_is_refused_until_another_cell_proves_it(tmp_path: Path) -> None:

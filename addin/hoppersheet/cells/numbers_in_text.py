@@ -34,7 +34,6 @@ __all__ = [
     "NumberInText",
     "number_in_text",
     "parse_number",
-    "refuse_thousands_point",
     "shown",
     "split_number",
 ]
@@ -47,7 +46,6 @@ _NUMBER = re.compile(
 )
 _PLAIN = re.compile(r"[0-9]*\.?[0-9]*")
 _LONE_SIGN = re.compile(r"[1-9][0-9]{0,2}[.,][0-9]{3}")
-_THOUSANDS_POINT = re.compile(r"\s*[+\-\u2212]?[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9.,])")
 _RANGE = re.compile(r"(?:-|\u2013|\u2212|to|bis)\s*[0-9.,]+(?![-0-9.,]).*", re.DOTALL)
 _FRACTION = re.compile(r"[0-9]+\s*/\s*[0-9]+.*", re.DOTALL)
 _CLOCK = re.compile(r"\s*([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?(\s*[ap]\.?m\.?)?\s*", re.IGNORECASE)
@@ -173,19 +171,6 @@ def split_number(
         return possible[0], found.rest
     # Neither is possible: it is refused as the number that most sheets would show.
     return (found.decimal if found.sign == "." else found.grouped), found.rest
-
-
-def refuse_thousands_point(text: str) -> None:
-    """Refuse ``"1.250"`` or ``"1.250 kg/h"`` in a list whose numbers have a decimal comma.
-
-    Raises:
-        WrongKind: the point can be a thousands separator.
-    """
-    if _THOUSANDS_POINT.match(text):
-        raise WrongKind(
-            f"{shown(text)} is ambiguous in a list with decimal commas: its point can separate "
-            "thousands; type it without the point, or with a comma in its place"
-        )
 
 
 def parse_number(text: str, decimal_sign: str = "") -> float:

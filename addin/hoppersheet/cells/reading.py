@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from ..errors import SHEET_ERRORS, CellError, ErrorIn, NotThisQuantity, OutOfRange, WrongKind
 from ..registry import Argument
-from .numbers_in_text import refuse_thousands_point, shown, split_number
+from .numbers_in_text import shown, split_number
 from .units import HOME_FACTORS, STANDARD_FLOWS, canonical, did_you_mean, factor
 from .values import is_blank, is_error, number_of
 from .wording import in_both, in_system, rounded, with_unit
@@ -159,7 +159,6 @@ def number_reader(
     argument: Argument,
     system: str,
     unit: str = "",
-    decimal_comma: bool = False,
     decimal_sign: str = "",
 ) -> Reader:
     """A function that reads one cell as an SI float within the hard limits.
@@ -168,7 +167,6 @@ def number_reader(
         argument: names the quantity and the limits.
         system: unit system of plain numbers, and of the messages.
         unit: unit of plain numbers where a heading states one; a spelling of :mod:`units`.
-        decimal_comma: the list writes numbers with a decimal comma, so that 1.250 is refused.
         decimal_sign: the sign that the list proves, so that 1.250 can be read.
 
     Raises:
@@ -199,22 +197,7 @@ def number_reader(
             raise refuse(si, argument, system, typed)
         return min(max(si, low), high)
 
-    return _without_thousands_point(read, argument) if decimal_comma else read
-
-
-def _without_thousands_point(read: Reader, argument: Argument) -> Reader:
-    """``read`` for a list with decimal commas: refuses ``1.250``, which may be 1250."""
-
-    def checked(cell: Any) -> float:
-        if type(cell) is str:
-            try:
-                refuse_thousands_point(cell)
-            except WrongKind as problem:
-                problem.argument = argument.name
-                raise
-        return float(read(cell))
-
-    return checked
+    return read
 
 
 class StandardFlow(NamedTuple):

@@ -126,7 +126,7 @@ class CatalogTable:
 def read_catalog(
     rows: list[list[Any]],
     system: str,
-    decimal_comma: bool = False,
+    decimal_sign: str = "",
     usable: float | None = None,
 ) -> CatalogTable:
     """Read a catalog from raw cells.
@@ -136,7 +136,7 @@ def read_catalog(
             ``model``, ``price``, ``currency``, ``invented`` and any other columns; a unit in
             square brackets overrides ``system``), or nothing but sizes, in one column or one row.
         system: unit system of plain numbers.
-        decimal_comma: the table writes numbers with a decimal comma.
+        decimal_sign: "," or "." where the table proves one.
         usable: share of every size that is really filled, 0.2 to 1, where the list has no own
             column for it or leaves it blank; None: nobody stated it, and all of it counts.
 
@@ -156,10 +156,10 @@ def read_catalog(
     headings = read_headings(first, CATALOG_COLUMNS, CATALOG_WORDS)
     words = "" if usable is None else f"{rounded(usable * 100)} % of every size, as stated"
     if "size" not in headings and "usable volume" not in headings:
-        alone = _sizes_alone(rows, system, decimal_comma, 1.0 if usable is None else usable)
+        alone = _sizes_alone(rows, system, decimal_sign, 1.0 if usable is None else usable)
         return CatalogTable(alone, "", words)
     body = rows[1:]
-    volumes = _Volumes(headings, body, system, decimal_comma, usable)
+    volumes = _Volumes(headings, body, system, decimal_sign, usable)
     more = [
         (place, " ".join(str(cell).split()))
         for place, cell in enumerate(rows[0])
@@ -249,7 +249,7 @@ class _Volumes:
         headings: Mapping[str, Heading],
         rows: list[list[Any]],
         system: str,
-        decimal_comma: bool,
+        decimal_sign: str,
         usable: float | None,
     ) -> None:
         if "usable" in headings and "usable volume" in headings:
@@ -262,11 +262,11 @@ class _Volumes:
         self._default = 1.0 if usable is None else usable
         unit = {heading.name: heading.unit for heading in headings.values()}
         self._read_size, self._read_net = (
-            number_reader(CATALOG_SIZES, system, unit.get(name, ""), decimal_comma)
+            number_reader(CATALOG_SIZES, system, unit.get(name, ""), decimal_sign)
             for name in ("size", "usable volume")
         )
         self._read_share = number_reader(
-            _USABLE, system, self._share.unit if self._share else "", decimal_comma
+            _USABLE, system, self._share.unit if self._share else "", decimal_sign
         )
         self._percent = self._share is not None and self._shares_are_percent(rows)
         self.words = ""
@@ -337,10 +337,10 @@ class _Volumes:
 
 
 def _sizes_alone(
-    rows: list[list[Any]], system: str, decimal_comma: bool, usable: float
+    rows: list[list[Any]], system: str, decimal_sign: str, usable: float
 ) -> list[CatalogSize]:
     """A range without headings: every cell that is not blank is a size."""
-    read = number_reader(CATALOG_SIZES, system, decimal_comma=decimal_comma)
+    read = number_reader(CATALOG_SIZES, system, decimal_sign=decimal_sign)
     try:
         sizes = [
             _read_in_row(read, cell, number)

@@ -320,7 +320,7 @@ def open_catalog(path: str | None, units: str, system: str) -> tuple[CatalogTabl
                 f"are the sizes of the catalog {name} in L or ft3? The list is metric, but the "
                 "catalog names no unit. Call its column 'size [L]' or 'size [ft3]', or give --units"
             )
-        return read_catalog(rows, system if units == AS_LISTED else units, _sign(rows) == ","), name
+        return read_catalog(rows, system if units == AS_LISTED else units, _sign(rows)), name
     except CellError as problem:
         raise InputFileError(f"catalog {name}: {problem.reason}") from None
     finally:
@@ -335,7 +335,7 @@ def _sign(rows: list[list[Any]]) -> str:
     """The decimal sign that a catalog's numbers prove; "" where none does."""
     from ..job_cells import typed
 
-    for row in rows[1:]:
+    for row in rows:
         for cell in row[:1]:
             if isinstance(cell, str) and plain_number(cell, "") is not None:
                 sign = typed(cell).sign
