@@ -628,7 +628,9 @@ def test_a_foreign_workbook_and_no_workbook(tmp_path: Path) -> None:
         audit_book(tmp_path / "missing.xlsx")
 
 
-@pytest.mark.parametrize(("out", "said"), [("book.xlsx", "would replace"), ("r.pdf", ".xlsx")])
+@pytest.mark.parametrize(
+    ("out", "said"), [("book.xlsx", "is the file that is read"), ("r.pdf", ".xlsx")]
+)
 def test_a_report_never_replaces_the_book(out: str, said: str, tmp_path: Path) -> None:
     book = tmp_path / "book.xlsx"
     shutil.copy(Path(__file__).parents[2] / "workbooks" / "demo_quote.xlsx", book)

@@ -40,7 +40,7 @@ LISTS = {"a typical list": False, "a list in which nothing repeats": True}
 def _sized(source: Path, folder: Path, times: int) -> Pair:
     """``size`` of a list, and a copy of it with as many columns."""
     sized, copied = (folder / f"{name}{source.suffix}" for name in ("sized", "copied"))
-    size = [PYTHON, "-m", "hoppersheet", "size", str(source), "--out", str(sized)]
+    size = [PYTHON, "-m", "hoppersheet", "size", str(source), "--force", "--out", str(sized)]
     copy = [PYTHON, str(HERE / "job_lists.py"), str(source), str(copied)]
     pair = in_turn(lambda: process(size, (0, 1)), lambda: process(copy), times)
     _compare(sized, copied)

@@ -193,10 +193,12 @@ def audit(quick: bool, folder: Path) -> list[Row]:
     lines, times = (12, 1) if quick else (1000, 3)
     book, out = _sizing_book(folder / "sizing.xlsx", lines), folder / "computed.xlsx"
     command = [sys.executable, "-m", "hoppersheet"]
-    process([*command, "compute", str(book), "--out", str(book)])
+    stored = folder / "stored.xlsx"
+    process([*command, "compute", str(book), "--out", str(stored)])
+    book = stored
     pair = Pair([], [])
     for _ in range(times):
-        pair.floor.append(process([*command, "compute", str(book), "--out", str(out)]))
+        pair.floor.append(process([*command, "compute", str(book), "--force", "--out", str(out)]))
         pair.ours.append(process([*command, "audit", str(book), "--json"], (0, 1)))
     ours, floor = pair.least("wall")
     return [
