@@ -404,3 +404,10 @@ def test_a_conversion_takes_a_text_with_its_own_unit() -> None:
     assert "own unit kg/h counts" in hoppersheet.call(
         "HOPPER_EXPLAIN", "HOPPER_CONVERT", "45 kg/h", "lb/h", "lb/h"
     )
+
+
+@pytest.mark.parametrize("name", QUANTITIES)
+def test_from_one_system_to_the_other_pint_agrees(name: str) -> None:
+    measure = QUANTITIES[name]
+    for unit, target in ((measure.us, measure.metric), (measure.metric, measure.us)):
+        assert factor(unit, target) == pytest.approx(units._by_pint(unit, target), rel=4e-16)

@@ -377,12 +377,31 @@ def _expression(unit: str) -> str:
 
 @cache
 def _home_factors() -> dict[tuple[str, str], tuple[float, float]]:
-    """The factors that are known without pint, which takes as long to start as a short job list."""
-    return {
-        (_expression(unit), _expression(measure.si)): HOME_FACTORS[unit]
-        for measure in QUANTITIES.values()
-        for unit in (measure.us, measure.metric)
-    }
+    """The factors that are known without pint, which takes as long to start as a short job list.
+
+    Those of the units of both systems, to SI and from one system to the other.
+    """
+    found = {}
+    for measure in QUANTITIES.values():
+        units = (measure.us, measure.metric)
+        for unit in units:
+            found[_expression(unit), _expression(measure.si)] = HOME_FACTORS[unit]
+        for unit, target in (units, units[::-1]):
+            (scale, zero), (other, nought) = HOME_FACTORS[unit], HOME_FACTORS[target]
+            pair = (scale / other, (zero - nought) / other)
+            key = (_expression(unit), _expression(target))
+            found.setdefault(key, _exact_scale(*pair) if pair[1] else pair)
+    return found
+
+
+def _exact_scale(one: float, zero: float) -> tuple[float, float]:
+    """Factor and offset of a temperature scale without the rounding of the way over kelvin.
+
+    They are defined by fractions with small denominators: 5/9, 273.15, 459.67.
+    """
+    from fractions import Fraction
+
+    return tuple(float(Fraction(x).limit_denominator(1000)) for x in (one, zero))  # type: ignore[return-value]
 
 
 def _by_pint(unit: str, target: str) -> tuple[float, float]:
@@ -398,8 +417,4 @@ def _by_pint(unit: str, target: str) -> tuple[float, float]:
     zero, one = (float(registry.Quantity(x, from_unit).to(to_unit).magnitude) for x in (0.0, 1.0))
     if zero == 0.0:
         return one, 0.0
-    from fractions import Fraction
-
-    # Only temperature scales have an offset. They are defined by fractions with small
-    # denominators (5/9, 273.15, 459.67), which undoes the rounding of pint's way over kelvin.
-    return tuple(float(Fraction(x).limit_denominator(1000)) for x in (one - zero, zero))  # type: ignore[return-value]
+    return _exact_scale(one - zero, zero)

@@ -20,7 +20,8 @@ from typing import Any
 
 from ..hosts.calc.names import SERVICE
 from .addresses import area_of, cells_of, place
-from .formulas import Call, Node, Place, Word, address, parse, relative_form, tree_of, walk
+from .copies import relative_form
+from .formulas import Call, Node, Place, Word, address, parse, tree_of, walk
 from .package import Package
 from .package import Sheet as SheetPart
 from .sheet_settings import SheetSettings, settings_of
@@ -36,7 +37,7 @@ class Cell:
     Attributes:
         value: stored value; None where nothing is stored. An error is its text.
         formula: with its ``=``, or None for a typed cell.
-        form: the formula relative to its cell (see :func:`.formulas.relative_form`).
+        form: the formula relative to its cell (see :func:`.copies.relative_form`).
         spill: "" or the address of the array formula that fills this cell.
         style: how the cell is shown.
     """

@@ -11,7 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..errors import InputFileError
-from .addresses import cells_of
+from .addresses import cells_of, place
+from .copies import moved
 from .safe_xml import walk
 from .sheet_scan import RawCell, SheetScan
 
@@ -142,10 +143,8 @@ def _formula(raw: RawCell, masters: Mapping[str, RawCell]) -> str | None:
     master = masters.get(span.attributes.get("si", ""))
     if master is None or master.formula is None:
         raise InputFileError(f"the cell {raw.ref} shares a formula that the sheet does not hold")
-    from openpyxl.formula.translate import Translator
-
-    whole = Translator("=" + unescaped(master.formula.text), origin=master.ref)
-    return str(whole.translate_formula(raw.ref))[1:]
+    (row, column), (to_row, to_column) = place(master.ref), place(raw.ref)
+    return moved(unescaped(master.formula.text), to_row - row, to_column - column)
 
 
 def read_cells(scan: SheetScan, strings: list[str]) -> dict[str, Cell]:

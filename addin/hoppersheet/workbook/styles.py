@@ -16,6 +16,17 @@ _WHITE = "FFFFFF"
 _WHITE_INDEXES = ("1", "9", "65")
 
 
+#: ECMA-376 part 1, 18.8.30 (numFmt): formats that a file does not spell out.
+_BUILT_IN = {
+    1: "0", 2: "0.00", 3: "#,##0", 4: "#,##0.00", 9: "0%", 10: "0.00%", 11: "0.00E+00",
+    12: "# ?/?", 13: "# ??/??", 14: "mm-dd-yy", 15: "d-mmm-yy", 16: "d-mmm", 17: "mmm-yy",
+    18: "h:mm AM/PM", 19: "h:mm:ss AM/PM", 20: "h:mm", 21: "h:mm:ss", 22: "m/d/yy h:mm",
+    37: "#,##0 ;(#,##0)", 38: "#,##0 ;[Red](#,##0)", 39: "#,##0.00;(#,##0.00)",
+    40: "#,##0.00;[Red](#,##0.00)", 45: "mm:ss", 46: "[h]:mm:ss", 47: "mmss.0", 48: "##0.0E+0",
+    49: "@",
+}  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Style:
     """How a cell is shown.
@@ -67,9 +78,7 @@ def styles_of(package: Package) -> list[Style]:
     )
     if part not in package.parts:
         return [PLAIN]
-    from openpyxl.styles.numbers import BUILTIN_FORMATS
-
-    formats = {str(number): form for number, form in BUILTIN_FORMATS.items()}
+    formats = {str(number): form for number, form in _BUILT_IN.items()}
     fonts: list[str] = []
     fills: list[str] = []
     found: list[Style] = []

@@ -7,7 +7,7 @@ from typing import Any
 
 from ..addresses import reference
 from ..book import Book, Cell
-from ..formulas import Binary, Call, Place, Reference, Word
+from ..formulas import Binary, Call, Node, Place, Reference, Word
 from ..sheet_cells import ErrorText
 from .operators import each
 from .reader import Reader, SizingCall
@@ -19,8 +19,8 @@ __all__ = ["Evaluator", "WhatIf"]
 #: A range that goes further than this is one of whole rows or columns: it is read as far as
 #: anything in the workbook is filled.
 _LONG, _WIDE = 100_000, 1_000
-#: Ranges whose cells a formula does not name itself.
-_ELSEWHERE = ("OFFSET", "INDIRECT", "INDEX")
+#: Functions that give cells which the formula does not name itself.
+_ELSEWHERE = ("OFFSET", "INDIRECT")
 
 
 #: Formulas that may be worked out inside each other.
@@ -59,6 +59,8 @@ class Evaluator(Reader):
         self.unknown: dict[Place, str] = {}
         self._areas: dict[Area, list[list[Any]]] = {}
         self._areas_of: dict[Place, tuple[Area, ...]] = {}
+        #: (sheet, relative form) -> the parts of it that name cells
+        self._nodes_of: dict[tuple[str, str], tuple[Node, ...]] = {}
         self._last_row = max((s.max_row for s in book.sheets.values()), default=1)
         self._last_column = max((s.max_column for s in book.sheets.values()), default=1)
         #: formulas that wait for others, and those that are being worked out
@@ -180,17 +182,17 @@ class Evaluator(Reader):
             return ()
         found = self._areas_of.get(cell.place)
         if found is None:
-            found = tuple(dict.fromkeys(self._find_areas(cell)))
-            if not any(isinstance(n, Call) and n.name in _ELSEWHERE for n in self._nodes(cell)):
+            nodes = self._nodes_of.get((cell.place[0], cell.form))
+            if nodes is None:
+                nodes = tuple(filter(_names_cells, self.book.nodes(cell.tree)))
+                self._nodes_of[cell.place[0], cell.form] = nodes
+            found = tuple(dict.fromkeys(self._find_areas(cell, nodes)))
+            if not any(isinstance(node, (Call, Binary)) for node in nodes):
                 self._areas_of[cell.place] = found
         return found
 
-    def _nodes(self, cell: Cell) -> Iterator[Any]:
-        assert cell.tree is not None
-        return self.book.nodes(cell.tree)
-
-    def _find_areas(self, cell: Cell) -> Iterator[Area]:
-        for node in self._nodes(cell):
+    def _find_areas(self, cell: Cell, nodes: Iterable[Node]) -> Iterator[Area]:
+        for node in nodes:
             if isinstance(node, Reference):
                 area = node.at(cell.place)
                 sheet = self.book.sheet_of(area[0])
@@ -200,9 +202,7 @@ class Evaluator(Reader):
                 found = self.table_area(node.text, cell.place)
                 if found is not None:
                     yield found
-            elif (isinstance(node, Call) and node.name in _ELSEWHERE[:2]) or (
-                isinstance(node, Binary) and node.operator == ":"
-            ):
+            else:
                 try:
                     found = self.area(node, Scope(cell.place, bool(cell.array)))
                 except (Unknown, FormulaError, RecursionError):
@@ -335,6 +335,14 @@ class Evaluator(Reader):
                         seen.add(found.place)
                         waiting.append(found)
         return typed, calculated
+
+
+def _names_cells(node: Node) -> bool:
+    if isinstance(node, Call):
+        return node.name in _ELSEWHERE
+    if isinstance(node, Binary):
+        return node.operator == ":"
+    return isinstance(node, (Reference, Word))
 
 
 def _meet(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> bool:

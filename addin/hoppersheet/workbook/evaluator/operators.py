@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+import operator as operators
+from collections.abc import Callable
 from typing import Any
 
 from ..sheet_cells import ErrorText
@@ -11,6 +12,13 @@ from .numbers import add, equal, subtract
 from .values import FormulaError, number, scalar, table, text
 
 __all__ = ["binary", "compare", "each", "element", "power", "unary"]
+
+
+_COMPARE: dict[str, Callable[[Any, Any], bool]] = {
+    "=": operators.eq, "<>": operators.ne, "<": operators.lt, ">": operators.gt,
+    "<=": operators.le, ">=": operators.ge,
+}  # fmt: skip
+_NOT_THERE = ErrorText("#N/A")
 
 
 def _rank(value: Any) -> tuple[int, Any]:
@@ -28,12 +36,12 @@ def compare(operator: str, left: Any, right: Any) -> bool:
         left = "" if isinstance(right, str) else False if isinstance(right, bool) else 0.0
     if right is None:
         right = "" if isinstance(left, str) else False if isinstance(left, bool) else 0.0
+    if type(left) is float and type(right) is float:
+        return _COMPARE[operator](right if equal(left, right) else left, right)
     a, b = _rank(left), _rank(right)
     if a[0] == b[0] == 0 and equal(a[1], b[1]):
         a = b
-    return {
-        "=": a == b, "<>": a != b, "<": a < b, ">": a > b, "<=": a <= b, ">=": a >= b,
-    }[operator]  # fmt: skip
+    return bool(_COMPARE[operator](a, b))
 
 
 def power(base: float, exponent: float) -> float:
@@ -53,7 +61,7 @@ def _one(operator: str, left: Any, right: Any) -> Any:
     left, right = scalar(left), scalar(right)
     if operator == "&":
         return text(left) + text(right)
-    if operator in ("=", "<>", "<", ">", "<=", ">="):
+    if operator in _COMPARE:
         return compare(operator, left, right)
     a, b = number(left), number(right)
     if operator == "+":
@@ -91,18 +99,22 @@ def each(work: Callable[..., Any], *values: Any) -> Any:
         return work(*values)
     areas = [table(value) for value in values]
     rows, columns = max(map(len, areas)), max(len(area[0]) for area in areas)
-    return [[_at(work, areas, row, column) for column in range(columns)] for row in range(rows)]
+    laid = [_laid(area, rows, columns) for area in areas]
+    return [
+        [element(work, *cells) for cells in zip(*lines, strict=True)]
+        for lines in zip(*laid, strict=True)
+    ]
 
 
-def _at(work: Callable[..., Any], areas: Sequence[list[list[Any]]], row: int, column: int) -> Any:
-    cells = []
-    for area in areas:
-        r = 0 if len(area) == 1 else row
-        c = 0 if len(area[0]) == 1 else column
-        if r >= len(area) or c >= len(area[0]):
-            return ErrorText("#N/A")
-        cells.append(area[r][c])
-    return element(work, *cells)
+def _laid(area: list[list[Any]], rows: int, columns: int) -> list[list[Any]]:
+    """A range brought to the size of another."""
+    if len(area[0]) == 1 < columns:
+        area = [row * columns for row in area]
+    elif len(area[0]) < columns:
+        area = [row + [_NOT_THERE] * (columns - len(row)) for row in area]
+    if len(area) == 1 < rows:
+        return area * rows
+    return area + [[_NOT_THERE] * columns] * (rows - len(area))
 
 
 def binary(operator: str, left: Any, right: Any) -> Any:

@@ -28,7 +28,7 @@ from .tree import (
     Word,
 )
 
-__all__ = ["CELL", "SIGN_STRENGTH", "STRENGTH", "parse", "plain_function_name"]
+__all__ = ["CELL", "SIGN_STRENGTH", "STRENGTH", "parse", "plain_function_name", "tree_of"]
 
 # --- words ---------------------------------------------------------------------------------
 
@@ -265,3 +265,17 @@ def parse(formula: str, place: Place) -> Node:
         return tree if parser.ended else Unparsed(formula)
     except (ValueError, RecursionError):
         return Unparsed(formula)
+
+
+_TREES: dict[str, Node] = {}
+_MOST_TREES = 50_000
+
+
+def tree_of(formula: str, form: str, place: Place) -> Node:
+    """:func:`parse`, once per relative form, see :func:`~..copies.relative_form`."""
+    tree = _TREES.get(form)
+    if tree is None:
+        if len(_TREES) > _MOST_TREES:
+            _TREES.clear()
+        tree = _TREES[form] = parse(formula, place)
+    return tree
