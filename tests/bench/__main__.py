@@ -26,6 +26,7 @@ from pathlib import Path
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent))
 
+import book_rows  # noqa: E402
 import calc_rows  # noqa: E402
 import job_lists  # noqa: E402
 from measuring import Pair, Row, Run, in_turn, print_table, process  # noqa: E402
@@ -204,6 +205,7 @@ PARTS: dict[str, Callable[[bool, Path], list[Row]]] = {
     "calc": calc_rows.cells,
     "start": starting,
     "audit": calc_rows.audit,
+    "books": book_rows.books,
     "growth": growth,
 }
 

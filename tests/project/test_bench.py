@@ -17,7 +17,7 @@ ROWS = (
     "`size` of 300 rows .xlsx", "`size` of 300 rows .csv", "HOPPER_NEXT_SIZE through xlwings",
     "HOPPER_REQUIRED_VOLUME in Calc, recalculated", "HOPPER_SIZE_JOBS on 50 rows",
     "`import hoppersheet`", "`hoppersheet --version`", "`audit` of 60 sizing cells",
-    "`size` of 200 rows .csv",
+    "`size` of 200 rows .csv", "`compute --engine core` of it",
 )  # fmt: skip
 
 
