@@ -23,6 +23,7 @@ from hoppersheet.carried.stored import LONGEST_FORMULA, objections, stored, type
 from hoppersheet.commands.handoff import command as handoff_command
 from hoppersheet.functions import all_functions
 from hoppersheet.handoff import hand_off
+from hoppersheet.templates.saving import save_workbook
 from hoppersheet.vectors import load_vectors
 from hoppersheet.workbook.names import put_plain_names
 from hoppersheet.workbook.package import Package
@@ -307,3 +308,18 @@ def test_a_plain_copy_of_a_carried_book_needs_none_of_it(book: Path, tmp_path: P
     hand_off(out, plain, engine="core")
     assert names_in(Package(plain)) == {}
     assert [each.name for each in Package(plain).defined_names] == ["rate"]
+
+
+def test_a_blank_cell_of_our_own_books_is_a_blank_in_another_engine(tmp_path: Path) -> None:
+    # openpyxl writes it as a number without a value.
+    made = openpyxl.Workbook()
+    sheet = made.active
+    assert sheet is not None
+    sheet["A1"].font = openpyxl.styles.Font(bold=True)
+    sheet["B1"] = '=IF(A1="","blank",A1)'
+    sheet["C1"] = "=HOPPER_HELD_MASS(A1,36.4)"
+    save_workbook(made, tmp_path / "book.xlsx")
+    package = Package(tmp_path / "book.xlsx")
+    carry(package, functions_used(package))
+    package.save(tmp_path / "out.xlsx")
+    assert values(tmp_path / "out.xlsx", ["B1", "C1"]) == ["blank", "#VALUE!"]

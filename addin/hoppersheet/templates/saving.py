@@ -19,6 +19,10 @@ __all__ = ["save_workbook", "workbook_bytes"]
 
 _STAMP = "2026-01-01T00:00:00Z"
 _ZIP_STAMP = (2026, 1, 1, 0, 0, 0)
+# openpyxl calls a blank cell a number without a value, which some engines read as 0.
+_BLANK = re.compile(
+    rb'(<c r="[A-Z]+[0-9]+"(?: s="[0-9]+")?) t="n" ?(?:/>|></c>|><v ?/></c>|><v></v></c>)'
+)
 _TIMES = re.compile(rb"(<dcterms:(created|modified)[^>]*>)[^<]*(</dcterms:\2>)")
 
 
@@ -32,6 +36,8 @@ def workbook_bytes(workbook: Any) -> bytes:
             content = source.read(name)
             if name == "docProps/core.xml":
                 content = _TIMES.sub(rb"\g<1>" + _STAMP.encode() + rb"\g<3>", content)
+            elif name.startswith("xl/worksheets/"):
+                content = _BLANK.sub(rb"\1/>", content)
             entry = zipfile.ZipInfo(name, _ZIP_STAMP)
             entry.compress_type = zipfile.ZIP_DEFLATED
             entry.external_attr = 0o600 << 16
