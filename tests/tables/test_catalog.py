@@ -10,7 +10,9 @@ import pytest
 
 import hoppersheet
 from hoppersheet import CellError, call
+from hoppersheet.errors import InputFileError
 from hoppersheet.tables.catalog import NOT_STATED, CatalogTable, read_catalog
+from hoppersheet.tables.joblist import open_catalog
 
 FT3 = 0.028316846592  # NIST SP 811 App. B.8: m3
 HEAD = ["size [ft3]", "model", "price [USD]"]
@@ -103,6 +105,28 @@ def test_what_makes_no_sense_is_refused_by_row(rows: list[list[Any]], reason: st
 def test_a_list_wide_share_that_makes_no_sense(usable: float) -> None:
     with pytest.raises(CellError, match=r"not between 0\.2 and 1"):
         read([[12]], usable=usable)
+
+
+@pytest.mark.parametrize(
+    ("typed", "model", "words"),
+    [
+        (None, "EXAMPLE-30", "gross or usable"),
+        ("90 %", "EXAMPLE-30", "90 % of every size, as stated"),
+        ("70", "EXAMPLE-45", "70 % of every size, as stated"),
+        ("0.7", "EXAMPLE-45", "70 % of every size, as stated"),
+    ],
+)
+def test_the_command_takes_a_usable_share(typed: str | None, model: str, words: str) -> None:
+    # 220 lb/h x 3.5 h / 36.4 lb/ft3 = 21.15 ft3; 70 % of 30 ft3 are 21 ft3.
+    table, _ = open_catalog(None, "US", "US", typed)
+    _, above = table.around(220 * 3.5 / 36.4 * FT3)
+    assert above is not None and above.model == model and words in table.usable_words
+
+
+@pytest.mark.parametrize("typed", ["full", "0.1", "110 %", ""])
+def test_the_command_refuses_a_share_that_makes_no_sense(typed: str) -> None:
+    with pytest.raises(InputFileError, match="usable"):
+        open_catalog(None, "US", "US", typed)
 
 
 def test_the_function_looks_the_model_up_by_usable_volume() -> None:

@@ -57,6 +57,12 @@ def _progress(file: JobFile) -> Iterator[Progress]:
 @click.command("size")
 @click.argument("jobs", metavar="JOBS")
 @click.option("--catalog", metavar="F", help="Own catalog: columns size, model, price; any unit.")
+@click.option(
+    "--usable",
+    metavar="SHARE",
+    help="Share of a catalog size that is really filled, such as 90 %; where the catalog has no "
+    "column for it.",
+)
 @click.option("--out", metavar="F", help="Write the sized list: .csv, .tsv or .xlsx.")
 @click.option(
     "--units",
@@ -91,6 +97,7 @@ def _progress(file: JobFile) -> Iterator[Progress]:
 def command(
     jobs: str,
     catalog: str | None,
+    usable: str | None,
     out: str | None,
     units: str | None,
     sheet: str | None,
@@ -136,7 +143,7 @@ def command(
     files = open_jobs(jobs, stated, given)
     try:
         system = files[0].reading.system
-        sizes, name = open_catalog(catalog, stated.units, system)
+        sizes, name = open_catalog(catalog, stated.units, system, usable)
         _size_all(files, sizes, name, stated, out, formulas, fixes)
     finally:
         for file in files:

@@ -34,6 +34,7 @@ __all__ = [
     "CatalogTable",
     "catalog_unit",
     "read_catalog",
+    "usable_share",
 ]
 
 #: Column of a catalog -> quantity of its numbers, "" for text.
@@ -215,6 +216,16 @@ def _is_plain(cell: Any) -> bool:
         except CellError:
             return False
     return isinstance(cell, (int, float)) and not isinstance(cell, bool)
+
+
+def usable_share(text: str) -> float:
+    """A usable share as typed: ``90 %``, ``90`` or ``0.9``.
+
+    Raises:
+        CellError: it is no number, or not between 20 % and 100 %.
+    """
+    share = float(number_reader(_USABLE, "US")(text))
+    return share / 100 if share > 1 else share
 
 
 def _with_brackets(cell: Any) -> Any:

@@ -13,7 +13,14 @@ from typing import TYPE_CHECKING, Any
 
 from ...cells.numbers_in_text import shown
 from ...errors import CellError, InputFileError, WrongKind
-from ..catalog import CATALOG_COLUMNS, CATALOG_WORDS, CatalogTable, catalog_unit, read_catalog
+from ..catalog import (
+    CATALOG_COLUMNS,
+    CATALOG_WORDS,
+    CatalogTable,
+    catalog_unit,
+    read_catalog,
+    usable_share,
+)
 from ..headings import known_headings
 from ..job_cells import ClockTime, Percent, plain_number
 from ..job_reading import (
@@ -285,13 +292,16 @@ def _blank_end_cut(source: Source, last: int) -> Iterator[list[Any]]:
         yield row
 
 
-def open_catalog(path: str | None, units: str, system: str) -> tuple[CatalogTable, str]:
+def open_catalog(
+    path: str | None, units: str, system: str, usable: str | None = None
+) -> tuple[CatalogTable, str]:
     """Read a catalog file, or the invented demo catalog that comes with the package.
 
     Args:
         path: the file; None for the demo catalog.
         units: what the user states, or AS_LISTED.
         system: unit system of the job list.
+        usable: share of every size that is really filled, as typed (``90 %`` or ``0.9``).
 
     Returns:
         The catalog and what to call it.
@@ -304,6 +314,11 @@ def open_catalog(path: str | None, units: str, system: str) -> tuple[CatalogTabl
         name = "the invented demo catalog"
     else:
         name = path
+
+    try:
+        share = None if usable is None else usable_share(usable)
+    except CellError as problem:
+        raise InputFileError(f"--usable {shown(usable)}: {problem.reason}") from None
 
     def hits(rows: list[list[Any]]) -> int:
         return max(
@@ -320,7 +335,8 @@ def open_catalog(path: str | None, units: str, system: str) -> tuple[CatalogTabl
                 f"are the sizes of the catalog {name} in L or ft3? The list is metric, but the "
                 "catalog names no unit. Call its column 'size [L]' or 'size [ft3]', or give --units"
             )
-        return read_catalog(rows, system if units == AS_LISTED else units, _sign(rows)), name
+        system = system if units == AS_LISTED else units
+        return read_catalog(rows, system, _sign(rows), share), name
     except CellError as problem:
         raise InputFileError(f"catalog {name}: {problem.reason}") from None
     finally:
