@@ -52,6 +52,8 @@ def looked_at(path: Path, *not_computed: str) -> PageState:
     [
         ({"A1": "OWN-20"}, {"quote_ready": True, "demonstration": "no"}, ""),
         ({"A1": "OWN-20"}, {"quote_ready": "ready"}, ""),
+        ({"A1": "OWN-20"}, {"quote_ready": 1}, ""),
+        ({"A1": "OWN-20"}, {"quote_ready": 0}, "not ready"),
         ({"A1": "OWN-20"}, {}, ""),
         ({"A1": "#NAME?"}, {}, "1 cell shows an error: A1 #NAME?"),
         ({"A1": "#N/A", "B2": "#REF!"}, {}, "2 cells show an error: A1 #N/A, B2 #REF!"),

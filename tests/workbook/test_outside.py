@@ -32,6 +32,7 @@ from abuse.hostile import (
     cell,
     make,
     relations,
+    run,
     sheet,
 )  # fmt: skip
 from hoppersheet.hosts.calc.office import Office
@@ -242,6 +243,30 @@ def test_what_reaches_nowhere_stays(tmp_path: Path) -> None:
     assert Package(path).read("xl/media/a.svg") == before.read("xl/media/a.svg")
     plain = Package(make(tmp_path / "plain.xlsx"))
     assert neutralize(plain) == [] and plain.changed == []
+
+
+def test_a_picture_under_the_name_of_another_part(tmp_path: Path) -> None:
+    hidden = make(tmp_path / "b.xlsx", **{"xl/charts/chart9.xml": svg("file:///etc/hostname")})
+    assert [found.part for found in neutralize(Package(hidden))] == ["xl/charts/chart9.xml"]
+
+
+@pytest.mark.calc
+def test_no_command_that_calculates_asks_a_server(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in list(os.environ):
+        if name.lower().endswith("_proxy"):
+            monkeypatch.delenv(name)
+    with Listener() as listener:
+        path = reaching_out(tmp_path / "book.xlsx", listener.server)
+        before = path.read_bytes()
+        done = run("compute", path, "--engine", "calc", "--out", tmp_path / "out.xlsx")
+        assert done.status == 0 and "not looked at: 4 linked pictures, 3 pictures" in done.out
+        done = run("handoff", path, "--page", "One", "--out", tmp_path / "out.pdf")
+        assert done.status == 0 and sizes_in(tmp_path / "out.pdf") == {KEPT}, done
+        assert run("audit", path, "--engine", "calc").status in (0, 1)
+        assert listener.asked == [] and path.read_bytes() == before
+    assert "linked.png" in str(Package(tmp_path / "out.xlsx").relations("xl/drawings/drawing1.xml"))
 
 
 def linked(path: Path, cached: str, *formulas: tuple[str, object], names: str = "") -> Path:

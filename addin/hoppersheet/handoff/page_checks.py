@@ -124,11 +124,18 @@ def _value_of_name(book: Book, values: Values, name: str) -> tuple[bool, Any]:
     return True, values.get(sheet.strip("'").replace("''", "'"), {}).get(reference(row, column))
 
 
+def _is_yes(value: Any, *words: str) -> bool:
+    # A TRUE that is shown as a number comes as 1.
+    if isinstance(value, str):
+        return value.strip().casefold() in words
+    return value is True or (isinstance(value, float) and value == 1.0)
+
+
 def _ready(book: Book, values: Values, state: PageState) -> None:
     known, value = _value_of_name(book, values, READY)
     if not known:
         state.missing.append(f"no flag {READY}")
-    elif value is True or (isinstance(value, str) and value.strip().casefold() == "ready"):
+    elif _is_yes(value, "ready"):
         state.looked_at.append(f"the flag {READY}: ready")
     else:
         if not isinstance(value, str) or not value.strip():
@@ -142,7 +149,7 @@ def _demonstration(book: Book, values: Values, texts: list[str], state: PageStat
     if not known:
         state.missing.append(f"no mark {DEMONSTRATION}")
         return
-    state.demonstration = value is True or str(value).strip().casefold() in ("yes", "demonstration")
+    state.demonstration = _is_yes(value, "yes", "demonstration")
     state.says_so = any("DEMONSTRATION" in text.upper() for text in texts)
     answer = "yes" if state.demonstration else "no"
     state.looked_at.append(f"the mark {DEMONSTRATION}: {answer}")

@@ -54,6 +54,7 @@ _REACHES_OUT = re.compile(
 _DOCTYPE = re.compile(r"<!DOCTYPE[^\[>]*>")
 _BLANK = b'<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>'
 _MOST_BYTES_OF_A_PICTURE = 16 * 2**20
+_HEAD = 4096
 _NOT_PICTURES = (".xml", ".rels", ".vml", ".bin")
 
 
@@ -138,13 +139,18 @@ def _only_clicked(work: Package, owner: str, key: str) -> bool:
     )
 
 
-def _pictures(work: Package) -> set[str]:
-    """The parts that are pictures, or may be, whatever they are called."""
-    found = {part for part in work.parts if not part.lower().endswith(_NOT_PICTURES)}
+def _pictures(work: Package) -> list[str]:
+    """The parts that are pictures, or may be: an office looks at what is in them, not at names."""
+    sheets = {sheet.part for sheet in work.sheets}
+    found = []
     for part in work.parts:
-        if part.lower().endswith(_NOT_PICTURES) and not part.lower().endswith(".rels"):
-            found.update(t for kind, t in work.relations(part).values() if kind == "image")
-    return found & set(work.parts)
+        if not part.lower().endswith(_NOT_PICTURES):
+            found.append(part)
+        elif part not in sheets and not part.lower().endswith(".rels"):
+            head = work.read(part)[:_HEAD].replace(b"\0", b"").lower()
+            if b"<svg" in head or b":svg" in head or head.startswith(b"\x1f\x8b"):
+                found.append(part)
+    return found
 
 
 def _picture(work: Package, part: str) -> list[Outside]:
@@ -160,7 +166,7 @@ def _picture(work: Package, part: str) -> list[Outside]:
         text = data.decode("utf-16", "replace")
     else:
         text = data.decode("utf-8", "replace")
-    start = text[:4096].lstrip("\ufeff \t\r\n")
+    start = text[:_HEAD].lstrip("\ufeff \t\r\n")
     if not (start.startswith("<") or "<svg" in start.lower()):
         return []  # a bitmap
     shown = _DOCTYPE.sub("", text, count=1)

@@ -166,15 +166,20 @@ def cut_print_areas(sheet: Any) -> None:
 
     Prepared rows that show nothing would make empty pages. A picture or a chart is filled, too.
     """
+    page = sheet.DrawPage
+    shapes = [page.getByIndex(at) for at in range(page.Count)]
+    right = max((shape.Position.X + shape.Size.Width for shape in shapes), default=0)
+    bottom = max((shape.Position.Y + shape.Size.Height for shape in shapes), default=0)
     areas = sheet.getPrintAreas()
     if not areas:
         cursor = sheet.createCursor()
         cursor.gotoEndOfUsedArea(False)
-        end = cursor.getRangeAddress()
-        areas = (sheet.getCellRangeByPosition(0, 0, end.EndColumn, end.EndRow).RangeAddress,)
-    page = sheet.DrawPage
-    shapes = [page.getByIndex(at) for at in range(page.Count)]
-    bottom = max((shape.Position.Y + shape.Size.Height for shape in shapes), default=0)
+        column, row = cursor.getRangeAddress().EndColumn, cursor.getRangeAddress().EndRow
+        while right > sheet.getCellByPosition(column + 1, 0).Position.X:
+            column += 1
+        while bottom > sheet.getCellByPosition(0, row + 1).Position.Y:
+            row += 1
+        areas = (sheet.getCellRangeByPosition(0, 0, column, row).RangeAddress,)
     kept = []
     for area in areas:
         cells = sheet.getCellRangeByPosition(
