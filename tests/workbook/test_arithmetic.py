@@ -98,6 +98,9 @@ def test_a_difference_that_is_only_rounding_is_nothing(a: float, b: float, left:
 def test_fifteen_digits() -> None:
     assert nearest(434.99999999999994) == 435.0
     assert nearest(434.9999999999) == 434.9999999999
+    assert nearest(1.00000000000001) == 1.00000000000001
+    assert nearest(1.000000000000001) == 1.0
+    assert nearest(2.0**38 + 0.123456) == 2.0**38 + 0.123
     assert nearest(-0.30000000000000004) == -0.3
     assert nearest(2.0**41 + 0.25) == 2.0**41 + 0.25
     assert total([0.1, 0.2, -0.3]) == 0.0

@@ -57,6 +57,21 @@ def one(tmp_path: Path, formula: Any, ref: str = "D1") -> Any:
 
 
 GIVES: dict[str, Any] = {
+    '123456789012345&""': "123456789012345",
+    '1234567890123456&""': "1.23456789012346E+15",
+    '0.00000123&""': "0.00000123",
+    '0.000000000000123&""': "1.23E-13",
+    "ERROR.TYPE(NA())": 7.0,
+    "HOUR(0.5)+MINUTE(0.5)": 12.0,
+    "SECOND(0.999988426)": 59.0,
+    "TIME(23,59,59)*86400": 86399.0,
+    'CONVERT(1,"BTU","J")': 1055.05585262,
+    'CONVERT(0,"C","K")': 273.15,
+    "DAY(61)": 1.0,
+    'LEN(REPT("x",40))': 40.0,
+    'TEXT(1,"0""a text of more than twenty signs""")': "1a text of more than twenty signs",
+    "AGGREGATE(13,6,{1;2;2})": 2.0,
+    "SUBTOTAL(101,Prices!C2:C4)": 12350 / 3,
     "_xlfn.XLOOKUP(20,sizes,Prices!B2:B4)": "EXAMPLE-20",
     "_xlfn.XLOOKUP(21,sizes,Prices!B2:B4,\"larger\")": "larger",
     "_xlfn.XLOOKUP(21,sizes,Prices!B2:B4)": "#N/A",

@@ -29,6 +29,9 @@ from .package import Package
 
 __all__ = ["NamesReport", "bound_to", "make_plain", "plain", "put_plain_names"]
 
+#: What every binding ends with, right before a function's name.
+_BOUND = re.compile(rb"[!.]HOPPER_", re.IGNORECASE)
+
 _SHOWN = 3  # places named in one line; the rest is counted
 
 
@@ -109,6 +112,9 @@ class NamesReport:
 
 def make_plain(package: Package) -> NamesReport:
     """Make every name of our functions in the package plain, in memory."""
+    written = (part for part in package.parts if part.lower().endswith(".xml"))
+    if not any(_BOUND.search(package.xml(part)) for part in written):
+        return NamesReport()  # most workbooks: no formula has to be looked at
     report = NamesReport(rewrite(package, plain))
     if report.changed:
         report.links = _links_no_longer_needed(package, report)
