@@ -200,7 +200,7 @@ def size_jobs(
     catalog_sizes: Table,
     share_basis: str = ...,
     *,
-    units: Units = "US",
+    units: str = ...,
 ) -> list[list[float | str | bool]]: ...
 def convert(
     value: Cell,

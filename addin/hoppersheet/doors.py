@@ -71,7 +71,7 @@ def _signature(record: CellFunction) -> Signature:
     parameters = []
     for argument in record.arguments:
         kind: Any = Parameter.POSITIONAL_OR_KEYWORD
-        if argument is UNITS:
+        if argument.name == UNITS.name:
             kind = Parameter.KEYWORD_ONLY
         elif argument.kind == "rest":
             kind = Parameter.VAR_POSITIONAL
@@ -117,6 +117,8 @@ def door(name: str) -> Callable[..., Any]:
 def _stub_parameter(argument: Argument) -> str:
     if argument is UNITS:
         return f'*,\n    units: Units = "{UNITS.default}"'
+    if argument.name == UNITS.name:  # a job list may also be read as it says
+        return "*,\n    units: str = ..."
     if argument.kind == "rest":
         return f"*{argument.name}: {_TYPES['rest']}"
     default = "" if argument.required else " = ..."
