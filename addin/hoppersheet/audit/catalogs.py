@@ -111,9 +111,13 @@ class Catalogs:
         if first is None:
             return False
         role = role_of(self.calls.labels.heading(first))
-        return role in ("size", "required volume") and all(
-            _is_size(self.calls.value((area[0], row, area[2])))
+        cells = [
+            self.calls.book.cell((area[0], row, area[2]))
             for row in range(first[1], first[1] + _LEAST)
+        ]
+        # A list is typed; a column of the quote that calculates its sizes is none.
+        return role in ("size", "required volume") and all(
+            cell is not None and cell.typed and _is_size(cell.value) for cell in cells
         )
 
     def _first(self, area: Area) -> Place | None:

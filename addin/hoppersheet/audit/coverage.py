@@ -37,6 +37,8 @@ class Coverage:
         lines: how the lines were found -> number.
         worked_out: lines worked out again from their typed inputs to the net price.
         not_worked_out: line -> why not.
+        elsewhere: other required volumes, such as those of a sheet that tries something out; their
+            cells are examined, but there is no price to follow.
         total: the grand total that the lines were followed to, "" where none was found.
         unfinished: sizing formulas that show nothing, as in a form that nobody has filled in.
     """
@@ -49,6 +51,7 @@ class Coverage:
     lines: dict[str, int] = field(default_factory=dict)
     worked_out: int = 0
     not_worked_out: dict[str, str] = field(default_factory=dict)
+    elsewhere: int = 0
     total: str = ""
     unfinished: int = 0
 
@@ -81,6 +84,7 @@ class Coverage:
             "lines": self.lines,
             "worked_out_again": self.worked_out,
             "not_worked_out_again": self.not_worked_out,
+            "elsewhere": self.elsewhere,
             "total": self.total,
             "unfinished": self.unfinished,
         }
@@ -103,6 +107,8 @@ class Coverage:
                 f"{self.worked_out} of {count} worked out again from the typed inputs"
                 + (f", and followed to the total in {self.total}." if self.total else ".")
             )
+        if self.elsewhere:
+            told.append(f"{counted(self.elsewhere, 'calculation')} elsewhere, without a price.")
         for why, names in _by_reason(self.not_worked_out).items():
             listed = ", ".join(names[:4]) + (
                 f" and {len(names) - 4} more" if len(names) > 4 else ""
@@ -149,8 +155,12 @@ def coverage_of(context: Context) -> Coverage:
         else:
             found.on_trust[place] = why
     _not_recognized(context, found)
+    offered = {id(line) for line in context.quoted}
+    found.elsewhere = len(context.lines) - len(offered)
     for worked in context.worked:
         line = worked.line
+        if id(line) not in offered:
+            continue
         how = "in a job list" if line.job is not None else "by HOPPER_REQUIRED_VOLUME"
         if isinstance(line.call, PlainCall):
             how = "by plain formulas" if line.call.cell.formula else "with a typed volume"

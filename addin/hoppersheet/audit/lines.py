@@ -148,7 +148,8 @@ CHOSEN_RULES: tuple[tuple[str, Callable[[Candidate], bool]], ...] = (
 def chosen_of(candidates: list[Candidate]) -> Candidate | None:
     """The chosen size among the candidates: by the first rule that any of them meets.
 
-    Of several the typed one, then one that is no alternative, then the one that more takes.
+    Of several the typed one, then one that decides between alternatives and is none itself, then
+    the one that more takes.
     """
     for _, rule in CHOSEN_RULES:
         found = [candidate for candidate in candidates if rule(candidate)]
@@ -156,7 +157,8 @@ def chosen_of(candidates: list[Candidate]) -> Candidate | None:
             return min(
                 found,
                 key=lambda c: (
-                    not c.typed, c.given_by == "HOPPER_SIZE_BELOW", -len(c.readers), c.place,
+                    not c.typed, bool(c.given_by), c.given_by == "HOPPER_SIZE_BELOW",
+                    -len(c.readers), c.place,
                 ),
             )  # fmt: skip
     return None

@@ -97,6 +97,7 @@ class _Follower:
         """(cell, all that it follows from, role) of formulas that take the money of lines."""
         context, money = self.context, self._amounts()
         own = {place for one in self.worked for place in one.record.places}
+        priced = sum(one.net_place is not None or one.price is not None for one in self.worked)
         for cell in context.book.formulas():
             if len(self.worked) > 1 and (cell.place in own or cell.place not in context.of_several):
                 continue
@@ -111,7 +112,7 @@ class _Follower:
                 continue
             behind = follows[1] | {typed.place for typed in follows[0]}
             taken = len(behind & money - {cell.place})
-            if taken and (2 * taken >= len(self.worked)):
+            if taken and 2 * taken >= priced:
                 yield cell.place, behind - {cell.place}, role
 
     def total(self) -> Place | None:
@@ -143,7 +144,7 @@ class _Follower:
         nets = sum(one.net_place in behind for one in self.worked)
         for at, one in enumerate(self.worked):
             place = one.net_place
-            if 2 * nets >= len(self.worked):
+            if 2 * nets >= sum(one.net_place is not None for one in self.worked):
                 self.amounts[at] = (place, 1.0) if place is not None else None
             else:
                 price = one.record.cells.get("list price")
@@ -264,9 +265,6 @@ def money_of(context: Context, worked: list[Worked]) -> Money:
     total = follower.total() if worked else None
     if total is None:
         money.why = "no cell was found in which the lines' prices come together"
-        nets = [one.right_net for one in worked]
-        if worked and all(net is not None for net in nets):
-            money.right = sum(net for net in nets if net is not None)
         return money
     money.total = total
     value = context.value(total)

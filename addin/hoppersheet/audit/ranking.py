@@ -187,7 +187,12 @@ def in_order(findings: Iterable[Finding], context: Context) -> list[Finding]:
     for found in unique.values():
         key = (found.kind, found.sheet, found.cell, found.kind in _ONCE_A_CELL)
         key = key if key[3] else (found.kind, found.sheet, found.cell + found.message, False)
-        once[key] = max(once.get(key, found), found, key=lambda f: len(f.cells))
+        before = once.get(key, found)
+        once[key] = replace(
+            max(before, found, key=lambda f: len(f.cells)),
+            money=max(before.money, found.money),
+            hours=max(before.hours, found.hours),
+        )
     kept = _without_check_sheets(list(once.values()), context)
     kept = _without_repeats(_with_their_cause(kept))
     kept = _without_consequences(_merged(context, kept))

@@ -18,6 +18,7 @@ from ..workbook.evaluator import Area
 from ..workbook.formulas import Place
 from .labels import is_label
 from .roles import role_of
+from .verdicts import judges
 
 if TYPE_CHECKING:
     from .context import Context
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 __all__ = ["Record", "records_of"]
 
 _SEVERAL = -1
+_CHECKS = 5  # cells that say pass or fail; a sheet with so many holds checks
+_ROUNDS = 5  # until nothing changes; more would be a circle that matters, which is told
 #: Headings that say a line's amount where each line has one, and the quote's where only one has.
 _TOTALS = frozenset(("grand total", "subtotal"))
 #: Roles of what stands below a list: of no line, even where there is only one.
@@ -93,6 +96,19 @@ def _owners(context: Context) -> dict[Place, int]:
                     continue
             waiting.pop()
             owners[cell.place] = joined(of_area(area) for area in context.values.areas_of(cell))
+    # Formulas may refer to each other in a circle that their conditions never take: once more,
+    # with all of them known.
+    anchors = {p for line in context.lines for p in (line.place, line.chosen) if p is not None}
+    for _ in range(_ROUNDS):
+        areas.clear()
+        changed = False
+        for cell in context.book.formulas():
+            if cell.place not in anchors:
+                owner = joined(of_area(area) for area in context.values.areas_of(cell))
+                changed |= owner != owners[cell.place]
+                owners[cell.place] = owner
+        if not changed:
+            break
     return {place: owner for place, owner in owners.items() if owner is not None}
 
 
@@ -109,7 +125,13 @@ class _Collector:
         for at, line in enumerate(self.context.lines):
             by_sheet.setdefault(line.place[0], []).append(at)
         for name in self.context.book.sheets:
-            self._sheet(name, by_sheet.get(name, []))
+            if name in by_sheet or not self._is_of_checks(name):
+                self._sheet(name, by_sheet.get(name, []))
+
+    def _is_of_checks(self, name: str) -> bool:
+        """Whether a sheet holds checks of the quote: it counts lines and is no part of any."""
+        cells = self.context.book.sheets[name].cells.values()
+        return sum(judges(cell) for cell in cells) >= _CHECKS
 
     def _sheet(self, name: str, here: list[int]) -> None:
         sheet = self.context.book.sheets[name]
@@ -132,9 +154,10 @@ class _Collector:
             owner = self._owner(cells, own.get(number, set()))
             if owner is None:
                 continue
+            foreign = number not in own and not sideways
             for cell in cells:
                 position = cell.place[1] if other == "row" else cell.place[2]
-                self._take(owner, cell.place, (name, other, position))
+                self._take(owner, cell.place, (name, other, position), foreign)
 
     def _owner(self, cells: Iterable[Any], own: set[int]) -> int | None:
         """The one line that a row or column belongs to."""
@@ -144,11 +167,13 @@ class _Collector:
         found.discard(_SEVERAL)
         return found.pop() if len(found) == 1 else None
 
-    def _take(self, line: int, place: Place, position: _Position) -> None:
+    def _take(self, line: int, place: Place, position: _Position, foreign: bool = False) -> None:
+        """Note a cell of a line; where only formulas tie it to the line, its heading says what."""
         context = self.context
         if context.in_catalog(place) or self.owners.get(place, line) not in (line, _SEVERAL):
             return
-        role = role_of(context.labels.label(place))
+        labels = context.labels
+        role = role_of(labels.heading(place) if foreign else labels.label(place))
         if role in _OF_ALL and role not in _TOTALS:
             return
         self.places[line].add(place)
@@ -214,10 +239,23 @@ class _Collector:
             source = context.source(context.argument_node(line.call, name), line.call.place)
             if role in record.several and source in self._found_at(line, role):
                 taken[role] = source
+        for role, by in (("list price", "net price"), ("virgin density", "density"),
+                         ("regrind density", "density")):  # fmt: skip
+            if role in record.several:
+                taken[role] = self._taken_by(taken.get(by) or record.cells.get(by), line, role)
         for role, place in taken.items():
             if place is not None:
                 record.cells[role] = place
                 record.several.discard(role)
+
+    def _taken_by(self, reader: Place | None, line: Line, role: str) -> Place | None:
+        """The one cell of a role that a formula refers to itself."""
+        cell = self.context.book.cell(reader) if reader is not None else None
+        if cell is None:
+            return None
+        found = self._found_at(line, role)
+        direct = [a[:3] for a in self.context.values.areas_of(cell) if a[:3] in found]
+        return direct[0] if len(set(direct)) == 1 else None
 
     def _found_at(self, line: Line, role: str) -> set[Place]:
         """Every cell of a line whose heading names a role."""

@@ -346,8 +346,10 @@ class _Worker:
                     self._note(role, enough or 0.0)
             worked.right_size = line.chosen_size
             chosen, following = line.chosen, self.record.cells.get("next size")
-            automatic = chosen is not None and (
-                chosen == following or following in self.context.trail(chosen)
+            automatic = (
+                chosen is not None
+                and (chosen == following or following in self.context.trail(chosen))
+                and self._only_follows("chosen size")
             )
             if right and automatic:
                 worked.right_size = _next(right, line.sizes, allowed)

@@ -12,6 +12,8 @@ from functools import lru_cache
 
 __all__ = ["DENSITIES", "MONEY", "ROLES", "role_of"]
 
+#: What some sheets say above a column besides its heading: who fills it in.
+_KIND = re.compile(r"(?<=\w)[ ,]+(input|calculated|check|typed)$", re.IGNORECASE)
 _UNIT = re.compile(r"[\[(][^\])]*[\])]")
 _SHARE = r"(share|fraction|percent(age)?|part|portion|content|%)"
 _VIRGIN = r"(virgin|new resin|fresh)"
@@ -91,7 +93,8 @@ _BY_UNIT = tuple(
         (
             r"(?i)\b(ft3|cu\.? ?ft|cubic feet|lit(er|re)s?)\b|ft³|ft\^3|[\[(]L[\])]",
             (
-                ("required volume", r"\b(need|req|min|calc)"), ("next size", r"\bnext\b"),
+                ("required volume", r"\b(need|requ?\b|req'?d|required|min(imum)?\b)"),
+                ("next size", r"\bnext\b"),
                 ("size below", r"\bbelow\b"),
                 ("chosen size", r"\b(chosen|selected|quoted|offered|ordered|picked)\b"),
                 ("size", r"\b(hopper|size|model|capacity)\b"),
@@ -108,6 +111,7 @@ def role_of(text: str) -> str:
     A unit says most: "Virgin [lb/ft3]" is a density, "Virgin [%]" a share. A sentence has no role.
     """
     plain = " ".join(_UNIT.sub(" ", text).replace("_", " ").split()).strip(" :.,")
+    plain = _KIND.sub("", plain)
     if not plain or len(plain.split()) > 8:
         return ""
     for unit, rules in _BY_UNIT:

@@ -61,9 +61,7 @@ def _verdict(context: Context, worked: Worked, findings: list[Finding]) -> str:
     own = {
         f"{quoted_sheet(sheet)}!{address(row, column)}"
         for sheet, row, column in worked.record.places
-    } | {
-        f"{quoted_sheet(cell.place[0])}!{address(*cell.place[1:])}" for cell in worked.line.typed
-    }  # fmt: skip
+    }
     for severity, word in (("error", "ERROR"), ("warning", "to decide")):
         for found in findings:
             spots = {f"{quoted_sheet(found.sheet)}!{found.cell}", *found.cells}

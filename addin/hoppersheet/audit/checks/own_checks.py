@@ -8,19 +8,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from ...workbook.book import Cell
-from ...workbook.formulas import Literal, walk
 from ..context import Context
 from ..findings import Finding, finding
 from ..labels import is_label
+from ..verdicts import PASSED, SEVERITY_OF, judges
 from .values import said
 
 __all__ = ["check", "check_sheets"]
 
-_PASSED = frozenset(("pass", "passed", "ok"))
-_SEVERITY = {
-    "fail": "error", "failed": "error", "not ok": "error", "warn": "warning", "warning": "warning",
-    "look": "look",
-}  # fmt: skip
 _SHEET = 20  # checks that make a sheet one of checks
 _LEAST = 3  # checks that make a column of them
 _NAMED = 4  # checks that ask for a look and are named
@@ -41,21 +36,12 @@ class _OwnCheck:
         return f"{said(self.cases)} case{'s' * (self.cases != 1)}"
 
 
-def _judges(cell: Cell) -> bool:
-    """Whether a formula says "pass" or "ok" when all is well, and "fail" or the like when not."""
-    if cell.tree is None:
-        return False
-    texts = {n.value for n in walk(cell.tree) if isinstance(n, Literal)}
-    words = {t.strip().lower() for t in texts if isinstance(t, str)}
-    return not words.isdisjoint(_PASSED) and not words.isdisjoint(_SEVERITY)
-
-
 def check_sheets(context: Context) -> set[str]:
     """Sheets of checks that make the calls they check, and sheets that feed nothing else.
 
     The sheet of checks of a quote makes none: what it checks is the quote.
     """
-    judged: Counter[str] = Counter(c.place[0] for c in context.book.formulas() if _judges(c))
+    judged: Counter[str] = Counter(c.place[0] for c in context.book.formulas() if judges(c))
     calls: Counter[str] = Counter(place[0] for place in (*context.calls, *context.unread))
     found = {n for n, count in judged.items() if count >= _SHEET and calls[n] >= _SHEET}
     if not found:
@@ -76,8 +62,8 @@ def _own_checks(context: Context) -> Iterator[_OwnCheck]:
     """Checks of the workbook that do not pass."""
     for cell in context.book.formulas():
         value = context.value(cell.place)
-        severity = _SEVERITY.get(value.strip().lower()) if isinstance(value, str) else None
-        if severity is not None and _judges(cell):
+        severity = SEVERITY_OF.get(value.strip().lower()) if isinstance(value, str) else None
+        if severity is not None and judges(cell):
             text, cases = _beside(context, cell)
             yield _OwnCheck(cell, severity, text, cases)
 
@@ -90,11 +76,11 @@ def _typed_verdicts(context: Context) -> Iterator[Finding]:
                 c
                 for c in cells
                 if c.typed and isinstance(c.value, str)
-                and c.value.strip().lower() in (*_PASSED, *_SEVERITY)
+                and c.value.strip().lower() in (*PASSED, *SEVERITY_OF)
             ]  # fmt: skip
             if not typed:
                 continue
-            rows = [c.place[1] for c in cells if _judges(c)]
+            rows = [c.place[1] for c in cells if judges(c)]
             for cell in typed:
                 if len(rows) >= _LEAST and rows[0] - 1 <= cell.place[1] <= rows[-1] + 1:
                     text, _ = _beside(context, cell)

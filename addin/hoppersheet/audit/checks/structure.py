@@ -80,6 +80,10 @@ def _missed_outside(context: Context, cell: Cell, area: Area) -> Iterator[tuple[
         if (r, column) in sheet.cells
     ]
     forms = {c.form for c in inside if c.form}
+    counted_elsewhere = _counted(context) | {
+        taken.place for other in context.values.areas_of(cell) for taken in
+        context.values.cells_in(other) if other != area
+    }  # fmt: skip
     for step, start, edge in ((1, r2 + 1, r2), (-1, r1 - 1, r1)):
         row = start
         while (beyond := sheet.cells.get((row, column))) is not None and beyond is not cell:
@@ -89,10 +93,22 @@ def _missed_outside(context: Context, cell: Cell, area: Area) -> Iterator[tuple[
             a_line = _line_is_used(context, sheet, row, column) and _alike(sheet, row, edge)
             if not isinstance(value, float) or not (same_form or a_line):
                 break
+            if beyond.place in counted_elsewhere:
+                break
             if beyond.form and beyond.form not in forms and _adds_up(context, beyond, area):
                 break
             yield beyond.place, f"({rounded(value, 6)}) lies outside {_range(area)}"
             row += step
+
+
+def _counted(context: Context) -> set[Place]:
+    """Net prices that the grand total takes once, by whatever way."""
+    money = context.money
+    return {
+        worked.net_place
+        for worked, weight in zip(context.worked, money.weights, strict=True)
+        if worked.net_place is not None and weight is not None and weight == money.usual
+    }
 
 
 def _alike(sheet: Sheet, row: int, other: int) -> bool:

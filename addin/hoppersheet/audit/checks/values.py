@@ -10,10 +10,10 @@ from ..._version import __version__
 from ...call import call
 from ...cells.numbers_in_text import shown
 from ...cells.values import is_error
-from ...cells.wording import rounded
+from ...cells.wording import counted, rounded
 from ...errors import ErrorIn
 from ...workbook.book import Cell
-from ...workbook.evaluator import VOLATILE, SizingCall
+from ...workbook.evaluator import VOLATILE, FormulaError, SizingCall, Unknown, WhatIf
 from ...workbook.formulas import Call, Place
 from ..context import Context, percent, spot
 from ..findings import Finding, finding, in_ranges
@@ -56,42 +56,96 @@ def _calls_version(cell: Cell) -> bool:
     return cell.formula is not None and "HOPPER_VERSION" in cell.formula.upper()
 
 
+def _is_stale(context: Context, cell: Cell, passing: set[Place]) -> bool:
+    """Whether a stored value is not what a calculation gives."""
+    if cell.formula is None and not cell.spill:
+        return False
+    if cell.value is None or cell.place in passing or cell.place in context.values.unknown:
+        return False
+    fresh = context.value(cell.place)
+    if same(cell.value, fresh) or _calls_version(cell):
+        return False
+    if is_error(cell.value) and is_error(fresh):
+        return False  # the programs name the same error differently, of a blank for example
+    # the other program's value is reported as a blank read as 0
+    return not (
+        cell.place in context.unlike_in_calc
+        and (context.values.fresh is None or is_error(cell.value) != is_error(fresh))
+    )
+
+
 def _stale(context: Context) -> Iterator[Finding]:
+    """Stored values that are out of date, each where it begins."""
     passing = _follow_volatile(context)
-    for cell in context.book.cells():
-        if cell.formula is None and not cell.spill:
-            continue
-        if cell.value is None or cell.place in passing or cell.place in context.values.unknown:
-            continue
-        fresh = context.value(cell.place)
-        if same(cell.value, fresh) or _calls_version(cell):
-            continue
-        if is_error(cell.value) and is_error(fresh):
-            continue  # the programs name the same error differently, of a blank for example
-        if cell.place in context.unlike_in_calc and (
-            context.values.fresh is None or is_error(cell.value) != is_error(fresh)
-        ):
-            continue  # the other program's value, reported as a blank read as 0
-        effect = f"what is shown is not what follows from the inputs: {said(fresh)}"
-        how = "or was falsified"
-        if cell.spill:
-            how = f"or was falsified or typed over inside the range that {cell.spill} fills"
-        if isinstance(cell.value, float) and isinstance(fresh, float) and fresh:
-            change = cell.value / fresh - 1
-            side = "low" if change < 0 else "high"
-            effect = (
-                f"a fresh calculation gives {said(fresh)}, so it reads {percent(change)} too {side}"
-            )
-        yield finding(
-            "stale value",
-            "error",
-            cell.place,
-            f"The stored value {said(cell.value)} is out of date {how}; {effect}; "
-            "recalculate the workbook and check who used the old number.",
-            formula=cell.formula,
-            value=cell.value,
-            expected=fresh,
+    if _other_table(context):
+        passing |= _from_the_table(context)  # told with the version
+    stale = {cell.place: cell for cell in context.book.cells() if _is_stale(context, cell, passing)}
+    begins = [place for place, cell in stale.items() if not _follows_from(context, cell, stale)]
+    followers = len(stale) - len(begins) if len(begins) == 1 else 0
+    for place in begins or stale:
+        yield _out_of_date(context, stale[place], followers)
+
+
+def _follows_from(context: Context, cell: Cell, stale: dict[Place, Cell]) -> bool:
+    """Whether a stored value is what other stored values give, which are out of date themselves."""
+    before = {
+        taken.place: taken.value
+        for area in context.values.areas_of(cell)
+        for taken in context.values.cells_in(area)
+        if taken.place in stale and taken.place != cell.place
+    }
+    if not before or cell.tree is None:
+        return False
+    try:
+        value = WhatIf(context.values, before, {cell.place}).cell_value(cell.place)
+    except (Unknown, FormulaError, RecursionError):
+        return True
+    return same(value, cell.value)
+
+
+def _out_of_date(context: Context, cell: Cell, followers: int) -> Finding:
+    fresh = context.value(cell.place)
+    effect = f"what is shown is not what follows from the inputs: {said(fresh)}"
+    how = "or was falsified"
+    if cell.spill:
+        how = f"or was falsified or typed over inside the range that {cell.spill} fills"
+    if isinstance(cell.value, float) and isinstance(fresh, float) and fresh:
+        change = cell.value / fresh - 1
+        side = "low" if change < 0 else "high"
+        effect = (
+            f"a fresh calculation gives {said(fresh)}, so it reads {percent(change)} too {side}"
         )
+    more = f", as are {counted(followers, 'cell')} that follow from it" if followers else ""
+    return finding(
+        "stale value",
+        "error",
+        cell.place,
+        f"The stored value {said(cell.value)} is out of date {how}{more}; {effect}; "
+        "recalculate the workbook and check who used the old number.",
+        formula=cell.formula,
+        value=cell.value,
+        expected=fresh,
+    )
+
+
+def _other_table(context: Context) -> bool:
+    """Whether the workbook was calculated with another resin table than this one."""
+    current = call("HOPPER_VERSION")
+    return any(
+        _calls_version(cell) and isinstance(cell.value, str) and cell.value != current
+        for cell in context.book.formulas()
+    )
+
+
+def _from_the_table(context: Context) -> set[Place]:
+    """Cells that take a value from the resin table, and all that follow from them."""
+    return context.values.followers(
+        {
+            place
+            for place, calls in context.calls.items()
+            if any(made.name in ("HOPPER_RESIN", "HOPPER_EXPLAIN") for made in calls)
+        }
+    )
 
 
 def _error_of(context: Context, cell: Cell) -> SizingCall | None:
