@@ -45,14 +45,19 @@ def test_the_demo_gives_only_its_declared_assumptions(demo: Audit) -> None:
     assert {f.kind for f in demo.findings} <= {
         "undersized", "oversized", "own check", "hidden", "caution",
     }  # fmt: skip
-    assert demo.not_followed == {}
+    assert demo.status == 0 and demo.coverage.complete
+    assert demo.coverage.worked_out == len(DEMO_LINES)
+    assert demo.sign_off.total == pytest.approx(demo.sign_off.right_total, abs=0.01)
     assert demo.lines == len(DEMO_LINES) == 7 and demo.elsewhere > 0
 
 
 def test_an_empty_book_has_nothing_to_find(tmp_path: Path) -> None:
     save_workbook(quote.build(rows=2), tmp_path / "built.xlsx")
     compute(tmp_path / "built.xlsx", tmp_path / "q.xlsx", engine="core")
-    assert audit_book(tmp_path / "q.xlsx", "core").findings == []
+    audit = audit_book(tmp_path / "q.xlsx", "core")
+    assert audit.findings == []
+    # nothing to find, but nobody says that all is well: no line is filled in
+    assert audit.status == 1 and not audit.coverage.anything
 
 
 def test_a_result_typed_over_is_an_error(demo_path: Path, tmp_path: Path) -> None:

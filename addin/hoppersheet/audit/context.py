@@ -136,14 +136,17 @@ class Context(Calls):
 
     @cached_property
     def quoted(self) -> list[Line]:
-        """The lines that are offered: with a price or a quantity in their row, or in a job list.
+        """The lines that are offered: with a net price, or in a job list.
 
-        All where nothing is; the others only try something or serve another calculation.
+        Where none has one, those with a price or a quantity; all where nothing is; the others only
+        try something or serve another calculation.
         """
+        priced = any("net price" in record.cells for record in self.records)
         offered = [
             record.line
             for record in self.records
-            if record.line.job is not None or self._is_offered(record)
+            if record.line.job is not None
+            or ("net price" in record.cells if priced else self._is_offered(record))
         ]
         return offered or self.lines
 

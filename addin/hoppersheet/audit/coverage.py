@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from ..cells.wording import counted
 from ..workbook.formulas import Place, address
 from .findings import in_ranges
-from .plain_formulas import PlainCall
+from .plain_formulas import PlainCall, is_volume
 from .roles import role_of
 
 if TYPE_CHECKING:
@@ -190,6 +190,9 @@ def _not_recognized(context: Context, found: Coverage) -> None:
             for taken in context.values.cells_in(area)
         ):
             continue  # it repeats, converts or compares what is examined elsewhere
+        stated = context.labels.unit(cell.place)
+        if stated is not None and not is_volume(stated.spelling):
+            continue  # something else is required there, such as air
         if isinstance(context.value(cell.place), float):
             found.not_examined.setdefault(
                 cell.place, "a plain formula that was not recognized by its headings"

@@ -68,6 +68,8 @@ def unit_in(text: str) -> Unit | None:
         for first in range(len(words) if not at else 1):  # a second line often begins with a unit
             for count in (3, 2, 1):
                 part = " ".join(words[first : first + count]).strip("[],")
+                if first and re.fullmatch(r"[\d.,]+", words[first - 1]):
+                    continue  # "stated 220 lb/h" names a figure, not the unit of what is below
                 if part.startswith("(") and part.find(")") == len(part) - 1:
                     part = part[1:-1]
                 if (at or "/" in part) and part.count("(") == part.count(")") and is_unit(part):
@@ -360,7 +362,12 @@ class Labels:
         sheet with labels to the left it is the text beside "Job" or the like, else the sheet.
         """
         name, row, column = place
-        if self.sideways(name):
+        if not self.sideways(name):
+            for cell in self.beside(place):
+                value = self.value_of(cell.place)
+                if is_label(value) and role_of(self.heading(cell.place)) == "job":
+                    return str(value)
+        else:
             for cell in self.beside(place):
                 value = self.value_of(cell.place)
                 if is_label(value) and role_of(self.left_label(cell.place)) == "job":

@@ -81,6 +81,7 @@ _VOLUME = Argument("volume", "", "volume")
 
 _VOLUME_READERS = {s: number_reader(_VOLUME, s) for s in SYSTEMS}
 
+_MOST_INPUTS = 5_000  # cells that a volume may follow from, such as a whole resin table
 #: Function -> the argument that is a hopper's size.
 _SIZE_ARGUMENTS = {
     "HOPPER_CATALOG_ENTRY": "size",
@@ -180,7 +181,7 @@ class LineFinder:
         lines += self._typed_lines(lines)
         for line in lines:
             self._find_size(line)
-            follows = self.context.values.inputs_of(line.call.cell)
+            follows = self.context.values.inputs_of(line.call.cell, _MOST_INPUTS)
             if follows is not None:
                 line.typed, line.calculated = follows
         for table in self.job_tables:

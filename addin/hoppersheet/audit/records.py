@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["Record", "records_of"]
 
 _SEVERAL = -1
+_FEW = 12  # cells of a range whose parts are looked at
 _CHECKS = 5  # cells that say pass or fail; a sheet with so many holds checks
 _ROUNDS = 5  # until nothing changes; more would be a circle that matters, which is told
 #: Headings that say a line's amount where each line has one, and the quote's where only one has.
@@ -214,7 +215,7 @@ class _Collector:
         for at, line in enumerate(self.context.lines):
             record = Record(line, places=self.places[at])
             for role, positions in usual.items():
-                places = self.found[at].get(role, {})
+                places = self._own_first(line, self.found[at].get(role, {}))
                 chosen = self._last_price(places) if role == "net price" else None
                 chosen = chosen or self._chosen(places, positions)
                 if chosen is not None:
@@ -228,6 +229,12 @@ class _Collector:
             self._as_the_line_says(record)
             yield record
 
+    @staticmethod
+    def _own_first(line: Line, places: dict[Place, _Position]) -> dict[Place, _Position]:
+        """Cells on the line's own sheet; others only where that has none of the kind."""
+        own = {place: at for place, at in places.items() if place[0] == line.place[0]}
+        return own or places
+
     def _as_the_line_says(self, record: Record) -> None:
         """The cells that the line's own formulas take win over headings that name several."""
         line, context = record.line, self.context
@@ -235,9 +242,9 @@ class _Collector:
             return
         taken = {"required volume": line.place, "chosen size": line.chosen}
         for role, name in (("throughput",) * 2, ("hours", "drying_hours"),
-                           ("density", "bulk_density")):  # fmt: skip
+                           ("density", "bulk_density"), ("reserve", "reserve")):  # fmt: skip
             source = context.source(context.argument_node(line.call, name), line.call.place)
-            if role in record.several and source in self._found_at(line, role):
+            if role not in record.cells and role not in record.blank:
                 taken[role] = source
         for role, by in (("list price", "net price"), ("virgin density", "density"),
                          ("regrind density", "density")):  # fmt: skip
@@ -254,8 +261,14 @@ class _Collector:
         if cell is None:
             return None
         found = self._found_at(line, role)
-        direct = [a[:3] for a in self.context.values.areas_of(cell) if a[:3] in found]
-        return direct[0] if len(set(direct)) == 1 else None
+        direct = {
+            (area[0], row, column)
+            for area in self.context.values.areas_of(cell)
+            if (area[3] - area[1] + 1) * (area[4] - area[2] + 1) <= _FEW
+            for row in range(area[1], area[3] + 1)
+            for column in range(area[2], area[4] + 1)
+        } & found
+        return direct.pop() if len(direct) == 1 else None
 
     def _found_at(self, line: Line, role: str) -> set[Place]:
         """Every cell of a line whose heading names a role."""

@@ -24,6 +24,7 @@ from .lines import Line
 
 __all__ = ["Assumption", "assumptions_of", "six_digits"]
 
+_FEW = 12  # cells of a range that are inputs; a longer one is a table
 _STEP = 1.1  # leverage is given per 10 %
 _FARTHEST = 100.0  # a drift beyond this factor is no drift
 
@@ -269,6 +270,7 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
     size = line.chosen_size
     too_small = size is not None and size < line.required * (1 - 1e-9)
     repeated = _reaches(context, line)
+    singly = _taken_singly(context, line)
     for cell in sorted(line.typed, key=lambda c: c.place):
         use = _use_of(context, line, cell.place) or repeated.get(cell.place)
         read = _number(cell.value)
@@ -278,6 +280,8 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
             continue
         if read is None and is_unit(str(cell.value)):
             continue  # says how a number is meant; the number is the input
+        if use is None and cell.place not in singly:
+            continue  # one of a whole table that something is looked up in
         weigher = _Weigher(context, line, cell)
         per_ten, factor = weigher.leverage()
         if use is None and not per_ten:
@@ -290,6 +294,17 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
             full_at=None if factor is None else (weigher.number, factor),
             note="the chosen size is too small already" if too_small else "",
         )  # fmt: skip
+
+
+def _taken_singly(context: Context, line: Line) -> set[Place]:
+    """Cells that a formula of the line takes alone or with a few others, not as part of a table."""
+    found: set[Place] = set()
+    for place in line.calculated:
+        cell = context.book.cell(place)
+        for area in context.values.areas_of(cell) if cell is not None else ():
+            if (area[3] - area[1] + 1) * (area[4] - area[2] + 1) <= _FEW:
+                found.update(taken.place for taken in context.values.cells_in(area))
+    return found
 
 
 def _defaults(context: Context, line: Line, name: str) -> Iterator[Assumption]:

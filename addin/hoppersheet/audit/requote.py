@@ -212,7 +212,8 @@ class _Worker:
             return "mass"
         if re.search(r"\bvol(ume)?\b", heading):
             return "volume"
-        for place in self.line.calculated:
+        blend = self.record.cells.get("density")
+        for place in ({blend} if blend else set()) | self.line.calculated:
             for call in self.context.calls.get(place, []):
                 inputs = self.context.inputs(call)
                 if call.name == "HOPPER_BLEND_DENSITY" and inputs is not None:

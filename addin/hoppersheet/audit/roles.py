@@ -47,9 +47,9 @@ ROLES: tuple[tuple[str, str], ...] = (
                     r"volume|hopper)\b|\b(size|volume|hopper)\b.*\b(chosen|selected|quoted|offered|"
                     r"ordered|proposed)\b"),
     ("required volume", r"\b(required|needed|needs|necessary|min(imum)?|calculated|theoretical)\b"
-                        rf".*\b({_VOLUME}|size)\b|{_VOLUME} (required|needed)|^needs\b"
+                        rf".*\b({_VOLUME}|size)\b|{_VOLUME} (required|needed)|^needs$"
                         r"|^(hopper )?volume$|^volume by\b"
-                        r"|\bvol\.? req|\breq('?d|\.)? vol|^(required|needed|req'?d)$"),
+                        r"|\bvol\.? req|\breq('?d|\.)? vol"),
     ("chosen size", r"\b(size|hopper)\b.*\bpicked\b|\bpicked\b.*\b(size|hopper)\b"),
     ("size", r"^((hopper|catalog|model|nominal|rated) )?(size|volume|capacity|lit(er|re))s?"
              r"|^(ft3|cu\.? ?ft)$"),
@@ -65,7 +65,8 @@ ROLES: tuple[tuple[str, str], ...] = (
                   r"price total|amount|line net)\b|^total\b.*\bline|^line\b.*\btotal"),
     ("list price", r"\b(list|unit|catalog|each)\b.*\bprice\b|\bprice each\b|^price\b|\bprice$"
                    r"|^list( \$| €)?$|^(eur|usd|gbp|chf|\$|€|£)$"),
-    ("quantity", r"\b(qty|quantity|pieces|pcs|number of (hoppers|dryers|units)|count|no\. of)\b"),
+    ("quantity", r"\b(hoppers|units|pieces) (quoted|ordered)\b"
+                 r"|\b(qty|quantity|pieces|pcs|number of (hoppers|dryers|units)|count|no\. of)\b"),
     ("model", r"\b(model|type|article|part no\.?|item no\.?|item code|code)\b"),
     ("resin", r"\b(resin|material|polymer|plastic)\b"),
     ("job", r"^(job|press|machine|line|part|project|position|pos\.?|item|application|no\.?|#)"

@@ -223,7 +223,10 @@ def _scale(word: str, unit: str) -> float | None:
 def _twice(context: Context) -> Iterator[Finding]:
     roles = ("job", "resin", "throughput", "hours", "virgin density", "virgin share", "density")
     known: dict[tuple[Any, ...], list[Record]] = {}
+    offered = {id(line) for line in context.quoted}
     for worked in context.worked:
+        if id(worked.line) not in offered:
+            continue
         record = worked.record
         job = record.line.job
         key: tuple[Any, ...]

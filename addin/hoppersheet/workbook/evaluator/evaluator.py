@@ -61,6 +61,8 @@ class Evaluator(Reader):
         self._areas_of: dict[Place, tuple[Area, ...]] = {}
         #: (sheet, relative form) -> the parts of it that name cells
         self._nodes_of: dict[tuple[str, str], tuple[Node, ...]] = {}
+        #: all is calculated: what OFFSET and the like mean changes no more
+        self._all_known = False
         self._last_row = max((s.max_row for s in book.sheets.values()), default=1)
         self._last_column = max((s.max_column for s in book.sheets.values()), default=1)
         #: formulas that wait for others, and those that are being worked out
@@ -78,6 +80,7 @@ class Evaluator(Reader):
         for cell in self.book.formulas():
             self._settle(cell)
             tick()
+        self._all_known = True
 
     def settled(self, place: Place) -> str:
         """Work out one cell and all it follows from; why that cannot be done, or ""."""
@@ -187,7 +190,8 @@ class Evaluator(Reader):
                 nodes = tuple(filter(_names_cells, self.book.nodes(cell.tree)))
                 self._nodes_of[cell.place[0], cell.form] = nodes
             found = tuple(dict.fromkeys(self._find_areas(cell, nodes)))
-            if not any(isinstance(node, (Call, Binary)) for node in nodes):
+            known = self._all_known or not any(isinstance(n, (Call, Binary)) for n in nodes)
+            if known:
                 self._areas_of[cell.place] = found
         return found
 
