@@ -159,7 +159,7 @@ class JobTable:
         """A raw cell of a column in SI; CellError where it cannot be read."""
         column = self.sizer.columns[name]
         if column.quantity == "share":
-            number, sure = share_reader(column)(value)
+            number, sure = share_reader(column)(value) or (0.0, True)
             return number / 100 if column.mode == "percent" and not sure else number
         return column_reader(column, self.system)(value)
 

@@ -15,7 +15,7 @@ from ..errors import CellError, NoAnswer, OutOfRange, WrongKind
 from ..registry import Argument
 from ..sizing.density import BASIS, blend_density
 from ..sizing.density import regrind_density as estimated_density
-from .job_numbers import column_reader, or_blank, share_reader
+from .job_numbers import column_reader, share_reader
 from .job_reading import NOT_STATED, Reading
 from .job_recipes import read_recipe
 from .resin_table import called
@@ -31,6 +31,12 @@ _FIXED = (
     "virgin share", "regrind share", "recipe", "share basis", "virgin density", "regrind density",
     "resin",
 )  # fmt: skip
+
+
+_BASIS_AT, _RECIPE_AT, _RESIN_AT = (
+    _FIXED.index(name) for name in ("share basis", "recipe", "resin")
+)
+_TYPICAL = QUANTITIES["bulk density"].typical or (0.0, 1e300)
 
 
 class Blend(NamedTuple):
@@ -102,26 +108,25 @@ class Blender:
         columns, self.system = reading.columns, reading.system
         parts = [f"{c} {what}" for c in reading.components for what in ("share", "density")]
         self.names = (*_FIXED, *parts)
-        self._components = reading.components
-        self._basis, self._recipe_heading = reading.basis, ""
-        if "recipe" in columns:
-            self._recipe_heading = columns["recipe"].typed
-        self._modes = {name: columns[name].mode for name in self.names if name in columns}
+        self._at = {name: at for at, name in enumerate(self.names)}
+        self._recipe_heading = columns["recipe"].typed if "recipe" in columns else ""
+        self._list_basis = reading.basis
         self._headings = {name: columns[name].typed for name in self.names if name in columns}
-        self._share = {
-            name: or_blank(share_reader(columns[name]))
-            for name in self.names
+        #: of each column of shares: (place among the cells, component, reader, whether percent)
+        self._shares_of = [
+            (at, name[: -len(" share")], share_reader(columns[name]), columns[name].mode)
+            for at, name in enumerate(self.names)
             if name.endswith(" share") and name in columns
-        }
+        ]
         self._density = {
-            name: or_blank(column_reader(columns[name], reading.system))
+            name[: -len(" density")]: column_reader(columns[name], reading.system, True)
             for name in self.names
             if name.endswith(" density") and name in columns
         }
-        self._read_basis = or_blank(
-            choice_reader(Argument("share basis", "", kind="choice", choices=BASIS))
+        self._choose_basis = choice_reader(
+            Argument("share basis", "", kind="choice", choices=BASIS)
         )
-        self._shares_given = bool(self._share) or "recipe" in columns
+        self._shares_given = bool(self._shares_of) or "recipe" in columns
         # A plant runs few blends. Types count, because TRUE is no 1.
         self.remembered = lru_cache(_MOST_REMEMBERED, typed=True)(self._blend)
 
@@ -137,140 +142,147 @@ class Blender:
             return self._blend(*cells)
 
     def _blend(self, *cells: Any) -> Blend:
-        given = dict(zip(self.names, cells))  # noqa: B905 Python 3.9
         assumed: list[str] = []
         check: list[str] = []
-        shares = self._shares(given, assumed)
-        kept = [(name, share) for name, share in shares if share > 0.0]
-        densities = [self._density_of(name, given, assumed, check) for name, _ in kept]
-        self._compare(kept, densities, check)
-        stated = {
-            name: None if is_blank(given.get(f"{name} density")) else density
-            for (name, _), density in zip(kept, densities)  # noqa: B905 Python 3.9
-        }
-        density = self._mixed(kept, densities, given, assumed)
+        kept = [pair for pair in self._shares(cells, assumed) if pair[1] > 0.0]
+        basis_cell = cells[_BASIS_AT]
+        basis = self._list_basis
+        if not is_blank(basis_cell):
+            basis = self._choose_basis(basis_cell)
+        parts = []
+        virgin = regrind = None
+        regrind_share = 0.0
+        for name, share in kept:
+            density, stated = self._density_of(name, cells, assumed, check)
+            parts.append((name, share, density))
+            if name == "virgin":
+                virgin = density if stated else None
+            elif name == "regrind":
+                regrind, regrind_share = density if stated else None, share
+        alone = len(parts) == 1
+        density = parts[0][2] if alone else self._mixed(parts, basis, assumed, check)
         return Blend(
             density,
             tuple(assumed),
             tuple(check),
-            len(kept) == 1 and kept[0][0] == "virgin",
-            stated.get("virgin"),
-            stated.get("regrind"),
-            dict(kept).get("regrind", 0.0),
-            tuple((n, share, d) for (n, share), d in zip(kept, densities)),  # noqa: B905
-            self._read_basis(given["share basis"]) or self._basis,
+            alone and parts[0][0] == "virgin",
+            virgin,
+            regrind,
+            regrind_share,
+            tuple(parts),
+            basis,
         )
 
     def _mixed(
         self,
-        kept: Sequence[tuple[str, float]],
-        densities: list[float],
-        given: dict[str, Any],
+        parts: Sequence[tuple[str, float, float]],
+        basis: str,
         assumed: list[str],
+        check: list[str],
     ) -> float:
-        if len(kept) == 1:
-            return densities[0]
-        parts = [share for _, share in kept]
-        basis = self._read_basis(given["share basis"]) or self._basis
+        shares = [share for _, share, _ in parts]
+        densities = [density for _, _, density in parts]
+        by_name = {name: density for name, _, density in parts}
+        virgin, regrind = by_name.get("virgin"), by_name.get("regrind")
+        if virgin is not None and regrind is not None and regrind > virgin * 1.0001:
+            check.append(
+                f"regrind {with_unit(regrind, 'bulk density', self.system)} is denser than virgin "
+                f"{with_unit(virgin, 'bulk density', self.system)}"
+            )
         if basis != NOT_STATED:
-            return blend_density(parts, densities, basis)
-        by_volume = blend_density(parts, densities, "volume")
-        by_mass = blend_density(parts, densities, "mass")
+            return blend_density(shares, densities, basis)
+        by_volume = blend_density(shares, densities, "volume")
+        by_mass = blend_density(shares, densities, "mass")
         larger = rounded((by_volume / by_mass - 1) * 100, 3)
         assumed.append(f"shares by volume: by mass the volume would be {larger} % larger")
         return by_volume
 
     # --- shares ---
 
-    def _shares(self, given: dict[str, Any], assumed: list[str]) -> list[tuple[str, float]]:
-        """Component -> share, as fractions that sum to 1."""
-        if not is_blank(given["recipe"]):
-            virgin, regrind = read_recipe(str(given["recipe"]), self._recipe_heading)
+    def _shares(self, cells: Sequence[Any], assumed: list[str]) -> list[tuple[str, float]]:
+        """Component and share, as fractions that sum to 1, virgin first."""
+        recipe = cells[_RECIPE_AT]
+        if not is_blank(recipe):
+            virgin, regrind = read_recipe(str(recipe), self._recipe_heading)
             return [("virgin", virgin), ("regrind", regrind)]
-        if not self._share and not self._shares_given:
-            assumed.append("100 % virgin: the list has no column of shares")
-            return [("virgin", 1.0)]
-        read = {name: reader(given[name]) for name, reader in self._share.items()}
-        stated = {name: share for name, share in read.items() if share is not None}
+        stated = []
+        for at, name, read, mode in self._shares_of:
+            share = read(cells[at])
+            if share is not None:
+                stated.append((name, share[0], share[1], mode))
         if not stated:
-            assumed.append("virgin only: no shares given")
+            how = "virgin only: no shares given"
+            if not self._shares_given:
+                how = "100 % virgin: the list has no column of shares"
+            assumed.append(how)
             return [("virgin", 1.0)]
         fractions = self._as_fractions(stated)
-        rest = 1.0 - sum(fractions.values())
-        if "virgin share" not in fractions:
-            if rest < -1e-3:
-                total = rounded((1.0 - rest) * 100)
-                raise OutOfRange(f"{total} % is above 100 %", "regrind share")
-            fractions["virgin share"] = max(0.0, rest)
-        elif abs(rest) > 1e-3 * (1 + 1e-9):
-            listed = ", ".join(f"{rounded(f * 100)} %" for f in fractions.values())
-            total = rounded((1.0 - rest) * 100, 6)
-            raise OutOfRange(f"the shares {listed} sum to {total} %, not to 100 %", "virgin share")
-        whole = sum(fractions.values())
-        return [
-            (name[: -len(" share")], f / whole)
-            for name, f in sorted(fractions.items(), key=lambda pair: self.names.index(pair[0]))
-        ]
+        total = 0.0
+        for _, fraction in fractions:
+            total += fraction
+        if stated[0][0] != "virgin":
+            if total > 1.001:
+                raise OutOfRange(f"{rounded(total * 100)} % is above 100 %", "regrind share")
+            rest = max(0.0, 1.0 - total)
+            fractions.insert(0, ("virgin", rest))
+            total += rest
+        elif abs(total - 1.0) > 1e-3 * (1 + 1e-9):
+            listed = ", ".join(f"{rounded(f * 100)} %" for _, f in fractions)
+            whole = rounded(total * 100, 6)
+            raise OutOfRange(f"the shares {listed} sum to {whole} %, not to 100 %", "virgin share")
+        return [(name, fraction / total) for name, fraction in fractions]
 
-    def _as_fractions(self, stated: dict[str, tuple[float, bool]]) -> dict[str, float]:
+    def _as_fractions(
+        self, stated: Sequence[tuple[str, float, bool, str]]
+    ) -> list[tuple[str, float]]:
         """Plain numbers as fractions: by the column's reading, or because the row sums to 100."""
-        plain = [value for value, sure in stated.values() if not sure]
-        # All shares are stated and make 100: then each of them is a percentage.
-        whole = (
-            "virgin share" in stated
-            and abs(sum(plain) - 100.0) <= 0.1
-            and len(plain) == len(stated)
-        )
-        one = (
-            "virgin share" in stated and abs(sum(plain) - 1.0) <= 1e-3 and len(plain) == len(stated)
-        )
-        result = {}
-        for name, (value, sure) in stated.items():
-            percent = self._modes.get(name) == "percent"
-            if sure:
-                result[name] = value
+        whole = one = False
+        if stated[0][0] == "virgin" and not any(sure for _, _, sure, _ in stated):
+            # All shares are stated: where they make 100, each of them is a percentage.
+            total = sum(value for _, value, _, _ in stated)
+            whole, one = abs(total - 100.0) <= 0.1, abs(total - 1.0) <= 1e-3
+        result = []
+        for name, value, sure, mode in stated:
+            if sure or (mode != "percent" and not whole):
+                fraction = value
             elif whole:
-                result[name] = value / 100.0
-            elif one and not (percent and self._says_percent(name)):
-                result[name] = value
-            elif percent:
-                if 0.0 < value <= 1.0:
-                    raise WrongKind(
-                        f"{rounded(value)} under the heading {shown(self._headings[name])} is "
-                        f"ambiguous: {rounded(value)} % or {rounded(value * 100)} %? Type it "
-                        "with its percent sign",
-                        name,
-                    )
-                result[name] = value / 100.0
+                fraction = value / 100.0
+            elif one and "%" not in self._headings[f"{name} share"]:
+                fraction = value
+            elif 0.0 < value <= 1.0:
+                raise WrongKind(
+                    f"{rounded(value)} under the heading {shown(self._headings[f'{name} share'])} "
+                    f"is ambiguous: {rounded(value)} % or {rounded(value * 100)} %? Type it with "
+                    "its percent sign",
+                    f"{name} share",
+                )
             else:
-                result[name] = value
+                fraction = value / 100.0
+            result.append((name, fraction))
         return result
-
-    def _says_percent(self, name: str) -> bool:
-        return "%" in self._headings.get(name, "")
 
     # --- densities ---
 
     def _density_of(
-        self, name: str, given: dict[str, Any], assumed: list[str], check: list[str]
-    ) -> float:
-        column = f"{name} density"
-        read = self._density.get(column)
-        cell = given.get(column)
-        si = None if read is None else read(cell)
-        resin = given["resin"]
+        self, name: str, cells: Sequence[Any], assumed: list[str], check: list[str]
+    ) -> tuple[float, bool]:
+        """(density in kg/m3, whether the list states it) of a component."""
+        at = self._at.get(f"{name} density")
+        read = self._density.get(name)
+        si = None if read is None or at is None else read(cells[at])
         if si is not None:
-            typical = QUANTITIES["bulk density"].typical
-            if typical and not typical[0] <= si <= typical[1]:
-                check.append(f"{column} {in_both(si, 'bulk density', self.system)} is unusual")
-            return float(si)
+            low, high = _TYPICAL
+            if not low <= si <= high:
+                said = in_both(si, "bulk density", self.system)
+                check.append(f"{name} density {said} is unusual")
+            return float(si), True
         if name == "virgin":
-            return self._virgin_from_table(resin, cell, assumed)
+            return self._virgin_from_table(cells[_RESIN_AT], assumed), False
         if name == "regrind":
-            return self._estimated_regrind(given, assumed)
-        raise WrongKind("the cell is blank", column)
+            return self._estimated_regrind(cells, assumed), False
+        raise WrongKind("the cell is blank", f"{name} density")
 
-    def _virgin_from_table(self, resin: Any, cell: Any, assumed: list[str]) -> float:
+    def _virgin_from_table(self, resin: Any, assumed: list[str]) -> float:
         if is_blank(resin):
             raise WrongKind("the cell is blank", "virgin density")
         try:
@@ -286,14 +298,12 @@ class Blender:
         assumed.append(f"virgin density {said} from the resin table ({source})")
         return si
 
-    def _estimated_regrind(self, given: dict[str, Any], assumed: list[str]) -> float:
+    def _estimated_regrind(self, cells: Sequence[Any], assumed: list[str]) -> float:
         """By the resin table's ratio where it has one, else half of virgin."""
-        before = len(assumed)
-        virgin = self._density_of("virgin", given, assumed, [])
-        del assumed[before + 1 :]
-        if len(assumed) > before and assumed.count(assumed[-1]) > 1:
-            assumed.pop()  # the virgin density was said already
-        resin = given["resin"]
+        said_of_virgin: list[str] = []
+        virgin, _ = self._density_of("virgin", cells, said_of_virgin, [])
+        assumed.extend(text for text in said_of_virgin if text not in assumed)
+        resin = cells[_RESIN_AT]
         try:
             if is_blank(resin) or len(called(str(resin))) != 1:
                 raise NoAnswer("")
@@ -308,14 +318,3 @@ class Blender:
         kept = f", kept at its {found.kept} end" if found.kept else ""
         assumed.append(f"regrind density {said}: {how}{kept}")
         return found.si
-
-    def _compare(
-        self, kept: Sequence[tuple[str, float]], densities: Sequence[float], check: list[str]
-    ) -> None:
-        by_name = {name: density for (name, _), density in zip(kept, densities)}  # noqa: B905
-        virgin, regrind = by_name.get("virgin"), by_name.get("regrind")
-        if virgin is not None and regrind is not None and regrind > virgin * 1.0001:
-            check.append(
-                f"regrind {with_unit(regrind, 'bulk density', self.system)} is denser than virgin "
-                f"{with_unit(virgin, 'bulk density', self.system)}"
-            )

@@ -6,10 +6,11 @@ files, the workbooks, HOPPER_SIZE_JOBS and the audit.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ..cells.quantities import QUANTITIES
-from ..cells.wording import in_system
+from ..cells.units import HOME_FACTORS
 from ..errors import CellError, NoAnswer
 
 if TYPE_CHECKING:
@@ -103,26 +104,20 @@ def reason_of(problem: CellError) -> str:
     return f"{problem.argument}: {problem.reason}" if problem.argument else problem.reason
 
 
-def result_values(sized: SizedJob, system: str) -> list[Any]:
-    """The result columns of one row as values of ``system``; None where there is no answer.
-
-    This is the one place where a job's figures are put into units and rounded, to the 15 digits
-    that a spreadsheet keeps.
-    """
-    values: list[Any] = []
-    for column in _TABLE:
-        value = getattr(sized, column.field)
-        if column.quantity:
-            values.append(None if value is None else in_system(value, column.quantity, system))
-        elif column.name == "problem":
-            values.append(None if value is None else reason_of(value))
-        else:
-            values.append(None if value == "" else value)
-    return values
+@cache
+def _writers(system: str) -> list[tuple[float, float] | None]:
+    """(factor, offset) of each result column with numbers; None for the others."""
+    return [
+        HOME_FACTORS[QUANTITIES[column.quantity].unit(system)] if column.quantity else None
+        for column in _TABLE
+    ]
 
 
 def result_texts(sized: SizedJob, system: str, comma: bool = False) -> list[str]:
     """The result columns of one row as texts, "" where there is no answer.
+
+    This is the one place where a job's figures are put into units and rounded: to the 15 digits
+    that a spreadsheet keeps.
 
     Args:
         sized: the row.
@@ -130,15 +125,32 @@ def result_texts(sized: SizedJob, system: str, comma: bool = False) -> list[str]
         comma: write a decimal comma.
     """
     texts = []
-    for value in result_values(sized, system):
-        if value is None:
+    for value, writer in zip(sized, _writers(system)):  # noqa: B905 the columns come first
+        if writer is None:
+            texts.append("" if value is None else str(value))
+        elif value is None:
             texts.append("")
-        elif isinstance(value, float):
-            text = f"{value:.15g}"
-            texts.append(text.replace(".", ",") if comma else text)
         else:
-            texts.append(str(value))
+            texts.append(f"{(value - writer[1]) / writer[0]:.15g}")
+    if sized.problem is not None:
+        texts[-1] = reason_of(sized.problem)
+    if comma:
+        texts[:6] = [text.replace(".", ",") for text in texts[:6]]
     return texts
+
+
+def result_values(sized: SizedJob, system: str) -> list[Any]:
+    """The result columns of one row as cells, numbers of ``system``; None without an answer."""
+    texts = result_texts(sized, system)
+    values: list[Any] = []
+    for text, value, column in zip(texts, sized, _TABLE):  # noqa: B905 Python 3.9
+        if not text:
+            values.append(None)
+        else:
+            values.append(float(text) if column.quantity else value)
+    if sized.problem is not None:
+        values[-1] = texts[-1]
+    return values
 
 
 def result_cells(sized: SizedJob, system: str) -> list[Any]:

@@ -15,28 +15,12 @@ from ..registry import Argument
 from .job_cells import ClockTime, Percent, ambiguous, typed
 from .job_reading import Column
 
-__all__ = ["Share", "column_reader", "or_blank", "share_reader", "with_its_unit"]
+__all__ = ["Share", "column_reader", "share_reader", "with_its_unit"]
 
 #: (value, whether the cell itself says that it is a fraction of 1)
 Share = tuple[float, bool]
 _LARGE = 10**15  # integers up to here are floats without a loss
 _TIMES = ("drying hours", "cycle time")
-
-
-def or_blank(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
-    """``read`` for a cell that may be left blank, which gives None."""
-
-    def read_or_blank(cell: Any) -> Any:
-        if cell is None or cell == "":
-            return None
-        try:
-            return read(cell)
-        except CellError:
-            if is_blank(cell):  # a blank of spaces, too rare to look for in every cell
-                return None
-            raise
-
-    return read_or_blank
 
 
 def with_its_unit(cell: Any, unit: Any) -> Any:
@@ -74,12 +58,13 @@ def _of_sign(text: str, sign: str, fits: Callable[[float], bool]) -> tuple[float
     raise ambiguous(text)
 
 
-def column_reader(column: Column, system: str) -> Callable[[Any], float]:
+def column_reader(column: Column, system: str, blank_is_none: bool = False) -> Callable[[Any], Any]:
     """A function that reads one cell of a numeric column as an SI float within the hard limits.
 
     Args:
         column: how the column is read.
         system: unit system of the messages.
+        blank_is_none: a blank gives None instead of a refusal.
     """
     quantity, sign = column.quantity, column.sign
     argument = Argument(column.name, "", quantity)
@@ -123,7 +108,7 @@ def column_reader(column: Column, system: str) -> Callable[[Any], float]:
             )  # which says what is wrong with the unit
         return in_limits(number * its_scale + its_offset, text)
 
-    def read(cell: Any) -> float:
+    def read(cell: Any) -> float | None:
         kind = type(cell)
         if kind is float or (kind is int and -_LARGE < cell < _LARGE):
             si = cell * scale + offset
@@ -137,8 +122,10 @@ def column_reader(column: Column, system: str) -> Callable[[Any], float]:
                 si = float(cell) * scale + offset
                 if low <= si <= high:
                     return si
-            if not is_blank(cell):
+            if cell and not cell.isspace():
                 return from_text(cell)
+            if blank_is_none:
+                return None
         elif kind is ClockTime:
             if quantity in _TIMES:
                 return in_limits(cell * 86400.0, f"{cell * 24:.6g} h")
@@ -147,29 +134,36 @@ def column_reader(column: Column, system: str) -> Callable[[Any], float]:
             if measure.us == "1":
                 return in_limits(float(cell), "")
             raise WrongKind(f"{cell * 100:.6g} % is no {measure.said}", column.name)
+        elif cell is None and blank_is_none:
+            return None
         return float(refusing(cell))
 
     return read
 
 
-def share_reader(column: Column) -> Callable[[Any], Share]:
+def share_reader(column: Column) -> Callable[[Any], Share | None]:
     """A function that reads one cell of a column of shares; see :data:`Share`.
 
-    A plain number comes as it stands, because the whole row tells percent from fraction.
+    A plain number comes as it stands, because the whole row tells percent from fraction; None for
+    a blank.
     """
     sign = column.sign
+    point = sign == "."
 
-    def read(cell: Any) -> Share:
+    def read(cell: Any) -> Share | None:
         kind = type(cell)
         if kind is Percent:
             return float(cell), True
-        if kind is str and not is_blank(cell):
-            if (
-                cell.isascii()
-                and cell.replace(".", "", 1).isdigit()
-                and not _may_be_thousands(cell)
-            ):
-                return float(cell), False
+        if cell is None:
+            return None
+        if kind is str:
+            if not cell or cell.isspace():
+                return None
+            plain = cell.isascii() and cell.replace(".", "", 1).isdigit()
+            if plain and (point or not _may_be_thousands(cell)):
+                number = float(cell)
+                if number <= 100.1:
+                    return number, False
             try:
                 found = typed(cell)
                 number, unit = _of_sign(cell, sign, lambda v: 0.0 <= v <= 100.0)

@@ -20,7 +20,7 @@ from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
 from .job_blends import Blend, Blender, looks, table_value
 from .job_columns import JOB_COLUMNS, RESULT_COLUMNS, reason_of
-from .job_numbers import column_reader, or_blank, with_its_unit
+from .job_numbers import column_reader, with_its_unit
 from .job_reading import NOT_STATED, Reading, find_headings
 from .job_survey import is_total
 from .job_words import RECIPE_IN_TEXT, is_unit, plain_text
@@ -113,13 +113,13 @@ class JobSizer:
         ]
         self._rate_cells = _picker([self._at.get(name) for name in _RATE])
         self._readers = {
-            name: column_reader(column, self.system)
+            name: column_reader(column, self.system, name in ("drying hours", "reserve"))
             for name, column in self.columns.items()
             if column.quantity and column.quantity != "share"
         }
         self._throughput_of = self._readers.get("throughput")
-        self._hours_of = or_blank(self._readers.get("drying hours", _always_blank))
-        self._reserve_of = or_blank(self._readers.get("reserve", _always_blank))
+        self._hours_of = self._readers.get("drying hours", _always_blank)
+        self._reserve_of = self._readers.get("reserve", _always_blank)
         self._blender = Blender(reading)
         self._blend_cells = _picker([self._at.get(name) for name in self._blender.names])
         self._job_at = self._at.get("job", 0)

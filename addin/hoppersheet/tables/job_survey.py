@@ -14,6 +14,7 @@ from .job_words import AVERAGE_WORDS, RECIPE_IN_TEXT, TOTAL_WORDS, is_unit, plai
 __all__ = ["Facts", "Survey", "is_total"]
 
 _KEPT = 200  # samples of a column
+_NOTHING = ("0", "0.0", "0 %", "0%", "-")
 _NAMED = 5  # rows that a sentence names
 # A block of cells, each followed by \0, that are blank or digits with at most one point.
 _PLAIN_BLOCK = re.compile(r"(?:(?:[0-9]{1,15}(?:\.[0-9]{1,15})?)?\0)*")
@@ -24,11 +25,12 @@ _TOTAL = re.compile(
     re.DOTALL,
 )
 # The same in the plain text of a block, to find out quickly that there is none.
-_MAY_BE_TOTAL = re.compile(
-    r"\0[^\w\0]*(?:tot|sum|ges|ins|som|sub|grand|zwi|sous|all|av|mean|mit|durch|moy|pro|med|max|min|"
-    "schnitt|\u00f8|\u03c3|\u03a3|\u2211)",
-    re.IGNORECASE,
+_BEGINNINGS = (
+    "(?:tot|sum|ges|ins|som|sub|grand|zwi|sous|all|av|mean|mit|durch|moy|pro|med|max|min|"
+    "schnitt|\u00f8|\u03c3|\u03a3|\u2211)"
 )
+_BEGINS = re.compile(rf"\W*{_BEGINNINGS}", re.IGNORECASE)
+_MAY_BE_TOTAL = re.compile(rf"\0[^\w\0]*{_BEGINNINGS}", re.IGNORECASE)
 _ITS_REST = re.compile(
     r"[\s:.=()\[\]\-]*(?:of |for |all |the )?(?:(?:hall|halle|line|plant|week|section|page|jobs?|"
     r"lines?|list|rate|throughput|material|demand|usage|output|teile|auftr\w+|positionen|[0-9]+|[a-z]|"
@@ -42,6 +44,8 @@ def is_total(cell: Any, of_anything: bool = False) -> bool:
     ``of_anything``: "Total South" too, which in a row with all its figures may be a job's name.
     """
     if not isinstance(cell, str) or len(cell) > 80:
+        return False
+    if not _BEGINS.match(cell):
         return False
     match = _TOTAL.fullmatch(plain_text(cell).replace("-", " "))
     return match is not None and (of_anything or _ITS_REST.fullmatch(match["rest"]) is not None)
@@ -204,30 +208,26 @@ class Survey:
         starts = [cell for row in rows for cell in row[:3] if isinstance(cell, str)]
         if _MAY_BE_TOTAL.search("\0" + "\0".join(starts)):
             kept = [[] if any(map(is_total, row[:3])) else row for row in rows]
+        widest = max(self.facts, default=0)
+        if any(len(row) <= widest for row in kept):
+            kept = [[*row, *[""] * (widest + 1 - len(row))] for row in kept]
         for at in self._numeric:
-            cells = [row[at] if at < len(row) else "" for row in kept]
-            self.facts[at].column(cells, first)
+            self.facts[at].column([row[at] for row in kept], first)
         for at in self._words:
             facts = self.facts[at]
-            for row, cell in enumerate((r[at] if at < len(r) else None for r in kept), first):
-                if not is_blank(cell):
+            for number, row in enumerate(kept, first):
+                if not is_blank(row[at]):
                     facts.filled += 1
-                    facts._keep(str(cell), row)
+                    facts._keep(str(row[at]), number)
         for at in self._others:
             facts = self.facts[at]
-            texts = [c for r in kept if at < len(r) and isinstance(c := r[at], str) and c]
-            facts.filled += sum(1 for r in kept if at < len(r) and not is_blank(r[at]))
+            cells = [row[at] for row in kept]
+            texts = [cell for cell in cells if isinstance(cell, str) and cell]
+            facts.filled += len(texts) + sum(1 for cell in cells if not isinstance(cell, str))
             if not facts.speaks and texts and RECIPE_IN_TEXT.search("\n".join(texts)):
                 facts.speaks = True
-            if len(facts.texts) < _KEPT:
-                for row, cell in enumerate((r[at] if at < len(r) else None for r in kept), first):
-                    if not is_blank(cell) and str(cell).strip() not in (
-                        "0",
-                        "0.0",
-                        "0 %",
-                        "0%",
-                        "-",
-                    ):
-                        facts._keep(str(cell), row)
-                        if len(facts.texts) >= _KEPT:
-                            break
+            if len(facts.texts) >= _KEPT:
+                continue
+            for number, cell in enumerate(cells, first):
+                if not is_blank(cell) and str(cell).strip() not in _NOTHING:
+                    facts._keep(str(cell), number)

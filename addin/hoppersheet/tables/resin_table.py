@@ -95,11 +95,14 @@ def read_rows(file_name: str) -> list[dict[str, str]]:
 # --- names --------------------------------------------------------------------------------
 
 
+_NO_SIGNS = re.compile(r"[^\w%]|_")
+
+
 @lru_cache(maxsize=4096)
 def name_key(name: str) -> str:
     """A name without case, spaces, hyphens and other signs: "PA 6.6" and "pa66" are one."""
     text = unicodedata.normalize("NFKC", name).casefold()
-    return "".join(sign for sign in text if sign.isalnum() or sign == "%")
+    return _NO_SIGNS.sub("", text)
 
 
 @lru_cache(maxsize=1)
