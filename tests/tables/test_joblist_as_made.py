@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from hoppersheet.tables.job_columns import reason_of
-from hoppersheet.tables.job_reading import Question
+from hoppersheet.tables.job_columns import Question, reason_of
 from tables.joblists import FULL, PLAIN, rows_of, run, sizer
 
 

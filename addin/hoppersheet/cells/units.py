@@ -28,6 +28,7 @@ __all__ = [
     "did_you_mean",
     "expression",
     "factor",
+    "is_unit",
     "nearest",
     "spellings",
     "spellings_in",
@@ -302,6 +303,18 @@ def _look_up(unit: str) -> tuple[str, str]:
         if part in _AMBIGUOUS:
             return "", _AMBIGUOUS[part]
     return "", f"unknown unit {shown(unit)}{_suggestion(spelled)}"
+
+
+@lru_cache(maxsize=4096)
+def is_unit(text: str) -> bool:
+    """Whether a text is a spelling of a unit, be it an ambiguous one.
+
+    For texts that need not be units: no near spelling is looked for, which takes long.
+    """
+    spelled = canonical(text)
+    if _composed(spelled):
+        return True
+    return any(part in _AMBIGUOUS for part in (spelled, *re.split(r"[/*]", spelled)))
 
 
 def expression(unit: str) -> str:

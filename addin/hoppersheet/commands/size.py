@@ -16,7 +16,7 @@ from ..cells.wording import counted, in_both
 from ..errors import InputFileError
 from ..files import may_write
 from ..tables.catalog import CatalogTable
-from ..tables.job_reading import AS_LISTED
+from ..tables.job_columns import AS_LISTED
 from ..tables.joblist import (
     JobFile,
     SizedList,

@@ -15,8 +15,9 @@ from ..errors import CellError, NoAnswer, OutOfRange, WrongKind
 from ..registry import Argument
 from ..sizing.density import BASIS, blend_density
 from ..sizing.density import regrind_density as estimated_density
+from .job_columns import NOT_STATED
 from .job_numbers import column_reader, share_reader
-from .job_reading import NOT_STATED, Reading
+from .job_reading import Reading
 from .job_recipes import read_recipe
 from .resin_table import called
 from .resins import resin_value
@@ -81,10 +82,8 @@ def looks(
     regrind: float | None,
     regrind_share: float,
     system: str,
-) -> tuple[str, ...] | None:
-    """What deserves a look about a resin's stated figures, in SI; None where it is not known."""
-    if len(called(resin)) != 1:
-        return None
+) -> tuple[str, ...]:
+    """What deserves a look about the stated figures, in SI, of a resin that the table knows."""
     return tuple(
         check_words(
             resin,
@@ -237,10 +236,13 @@ class Blender:
     ) -> list[tuple[str, float]]:
         """Plain numbers as fractions: by the column's reading, or because the row sums to 100."""
         whole = one = False
-        if stated[0][0] == "virgin" and not any(sure for _, _, sure, _ in stated):
+        if stated[0][0] == "virgin":
             # All shares are stated: where they make 100, each of them is a percentage.
-            total = sum(value for _, value, _, _ in stated)
-            whole, one = abs(total - 100.0) <= 0.1, abs(total - 1.0) <= 1e-3
+            total, plain = 0.0, True
+            for _, value, sure, _ in stated:
+                total += value
+                plain = plain and not sure
+            whole, one = plain and abs(total - 100.0) <= 0.1, plain and abs(total - 1.0) <= 1e-3
         result = []
         for name, value, sure, mode in stated:
             if sure or (mode != "percent" and not whole):

@@ -11,16 +11,19 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ..cells.quantities import QUANTITIES
 from ..cells.units import HOME_FACTORS
-from ..errors import CellError, NoAnswer
+from ..errors import CellError, NoAnswer, WrongKind
 
 if TYPE_CHECKING:
     from .job_rows import SizedJob
 
 __all__ = [
+    "AS_LISTED",
     "JOB_COLUMNS",
+    "NOT_STATED",
     "RATE_FROM_PARTS",
     "RATE_FROM_SHOTS",
     "RESULT_COLUMNS",
+    "Question",
     "ResultColumn",
     "job_name",
     "reason_of",
@@ -29,6 +32,11 @@ __all__ = [
     "result_texts",
     "result_values",
 ]
+
+#: The unit system of a list whose units nobody states but the list itself.
+AS_LISTED = "as the list says"
+#: The share basis of a list that states none.
+NOT_STATED = "not stated"
 
 #: Column of a job list -> quantity of its numbers, "" for text.
 JOB_COLUMNS = {
@@ -51,6 +59,10 @@ JOB_COLUMNS = {
 #: The columns that stand in for a throughput.
 RATE_FROM_SHOTS = ("shot mass", "cycle time")
 RATE_FROM_PARTS = ("parts per hour", "part mass")
+
+
+class Question(WrongKind):
+    """A choice that changes the answer and that only the writer of the list can make."""
 
 
 class ResultColumn(NamedTuple):
@@ -104,13 +116,24 @@ def reason_of(problem: CellError) -> str:
     return f"{problem.argument}: {problem.reason}" if problem.argument else problem.reason
 
 
+class _SizeTexts(dict[float, str]):
+    """Catalog sizes as texts: they repeat, and each is worded once."""
+
+    def __init__(self, per_volume: float) -> None:
+        self._per_volume = per_volume
+
+    def __missing__(self, si: float) -> str:
+        text = self[si] = f"{si / self._per_volume:.15g}"
+        return text
+
+
 @cache
-def _writers(system: str) -> list[tuple[float, float] | None]:
-    """(factor, offset) of each result column with numbers; None for the others."""
-    return [
-        HOME_FACTORS[QUANTITIES[column.quantity].unit(system)] if column.quantity else None
-        for column in _TABLE
-    ]
+def _scales(system: str) -> tuple[float, float, float, _SizeTexts]:
+    density, volume, hours = (
+        HOME_FACTORS[QUANTITIES[name].unit(system)][0]
+        for name in ("bulk density", "volume", "residence time")
+    )
+    return density, volume, hours, _SizeTexts(volume)
 
 
 def result_texts(sized: SizedJob, system: str, comma: bool = False) -> list[str]:
@@ -124,16 +147,23 @@ def result_texts(sized: SizedJob, system: str, comma: bool = False) -> list[str]
         system: unit system of the numbers.
         comma: write a decimal comma.
     """
-    texts = []
-    for value, writer in zip(sized, _writers(system)):  # noqa: B905 the columns come first
-        if writer is None:
-            texts.append("" if value is None else str(value))
-        elif value is None:
-            texts.append("")
-        else:
-            texts.append(f"{(value - writer[1]) / writer[0]:.15g}")
-    if sized.problem is not None:
-        texts[-1] = reason_of(sized.problem)
+    blend, needs, below, below_hours, size, hours, model, price, assumed, check, problem = sized[
+        :11
+    ]
+    density, volume, hour, sizes = _scales(system)
+    texts = [
+        "" if blend is None else f"{blend / density:.15g}",
+        "" if needs is None else f"{needs / volume:.15g}",
+        "" if below is None else sizes[below],
+        "" if below_hours is None else f"{below_hours / hour:.15g}",
+        "" if size is None else sizes[size],
+        "" if hours is None else f"{hours / hour:.15g}",
+        model,
+        "" if price is None else str(price),
+        assumed,
+        check,
+        "" if problem is None else reason_of(problem),
+    ]
     if comma:
         texts[:6] = [text.replace(".", ",") for text in texts[:6]]
     return texts

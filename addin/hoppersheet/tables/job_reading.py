@@ -20,7 +20,14 @@ from ..cells.wording import rounded
 from ..errors import CellError, WrongKind
 from .headings import plain_name
 from .job_cells import typed
-from .job_columns import JOB_COLUMNS, RATE_FROM_PARTS, RATE_FROM_SHOTS
+from .job_columns import (
+    AS_LISTED,
+    JOB_COLUMNS,
+    NOT_STATED,
+    RATE_FROM_PARTS,
+    RATE_FROM_SHOTS,
+    Question,
+)
 from .job_recipes import reads_as_recipe
 from .job_survey import Facts, Survey
 from .job_words import (
@@ -35,12 +42,9 @@ from .job_words import (
 )
 
 __all__ = [
-    "AS_LISTED",
-    "NOT_STATED",
     "Column",
     "Headings",
     "ListReader",
-    "Question",
     "Reading",
     "find_headings",
     "known_columns",
@@ -48,20 +52,11 @@ __all__ = [
     "unit_system",
 ]
 
-#: The unit system of a list whose units nobody states but the list itself.
-AS_LISTED = "as the list says"
-#: The share basis of a list that states none.
-NOT_STATED = "not stated"
-
 _NEEDED = ("throughput", "drying hours", "virgin density")
 #: Solid density of the lightest resin, poly(4-methylpentene), 0.83 g/cm3 (from memory), in kg/m3:
 #: what lies below it is no solid resin, so a column of such densities holds bulk densities.
 _LIGHTEST_SOLID = 830.0
 _BLOCK = 2048  # rows looked at in one go
-
-
-class Question(WrongKind):
-    """A choice that changes the answer and that only the writer of the list can make."""
 
 
 class Column(NamedTuple):

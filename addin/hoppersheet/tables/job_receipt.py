@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..cells.numbers_in_text import shown
-from .job_columns import JOB_COLUMNS
-from .job_reading import NOT_STATED, Column, Reading
+from .job_columns import JOB_COLUMNS, NOT_STATED
+from .job_reading import Column, Reading
 
 __all__ = ["column_rows", "in_one_line", "not_used", "plain_line", "sign_said"]
 

@@ -19,11 +19,12 @@ from ..sizing.catalog import hopper_count
 from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
 from .job_blends import Blend, Blender, looks, table_value
-from .job_columns import JOB_COLUMNS, RESULT_COLUMNS, reason_of
+from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
 from .job_numbers import column_reader, with_its_unit
-from .job_reading import NOT_STATED, Reading, find_headings
+from .job_reading import Reading, find_headings
 from .job_survey import is_total
 from .job_words import RECIPE_IN_TEXT, is_unit, plain_text
+from .resin_table import called
 
 __all__ = [
     "JOB_COLUMNS",
@@ -243,12 +244,13 @@ class JobSizer:
         resin = row[self._resin_at] if self._resin_at is not None else None
         if not isinstance(resin, str) or is_blank(resin):
             return
+        if len(called(resin)) != 1:
+            if len(self.unknown_resins) < _MOST_UNKNOWN:
+                self.unknown_resins.setdefault(" ".join(resin.split()))
+            return
         stated = None if is_blank(hours_cell) else hours
         found = looks(resin, stated, blend.virgin, blend.regrind, blend.regrind_share, self.system)
-        if found:
-            check.extend(found)
-        elif found is None and len(self.unknown_resins) < _MOST_UNKNOWN:
-            self.unknown_resins.setdefault(" ".join(resin.split()))
+        check.extend(found)
 
     def _speaks_of_a_recipe(
         self, row: Sequence[Any], nothing_said: bool, check: list[str]

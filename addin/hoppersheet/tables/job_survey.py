@@ -209,25 +209,27 @@ class Survey:
         if _MAY_BE_TOTAL.search("\0" + "\0".join(starts)):
             kept = [[] if any(map(is_total, row[:3])) else row for row in rows]
         widest = max(self.facts, default=0)
-        if any(len(row) <= widest for row in kept):
+        if min(map(len, kept), default=0) <= widest:
             kept = [[*row, *[""] * (widest + 1 - len(row))] for row in kept]
+        columns = list(zip(*kept))  # noqa: B905 what stands beyond the last wanted column is not
         for at in self._numeric:
-            self.facts[at].column([row[at] for row in kept], first)
+            self.facts[at].column(columns[at], first)
         for at in self._words:
             facts = self.facts[at]
-            for number, row in enumerate(kept, first):
-                if not is_blank(row[at]):
+            for number, cell in enumerate(columns[at], first):
+                if not is_blank(cell):
                     facts.filled += 1
-                    facts._keep(str(row[at]), number)
-        for at in self._others:
-            facts = self.facts[at]
-            cells = [row[at] for row in kept]
-            texts = [cell for cell in cells if isinstance(cell, str) and cell]
-            facts.filled += len(texts) + sum(1 for cell in cells if not isinstance(cell, str))
-            if not facts.speaks and texts and RECIPE_IN_TEXT.search("\n".join(texts)):
-                facts.speaks = True
-            if len(facts.texts) >= _KEPT:
-                continue
-            for number, cell in enumerate(cells, first):
-                if not is_blank(cell) and str(cell).strip() not in _NOTHING:
                     facts._keep(str(cell), number)
+        for at in self._others:
+            self._other(self.facts[at], columns[at], first)
+
+    def _other(self, facts: Facts, cells: Sequence[Any], first: int) -> None:
+        """Cells of a column that is not read: do they speak of a recipe, and the first ones."""
+        if not facts.speaks:
+            texts = [cell for cell in cells if type(cell) is str]
+            facts.speaks = RECIPE_IN_TEXT.search("\n".join(texts)) is not None
+        if len(facts.texts) >= _KEPT:
+            return
+        for number, cell in enumerate(cells, first):
+            if not is_blank(cell) and str(cell).strip() not in _NOTHING:
+                facts._keep(str(cell), number)

@@ -14,7 +14,8 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from ..cells.quantities import QUANTITIES
-from ..cells.units import canonical, expression, factor
+from ..cells.units import canonical, factor
+from ..cells.units import is_unit as known_unit
 from ..errors import NotThisQuantity, WrongKind
 from .job_columns import JOB_COLUMNS
 
@@ -347,10 +348,12 @@ def unit_measures(unit: str, quantity: str) -> bool:
     if quantity == "parts per hour":
         return False
     try:
-        factor(tidy_unit(unit), QUANTITIES[quantity].si)
+        if is_unit(unit):
+            factor(tidy_unit(unit), QUANTITIES[quantity].si)
+            return True
     except WrongKind:
-        return False
-    return True
+        pass
+    return False
 
 
 def tidy_unit(unit: str) -> str:
@@ -358,14 +361,9 @@ def tidy_unit(unit: str) -> str:
     return unit.replace("#", "lb") if "#" in unit else unit
 
 
-@lru_cache(maxsize=4096)
-def is_unit(unit: str) -> bool:
-    """Whether a text is a unit, be it an ambiguous one."""
-    try:
-        expression(tidy_unit(unit))
-    except WrongKind as problem:
-        return "ambiguous" in problem.reason
-    return True
+def is_unit(text: str) -> bool:
+    """Whether a text is a unit, be it an ambiguous one; ``#`` counts as pounds."""
+    return known_unit(tidy_unit(text))
 
 
 def is_unit_heading(text: str) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..cells.quantities import SYSTEMS
 from ..cells.values import cell_out, is_blank, is_error
@@ -10,10 +10,20 @@ from ..errors import CellError, ErrorIn
 from ..registry import Argument, Example, Result, cell_function
 from ..sizing.density import BASIS
 from .catalog import CATALOG_COLUMNS, CatalogTable, catalog_unit, read_catalog
-from .job_columns import JOB_COLUMNS, RESULT_COLUMNS, result_cells, result_headings
-from .job_reading import AS_LISTED, NOT_STATED, Column, Question, Reading, read_rows
-from .job_receipt import in_one_line
-from .job_rows import JobSizer
+from .job_columns import (
+    AS_LISTED,
+    JOB_COLUMNS,
+    NOT_STATED,
+    RESULT_COLUMNS,
+    Question,
+    result_cells,
+    result_headings,
+)
+
+# What reads a list is loaded when a list is sized: no other function needs it.
+if TYPE_CHECKING:
+    from .job_reading import Column, Reading
+    from .job_rows import JobSizer
 
 __all__ = ["catalog_for", "size_jobs", "sizer_of"]
 
@@ -35,6 +45,8 @@ def _note(
     jobs: list[list[Any]], catalog_sizes: list[list[Any]], share_basis: str, units: str
 ) -> str:
     """For EXPLAIN: how the list was read, and what in it was not."""
+    from .job_receipt import in_one_line
+
     try:
         sizer = sizer_of(jobs, catalog_sizes, share_basis, units)
     except Question as question:
@@ -155,6 +167,9 @@ def sizer_of(
         WrongKind: they cannot be read.
         Question: the list, or the catalog's unit, leaves a choice to its writer.
     """
+    from .job_reading import read_rows
+    from .job_rows import JobSizer
+
     reading = read_rows(jobs, units, share_basis)
     return JobSizer(reading, catalog_for(reading, catalog_sizes, units))
 

@@ -23,8 +23,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 from ..cells.quantities import QUANTITIES, SYSTEMS
 from ..cells.units import factor
 from ..sizing.density import BASIS
-from ..tables.job_columns import JOB_COLUMNS, RESULT_COLUMNS
-from ..tables.job_reading import AS_LISTED
+from ..tables.job_columns import AS_LISTED, JOB_COLUMNS, RESULT_COLUMNS
 from .cautions import CAUTIONS
 from .layout import define_name, put, realign, start_sheet, text_height
 from .styles import WORDS, add_styles, failed

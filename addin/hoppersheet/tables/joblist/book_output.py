@@ -18,8 +18,7 @@ from ...cells.wording import in_system
 from ...errors import CellError, InputFileError
 from ...workbook.addresses import COLUMNS, ROWS
 from ..job_cells import ClockTime, Percent, plain_number, typed
-from ..job_columns import RESULT_COLUMNS, result_headings, result_values
-from ..job_reading import AS_LISTED, NOT_STATED
+from ..job_columns import AS_LISTED, NOT_STATED, RESULT_COLUMNS, result_headings, result_values
 from ..job_words import meaning
 from .receipt import receipt_head, receipt_rows
 from .sizing import SizedList

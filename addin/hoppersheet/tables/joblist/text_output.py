@@ -25,7 +25,8 @@ _PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:[.,][0-9]{1,15})?")
 # with a decimal comma cuts our lines at ";" and at line ends in cells, one that is pasted into
 # also at tabs, so texts begin there too.
 _RUNS = r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
-_BEGINS_TO_RUN = re.compile(rf"""\0[ "]*{_RUNS}""")  # in a row whose cells each follow a \0
+# In a row whose cells each follow a \0: a cell that begins to run, or one in which one may begin.
+_MAY_RUN = re.compile(rf"""[;\t\r\n]|\0[ "]*{_RUNS}""")
 _RUN_AT = re.compile(rf"""(^|[;\t\r\n])(?=[ "]*{_RUNS})""")
 
 
@@ -51,10 +52,8 @@ def _as_text(cell: Any) -> Any:
 
 def _as_texts(cells: list[Any], from_text: bool) -> list[Any]:
     """A row for a text file. Looking through a row of texts at once saves most of the time."""
-    if from_text:
-        row = "\0" + "\0".join(cells)
-        if not (_BEGINS_TO_RUN.search(row) or any(sign in row for sign in ";\t\r\n")):
-            return cells
+    if from_text and not _MAY_RUN.search("\0" + "\0".join(cells)):
+        return cells
     return [_as_text(cell) for cell in cells]
 
 
@@ -89,6 +88,8 @@ def write_text(sized: SizedList, path: Path) -> None:
     width, from_text, system = len(file.headings), file.source.is_text, file.reading.system
     blank: Any = "" if from_text else None
 
+    sold: dict[tuple[str, str], list[Any]] = {}
+
     def rows() -> Iterator[list[Any]]:
         for row in file.preamble:
             yield _as_texts(row, from_text)
@@ -98,7 +99,14 @@ def write_text(sized: SizedList, path: Path) -> None:
             if len(cells) != width:
                 cells = padded(cells, width, blank)
             results = result_texts(answer, system, comma)
-            yield _as_texts(cells, from_text) + results[:6] + _as_texts(results[6:], True)
+            key = (results[6], results[7])
+            known = sold.get(key)
+            if known is None:  # models and prices repeat
+                known = sold[key] = _as_texts(list(key), True)
+            texts = results[8:]
+            if any(texts):
+                texts = _as_texts(texts, True)
+            yield _as_texts(cells, from_text) + results[:6] + known + texts
 
     with path.open("w", encoding="utf-8-sig", newline="") as out:
         csv.writer(out, delimiter=separator).writerows(rows())
