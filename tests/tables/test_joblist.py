@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import subprocess
+import sys
 from pathlib import Path
 
 import openpyxl
@@ -384,3 +386,89 @@ def test_the_output_is_what_the_csv_module_writes(ending: str, tmp_path: Path) -
     csv.writer(again, delimiter=separator).writerows(rows)
     assert written == again.getvalue()
     assert [(row[0], row[4]) for row in rows[1:]] == [(a, b) for a in cells for b in cells]
+
+
+# --- lines for the quote ------------------------------------------------------------------
+
+
+def test_chosen_jobs_become_lines_of_a_quote(tmp_path: Path) -> None:
+    from hoppersheet.templates.quote.line_checks import SIZING
+
+    jobs, out = tmp_path / "jobs.csv", tmp_path / "quote.xlsx"
+    jobs.write_text(
+        "Job,Throughput (kg/h),Dry hours,Bulk density (kg/L),regrind %,basis,reserve\n"
+        "A,45,4,0.61,20,mass,\nB,62,3,0.58,0,,0.1\nC,many,3,0.58,0,,\nTotal,107,,,,,\n"
+    )
+    words = [sys.executable, "-m", "hoppersheet", "template", "quote", "--jobs", str(jobs)]
+    done = subprocess.run([*words, "--lines", "2-4", "--out", str(out)], capture_output=True)
+    assert done.returncode == 1 and b"row 4 gives no line: 'many'" in done.stderr
+    sheet = openpyxl.load_workbook(out)["Sizing"]
+    keys = ("job", "stated", "hours", "virgin", "regrind", "ground", "basis", "reserve")
+    lines = [
+        [sheet[SIZING.cell(key, SIZING.first_row + at)].value for key in keys] for at in range(3)
+    ]
+    # half of 0.61 kg/L: common practice, no source
+    assert lines[0] == ["A", 45, 4, 0.61, pytest.approx(0.2), pytest.approx(0.305), "mass", None]
+    assert lines[1] == ["B", 62, 3, 0.58, None, None, None, 0.1] and lines[2][0] is None
+    note = sheet[SIZING.cell("note", SIZING.first_row)].value
+    assert note.startswith("row 2 of the job list; regrind density 0.305 kg/L: half of virgin")
+    out.unlink()
+    done = subprocess.run([*words, "--lines", "9", "--out", str(out)], capture_output=True)
+    assert done.returncode == 2 and b"has no row 9" in done.stderr and not out.exists()
+
+
+def test_the_fix_list_is_filled_in_and_read_back(tmp_path: Path) -> None:
+    jobs, asked, out = (tmp_path / name for name in ("jobs.csv", "asked.xlsx", "out.csv"))
+    jobs.write_text(
+        "Auftrag;Leistung (kg/h);Trocknungszeit;Schuettdichte (kg/l)\n"
+        "A;45,5;4;0,61\nB;62;3-4;0,58\nC;;4;zu klein\n"
+    )
+    assert run(str(jobs), "--fixes", str(asked)).returncode == 1
+    book = openpyxl.load_workbook(asked)
+    rows = list(book.active.iter_rows(min_row=3))
+    told = [[row[1].value, row[2].value, row[3].value, row[4].value] for row in rows]
+    assert told == [
+        [3, "B", "Trocknungszeit", "3-4"], [4, "C", "Leistung (kg/h)", None],
+        [4, "C", "Schuettdichte (kg/l)", "zu klein"],
+    ]  # fmt: skip
+    for row, answer in zip(rows, (3.5, "110 lb/h", 0.6), strict=True):
+        row[6].value = answer
+    book.save(asked)
+    done = run(str(jobs), "--answers", str(asked), "--out", str(out))
+    assert done.returncode == 0 and b"3 answers filled in, 0 questions left open" in done.stdout
+    rows = list(csv.DictReader(io.StringIO(out.read_text("utf-8-sig")), delimiter=";"))
+    found = [float(row["required volume [L]"].replace(",", ".")) for row in rows]
+    # rate x hours / density: arithmetic identity; lb: NIST SP 811 B.8
+    expected = [45.5 * 4 / 0.61, 62 * 3.5 / 0.58, 110 * 0.45359237 * 4 / 0.6]
+    assert found == pytest.approx(expected)
+
+
+def test_a_heading_named_by_the_user_is_remembered(tmp_path: Path) -> None:
+    jobs = tmp_path / "jobs.csv"
+    jobs.write_text("Job,Rate (lb/h),Hours,Bulk density (lb/ft3),color %\nA,220,3.5,38.5,2\n")
+    assert run(str(jobs)).returncode == 2
+    words = ["--column", "drying hours=Hours", "--ignore", "color %", "--remember"]
+    assert run(str(jobs), *words).returncode == 0
+    done = run(str(jobs))  # 220 x 3.5 / 38.5 = 20 ft3: arithmetic identity
+    assert done.returncode == 0 and b"drying hours    Hours" in done.stdout
+    assert (tmp_path / "jobs.csv.columns").read_text().count("\n") == 3
+
+
+def test_the_summary_of_a_sized_workbook(tmp_path: Path) -> None:
+    jobs, out = tmp_path / "jobs.csv", tmp_path / "out.xlsx"
+    # 4 h x rate / 40 lb/ft3: 10, 10, 12.3 ft3 (2.5 % more than 12), and one problem
+    rates = ("A,PC,100", "B,PC,100", "A,PC,123", "C,PC,many")
+    rows = "".join(f"{row},4,40\n" for row in rates)
+    jobs.write_text("Job,Resin,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\n" + rows)
+    assert run(str(jobs), "--out", str(out)).returncode == 1
+    book = openpyxl.load_workbook(out)
+    assert book.sheetnames == ["Sized jobs", "Summary", "Reading", "Problems"]
+    assert book["Sized jobs"].auto_filter.ref == "A1:P5"
+    said = {tuple(c for c in row if c is not None) for row in book["Summary"].values}
+    assert ("jobs", 4) in said and ("with a problem", 1) in said
+    assert ("EXAMPLE-12", 12, 2, 5200, 10400) in said or any("EXAMPLE-12" in row for row in said)
+    assert any(row[:2] == ("A", 4) and row[2] == pytest.approx(12.3) for row in said if row)
+    assert ("a", "2, 4") in said  # job A stands there twice
+    assert ("pc", "2, 3, 4", 3) in {row[:3] for row in said}
+    assert [row[1] for row in book["Problems"].values] == ["job", "C"]
+    assert ("throughput", "Rate (lb/h)", "lb/h, heading") in set(book["Reading"].values)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import importlib
+import sys
 from pathlib import Path
 from typing import Any
 
 import click
 
 from ..cells.quantities import SYSTEMS
+from ..cells.wording import counted
+from ..errors import InputFileError
 from ..files import may_write
 from . import FORCE
 
@@ -26,9 +29,8 @@ KINDS = {
 @click.option(
     "--units",
     type=click.Choice(SYSTEMS, case_sensitive=False),
-    default=SYSTEMS[0],
-    show_default=True,
-    help="Unit system that quote and joblist start in; a cell of the workbook switches it.",
+    help="Unit system that quote and joblist start in, US when left out; with --jobs, that of the "
+    "list. A cell of the workbook switches it.",
 )
 @click.option(
     "--with-functions",
@@ -40,16 +42,38 @@ KINDS = {
     type=click.IntRange(1, 20_000),
     help="joblist: rows prepared for jobs; 300 when left out.",
 )
+@click.option("--jobs", metavar="LIST", help="quote: a job list whose jobs become its lines.")
+@click.option("--lines", metavar="ROWS", help='With --jobs: rows of the list, such as "3,5-8".')
 @FORCE
 def command(
-    kind: str, out: Path, units: str, with_functions: bool, rows: int | None, force: bool
+    kind: str,
+    out: Path,
+    units: str | None,
+    with_functions: bool,
+    rows: int | None,
+    jobs: str | None,
+    lines: str | None,
+    force: bool,
 ) -> None:
-    """Write the template workbook KIND to the file --out."""
+    """Write the template workbook KIND to the file --out.
+
+    Exit status 1: a chosen row of --jobs gives no line; each is named.
+    """
     from ..templates.saving import save_workbook
 
     if rows is not None and kind != "joblist":
         raise click.UsageError("--rows is for joblist")
-    may_write(out, force=force)
+    if jobs is not None and kind != "quote":
+        raise click.UsageError("--jobs is for quote")
+    if lines is not None and jobs is None:
+        raise click.UsageError("--lines needs --jobs LIST")
+    may_write(out, jobs if jobs != "-" else None, force=force)
+    if jobs is not None:
+        left_out = _quote_of_jobs(jobs, lines, units, out, with_functions)
+        if left_out:
+            sys.exit(1)
+        return
+    units = units or SYSTEMS[0]
     book = importlib.import_module(f"hoppersheet.templates.{kind}")
     if kind == "joblist":
         made = book.build(units, rows or book.JOB_ROWS)
@@ -60,6 +84,48 @@ def command(
     else:
         save_workbook(made, out)
     click.echo(f"Wrote {out}: {KINDS[kind]}.")
+
+
+def _quote_of_jobs(
+    jobs: str, lines: str | None, units: str | None, out: Path, with_functions: bool
+) -> list[tuple[int, str]]:
+    """Write a quote whose lines are jobs of a list; the chosen rows that give no line."""
+    from ..tables.job_columns import AS_LISTED
+    from ..tables.joblist import Stated, open_catalog, open_jobs, size_list
+    from ..tables.joblist.quote_lines import chosen_rows, quote_lines
+    from ..tables.joblist.receipt import receipt, unread_sheets
+    from ..tables.joblist.remembered import read_remembered
+    from ..templates import quote
+    from ..templates.saving import save_workbook
+
+    columns, ignored = read_remembered(jobs)
+    chosen = None if lines is None else chosen_rows(lines)
+    (file,) = open_jobs(jobs, Stated(units or AS_LISTED, columns, ignored))
+    try:
+        system = file.reading.system
+        catalog, _ = open_catalog(None, system, system)
+        sized = size_list(file, catalog)
+        made = quote_lines(sized, chosen)
+    finally:
+        file.close()
+    if not made.lines:
+        raise InputFileError(f"{jobs}: no chosen row can become a line of a quote")
+    try:
+        book = quote.build(system, rows=max(len(made.lines), quote.LINES))
+        quote.fill(book, made.lines)
+    except ValueError as problem:
+        raise InputFileError(f"{jobs}: {problem}; choose fewer with --lines") from None
+    if with_functions:
+        _save_with_functions(book, out)
+    else:
+        save_workbook(book, out)
+    for line in receipt(sized):
+        click.echo(line)
+    click.echo(f"Wrote {out}: {counted(len(made.lines), 'line')}, each with what was assumed.")
+    for number, reason in made.left_out:
+        click.echo(f"  row {number} gives no line: {reason}", err=True)
+    others = [(0, f"sheet {sheet} was not read") for sheet in unread_sheets(sized)]
+    return [*made.left_out, *others]
 
 
 def _save_with_functions(book: Any, out: Path) -> None:

@@ -147,12 +147,8 @@ class JobSizer:
             row: the cells.
             number: the row's number in the list, for what is said about sums.
         """
-        if len(row) < self._wide:
-            row = [*row, *[None] * (self._wide - len(row))]
-        if self._united:
-            row = [*row]
-            for at, unit_at in self._united:
-                row[at] = with_its_unit(row[at], row[unit_at])
+        if len(row) < self._wide or self._united:
+            row = self._prepared(row)
         assumed: list[str] = []
         check: list[str] = []
         try:
@@ -194,6 +190,25 @@ class JobSizer:
         look = "; ".join((*check, *blend.check)) if check else "; ".join(blend.check)
         volume = required_volume(throughput, hours, blend.density, reserve)
         return self._choose(volume, blend.density, throughput, said, look, hours)
+
+    def _prepared(self, row: Sequence[Any]) -> Sequence[Any]:
+        """The row as wide as the list, with the units of a column of units behind its numbers."""
+        cells = [*row, *[None] * (self._wide - len(row))]
+        for at, unit_at in self._united:
+            cells[at] = with_its_unit(cells[at], cells[unit_at])
+        return cells
+
+    def blend_of(self, row: Sequence[Any]) -> Blend:
+        """The blend of a row that was sized.
+
+        Raises:
+            CellError: a cell that counts cannot be read.
+        """
+        return self._blender.blend(self._blend_cells(self._prepared(row)))
+
+    def reserve_of(self, row: Sequence[Any]) -> float:
+        """The reserve of a row that was sized, as a fraction."""
+        return self._reserve_of(self._rate_cells(self._prepared(row))[2]) or 0.0
 
     def _throughput(self, cell: Any, row: Sequence[Any], assumed: list[str]) -> float:
         if self._throughput_of is not None:
