@@ -21,10 +21,12 @@ from openpyxl import Workbook
 from openpyxl.styles import Font
 
 import hoppersheet
+from hoppersheet.carried.book import carry_used
 from hoppersheet.templates import check, joblist, quote
 from hoppersheet.templates.function_guide import function_guide
 from hoppersheet.templates.saving import save_workbook
 from hoppersheet.workbook.compute import compute
+from hoppersheet.workbook.package import Package
 
 FOLDER = Path(__file__).parent
 _NUMBER = re.compile(r"[0-9]+(\.[0-9]+)?")
@@ -68,6 +70,21 @@ def _computed(book: Workbook, path: Path) -> None:
         compute(plain, path, engine="calc")
 
 
+def _carrying(path: Path) -> None:
+    """The same book as without ``_365``, which lies beside it, with the functions that it calls."""
+    source = path.with_name(CARRYING[path.name])
+    if not source.exists():
+        BUILDERS[source.name](source)
+    package = Package(source)
+    carry_used(package)
+    package.save(path)
+
+
+#: Books that bring their functions along, for Microsoft 365 and Excel 2024 -> made from which.
+CARRYING = {
+    "quote_template_365.xlsx": "quote_template.xlsx",
+    "demo_quote_365.xlsx": "demo_quote.xlsx",
+}
 #: Books whose stored values come from a real Calc.
 COMPUTED = ("quote_template.xlsx", "demo_quote.xlsx")
 
@@ -80,6 +97,7 @@ BUILDERS: dict[str, Callable[[Path], object]] = {
     "function_check.xlsx": lambda path: save_workbook(check.build(), path),
     "quote_template.xlsx": lambda path: _computed(quote.build(), path),
     "demo_quote.xlsx": lambda path: _computed(quote.build(demo=True), path),
+    **dict.fromkeys(CARRYING, _carrying),
     "joblist_template.xlsx": lambda path: save_workbook(joblist.build(), path),
     "function_guide.md": lambda path: path.write_text(function_guide(), encoding="utf-8"),
 }

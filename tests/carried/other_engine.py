@@ -6,8 +6,8 @@ It reads the written .xlsx, knows nothing of the add-in, and computes the names 
 from __future__ import annotations
 
 import os
-import warnings
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -59,12 +59,16 @@ def book_of_calls(path: Path, calls: Iterable[Call], names: Sequence[str]) -> li
     return places
 
 
+@lru_cache(maxsize=1)
+def _computed(path: str, _changed: int) -> Any:
+    model = ironcalc.load_from_xlsx(path, "en", "UTC", "en")
+    model.evaluate()
+    return model
+
+
 def values(path: Path, places: Iterable[str], sheet: int = 0) -> list[Any]:
     """What IronCalc shows in cells of a workbook, each computed anew."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        model = ironcalc.load_from_xlsx(os.fspath(path), "en", "UTC", "en")
-    model.evaluate()
+    model = _computed(os.fspath(path), path.stat().st_mtime_ns)
     found = []
     for place in places:
         column, row = openpyxl.utils.cell.coordinate_from_string(place)

@@ -87,7 +87,7 @@ LINES = Table(
 )  # fmt: skip
 
 _MINE = f"({LINES.range('dryer')}={{name}})"
-_SMALLER = f"SUMPRODUCT(ISNUMBER(dryer_airflows)*(dryer_airflows<{{each}}*{ALMOST}))"
+_SMALLER = f'SUMPRODUCT((dryer_airflows<>"")*(dryer_airflows<{{each}}*{ALMOST}))'
 _NO_REASON = "LEN(TRIM({reason}))=0"
 _TOO_SMALL = f"{{gives}}<{{needs}}*{ALMOST}"
 _BY = 'ROUND({needs}-{gives},0)&" "&unit_airflow'

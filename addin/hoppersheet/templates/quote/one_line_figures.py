@@ -192,9 +192,9 @@ FIGURES: dict[str, tuple[str, str, str]] = {
             + IN["quantity"] + "),{duty},unit_system))", "rate"),
     "duty": ("air per rate", 'IF(book_airflow<>"",' + number("book_airflow", "specific airflow")
              + f",{DUTY})", "duty"),
-    "dryer_row": ("row of the dryer", 'IF({air}="","",IF(SUMPRODUCT(ISNUMBER(dryer_airflows)*'
+    "dryer_row": ("row of the dryer", 'IF({air}="","",IF(SUMPRODUCT((dryer_airflows<>"")*'
                   f"(dryer_airflows<{{air}}*{ALMOST}))>=COUNT(dryer_airflows),\"none\",MATCH(SMALL("
-                  "dryer_airflows,SUMPRODUCT(ISNUMBER(dryer_airflows)*(dryer_airflows<{air}*"
+                  "dryer_airflows,SUMPRODUCT((dryer_airflows<>\"\")*(dryer_airflows<{air}*"
                   f"{ALMOST}))+1),dryer_airflows,0)))", "0"),
     "choice": ("choice", f'IF({IN["choice"]}<>"",{IN["choice"]},IF(size_policy="below allowed",IF('
                "ISNUMBER({below_size}),IF({below_size}>={needs}*(1-policy_shortfall)*"
