@@ -74,6 +74,7 @@ class Computed:
 
     Attributes:
         engine: what computed it, such as ``"LibreOffice Calc 7.4.7.2"``.
+        probe: the call that the engine was asked before, and answered rightly; "" for hoppersheet.
         cells: number of cells computed, those in ``by_core`` among them.
         changed: number of those whose stored value was another one.
         by_core: ``"Sheet!A1"`` of each cell that Calc cannot compute and hoppersheet did.
@@ -86,6 +87,7 @@ class Computed:
     """
 
     engine: str
+    probe: str = ""
     cells: int = 0
     changed: int = 0
     by_core: list[str] = field(default_factory=list)
@@ -177,7 +179,7 @@ def with_calc(package: Package, calc: Calc) -> tuple[Values, Computed, Package]:
     The working copy reaches nothing outside itself, and what Calc cannot compute stands in it as a
     value.
     """
-    report = Computed(calc.name)
+    report = Computed(calc.name, calc.probe)
     work = package.copy()
     report.bound = len(make_plain(work).changed)
     report.untouched = outside_said(neutralize(work))

@@ -17,7 +17,7 @@ from .._version import __version__
 from ..cells.values import is_error
 from ..errors import HostError
 from ..hosts.calc import programs
-from ..hosts.calc.office import Office
+from ..hosts.calc.office import PROBE, Office
 from .addresses import place, reference
 from .book import Sheet, book_of
 from .evaluator import Evaluator
@@ -50,6 +50,8 @@ class Calc:
     def __init__(self, office: Office) -> None:
         self._office = office
         self.name = f"LibreOffice Calc {office.version()}"
+        #: An office that does not answer this rightly does not start.
+        self.probe = f"{PROBE[0]}({','.join(f'{a:g}' for a in PROBE[1])})"
 
     def values(self, package: Package) -> Values:
         """See :class:`Engine`."""

@@ -47,7 +47,8 @@ def receipt(report: Computed) -> Iterator[str]:
     """What was computed by what, what was not, and what follows from that."""
     total = report.cells + len(report.kept)
     by_engine = report.cells - len(report.by_core)
-    parts = [f"{by_engine:,} computed by {report.engine}"]
+    probed = " (probe right)" if report.probe else ""
+    parts = [f"{by_engine:,} computed by {report.engine}{probed}"]
     if report.by_core:
         parts.append(f"{len(report.by_core):,} computed by hoppersheet")
     if report.kept:
