@@ -232,7 +232,7 @@ def test_a_hanging_office_is_given_up_in_time(tmp_path: Path) -> None:
         HOPPERSHEET_SOFFICE=str(tmp_path / "soffice"), XDG_CACHE_HOME=str(tmp_path / "cache"),
     )  # fmt: skip
     said, _ = running.communicate(timeout=30)
-    assert time.monotonic() - began < 8
+    assert time.monotonic() - began < 20  # 120 s where each step had a time limit of its own
     assert running.returncode == 2 and len(said.splitlines()) == 1, said
     wait_for(lambda: not with_word(str(tmp_path)), 10)
 
