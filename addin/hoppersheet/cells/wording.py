@@ -46,9 +46,8 @@ def rounded(number: float, digits: int = 4) -> str:
     """A number with ``digits`` significant digits, without an exponent in the trade's range."""
     if number == 0:
         return "0"
-    if 10**digits <= abs(number) < 1e15:
-        return f"{number:.0f}"
-    return f"{number:.{digits}g}"
+    text = f"{number:.{digits}g}"
+    return f"{number:.0f}" if "e+" in text and abs(number) < 1e15 else text
 
 
 def with_unit(si: float, quantity: str, system: str, digits: int = 4) -> str:
