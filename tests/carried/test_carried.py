@@ -323,3 +323,17 @@ def test_a_blank_cell_of_our_own_books_is_a_blank_in_another_engine(tmp_path: Pa
     carry(package, functions_used(package))
     package.save(tmp_path / "out.xlsx")
     assert values(tmp_path / "out.xlsx", ["B1", "C1"]) == ["blank", "#VALUE!"]
+
+
+def test_a_function_that_somebody_changed_is_replaced_and_said(book: Path, tmp_path: Path) -> None:
+    changed, out = tmp_path / "changed.xlsx", tmp_path / "out.xlsx"
+    CliRunner().invoke(handoff_command, [str(book), "--with-functions", "--out", str(changed)])
+    package = Package(changed)
+    data = package.read(package.workbook_part)
+    package.replace(package.workbook_part, data.replace(b"(1+_xlpm.reserve_)", b"2"))
+    package.save(tmp_path / "spoiled.xlsx")
+    args = [str(tmp_path / "spoiled.xlsx"), "--with-functions", "--out", str(out)]
+    done = CliRunner().invoke(handoff_command, args)
+    assert done.exit_code == 1
+    assert "something else under these names: HOPPER_REQUIRED_VOLUME" in done.output
+    assert bring_along(Package(out)).redefined == {}

@@ -79,6 +79,11 @@ def command(
             f"Written: {out}.\nThey compute in Microsoft 365 and Excel 2024; older versions keep "
             "the stored values until they recalculate, then show #NAME?."
         )
+        if done.replaced:
+            click.echo(
+                f"replaced, because the workbook computed something else under these names: "
+                f"{', '.join(done.replaced)}"
+            )
     else:
         others = f" and {done.others} formulas outside of cells" if done.others else ""
         click.echo(f"{done.plain} cells{others} compute with native formulas. Written: {out}.")
@@ -90,7 +95,7 @@ def command(
         for why, count in Counter(done.frozen.values()).most_common(_MOST_NAMED):
             first = next(cell for cell, reason in done.frozen.items() if reason == why)
             click.echo(f"  {count} like {first}: {why}")
-    if done.frozen or done.left or done.not_computed:
+    if done.frozen or done.left or done.not_computed or done.replaced:
         sys.exit(1)
 
 

@@ -22,6 +22,7 @@ from ..audit import Progress as Progress
 from ..audit import examine
 from ..audit.context import Context
 from ..carried.book import can_be_carried, carry, drop, functions_used
+from ..carried.examination import bring_along
 from ..cells.values import is_error
 from ..workbook.book import Book, Cell, read_book
 from ..workbook.comments import add_comments
@@ -58,6 +59,7 @@ class HandedOff:
     frozen: dict[str, str] = field(default_factory=dict)
     left: list[str] = field(default_factory=list)
     carried: list[str] = field(default_factory=list)
+    replaced: list[str] = field(default_factory=list)
     not_computed: dict[str, str] = field(default_factory=dict)
     follows: list[str] = field(default_factory=list)
 
@@ -118,6 +120,9 @@ def hand_off_with_functions(
     make_plain(package)
     used = functions_used(package)
     report = HandedOff(carried=[name for name in used if can_be_carried(name)])
+    brought = bring_along(package)
+    if not brought.older:
+        report.replaced = list(brought.redefined)
     source = read_book(Path(book), lambda what: progress(what, 0, 0))
     kept = frozenset(report.carried)
     if len(kept) < len(used) or any(
