@@ -89,6 +89,7 @@ FORMATS = {
     "rate": "#,##0_)",
     "money": "#,##0.00_)",
     "whole": "0",
+    "count": "0_);-0_);",
     "yes": '"yes";"no";"no"',
     "date": "yyyy-mm-dd",
     "text": "General",
@@ -193,7 +194,7 @@ def failed() -> DifferentialStyle:
 
 def noticed() -> DifferentialStyle:
     """How a cell looks that asks for a second look."""
-    return DifferentialStyle(font=Font(bold=True, color=AMBER), fill=_fill_of(PEACH))
+    return DifferentialStyle(font=Font(color=AMBER), fill=_fill_of(PEACH))
 
 
 def passed() -> DifferentialStyle:

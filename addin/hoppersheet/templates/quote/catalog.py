@@ -124,7 +124,7 @@ TABLE = Table(
         Column("model", "model", "input", width=110, group=_MAKER, shrink=True, unit="name",
                rule=a_text(30, "The name that the customer reads on the quote.")),
         Column(
-            "stated", "stated size", "input", show="typed", width=66, align="right", group=_MAKER,
+            "stated", "stated\nsize", "input", show="typed", width=66, align="right", group=_MAKER,
             rule=amount(0.001, 1e6, "Volume of the hopper, or the mass that the maker states."),
         ),
         Column(
@@ -133,7 +133,7 @@ TABLE = Table(
                         "which needs the density at which the maker states it."),
         ),
         Column(
-            "rated_density", "at density", "input", show="typed", width=72, align="right",
+            "rated_density", "at\ndensity", "input", show="typed", width=72, align="right",
             group=_MAKER, unit="lb/ft³, kg/L",
             rule=amount(0.03, 187, "Only where the size is a mass: the bulk density at which the "
                         "maker states it, in lb/ft3 for lb, in kg/L for kg."),
@@ -144,7 +144,7 @@ TABLE = Table(
             rule=a_share(1.0, "Share of the stated size that is really filled. Blank: the share "
                          "for the whole catalog, above."),
         ),
-        Column("empty", "empty mass", "input", show="typed", width=66, align="right", group=_MAKER,
+        Column("empty", "empty\nmass", "input", show="typed", width=66, align="right", group=_MAKER,
                rule=amount(0, 1e6, "The empty hopper with all that hangs on it.")),
         Column("empty_unit", "in", "input", width=36, align="center", group=_MAKER, unit="unit",
                rule=one_of("lb", "kg")),
@@ -154,7 +154,7 @@ TABLE = Table(
         *_SOURCE,
         *_free(),
         Column(
-            "gross", "stated size", quantity="volume", width=62, group=_BOOK, align="right",
+            "gross", "stated\nsize", quantity="volume", width=62, group=_BOOK, align="right",
             formula=(
                 f'IF(OR({_STARTED}="",{{stated}}="",{{stated_unit}}="",'
                 f'AND({_BY_MASS},{{rated_density}}="")),"",'
@@ -162,11 +162,11 @@ TABLE = Table(
             ),
         ),
         Column(
-            "volume", "usable size", quantity="volume", width=62, group=_BOOK, align="right",
+            "volume", "usable\nsize", quantity="volume", width=62, group=_BOOK, align="right",
             formula=f'IF(ISNUMBER({{gross}}),{{gross}}*{_SHARE},{{gross}})',
         ),
         Column(
-            "empty_used", "empty mass", quantity="mass", width=62, group=_BOOK, align="right",
+            "empty_used", "empty\nmass", quantity="mass", width=62, group=_BOOK, align="right",
             formula=(
                 'IF(OR({empty}="",{empty_unit}=""),"",'
                 f'IF(ISERROR({_EMPTY}),"{UNREADABLE}",{_EMPTY}))'

@@ -200,13 +200,14 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
     pen.put("A3:B3", "Is the quote ready?", "strong")
     pen.put(
         "C3:F3",
-        '=IF(quote_ready,"● ready","■ DRAFT: "&checks_failed&IF(checks_failed=1," check fails",'
+        '=IF(checks_failed=0,"● ready","■ DRAFT: "&checks_failed&IF(checks_failed=1," check fails",'
         '" checks fail"))&IF(checks_to_look_at=0,"","; "&checks_to_look_at&" to look at")',
         "strong",
     )  # fmt: skip
     pen.name("C3", "checks_flag")
     for row, label, name, formula in (
-        (4, "No check fails", "quote_ready", "=checks_failed=0"),
+        (4, "Ready, or why not", "quote_ready", '=IF(checks_failed=0,"ready",checks_failed&" of its checks '
+         'fail")'),
         (5, "Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
         (6, "Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),
     ):
@@ -248,8 +249,8 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
             target = f'"#{check.sheet}!B"&({SIZING.first_row - 1}+IF($E{row}="",1,{number}))'
         pen.put(f"F{row}", f'=HYPERLINK({target},"{check.sheet}")', "check", underline="single")
     highlight_results(sheet, f"D{FIRST}:D{last}")
-    when(sheet, "C3:F3", "quote_ready", passed())
-    when(sheet, "C3:F3", "NOT(quote_ready)", failed())
+    when(sheet, "C3:F3", "checks_failed=0", passed())
+    when(sheet, "C3:F3", "checks_failed>0", failed())
     note = last + 2
     pen.put(
         f"A{note}:F{note}",

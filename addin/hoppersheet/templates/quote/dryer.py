@@ -47,7 +47,7 @@ LINES = Table(
                formula=_live('{s.resin}&""')),
         Column("dryer", "dryer", width=62, align="center", group="Line",
                formula=_live("{s.dryer_used}")),
-        Column("feed", "rate, all hoppers", quantity="throughput", width=84, align="right",
+        Column("feed", "rate, all\nhoppers", quantity="throughput", width=84, align="right",
                group="Air",
                formula=_live('IF({s.rate_used}="","",{s.rate_used}*IF({s.quantity}="",1,'
                              "{s.quantity}))")),
@@ -55,10 +55,10 @@ LINES = Table(
                formula=_live("{s.air}")),
         Column("temperature", "dried at", quantity="temperature", width=70, align="right",
                group="Heat", formula=_live("{s.temperature_used}")),
-        Column("heat", "specific heat", quantity="specific heat", width=84, align="right",
+        Column("heat", "specific\nheat", quantity="specific heat", width=84, align="right",
                group="Heat", formula=_live("{b.specific_heat}")),
         Column(
-            "power", "heat for the resin", quantity="heat", width=96, align="right", group="Heat",
+            "power", "heat for\nthe resin", quantity="heat", width=96, align="right", group="Heat",
             formula=_live(
                 f'IF(OR({{feed}}="",{_HEAT_KNOWN}),"{NOT_STATED}",HOPPER_HEAT({{feed}},{{heat}},'
                 "room_temperature_used,{temperature},unit_system))"
@@ -67,13 +67,15 @@ LINES = Table(
         Column("moisture", "dried to", show="moisture", unit="of mass", width=70, align="right",
                group="Water", formula=_live("{b.moisture}")),
         Column(
-            "water", "water removed", quantity="throughput", show="water", width=84,
+            "water", "water\nremoved", quantity="throughput", show="water", width=84,
             align="right", group="Water",
             formula=_live(
                 f'IF(OR({{feed}}="",{{s.moisture_in}}="",{{moisture}}=""),"{NOT_STATED}",'
                 "HOPPER_WATER_REMOVED({feed},{s.moisture_in},{moisture},unit_system))"
             ),
         ),
+        Column("stop", "what stops", "check", width=230, group="Dryer", shrink=True,
+               formula=_live("INDEX(dryer_stops,MATCH({dryer},dryer_letters,0))&\"\"")),
         Column("air_number", "air as a number", quantity="airflow", width=74, group="For the sums",
                fold=True, formula='IF(ISERROR({air}),0,N({air}))'),
         Column("power_number", "heat as a number", quantity="heat", width=74,
@@ -81,8 +83,6 @@ LINES = Table(
         Column("hot", "dried at, as a number", quantity="temperature", width=74,
                group="For the sums", fold=True,
                formula='IF(ISERROR({temperature}),-999,IF(ISNUMBER({temperature}),{temperature},-999))'),
-        Column("stop", "what stops", "check", width=230, group="Dryer", shrink=True,
-               formula=_live("INDEX(dryer_stops,MATCH({dryer},dryer_letters,0))&\"\"")),
     ),
 )  # fmt: skip
 
@@ -129,10 +129,10 @@ TABLE = Table(
                group="Typed", unit="or 1", rule=a_whole(1, 20, "Dryers that share the air.")),
         Column("discount", "discount", "input", show="share", width=74, align="right",
                group="Typed", unit="or 0 %", rule=a_share()),
-        Column("reason", "reason, if small or none", "input", width=70, group="Typed",
+        Column("reason", "reason, if\nsmall or none", "input", width=110, group="Typed",
                unit="on the quote", shrink=True,
                rule=a_text(200, "Why this dryer is right, or why none is quoted.")),
-        Column("lines", "lines", show="whole", width=84, align="right", group="Needs",
+        Column("lines", "lines", show="count", width=84, align="right", group="Needs",
                formula=f"SUMPRODUCT(--{_MINE})"),
         Column(
             "needs", "air", quantity="airflow", width=96, align="right", group="Needs", bold=True,
@@ -143,13 +143,13 @@ TABLE = Table(
                 f'SUMPRODUCT({_MINE}*{LINES.range("air_number")}))))'
             ),
         ),
-        Column("hottest", "hottest line", quantity="temperature", width=70, align="right",
+        Column("hottest", "hottest\nline", quantity="temperature", width=70, align="right",
                group="Needs",
                formula=_used(f"IF(SUMPRODUCT({_MINE}*({LINES.range('hot')}>-999))=0,\"\","
                              f"SUMPRODUCT(MAX({_MINE}*({LINES.range('hot')}+999)))-999)")),
         Column("model", "model", width=84, group="Quoted", shrink=True,
                formula=_used('IF(ISNUMBER({row}),INDEX(dryer_models,{row}),{row})')),
-        Column("gives", "gives", quantity="airflow", width=84, align="right", group="Quoted",
+        Column("gives", "gives", quantity="airflow", width=110, align="right", group="Quoted",
                formula=_used('IF(ISNUMBER({row}),INDEX(dryer_airflows,{row})*{count},"")')),
         Column("each", "air of each", quantity="airflow", width=74, align="right",
                group="Quoted", fold=True, formula=_used('IF({needs}="","",{needs}/{count})')),
@@ -171,7 +171,7 @@ TABLE = Table(
         Column("net", "net", show="money", width=90, align="right", group="Quoted",
                formula=_used('IF(ISNUMBER({price}),ROUND({count}*{price}*(1-IF({discount}="",0,'
                              '{discount})),2),IF({choice}="none",0,""))')),
-        Column("power", "heat for the resin", quantity="heat", width=84, align="right",
+        Column("power", "heat for\nthe resin", quantity="heat", width=84, align="right",
                group="Heat",
                formula=_used(
                    f'IF(SUMPRODUCT({_MINE}*ISNUMBER({LINES.range("power")}))<{{lines}},'
@@ -179,13 +179,13 @@ TABLE = Table(
                    f'SUMPRODUCT(MAX({_MINE}*{LINES.range("power_number")})),'
                    f'SUMPRODUCT({_MINE}*{LINES.range("power_number")})))'
                )),
-        Column("carries", "air can give", quantity="heat", width=84, align="right", group="Heat",
+        Column("carries", "air can\ngive", quantity="heat", width=84, align="right", group="Heat",
                formula=_used(
                    f'IF(OR({{needs}}="",{{hottest}}="",room_temperature=""),"{NOT_STATED}",'
                    "HOPPER_AIR_HEAT({needs},{hottest},room_temperature_used,altitude_used,"
                    "unit_system))"
                )),
-        Column("returns", "air returns at", quantity="temperature", width=84, align="right",
+        Column("returns", "air\nreturns at", quantity="temperature", width=84, align="right",
                group="Heat",
                formula=_used(
                    'IF(AND(ISNUMBER({carries}),ISNUMBER({power})),{hottest}-{power}/{carries}'

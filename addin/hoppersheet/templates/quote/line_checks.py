@@ -250,8 +250,9 @@ def _names(check: LineCheck) -> Column:
 
 
 def _joined(severity: str) -> str:
+    comma = ", " if severity == "unfinished" else "; "
     return "&".join(
-        f'IF({{{check.key}}}="","",", "&{{{check.key}}})'
+        f'IF({{{check.key}}}="","","{comma}"&{{{check.key}}})'
         for check in LINE_CHECKS
         if check.severity == severity
     )
@@ -321,6 +322,9 @@ def _columns() -> tuple[Column, ...]:
             f'"{_glyph("unfinished")}: "&{{unfinished}}&" missing",IF({{look}}<>"",'
             f'"{_glyph("look")}: "&{{look}},"{_glyph("ready")}"))))',
         ),
+        Column("short_state", "state, its first part", width=120, group="Together", fold=True,
+               formula='IF(ISNUMBER(FIND("; ",{state})),LEFT({state},FIND("; ",{state})-1)&"; ...",'
+               "{state})"),
         Column("kind", "state", width=70, group="Together", fold=True,
                formula='IF({begun}=0,"",IF({stop}<>"","stop",IF({unfinished}<>"","unfinished",'
                'IF({look}<>"","look","ready"))))'),

@@ -339,7 +339,7 @@ _HEAD = (
     Column("line", "line", show="whole", width=24, align="center", group="",
            formula="ROWS({line:above})"),
     Column("state", "State", "check", width=100, group="State", wrap=True,
-           formula="{behind.state}"),
+           formula="{behind.short_state}"),
 )  # fmt: skip
 
 COLUMNS = (*_HEAD, *TYPED, *_CHAIN, *_SIZED, *_CHOSEN)

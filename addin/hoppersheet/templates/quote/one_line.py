@@ -235,4 +235,4 @@ def write(book: Workbook, units: str) -> None:
     highlight_errors(sheet, f"C{FIRST_FIGURE}:C{FIRST_FIGURE + len(FIGURES) - 1}")
     pen.put("I18:Q18", "Hours held against throughput; the drying time is dashed", "section")
     write_chart(book, sheet, units)
-    landscape(sheet, "A1:Q36", letters_between("A", "Q"), units)
+    landscape(sheet, "A1:R36", letters_between("A", "R"), units)

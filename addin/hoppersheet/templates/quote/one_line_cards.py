@@ -67,7 +67,7 @@ _CARD_LABELS = (
     "", '="Volume, "&unit_volume', "Drying time is",
     filled('"Hours held, stated "&IF({rate}="","rate",ROUND({rate},1)&" "&unit_throughput)'),
     filled('"Hours held, likely "&IF({likely}="","rate",ROUND({likely},1)&" "&unit_throughput)'),
-    "Chance held, of the ranges stated", '="Highest rate, "&unit_throughput',
+    "Chance held (stated ranges)", '="Highest rate, "&unit_throughput',
     "Regrind that still fits",
     filled('"Loaded, each, "&unit_mass&IF({heavy}="",""," (at "&ROUND({heavy},2)&")")'),
     filled('"Height, "&unit_length&IF({headroom}="",""," (headroom "&ROUND({headroom},1)&")")'),

@@ -114,7 +114,7 @@ def _line(k: int) -> list[_Block]:
     )
     size = (
         f'IF({s("row")}="","","; "&{_rounded("INDEX(catalog_volumes," + s("row") + ")")}&" "&'
-        f'unit_volume&IF({s("height")}="","",", "&{s("height")}&" "&unit_length&" high")&'
+        f'unit_volume&IF({s("height")}="","",", "&ROUND({s("height")},IF(unit_system="US",1,2))&" "&unit_length&" high")&'
         f'IF({s("loaded")}="","",", "&{_rounded(s("loaded"), 0)}&" "&unit_mass&" loaded")&'
         f"{_printed(1, s('row'))}&{_printed(2, s('row'))})"
     )
@@ -216,7 +216,7 @@ def _blocks(rows: int) -> list[_Block]:
     sums = [
         _Block("tax", "IF(ISNUMBER(tax_rate),tax_rate>0,TRUE)", title='"Tax"',
                text='"Of "&ROUND(100*tax_rate,3)&" % on the lines above."'),
-        _Block("total", "TRUE", title='IF(quote_ready,"Total, ","Total, draft, ")&currency',
+        _Block("total", "TRUE", title='IF(checks_failed=0,"Total, ","Total, draft, ")&currency',
                text="no_total", mood='IF(no_total<>"","stop","")'),
     ]  # fmt: skip
     conditions = "&".join(
@@ -235,7 +235,7 @@ def _blocks(rows: int) -> list[_Block]:
         _Block("head", "TRUE", title='"Please note"',
                text='""'),
         _Block("sign", "TRUE",
-               title='IF(quote_ready,"Accepted","A draft is not to be signed.")',
+               title='IF(checks_failed=0,"Accepted","A draft is not to be signed.")',
                # Not shown on a draft: but whether it is one follows from the length of the page.
                text='"Name, date, signature: "&REPT("_",80)'),
     ]  # fmt: skip

@@ -152,14 +152,14 @@ def _write_head(sheet: Worksheet, pen: Pen) -> None:
     pen.put("A1:F1", "Drying hoppers and dryer", "printed", bold=True, size=17)
     pen.put(
         f"G1:{LAST}1",
-        '=IF(quote_ready,IF(demonstration="yes","DEMONSTRATION",'
+        '=IF(checks_failed=0,IF(demonstration="yes","DEMONSTRATION",'
         '"Quote "&quote_number&IF(revision="","",", revision "&revision)),"DRAFT")',
         "printed", at="right", bold=True, size=13, up="center",
     )  # fmt: skip
     pen.put("A2:F2", '=seller&IF(seller_contact="","","; "&seller_contact)', "detail")
     pen.put(
         f"G2:{LAST}2",
-        '=IF(quote_ready,IF(demonstration="yes","INVENTED models and prices: not an offer; "&'
+        '=IF(checks_failed=0,IF(demonstration="yes","INVENTED models and prices: not an offer; "&'
         'quote_number,IF(quote_date="","",' + _said("quote_date") + ")),"
         'quote_number&IF(revision="","",", revision "&revision)&": not an offer, "&checks_failed&'
         'IF(checks_failed=1," check fails"," checks fail"))',
@@ -179,7 +179,8 @@ def _write_head(sheet: Worksheet, pen: Pen) -> None:
         pen.put(f"{letter}{HEADING_ROW}", None, "printed")
     for letter, text, at in _HEADS:
         where = f"B{HEADING_ROW}:C{HEADING_ROW}" if letter == "B" else f"{letter}{HEADING_ROW}"
-        pen.put(where, text, "printed", at=at, up="bottom", wrap=True, bold=True)
+        pen.put(where, text, "printed", at=at, up="bottom", wrap=True, bold=True,
+                indent=1 if letter == "G" else None)  # fmt: skip
     pen.rule(f"A{HEADING_ROW}:{LAST}{HEADING_ROW}", "bottom", "medium")
 
 
@@ -224,12 +225,12 @@ def _write_unit(pen: Pen, row: int, rows: int) -> None:
     for figure in _FIGURES:
         pen.put(
             f"{figure.letter}{row}", _figure(figure, row), "printed", figure.fmt, at=figure.at,
-            shrink=True, bold=figure.bold or None,
+            shrink=True, bold=figure.bold or None, indent=1 if figure.letter == "G" else None,
         )  # fmt: skip
     pen.put(f"A{row + 1}", None, "detail")
     pen.put(
         f"B{row + 1}:{LAST}{row + 1}",
-        f'=IF(AND($P{row}="sign",NOT(quote_ready)),"",$U{row})',
+        f'=IF(AND($P{row}="sign",checks_failed>0),"",$U{row})',
         "detail",
         wrap=True,
         up="top",
@@ -246,9 +247,9 @@ def _looks(sheet: Worksheet, last: int) -> None:
             span, Rule(type="expression", dxf=look, formula=[formula], stopIfTrue=stop)
         )
 
-    add(f"G1:{LAST}1", "NOT(quote_ready)", DifferentialStyle(font=Font(bold=True, color=BRICK)))
+    add(f"G1:{LAST}1", "checks_failed>0", DifferentialStyle(font=Font(bold=True, color=BRICK)))
     add(f"G1:{LAST}1", 'demonstration="yes"', DifferentialStyle(font=Font(bold=True, color=AMBER)))
-    add(f"G2:{LAST}2", 'OR(NOT(quote_ready),demonstration="yes")',
+    add(f"G2:{LAST}2", 'OR(checks_failed>0,demonstration="yes")',
         DifferentialStyle(font=Font(bold=True, color=BRICK)))  # fmt: skip
     f = FIRST
     span = f"A{f}:{LAST}{last}"

@@ -205,10 +205,8 @@ def write(book: Workbook, units: str) -> None:
                     wrap=setting.name.startswith("conditions") or None,
                 )  # fmt: skip
                 pen.put(f"{note}{row}", setting.note or None, "note", up="center")
-                tall = len(setting.note) > 52 or setting.name.startswith("conditions")
-                if tall or sheet.row_dimensions[row].height is None:
-                    old = sheet.row_dimensions[row].height or 0
-                    pen.heights(row, row, max(30 if tall else 17, old / 0.75))
+                # As high as the longest note needs, so that both halves keep step.
+                pen.heights(row, row, 26)
             row += 2
     portrait(sheet, "A1:H32", units)
     sheet.page_setup.orientation = "landscape"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from ..layout import realign
 from ..styles import chosen, short
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import FIRST, LINES, SIZING
@@ -38,6 +39,9 @@ def write(book: Workbook, units: str, rows: int) -> None:
         "label", at="right",
     )  # fmt: skip
     last = table.last_row
+    for key in ("state", "reason"):
+        for row in range(FIRST, last + 1):  # the beginning of a long text is what counts
+            realign(sheet[table.cell(key, row)], vertical="top")
     cell = f"{table.letter('state')}{FIRST}"
     highlight_glyphs(sheet, f"{cell}:{table.letter('state')}{last}")
     for side in ("below", "next"):
