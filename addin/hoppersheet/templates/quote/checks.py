@@ -206,8 +206,12 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
     )  # fmt: skip
     pen.name("C3", "checks_flag")
     for row, label, name, formula in (
-        (4, "Ready, or why not", "quote_ready", '=IF(checks_failed=0,"ready",checks_failed&" of its checks '
-         'fail")'),
+        (
+            4,
+            "Ready, or why not",
+            "quote_ready",
+            '=IF(checks_failed=0,"ready",checks_failed&" of its checks fail")',
+        ),
         (5, "Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
         (6, "Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),
     ):

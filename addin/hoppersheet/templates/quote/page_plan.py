@@ -114,7 +114,8 @@ def _line(k: int) -> list[_Block]:
     )
     size = (
         f'IF({s("row")}="","","; "&{_rounded("INDEX(catalog_volumes," + s("row") + ")")}&" "&'
-        f'unit_volume&IF({s("height")}="","",", "&ROUND({s("height")},IF(unit_system="US",1,2))&" "&unit_length&" high")&'
+        f'unit_volume&IF({s("height")}="","",", "&ROUND({s("height")},IF(unit_system="US",1,2))&" '
+        f'"&unit_length&" high")&'
         f'IF({s("loaded")}="","",", "&{_rounded(s("loaded"), 0)}&" "&unit_mass&" loaded")&'
         f"{_printed(1, s('row'))}&{_printed(2, s('row'))})"
     )
