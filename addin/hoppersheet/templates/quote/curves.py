@@ -82,10 +82,10 @@ def _write_points(book: Workbook, units: str) -> Worksheet:
                     "plain", "0.00",
                 )  # fmt: skip
     lines = (
-        ("K", "L", f'="asked "&{there(hours)}&" h"', ((_LOW, there(hours)), (_HIGH, there(hours)))),
-        ("M", "N", f'="stated "&ROUND(N({there(rate)}),'
+        ("K", "L", f'="asked "&{there(hours)}&" h"', ((_LOW, there(hours)), (_HIGH, there(hours)))),
+        ("M", "N", f'="stated "&ROUND(N({there(rate)}),'
                    f'1)', ((100, "0"), (100, f"2*N({there(hours)})"))),
-        ("O", "P", f'="likely "&ROUND(N({there(figure("likely"))}),1)',
+        ("O", "P", f'="likely "&ROUND(N({there(figure("likely"))}),1)',
          ((f"100*{there(figure('likely'))}/{there(rate)}", "0"),
           (f"100*{there(figure('likely'))}/{there(rate)}", f"2*N({there(hours)})"))),
         ("Q", "R", "realistic",
@@ -138,9 +138,10 @@ def write_chart(book: Workbook, sheet: Worksheet, units: str) -> None:
             )  # fmt: skip
         chart.series.append(item)
 
-    for _, other, picked in _CURVES:
-        series("A", other, last, MUTED, 1.25, label=2, where="t")
-        series("A", picked, last, PINE, 2.5, label=2, where="t")
+    # Each name at another point of its curve, so that they do not lie on each other.
+    for at, (_, other, picked) in enumerate(_CURVES):
+        series("A", other, last, MUTED, 1.25, label=1 + 3 * at, where="t")
+        series("A", picked, last, PINE, 2.5, label=1 + 3 * at, where="t")
     series("K", "L", _FIRST + 1, AMBER, 1.5, "dash", 1, "t")
     series("M", "N", _FIRST + 1, INK, 1.25, "", 1, "r")
     series("O", "P", _FIRST + 1, INK, 1, "sysDot", 1, "l")

@@ -129,10 +129,10 @@ def _write_doubts(pen: Pen) -> None:
             cell = f"{col}{row}" if col == "T" else f"K{row}:M{row}"
             pen.put(cell, f'=IF(COUNT({span})<4,"",ROUND({low},1)&" to "&ROUND({high},1))', "plain",
                     at="right")  # fmt: skip
-    sums = filled('IF(' + _OK + ',"All at their worst need "&ROUND({worst},1)&" "&unit_volume&", '
-                                'all '
-                            'at '
-              'their best "&ROUND({best},1)&". Ask first for what stands on top.","")')  # fmt: skip
+    sums = filled(
+        f'IF({_OK},"Worst: "&ROUND({{worst}},1)&" "&unit_volume&", best: "&ROUND({{best}},1)&". '
+        'Ask first for what stands on top.","")'
+    )
     pen.put("S20:T21", sums, "text", color="55636E")
     pen.put("I36:M36", sums, "label", shrink=True)
     look_out = filled(f'IF({IN["resin"]}="","Look out",{IN["resin"]}&": look out")')
