@@ -96,7 +96,8 @@ BUILDERS: dict[str, Callable[[Path], object]] = {
     "demo_jobs.xlsx": demo_jobs,
     "function_check.xlsx": lambda path: save_workbook(check.build(), path),
     "quote_template.xlsx": lambda path: _computed(quote.build(), path),
-    "demo_quote.xlsx": lambda path: _computed(quote.build(demo=True), path),
+    # A few lines more than the demo has, so that it prints on few pages.
+    "demo_quote.xlsx": lambda path: _computed(quote.build(demo=True, rows=12), path),
     **dict.fromkeys(CARRYING, _carrying),
     "joblist_template.xlsx": lambda path: save_workbook(joblist.build(), path),
     "function_guide.md": lambda path: path.write_text(function_guide(), encoding="utf-8"),

@@ -56,7 +56,7 @@ SLIPS: dict[str, tuple[dict[str, Any], str]] = {
                                                                      "reason",
     ),
     "short with a reason": (
-        without(choice="below", reason="runs 190 lb/h"), "▲ look: 7.9 % short, reason given",
+        without(choice="below", reason="runs 190 lb/h"), "▲ look: 7.9 % short, agreed",
     ),
     "no quantity of hoppers": (without(quantity=1.5), "■ stop: quantity or discount"),
     "a discount of 5": (without(discount=5), "■ stop: quantity or discount"),

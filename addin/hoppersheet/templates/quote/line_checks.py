@@ -183,7 +183,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               '{air.stop}<>""', '"dryer "&{s.dryer_used}&" "&{air.stop}'),
     LineCheck("reasoned", "look", "short, with a reason",
               f"AND(ISNUMBER({{s.held}}),{_SHORT},NOT({_NO_REASON}))",
-              f'{_SHORT_BY}&" short, reason given"'),
+              f'{_SHORT_BY}&" short, agreed"'),
     LineCheck("dried_short", "look", "hours below what the resin table says: may stay wet",
               f'AND(ISNUMBER({{s.hours}}),{{hours_low}}<>"",{{s.hours}}<{{hours_low}}*{ALMOST})',
               '"dried shorter than usual "&{hours_low}&" h"'),

@@ -261,9 +261,11 @@ def _basis_of(k: int) -> str:
         f'{s("resin")}&": virgin density "&IF({s("virgin_used")}="","none",ROUND('
         f'{s("virgin_used")},3)&" ("&{s("virgin_is")}&")")&", regrind density "&'
         f'IF({s("ground_used")}="","none",ROUND({s("ground_used")},3)&" ("&{s("ground_is")}&")")&'
-        f'" "&unit_bulk_density&"; rate "&{s("rate_used")}&", likely "&{s("likely_used")}&", from '
+        f'" "&unit_bulk_density&"; rate "&ROUND({s("rate_used")},1)&", likely "&ROUND('
+        f'{s("likely_used")},1)&", from '
         f'"&'
-        f'{s("low_used")}&" to "&{s("high_used")}&" "&unit_throughput&"; dried for "&{s("hours")}&'
+        f'ROUND({s("low_used")},1)&" to "&ROUND({s("high_used")},1)&" "&unit_throughput&"; dried '
+        f'for "&{s("hours")}&'
         f'" h"&IF({s("temperature_used")}="",""," at "&ROUND({s("temperature_used")},0)&" "&'
         f'unit_temperature)&"; reserve "&ROUND(100*{s("reserve_used")},1)&" %."'
     )
@@ -312,13 +314,17 @@ def _cells(block: _Block, row: int) -> dict[Any, Any]:
     up = {key: f"${letter}{row - 1}" for key, letter in _LETTERS.items()}
 
     def end(k: int) -> str:
-        """Where piece k ends: at a space, as late as possible, or at the end of the text."""
+        """Where piece k ends: after a sentence, else at a space, as late as possible."""
         rest = f"MID({c['text']},{c[k - 1]}+1,{TEXT_LENGTH + 1})"
         spaces = f'LEN({rest})-LEN(SUBSTITUTE({rest}," ",""))'
+        stops = f'(LEN({rest})-LEN(SUBSTITUTE({rest},". ","")))/2'
+        cut = (
+            f'IF({stops}>0,FIND("¦",SUBSTITUTE({rest},". ","¦",{stops}))+1,IF({spaces}=0,'
+            f'{TEXT_LENGTH},FIND("¦",SUBSTITUTE({rest}," ","¦",{spaces}))))'
+        )
         return (
             f'=IF({c[k - 1]}="","",IF({c[k - 1]}>=LEN({c["text"]}),"",'
-            f"IF(LEN({rest})<={TEXT_LENGTH},LEN({c['text']}),{c[k - 1]}+IF({spaces}=0,"
-            f'{TEXT_LENGTH},FIND("¦",SUBSTITUTE({rest}," ","¦",{spaces}))))))'
+            f"IF(LEN({rest})<={TEXT_LENGTH},LEN({c['text']}),{c[k - 1]}+{cut})))"
         )
 
     return {
