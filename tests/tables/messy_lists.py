@@ -547,6 +547,70 @@ LISTS = [
         "Job,Parts/h,Part weight (g),Drying hours,Bulk density (kg/L)\nA,300,150,4,0.61\nB,200,90,3,0.6\n",
         {"A": (kg(45, 4, 0.61), "300"), "B": (kg(18, 3, 0.6), "200")},
     ),
+    # --- a second batch, found by throwing lists at the reader ------------------------------------
+    Messy(
+        "shares called V/R",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),V/R\nA,220,3.5,40,70/30\n",
+        {"A": (lb(220, 3.5, by_volume((0.7, 40), (0.3, 20))), "half of virgin")},
+    ),
+    Messy(
+        "shares under a heading that says nothing",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),Split\nA,220,3.5,40,70/30\n",
+        "'Split'",
+    ),
+    Messy(
+        "regrind in the name of the resin",
+        "Job,Resin,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,ABS 30% RG,220,3.5,40\n"
+        "B,ABS regrind,90,3,40\nC,ABS virgin,90,3,40\n",
+        {"A": "no: 'ABS 30% RG'", "B": "no: 'ABS regrind'", "C": (lb(90, 3, 40), "100 % virgin")},
+    ),
+    Messy(
+        "regrind in the name of the job",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nBox 25% regrind,220,3.5,40\n",
+        {"Box 25% regrind": "no: 'Box 25% regrind'"},
+    ),
+    Messy(
+        "no regrind, in words",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),Regrind,regrind density (lb/ft3),basis\n"
+        "A,220,3.5,40,none,28,mass\nB,90,3,40,20%,28,mass\nC,90,3,40,yes,28,mass\n",
+        {
+            "A": lb(220, 3.5, 40),
+            "B": lb(90, 3, by_mass((0.8, 40), (0.2, 28))),
+            "C": "no: 'yes'",
+        },
+    ),
+    Messy(
+        "a rate per day in the cells",
+        "Job,Rate,Dry hours,Bulk density (lb/ft3)\nA,5280 lb/day,3.5,40\n",
+        {"A": (lb(220, 3.5, 40), "24 h")},
+    ),
+    Messy(
+        "a reserve that may be 10 % or 0.1 %",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),reserve\nA,220,3.5,40,10\nB,90,3,40,0.1\n",
+        {"A": lb(220, 3.5, 40, 0.1), "B": "no: 0.1 % or 10 %"},
+        told=("percent",),
+    ),
+    Messy(
+        "a number of machines",
+        "Job,Rate (lb/h),Machines,Dry hours,Bulk density (lb/ft3)\nA,220,3,3.5,40\n",
+        {"A": (lb(220, 3.5, 40), "all machines together")},
+    ),
+    Messy(
+        "the trade's short words",
+        "Job,PPH,Dry hrs,BD (pcf)\nA,220,3.5,38\n",
+        {"A": lb(220, 3.5, 38)},
+    ),
+    Messy(
+        "parts and a cycle, but not how many a shot",
+        "Job,Part weight (g),Cavities,Cycle (s),Dry hours,Bulk density (lb/ft3)\nA,50,4,36,3.5,40\n",
+        "no column 'throughput'",
+        as_range=False,
+    ),
+    Messy(
+        "scrap returned is regrind",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),scrap return %\nA,220,3.5,40,15\n",
+        "'scrap return %'",
+    ),
     # --- what deserves a look -----------------------------------------------------------------------
     Messy(
         "regrind denser than virgin",

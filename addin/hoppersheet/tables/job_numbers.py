@@ -14,6 +14,8 @@ from ..errors import CellError, OutOfRange, WrongKind
 from ..registry import Argument
 from .job_cells import ClockTime, Percent, ambiguous, typed
 from .job_reading import Column
+from .job_recipes import NONE
+from .job_words import plain_text
 
 __all__ = ["Share", "column_reader", "share_reader", "with_its_unit"]
 
@@ -108,9 +110,18 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> C
             )  # which says what is wrong with the unit
         return in_limits(number * its_scale + its_offset, text)
 
+    def small_percent(value: float) -> WrongKind:
+        return WrongKind(
+            f"{value:.6g} among percentages is ambiguous: {value:.6g} % or {value * 100:.6g} %? "
+            "Type it with its percent sign",
+            column.name,
+        )
+
     def read(cell: Any) -> float | None:
         kind = type(cell)
         if kind is float or (kind is int and -_LARGE < cell < _LARGE):
+            if percent and 0 < cell <= 1:
+                raise small_percent(cell)
             si = cell * scale + offset
             if low <= si <= high:
                 return float(si)
@@ -120,6 +131,8 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> C
             plain = cell.isascii() and cell.replace(".", "", 1).isdigit()
             if plain and (point or not _may_be_thousands(cell)):
                 si = float(cell) * scale + offset
+                if percent and 0 < si <= 0.01:
+                    raise small_percent(si * 100)
                 if low <= si <= high:
                     return si
             if cell and not cell.isspace():
@@ -164,6 +177,8 @@ def share_reader(column: Column) -> Callable[[Any], Share | None]:
                 number = float(cell)
                 if number <= 100.1:
                     return number, False
+            if plain_text(cell) in NONE:
+                return (0.0, True) if column.name != "virgin share" else None
             try:
                 found = typed(cell)
                 number, unit = _of_sign(cell, sign, lambda v: 0.0 <= v <= 100.0)

@@ -28,7 +28,7 @@ from .job_columns import (
     RATE_FROM_SHOTS,
     Question,
 )
-from .job_recipes import reads_as_recipe
+from .job_recipes import is_ratio_of_shares, reads_as_recipe
 from .job_survey import Facts, Survey
 from .job_words import (
     DENSITY,
@@ -52,6 +52,7 @@ __all__ = [
     "unit_system",
 ]
 
+_MACHINES = frozenset(("machines", "presses", "maschinen", "pressen"))
 _NEEDED = ("throughput", "drying hours", "virgin density")
 #: Solid density of the lightest resin, poly(4-methylpentene), 0.83 g/cm3 (from memory), in kg/m3:
 #: what lies below it is no solid resin, so a column of such densities holds bulk densities.
@@ -339,11 +340,12 @@ class ListReader:
         if "recipe" in self.places:
             words.append(self.places["recipe"])
         read = {*self.places.values(), *words}
-        others = [at for at in range(len(self.headings)) if at not in read]
+        named = {self.places.get("job"), self.places.get("resin")}
+        others = [at for at in range(len(self.headings)) if at not in read or at in named]
         if "recipe" in self.places and ("regrind share" in self.places):
             others.append(self.places.pop("recipe"))
         self._unit_columns = [at for at in words if at != self.places.get("recipe")]
-        self.survey = Survey(numeric, words, others)
+        self.survey = Survey(numeric, words, others, self.places.get("resin"))
 
     # --- headings ---
 
@@ -430,7 +432,6 @@ class ListReader:
         if "throughput" not in have and not (
             all(name in have for name in RATE_FROM_SHOTS)
             or all(name in have for name in RATE_FROM_PARTS)
-            or ("part mass" in have and "cycle time" in have)
         ):
             missing.append("throughput")
         if "drying hours" not in have and "resin" not in have:
@@ -572,6 +573,7 @@ class ListReader:
         columns = {name: self._with_mode(column, columns) for name, column in columns.items()}
         basis, basis_from = self._list_basis()
         self._ask_for_shares(columns)
+        self._unread_numbers()
         places = {column.place for column in columns.values()} | set(unit_places.values())
         not_used = tuple(
             (heading.strip(), self._why_unused(at))
@@ -579,13 +581,19 @@ class ListReader:
             if at not in places and heading.strip()
         )
         searched = tuple(
-            at for at in self.survey.facts if at not in places and self.survey.facts[at].speaks
+            at
+            for at, facts in self.survey.facts.items()
+            if facts.speaks and (at not in places or at in self._named())
         )
         return Reading(
             columns, tuple(self.components), self._result_system(columns), self._sign,
             self._sign_proof, basis, basis_from, tuple(self._assumed), not_used, searched,
             self._units_row, tuple(self.headings),
         )  # fmt: skip
+
+    def _named(self) -> set[int]:
+        """Places of the job's name and of the resin, whose texts may speak of a recipe too."""
+        return {self.places[name] for name in ("job", "resin") if name in self.places}
 
     def _why_unused(self, at: int) -> str:
         m = self._meanings[at]
@@ -656,6 +664,29 @@ class ListReader:
                 f'it is regrind, say --column "regrind share={heading}"; if it is another '
                 f'component, {how}; if it is neither, --ignore "{heading}"'
             )
+
+    def _unread_numbers(self) -> None:
+        """Ask about unread ratios such as 70/30; say that a number of machines is not read."""
+        read = {*self.places.values(), *self._unit_columns}
+        for at, heading in enumerate(self.headings):
+            facts = self.survey.facts.get(at)
+            if facts is None or at in read or plain_text(heading) in self._ignored:
+                continue
+            texts = list(facts.texts)
+            name = heading.strip()
+            if texts and sum(map(is_ratio_of_shares, texts)) * 2 > len(texts):
+                raise Question(
+                    f"what is {shown(name)} ({shown(texts[0])})? It looks like shares of virgin "
+                    "and regrind and is not read. Call the column 'virgin/regrind' or "
+                    f"'regrind/virgin', or say --ignore \"{name}\""
+                )
+            words = set(plain_text(heading).replace("#", " ").split())
+            numbers = all(text.replace(".", "", 1).isdigit() for text in texts)
+            several = any(text not in ("1", "1.0") for text in texts)
+            if words & _MACHINES and several and numbers:
+                self._assumed.append(
+                    f"throughput taken for all machines together: {shown(name)} is not read"
+                )
 
     def _ask_for_shares(self, columns: Mapping[str, Column]) -> None:
         shares = {"virgin share", "regrind share", "recipe"} & set(columns)
@@ -759,8 +790,13 @@ class ListReader:
         return columns
 
     def _per_day(self, column: Column) -> Column:
-        unit = canonical(column.unit) if column.unit else ""
-        if column.quantity == "throughput" and unit.endswith(("/d", "/day", "/days")):
+        if column.quantity != "throughput":
+            return column
+        units = [column.unit, *self.survey.facts[column.place].units]
+        if column.unit_place is not None:
+            units += self.survey.facts[column.unit_place].texts
+        daily = ("/d", "/day", "/days")
+        if any(canonical(unit).endswith(daily) for unit in units if unit):
             self._assumed.append(f"throughput per day spread over 24 h ({shown(column.typed)})")
         return column
 

@@ -9,7 +9,7 @@ from ..cells.numbers_in_text import shown
 from ..errors import WrongKind
 from .job_words import plain_text
 
-__all__ = ["read_recipe", "reads_as_recipe"]
+__all__ = ["NONE", "is_ratio_of_shares", "read_recipe", "reads_as_recipe"]
 
 _VIRGIN = r"(?:virgin|vir|v|neuware|neu|vierge|virgen|prime)"
 _REGRIND = r"(?:re-?grind|reground|rg|r|mahlgut|mg|rebroye|broye|molido|remolido)"
@@ -24,7 +24,7 @@ _PART = re.compile(
 )
 _ORDER = re.compile(rf"\b({_VIRGIN})\b\W+\b({_REGRIND})\b|\b({_REGRIND})\b\W+\b({_VIRGIN})\b")
 _ONLY_VIRGIN = re.compile(rf"(?:100\s*%?\s*|all |only |pure )?(?:{_VIRGIN}|natural)(?: only)?")
-_NONE = ("-", "none", "no", "nein", "kein", "no regrind", "n/a", "na", "non", "aucun")
+NONE = ("-", "none", "no", "nein", "kein", "no regrind", "n/a", "na", "non", "aucun")
 
 
 def reads_as_recipe(text: str) -> bool:
@@ -33,6 +33,15 @@ def reads_as_recipe(text: str) -> bool:
     if _RATIO.fullmatch(plain) or _ONLY_VIRGIN.fullmatch(plain):
         return True
     return bool(re.search(rf"[0-9]\s*%?\s*(?:{_REGRIND}|{_VIRGIN})(?![a-z])", plain))
+
+
+def is_ratio_of_shares(text: str) -> bool:
+    """Whether a text is two numbers that make 100, or 1: "70/30"."""
+    ratio = _RATIO.fullmatch(plain_text(text))
+    if ratio is None or ratio[3].strip():
+        return False
+    total = sum(float(part.replace(",", ".")) for part in ratio.groups()[:2])
+    return abs(total - 100) < 0.2 or abs(total - 1) < 0.002
 
 
 @lru_cache(maxsize=4096)
@@ -47,7 +56,7 @@ def read_recipe(text: str, heading: str) -> tuple[float, float]:
         WrongKind: it cannot be read, or does not say which number is the regrind.
     """
     plain = plain_text(text)
-    if _ONLY_VIRGIN.fullmatch(plain) or plain in _NONE:
+    if _ONLY_VIRGIN.fullmatch(plain) or plain in NONE:
         return 1.0, 0.0
     ratio = _RATIO.fullmatch(plain)
     if ratio is not None:

@@ -23,7 +23,7 @@ from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
 from .job_numbers import column_reader, with_its_unit
 from .job_reading import Reading, find_headings
 from .job_survey import is_total
-from .job_words import RECIPE_IN_TEXT, is_unit, plain_text
+from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text
 from .resin_table import called
 
 __all__ = [
@@ -273,7 +273,8 @@ class JobSizer:
         """What an unread text says about regrind: a problem where the row states no share."""
         for at in self.reading.searched:
             cell = row[at]
-            if not isinstance(cell, str) or not RECIPE_IN_TEXT.search(cell):
+            speaks = RECIPE_IN_RESIN if at == self._resin_at else RECIPE_IN_TEXT
+            if not isinstance(cell, str) or not speaks.search(cell):
                 continue
             heading = shown(self.reading.headings[at].strip())
             said = f"{heading} says {shown(cell.strip(), 60)}, which is not read"

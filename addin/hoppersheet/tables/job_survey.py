@@ -9,7 +9,14 @@ from typing import Any
 from ..cells.values import is_blank, number_of
 from ..errors import CellError
 from .job_cells import ClockTime, Percent, typed
-from .job_words import AVERAGE_WORDS, RECIPE_IN_TEXT, TOTAL_WORDS, is_unit, plain_text
+from .job_words import (
+    AVERAGE_WORDS,
+    RECIPE_IN_RESIN,
+    RECIPE_IN_TEXT,
+    TOTAL_WORDS,
+    is_unit,
+    plain_text,
+)
 
 __all__ = ["Facts", "Survey", "is_total"]
 
@@ -194,11 +201,19 @@ class Survey:
         numeric: places of the columns with numbers.
         words: places of the columns of which the different texts are wanted.
         others: places of columns that are not read; whether they speak of a recipe is kept.
+        resin: place of the resin among them, which speaks of one without a number too.
     """
 
-    def __init__(self, numeric: Sequence[int], words: Sequence[int], others: Sequence[int]) -> None:
+    def __init__(
+        self,
+        numeric: Sequence[int],
+        words: Sequence[int],
+        others: Sequence[int],
+        resin: int | None = None,
+    ) -> None:
         self.facts = {at: Facts() for at in (*numeric, *words, *others)}
         self._numeric, self._words, self._others = numeric, words, others
+        self._resin = None if resin is None else self.facts[resin]
         self.rows = 0
 
     def add(self, rows: Sequence[Sequence[Any]], first: int) -> None:
@@ -227,7 +242,8 @@ class Survey:
         """Cells of a column that is not read: do they speak of a recipe, and the first ones."""
         if not facts.speaks:
             texts = [cell for cell in cells if type(cell) is str]
-            facts.speaks = RECIPE_IN_TEXT.search("\n".join(texts)) is not None
+            speaks = RECIPE_IN_RESIN if facts is self._resin else RECIPE_IN_TEXT
+            facts.speaks = speaks.search("\n".join(texts)) is not None
         if len(facts.texts) >= _KEPT:
             return
         for number, cell in enumerate(cells, first):

@@ -22,6 +22,7 @@ from .job_columns import JOB_COLUMNS
 __all__ = [
     "AVERAGE_WORDS",
     "DENSITY",
+    "RECIPE_IN_RESIN",
     "RECIPE_IN_TEXT",
     "TOTAL_WORDS",
     "Meaning",
@@ -50,10 +51,10 @@ _WORDS = {
     "rate": "throughput thruput rate output consumption usage durchsatz leistung massedurchsatz "
     "materialdurchsatz verbrauch materialverbrauch stundendurchsatz durchsatzleistung ausstoss "
     "durchsatzmenge debit consommation caudal consumo portata doorzet rendimiento",
-    "density": "density densite dichte densidad schuttdichte schuettdichte schuttgewicht "
+    "density": "density bd densite dichte densidad schuttdichte schuettdichte schuttgewicht "
     "schuettgewicht bulkdensity mahlgutdichte volumique densita dichtheid stortdichtheid",
-    "bulk": "bulk schutt schuett schuttdichte schuettdichte schuttgewicht schuettgewicht apparente "
-    "aparente vrac granel bulkdensity loose stortdichtheid",
+    "bulk": "bulk bd schutt schuett schuttdichte schuettdichte schuttgewicht schuettgewicht "
+    "apparente aparente vrac granel bulkdensity loose stortdichtheid",
     "virgin": "virgin neuware neuwaren neumaterial neuwareanteil neuwarenanteil vierge virgen "
     "prime vergine",
     "regrind": "regrind regrinds rg mahlgut mahlgutanteil mahlgutdichte mahlgutquote rebroye broye "
@@ -169,6 +170,10 @@ _SHARE_UNIT = re.compile(
     r"|(?P<volume2>vol|volume|volumen|v/v|v))?\.?"
     r"|by (?P<mass3>weight|mass)|by (?P<volume3>volume)"
 )
+#: "V/R", "vir:reg": a ratio whose heading says which comes first.
+_RATIO_HEADING = re.compile(
+    r"(?:v|vir|virg)\.?\s*[/:]\s*(?:r|reg|rg|mg)\.?|(?:r|reg|rg)\.?\s*[/:]\s*(?:v|vir)\.?"
+)
 _BRACKETS = re.compile(r"[\[({]([^\[\](){}]*)[\])}]")
 
 #: What a row of totals, or of averages, begins with.
@@ -192,6 +197,10 @@ RECIPE_IN_TEXT = re.compile(
     rf"(?:[0-9]\s*(?:%|percent|pct|prozent|/)[^,;.]{{0,25}}?\b(?:{_RECIPE_NAMES})\b)"
     rf"|(?:\b(?:{_RECIPE_NAMES})\b[^,;.]{{0,15}}?[0-9]\s*(?:%|percent|pct|prozent))",
     re.IGNORECASE,
+)
+#: A resin that is called so is not all virgin.
+RECIPE_IN_RESIN = re.compile(
+    rf"\b(?:{_RECIPE_NAMES.partition('|virgin')[0]})\b|[0-9]\s*%\s*virgin", re.IGNORECASE
 )
 _RECIPE_HEADING = frozenset(
     [
@@ -232,6 +241,9 @@ _RECIPE_HEADING = frozenset(
         "virgen",
         "molido",
         "filler",
+        "return",
+        "returns",
+        "rework",
     ]
 )
 _HARMLESS = frozenset(
@@ -475,6 +487,8 @@ def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
     bare = " ".join(title.words)
     if bare in JOB_COLUMNS and not title.brackets:
         return _with_unit(bare, title, 0)
+    if _RATIO_HEADING.fullmatch(plain):
+        return Meaning("recipe", title, 1)
     if title.words[:1] and title.words[0] in ("note", "notes", "remark", "remarks", "comment"):
         return Meaning("", title)
     if _PARTS_PER_HOUR.fullmatch(plain.strip(" .")):
@@ -567,7 +581,8 @@ def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list
     recipe = recipe or (bool(known & {"virgin", "regrind"}) and "density" not in known)
     recipe = recipe or (title.percent and not harmless)
     recipe = recipe or (known == {"share"} and not unknown)
-    recipe = recipe and not harmless
+    recipe = (recipe and not harmless) or bool(_RECIPE_HEADING & set(words))
+    recipe = recipe and "density" not in known
     rest = [
         w
         for w in words
