@@ -14,7 +14,7 @@ from typing import Any
 from ..cells.wording import in_system
 from ..errors import CellError
 from ..tables.job_rows import SizedJob
-from ..workbook.book import Book
+from ..workbook.book import Book, Cell
 from ..workbook.evaluator import Evaluator, FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
 from .blanks import BlankRead, blank_reads
@@ -30,6 +30,7 @@ from .requote import Worked, worked_out
 
 __all__ = ["Context", "Line", "Use", "passed_through", "percent", "spot"]
 
+_MOST_BEHIND = 5_000  # cells that a result may follow from, to be looked through
 _OFFERED = re.compile(r"\bprice\b|\bqty\b|\bquantity\b|\bpieces\b|\bpcs\b", re.IGNORECASE)
 
 
@@ -46,6 +47,7 @@ class Context(Calls):
         self, book: Book, values: Evaluator, tick: Callable[[], None] = lambda: None
     ) -> None:
         super().__init__(book, values, tick)
+        self._behind: dict[Place, tuple[list[Cell], set[Place]] | None] = {}
         self._note_jobs()
 
     def _note_jobs(self) -> None:
@@ -107,9 +109,24 @@ class Context(Calls):
     def _records(self) -> tuple[list[Record], frozenset[Place]]:
         return records_of(self)
 
+    def behind(self, cell: Cell) -> tuple[list[Cell], set[Place]] | None:
+        """(typed cells, formulas) that a cell follows from, kept; None where too many."""
+        if cell.place not in self._behind:
+            self._behind[cell.place] = self.values.inputs_of(cell, _MOST_BEHIND)
+        return self._behind[cell.place]
+
     def record(self, line: Line) -> Record:
         """The cells of one line."""
         return self._record_of[id(line)]
+
+    def belongs_to_another(self, place: Place, record: Record) -> bool:
+        """Whether a cell is one of another line."""
+        owner = self._owner_of.get(place)
+        return owner is not None and owner is not record
+
+    @cached_property
+    def _owner_of(self) -> dict[Place, Record]:
+        return {place: record for record in self.records for place in record.places}
 
     def worked_of(self, line: Line) -> Worked:
         """One line worked out again."""

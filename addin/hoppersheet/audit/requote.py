@@ -276,7 +276,7 @@ class _Worker:
         """A typed number without a known heading that a result follows from, "" where none does."""
         place = self.record.cells.get(role)
         cell = self.context.book.cell(place) if place is not None else None
-        follows = self.context.values.inputs_of(cell, 3_000) if cell is not None else None
+        follows = self.context.behind(cell) if cell is not None else None
         if follows is None:
             return ""
         known = set(self.record.cells.values())
@@ -456,15 +456,18 @@ class _Worker:
     def _other_amounts(self, place: Place) -> str:
         """Another number of the line that its net price follows from, such as an option's price."""
         cell = self.context.book.cell(place)
-        follows = self.context.values.inputs_of(cell, 3_000) if cell is not None else None
+        follows = self.context.behind(cell) if cell is not None else None
         if follows is None:
             return "more than can be followed"
         known = {self.record.cells.get(r) for r in ("quantity", "discount", "list price")}
+        known.add(place)  # somebody may have typed it
         price = self.record.cells.get("list price")
         of_price = self._behind(price) if price is not None else set()
         for typed in follows[0]:
             if typed.place in known or typed.place in of_price:
                 continue
+            if self.context.belongs_to_another(typed.place, self.record):
+                continue  # a slip, not another amount
             if isinstance(typed.value, float) and typed.value and not self.context.in_catalog(
                 typed.place
             ):  # fmt: skip
@@ -473,7 +476,7 @@ class _Worker:
 
     def _behind(self, place: Place) -> set[Place]:
         cell = self.context.book.cell(place)
-        follows = self.context.values.inputs_of(cell, 3_000) if cell is not None else None
+        follows = self.context.behind(cell) if cell is not None else None
         return {typed.place for typed in follows[0]} if follows is not None else set()
 
 

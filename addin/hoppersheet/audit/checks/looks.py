@@ -67,7 +67,8 @@ def _unseen(context: Context) -> Iterator[Finding]:
     groups: dict[tuple[str, str], list[Cell]] = {}
     for _, role, cell in _feeding(context):
         value = context.value(cell.place)
-        if isinstance(value, float) and _cannot_be_seen(cell):
+        counts = isinstance(value, float) or (role in _NUMBERS and value not in (None, ""))
+        if counts and _cannot_be_seen(cell):
             groups.setdefault((cell.place[0], role), []).append(cell)
     for cells in groups.values():
         places = [cell.place for cell in cells]

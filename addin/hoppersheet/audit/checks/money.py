@@ -46,6 +46,30 @@ def _quantities(context: Context) -> Iterator[Finding]:
         )
 
 
+def _without_price(context: Context) -> Iterator[Finding]:
+    """Lines that count as 0 because their price is no number."""
+    for worked in context.worked:
+        record = worked.record
+        price = record.cells.get("list price") or record.blank.get("list price")
+        net = record.cells.get("net price")
+        if price is None or net is None or worked.price is not None or context.value(net) != 0.0:
+            continue
+        value = context.value(price)
+        name = f" of {worked.name!r}" if worked.name else ""
+        says = "is blank" if value in (None, "") else f"is {value!r}, no number"
+        cell = context.book.cell(net)
+        yield finding(
+            "total skips lines",
+            "error",
+            price,
+            f"The list price{name} {says}, and {spot(net)} makes a 0 of it: the line counts as "
+            "nothing in the total; type the price, and let an error show.",
+            formula=cell.formula if cell is not None else None,
+            value=value,
+            cells=(price, net),
+        )
+
+
 def _is(value: object) -> bool:
     return isinstance(value, float)
 
@@ -255,6 +279,7 @@ def _currencies(context: Context) -> Iterator[Finding]:
 def check(context: Context) -> Iterator[Finding]:
     """``quantity``, ``total skips lines``, ``discount``, ``total differs``, ``currency``."""
     yield from _quantities(context)
+    yield from _without_price(context)
     yield from _weights(context)
     yield from _block(context)
     yield from _other_amounts(context)
