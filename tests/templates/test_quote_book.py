@@ -172,6 +172,24 @@ def test_the_cards_of_one_line_are_what_plain_arithmetic_gives(book: Book) -> No
     assert book.named("one_line_open") == 0
 
 
+def test_one_line_of_three_typed_cells(office: Office, tmp_path: Any) -> None:
+    """Resin, rate and hours: the rest from the table; no range stated, so nothing is in between."""
+    book = quote.build(rows=1)
+    demo.fill_one_line(book, {"resin": "PC", "stated": 100, "hours": 4})
+    seen = Book(book, tmp_path / "q.xlsx", office)
+    usual = table_value("PC", "bulk density", "US") or 0
+    needs = 100 * 4 / usual
+    assert seen.value("One line", figure("needs")) == near(needs)
+    assert seen.value("One line", figure("h_low")) == 4
+    assert seen.value("One line", figure("h_likely")) == 4
+    after = min(s for s in seen.model().sizes if s >= needs)
+    assert seen.value("One line", "M7") == near(after)
+    assert seen.value("One line", "B2").startswith(f"Needs {round(needs, 1):g} ft³: EXAMPLE-")
+    assert seen.value("One line", "M13") == "not known"  # by mass or by volume?
+    assert seen.named("one_line_open") == 1
+    assert "invented model" in seen.value("One line", "F1")
+
+
 @BOTH
 def test_the_row_that_one_line_offers_is_the_line_on_sizing(book: Book) -> None:
     offered = {

@@ -138,8 +138,8 @@ FIGURES: dict[str, tuple[str, str, str]] = {
                            f'"",' + number(IN["high"], "throughput")
              + ",MAX({rate},{likely})))", "rate"),
     "h_low": ("hours, low", f'IF({IN["hours_low"]}="",{{h_likely}},{IN["hours_low"]})', "hours"),
-    "h_likely": ("hours, likely", f'IF({IN["hours_likely"]}="",{IN["hours"]}&"",'
-                 f'{IN["hours_likely"]})', "hours"),
+    "h_likely": ("hours, likely", f'IF({IN["hours_likely"]}="",IF({IN["hours"]}="","",'
+                 f'{IN["hours"]}),{IN["hours_likely"]})', "hours"),
     "h_high": ("hours, high", f'IF({IN["hours_high"]}="",MAX({IN["hours"]},{{h_likely}}),'
                f'{IN["hours_high"]})', "hours"),
     "reserve": ("reserve", f'IF({IN["reserve"]}="",0,{IN["reserve"]})', "share"),
