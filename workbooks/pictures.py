@@ -22,7 +22,7 @@ from hoppersheet.hosts.calc.office import Office
 FOLDER = Path(__file__).parent
 BOOK = FOLDER / "demo_quote.xlsx"
 #: Pages of the audit's report that are pictured; the register is cut to its first lines.
-_REPORT_PAGES = {"summary": 0.0, "assumptions": 4.4}
+_REPORT_PAGES = {"sign_off": 0.0, "assumptions": 4.4}
 #: The sheet's name in the footer of a page.
 _QUOTE_FOOTER = (
     rf"(?:Internal: |{BOOK.name}, )([^\n]*?)\s+(?:Page )?\d+ of \d+|(Quote)\s+Page \d+ of \d+"
@@ -31,7 +31,7 @@ _QUOTE_FOOTER = (
 _BEHIND = ("Line checks", "Page plan", "Curves")
 #: Lines of text of a page that shows headings and prepared rows alone.
 _HEADINGS = 4
-_REPORT_FOOTER = r"report\.xlsx, (\w+)\s+Page"
+_REPORT_FOOTER = r"report\.xlsx, ([\w-]+)\s+Page"
 DOTS = 110  # per inch
 _FOOT = 0.75  # inches at the lower edge: the footer is not part of the picture
 _EDGE = 8  # dots of white around what is cut out
@@ -56,7 +56,7 @@ def pages(pdf: Path, footer: str) -> dict[int, str]:
         sheet = next((name for name in found[-1].groups() if name), "") if found else "Quote"
         if sheet in _BEHIND:
             continue
-        stem = sheet.strip().lower().replace(" ", "_")
+        stem = sheet.strip().lower().replace(" ", "_").replace("-", "_")
         part = sum(name.rpartition("-")[0] == stem for name in names.values()) + 1
         names[number] = f"{stem}-{part}"
     alone = [n for n in names.values() if n.endswith("-1") and f"{n[:-1]}2" not in names.values()]
