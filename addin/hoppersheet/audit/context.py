@@ -13,7 +13,7 @@ from typing import Any
 
 from ..cells.wording import in_system
 from ..errors import CellError
-from ..tables.job_rows import SizedJob
+from ..tables.sized_job import SizedJob
 from ..workbook.book import Book, Cell
 from ..workbook.evaluator import Evaluator, FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place

@@ -12,8 +12,9 @@ from ..errors import CellError
 from ..registry import Argument
 from ..tables.job_columns import JOB_COLUMNS, RESULT_COLUMNS
 from ..tables.job_numbers import column_reader, share_reader
-from ..tables.job_rows import JobSizer, SizedJob
+from ..tables.job_rows import JobSizer
 from ..tables.jobs import catalog_for, sizer_of
+from ..tables.sized_job import SizedJob
 from ..workbook.evaluator import Area, SizingCall
 from ..workbook.formulas import Place
 from .calls import Calls

@@ -7,14 +7,12 @@ files, the workbooks, HOPPER_SIZE_JOBS and the audit.
 from __future__ import annotations
 
 from functools import cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from ..cells.quantities import QUANTITIES
 from ..cells.units import HOME_FACTORS
 from ..errors import CellError, NoAnswer, WrongKind
-
-if TYPE_CHECKING:
-    from .job_rows import SizedJob
+from .sized_job import SizedJob
 
 __all__ = [
     "AS_LISTED",
@@ -70,7 +68,7 @@ class ResultColumn(NamedTuple):
 
     Attributes:
         name: its heading, without the unit.
-        field: of :class:`~hoppersheet.tables.job_rows.SizedJob`.
+        field: of :class:`~hoppersheet.tables.sized_job.SizedJob`.
         quantity: of its numbers, "" for text.
         number_format: how a workbook shows it; two more digits than a catalog has, so that 10.04
             is not 10.0 beside 10.0.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from operator import itemgetter
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..cells.numbers_in_text import shown
 from ..cells.quantities import QUANTITIES
@@ -25,48 +25,18 @@ from .job_reading import Reading, find_headings
 from .job_survey import is_total
 from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text
 from .resin_table import called
+from .sized_job import SizedJob
 
 __all__ = [
     "JOB_COLUMNS",
     "NOT_STATED",
     "RESULT_COLUMNS",
     "JobSizer",
-    "SizedJob",
     "reason_of",
 ]
 
 _MOST_UNKNOWN = 50
 _RATE = ("throughput", "drying hours", "reserve")
-
-
-class SizedJob(NamedTuple):
-    """The answer for one row, in SI; None where there is no answer.
-
-    ``problem`` is None where the next size was found. With a ``problem`` the other fields hold
-    as much as could be worked out. ``not_job`` says why a row is no job; then all others are None.
-    """
-
-    blend_density: float | None = None
-    required_volume: float | None = None
-    size_below: float | None = None
-    hours_at_size_below: float | None = None
-    next_size: float | None = None
-    hours_at_next_size: float | None = None
-    model: str = ""
-    price: Any = None
-    assumed: str = ""
-    check: str = ""
-    problem: CellError | None = None
-    not_job: str = ""
-    throughput: float | None = None
-    drying_hours: float | None = None
-    #: (column, reason) of each thing that is wrong with the row
-    faults: tuple[tuple[str, str], ...] = ()
-
-    @property
-    def is_job(self) -> bool:
-        """Whether the row holds a job, sized or not."""
-        return not self.not_job
 
 
 _EMPTY = SizedJob(not_job="empty")

@@ -10,7 +10,8 @@ from ...cells.wording import in_system, rounded
 from ...errors import InputFileError
 from ..job_blends import Blend
 from ..job_columns import NOT_STATED, job_name
-from ..job_rows import JobSizer, SizedJob
+from ..job_rows import JobSizer
+from ..sized_job import SizedJob
 from .sizing import SizedList
 
 __all__ = ["QuoteLines", "chosen_rows", "quote_lines"]

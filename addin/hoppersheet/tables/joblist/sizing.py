@@ -10,7 +10,8 @@ from ...cells.values import is_blank
 from ...errors import InputFileError, WrongKind
 from ..catalog import CatalogTable
 from ..job_columns import reason_of
-from ..job_rows import JobSizer, SizedJob
+from ..job_rows import JobSizer
+from ..sized_job import SizedJob
 from .opening import JobFile
 
 __all__ = ["Row", "SizedList", "size_list"]

@@ -12,7 +12,8 @@ from ...cells.wording import in_system, rounded
 from ..catalog import CatalogTable
 from ..hazards import never_together
 from ..job_columns import job_name
-from ..job_rows import JobSizer, SizedJob
+from ..job_rows import JobSizer
+from ..sized_job import SizedJob
 from .terminal import price_of
 
 if TYPE_CHECKING:
