@@ -19,7 +19,6 @@ from hoppersheet.audit import Audit, audit_book
 from hoppersheet.audit.accepted import read_accepted
 from hoppersheet.audit.lines import CHOSEN_RULES, Candidate, chosen_of
 from hoppersheet.audit.outputs.report import write_report
-from hoppersheet.audit.outputs.words import verdict
 from hoppersheet.errors import InputFileError
 
 
@@ -34,7 +33,7 @@ def audited(quote: Quote, folder: Path, **options: Any) -> Audit:
 def test_nothing_found_stands_only_where_all_was_examined(style: str, tmp_path: Path) -> None:
     audit = audited(build(style), tmp_path)
     assert audit.status == 0 and audit.coverage.complete
-    assert "Nothing found, and all was looked at" in verdict(audit)
+    assert "Nothing found, and all was looked at" in audit.verdict
     assert audit.coverage.worked_out == 6 and audit.coverage.total
     assert audit.sign_off.total == pytest.approx(audit.sign_off.right_total, abs=0.01)
 
@@ -44,7 +43,7 @@ def test_a_book_without_our_functions_and_without_sizing(tmp_path: Path) -> None
     book.active["A1"], book.active["A2"] = 3, "=A1*2"
     audit = audit_book(stored(book, tmp_path / "book.xlsx"), "core")
     assert audit.status == 1 and audit.findings == []
-    assert verdict(audit).startswith("Nothing was examined: no cell calls")
+    assert audit.verdict.startswith("Nothing was examined: no cell calls")
 
 
 def test_a_form_that_nobody_has_filled_in(tmp_path: Path) -> None:
@@ -56,7 +55,7 @@ def test_a_form_that_nobody_has_filled_in(tmp_path: Path) -> None:
             else:
                 cell.value = None
     audit = audit_book(stored(book, tmp_path / "book.xlsx"), "core")
-    assert audit.status == 1 and verdict(audit).startswith("Nothing was examined: the workbook has")
+    assert audit.status == 1 and audit.verdict.startswith("Nothing was examined: the workbook has")
 
 
 def test_what_could_not_be_computed_is_named_and_never_called_fine(tmp_path: Path) -> None:
@@ -65,7 +64,7 @@ def test_what_could_not_be_computed_is_named_and_never_called_fine(tmp_path: Pat
     audit = audited(quote, tmp_path)
     found = [f for f in audit.findings if f.kind in ("not computed", "typed over", "odd formula")]
     assert (found[0].sheet, found[0].cell) == volume and audit.status == 1
-    assert "Nothing found" not in verdict(audit) and not audit.coverage.complete
+    assert "Nothing found" not in audit.verdict and not audit.coverage.complete
 
 
 def test_a_volume_that_was_not_recognized_is_not_called_examined(tmp_path: Path) -> None:
@@ -76,7 +75,7 @@ def test_a_volume_that_was_not_recognized_is_not_called_examined(tmp_path: Path)
     assert set(audit.coverage.not_examined.values()) == {
         "a plain formula that was not recognized by its headings"
     }
-    assert audit.status == 1 and "Nothing found" not in verdict(audit)
+    assert audit.status == 1 and "Nothing found" not in audit.verdict
 
 
 def test_json_carries_what_was_looked_at(tmp_path: Path) -> None:
@@ -102,7 +101,7 @@ def test_the_total_is_worked_out_again_with_its_amount(tmp_path: Path) -> None:
     quote.put(1, "price", 5000.0)  # 18 ft3 lists at 5,510: 510 less, 3 % order discount: 494.70
     audit = audited(quote, tmp_path)
     assert audit.sign_off.right_total == pytest.approx(53_928.90, abs=0.01)
-    assert "the workbook says 53,434.20 (494.70 less)" in verdict(audit)
+    assert "the workbook says 53,434.20 (494.70 less)" in audit.verdict
 
 
 def test_findings_stand_in_the_order_of_what_is_at_stake(tmp_path: Path) -> None:
@@ -224,7 +223,7 @@ def test_what_was_accepted_is_not_open_until_it_changes(tmp_path: Path) -> None:
     assert audit.status == 1
     _signed(report)
     again = audit_book(audit.path, "core", accepted=read_accepted(report))
-    assert again.status == 0 and "1 finding accepted earlier" in verdict(again)
+    assert again.status == 0 and "1 finding accepted earlier" in again.verdict
     assert again.findings[0].accepted == "accepted by A. Sample on 2026-11-20: agreed by mail"
     write_report(again, tmp_path / "second.xlsx")
     assert len(read_accepted(tmp_path / "second.xlsx")) == 1  # it stays accepted

@@ -74,7 +74,7 @@ class Audit:
         return {
             "workbook": str(self.path),
             "fingerprint": fingerprint(self.path),
-            "verdict": verdict(self),
+            "verdict": self.verdict,
             "status": self.status,
             "coverage": self.coverage.as_dict(),
             "sign_off": self.sign_off.as_dict(),
@@ -85,6 +85,11 @@ class Audit:
             "elsewhere": self.elsewhere,
             "engine": self.engine,
         }
+
+    @property
+    def verdict(self) -> str:
+        """The audit in a few sentences."""
+        return verdict(self.coverage, self.findings, self.sign_off)
 
     @property
     def open(self) -> list[Finding]:

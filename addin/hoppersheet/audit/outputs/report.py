@@ -17,7 +17,7 @@ from ...workbook.formulas import address, quoted_sheet
 from ..findings import KINDS, Finding
 from ..labels import without_unit
 from ..register import six_digits
-from .words import CAUTIONS, fingerprint, money, verdict
+from .words import CAUTIONS, fingerprint, money
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -185,7 +185,7 @@ class _Writer:
         """What whoever signs reads: the verdict, the lines, the findings, what was looked at."""
         audit = self.audit
         sheet = self.sheet("Sign-off", "Audit of a hopper workbook", _WIDTHS, len(_WIDTHS))
-        row = self._lines(sheet, 3, [verdict(audit)], self.verdict) + 1
+        row = self._lines(sheet, 3, [audit.verdict], self.verdict) + 1
         row = self._signed_lines(sheet, row)
         if audit.findings:
             row = self._first_findings(sheet, row + 1)

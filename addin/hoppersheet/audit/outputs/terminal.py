@@ -11,7 +11,7 @@ from ...cells.wording import counted
 from ..checks.values import said
 from ..findings import SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
-from .words import money, signed_row, sized, verdict
+from .words import money, signed_row, sized
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -32,7 +32,7 @@ def print_audit(audit: Audit) -> None:
     """Print what an audit found: the lines first, then findings, then what was not looked at."""
     coverage = audit.coverage
     click.echo(
-        f"{audit.path}: {sized(audit)}, {coverage.examined} of "
+        f"{audit.path}: {sized(audit.lines, audit.elsewhere)}, {coverage.examined} of "
         f"{counted(coverage.cells, 'sizing cell')} examined; calculated by {audit.engine}."
     )
     _print_sign_off(audit)
@@ -49,7 +49,7 @@ def print_audit(audit: Audit) -> None:
         click.echo("\nLOOKED AT")
         for sentence in coverage.sentences():
             click.echo(f"  {sentence}")
-    click.echo(f"\n{verdict(audit)}")
+    click.echo(f"\n{audit.verdict}")
     if audit.assumptions:
         register = counted(len(audit.assumptions), "assumption")
         click.echo(f"{register} in the register (--out, --json).")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,8 +12,9 @@ from ...cells.wording import counted, rounded
 from ..findings import SEVERITIES
 
 if TYPE_CHECKING:
-    from .. import Audit
-    from ..sign_off import SignedLine
+    from ..coverage import Coverage
+    from ..findings import Finding
+    from ..sign_off import SignedLine, SignOff
 
 __all__ = ["CAUTIONS", "fingerprint", "money", "signed_row", "sized", "verdict"]
 
@@ -31,15 +33,14 @@ _ADVICE = {
 }
 
 
-def sized(audit: Audit) -> str:
+def sized(lines: int, elsewhere: int) -> str:
     """``"7 lines, 29 calculations elsewhere"``."""
-    elsewhere = f", {counted(audit.elsewhere, 'calculation')} elsewhere" if audit.elsewhere else ""
-    return counted(audit.lines, "line") + elsewhere
+    others = f", {counted(elsewhere, 'calculation')} elsewhere" if elsewhere else ""
+    return counted(lines, "line") + others
 
 
-def verdict(audit: Audit) -> str:
-    """The audit in a few sentences; it never claims more than was looked at."""
-    coverage = audit.coverage
+def verdict(coverage: Coverage, findings: Sequence[Finding], signed: SignOff) -> str:
+    """An audit in a few sentences; it never claims more than was looked at."""
     if not coverage.anything:
         if coverage.unfinished or coverage.not_examined:
             return (
@@ -51,8 +52,8 @@ def verdict(audit: Audit) -> str:
             "recognized as sizing a hopper. That says nothing about the workbook."
         )
     parts = []
-    accepted = sum(bool(found.accepted) for found in audit.findings)
-    counts = Counter(found.severity for found in audit.findings if not found.accepted)
+    accepted = sum(bool(found.accepted) for found in findings)
+    counts = Counter(found.severity for found in findings if not found.accepted)
     worst = next((s for s in SEVERITIES if counts[s]), None)
     seen = f"{coverage.examined} of {counted(coverage.cells, 'sizing cell')} examined"
     if worst is None:
@@ -67,13 +68,12 @@ def verdict(audit: Audit) -> str:
             parts.append(f"Not all was looked at: {seen}.")
     if accepted:
         parts.append(f"{counted(accepted, 'finding')} accepted earlier.")
-    parts += _total_said(audit)
+    parts += _total_said(signed)
     return " ".join(parts)
 
 
-def _total_said(audit: Audit) -> list[str]:
+def _total_said(signed: SignOff) -> list[str]:
     """What the total is, worked out again."""
-    signed = audit.sign_off
     if signed.total is None or signed.right_total is None:
         return []
     right, book = money(signed.right_total), money(signed.total)
