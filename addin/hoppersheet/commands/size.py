@@ -14,7 +14,7 @@ from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
 from ..cells.wording import counted, in_both
 from ..errors import InputFileError
-from ..files import may_write
+from ..existing import may_write
 from ..tables.catalog import CatalogTable
 from ..tables.job_columns import AS_LISTED
 from ..tables.joblist import (
@@ -137,7 +137,7 @@ def command(
     check_file(catalog)
     given = None
     if answers:
-        from ..tables.joblist.fixes import read_answers
+        from ..tables.joblist.answers import read_answers
 
         given = read_answers(answers)
     files = open_jobs(jobs, stated, given)

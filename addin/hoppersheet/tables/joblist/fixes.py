@@ -1,28 +1,25 @@
-"""The fix list: rows with a problem as questions to their writer, and the answers read back.
+"""The fix list: rows with a problem as questions to their writer.
 
 One line per question: the row and job in the customer's words, the heading, what the cell says,
-the question, and a blank to fill in.
+the question, and a blank to fill in (:mod:`.answers` reads it back).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 from ...cells.quantities import QUANTITIES
 from ...cells.values import is_blank
-from ...errors import InputFileError
 from ...files import replacing
 from ..job_cells import ClockTime, Percent
 from ..job_columns import JOB_COLUMNS, job_name
+from .answers import HEADINGS
 from .book_output import TableSheet
 from .sizing import Row, SizedList
 
-__all__ = ["Answers", "read_answers", "write_fixes"]
+__all__ = ["write_fixes"]
 
-_HEADINGS = ("sheet", "row", "job", "heading", "the list says", "question", "answer", "column")
 _WIDTHS = (14, 7, 26, 26, 22, 80, 18, 18)
 _ANSWER_FILL = "FFFFF6CC"
 _TITLE = "Questions about the job list: please fill in the column answer, and send this file back."
@@ -50,7 +47,7 @@ def write_fixes(path: str, lists: Sequence[SizedList], broken: Sequence[Sequence
         sheet.column_dimensions[letter].width = width
     sheet.freeze_panes = "A3"
     sheet.append([cells.bold(_TITLE)])
-    sheet.append([cells.heading(name) for name in _HEADINGS])
+    sheet.append([cells.heading(name) for name in HEADINGS])
     fill = PatternFill("solid", fgColor=_ANSWER_FILL)
     count = 0
     for sized, rows in zip(lists, broken, strict=True):
@@ -113,56 +110,3 @@ def _asked(sized: SizedList, column: str, reason: str) -> str:
     if not unit or unit == "1":
         return f"{reason}. What is right?"
     return f"{reason}. What is right, in {unit}?"
-
-
-@dataclass
-class Answers:
-    """What a filled list of questions says.
-
-    Attributes:
-        cells: (sheet, row) -> our column -> the answer.
-        blank: how many questions were left open.
-    """
-
-    cells: dict[tuple[str, int], dict[str, Any]] = field(default_factory=dict)
-    blank: int = 0
-
-    def columns(self, sheet: str) -> list[str]:
-        """Our columns that have an answer, in their order."""
-        found = {name for (where, _), row in self.cells.items() if where == sheet for name in row}
-        return [name for name in JOB_COLUMNS if name in found] + sorted(found - set(JOB_COLUMNS))
-
-
-def read_answers(path: str) -> Answers:
-    """Read a filled list of questions.
-
-    Raises:
-        InputFileError: it is no such list.
-    """
-    from ...workbook.package import Package
-    from ...workbook.sheet_rows import ShownAs, sheet_rows
-
-    if not Path(path).is_file():
-        raise InputFileError(f"there is no file {path}")
-    package = Package(path)
-    package.refuse_document_types()
-    found = sheet_rows(package, package.sheets[0].name, ShownAs(Percent, ClockTime))
-    rows = iter(found.rows)
-    for row in rows:
-        if [str(cell or "") for cell in row[: len(_HEADINGS)]] == list(_HEADINGS):
-            break
-    else:
-        raise InputFileError(
-            f"{path} is no list of questions that --fixes wrote: the headings "
-            f"{', '.join(_HEADINGS)} are missing"
-        )
-    answers = Answers()
-    for row in rows:
-        sheet, number, *_, answer, column = [*row, *[None] * len(_HEADINGS)][: len(_HEADINGS)]
-        if not isinstance(number, float) or is_blank(column):
-            continue
-        if is_blank(answer):
-            answers.blank += 1
-            continue
-        answers.cells.setdefault((str(sheet or ""), int(number)), {})[str(column)] = answer
-    return answers

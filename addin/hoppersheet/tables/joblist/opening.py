@@ -30,7 +30,7 @@ from .text_files import Hits, text_source
 from .workbooks import workbook_sources
 
 if TYPE_CHECKING:
-    from .fixes import Answers
+    from .answers import Answers
 
 __all__ = [
     "BOOK_ENDINGS",
