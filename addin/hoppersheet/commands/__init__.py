@@ -9,5 +9,5 @@ import click
 
 __all__ = ["FORCE"]
 
-#: Every command that writes a file takes it; see :func:`hoppersheet.files.may_write`.
+#: Every command that writes a file takes it; see :func:`hoppersheet.existing.may_write`.
 FORCE = click.option("--force", is_flag=True, help="Write over an output file that exists.")

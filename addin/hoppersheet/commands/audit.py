@@ -15,7 +15,7 @@ from ..audit import ENGINES, Audit, audit_book
 from ..audit import Progress as Report
 from ..audit.accepted import read_accepted
 from ..audit.outputs.terminal import print_audit
-from ..files import may_write
+from ..existing import may_write
 from ..screen import json_text
 from . import FORCE
 

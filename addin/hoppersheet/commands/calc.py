@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from .._version import __version__
-from ..files import may_write
+from ..existing import may_write
 from . import FORCE
 
 

@@ -6,7 +6,7 @@ import sys
 
 import click
 
-from ..files import may_write
+from ..existing import may_write
 from . import FORCE
 
 

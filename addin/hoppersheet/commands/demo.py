@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from ..files import may_write, replacing
+from ..existing import may_write
+from ..files import replacing
 from . import FORCE
 
 __all__ = ["FILES", "command"]

@@ -7,7 +7,8 @@ from pathlib import Path, PureWindowsPath
 
 import click
 
-from ..files import may_write, replacing
+from ..existing import may_write
+from ..files import replacing
 from ..hosts.excel import addin_file, descriptions, install, places
 from ..hosts.excel.bootstrap import Paths
 from . import FORCE

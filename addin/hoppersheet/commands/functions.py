@@ -9,7 +9,8 @@ import click
 from ..call import find
 from ..describe import argument_words, facts
 from ..errors import CellError
-from ..files import may_write, replacing
+from ..existing import may_write
+from ..files import replacing
 from ..functions import all_functions
 from ..registry import REQUIRED, CellFunction
 from ..templates.cautions import ABOUT_ARGUMENT

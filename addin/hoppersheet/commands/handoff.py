@@ -10,7 +10,7 @@ import click
 
 from ..audit import ENGINES
 from ..cells.wording import counted
-from ..files import may_write
+from ..existing import may_write
 from . import FORCE
 from .audit import progress_bar
 

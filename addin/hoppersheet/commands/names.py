@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from ..files import may_write
+from ..existing import may_write
 from . import FORCE
 
 

@@ -12,7 +12,7 @@ import click
 from ..cells.quantities import SYSTEMS
 from ..cells.wording import counted
 from ..errors import InputFileError
-from ..files import may_write
+from ..existing import may_write
 from . import FORCE
 
 #: Kind -> what it is; the workbook comes from ``build()`` in templates/KIND.py.

@@ -30,7 +30,9 @@ _PACKAGE = Path(__file__).parents[2]
 _HERE = Path(__file__).parent
 
 #: Top-level modules of hoppersheet that no cell function needs.
-_NOT_IN_OFFICE = frozenset(("__main__.py", "cli.py", "files.py", "screen.py", "vectors.py"))
+_NOT_IN_OFFICE = frozenset(
+    ("__main__.py", "cli.py", "existing.py", "files.py", "screen.py", "vectors.py")
+)
 
 # Files of this folder that run inside the office: those that it loads by itself, the others.
 _COMPONENTS = ("component.py", "load_job.py")
