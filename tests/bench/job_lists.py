@@ -19,10 +19,10 @@ HEADINGS = [
     "regrind density", "throughput", "drying hours", "reserve", "note",
 ]  # fmt: skip
 
-#: Result cells such as ``size`` adds to a row: nine, of the usual lengths.
+#: Result cells such as ``size`` adds to a row: eleven, of the usual lengths.
 RESULTS: list[Any] = [
     35.2147239263804, 19.3084214932127, 12.0, 2.17521665428548, 20.0, 3.6253610904758, "EXAMPLE-20",
-    "shares by volume: by mass the volume would be 12.5 % larger", None,
+    12600, "shares by volume: by mass the volume would be 12.5 % larger", None, None,
 ]  # fmt: skip
 
 # Resin, bulk density and regrind density in lb/ft3, hours: invented, of the usual magnitude.

@@ -13,6 +13,11 @@ import pytest
 
 from hoppersheet import CellError, call
 from hoppersheet.tables.job_rows import RESULT_COLUMNS, reason_of
+from hoppersheet.tables.job_words import (
+    RECIPE_IN_RESIN,
+    RECIPE_IN_TEXT,
+    may_speak_of_recipe,
+)
 from tables.joblists import CATALOG, FULL, PLAIN, rows_of, run, sizer
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
@@ -472,3 +477,36 @@ def test_the_summary_of_a_sized_workbook(tmp_path: Path) -> None:
     assert ("pc", "2, 3, 4", 3) in {row[:3] for row in said}
     assert [row[1] for row in book["Problems"].values] == ["job", "C"]
     assert ("throughput", "Rate (lb/h)", "lb/h, heading") in set(book["Reading"].values)
+
+
+def test_the_quick_look_overlooks_no_name_of_a_recipe() -> None:
+    names = [
+        "regrind",
+        "re-grind",
+        "reground",
+        "rg",
+        "mahlgut",
+        "rebroyé",
+        "remolido",
+        "molido",
+        "recycled",
+        "reprocessed",
+        "pcr",
+        "pir",
+        "rezyklat",
+        "regenerat",
+        "regranulat",
+        "reciclado",
+        "master-batch",
+        "masterbatch",
+        "virgin",
+        "neuware",
+        "vierge",
+        "virgen",
+    ]
+    for name in names:
+        for text in (f"with 20 % {name}", f"{name} 20 %", f"20% {name.upper()}"):
+            assert RECIPE_IN_TEXT.search(text) and may_speak_of_recipe(text)
+        found = RECIPE_IN_RESIN.search(f"PP {name}")
+        assert not found or may_speak_of_recipe(f"PP {name}")
+    assert not may_speak_of_recipe("IM-12, black")

@@ -107,7 +107,6 @@ class Blender:
         columns, self.system = reading.columns, reading.system
         parts = [f"{c} {what}" for c in reading.components for what in ("share", "density")]
         self.names = (*_FIXED, *parts)
-        self._at = {name: at for at, name in enumerate(self.names)}
         self._recipe_heading = columns["recipe"].typed if "recipe" in columns else ""
         self._list_basis = reading.basis
         self._headings = {name: columns[name].typed for name in self.names if name in columns}
@@ -117,9 +116,10 @@ class Blender:
             for at, name in enumerate(self.names)
             if name.endswith(" share") and name in columns
         ]
+        #: component -> (place among the cells, reader)
         self._density = {
-            name[: -len(" density")]: column_reader(columns[name], reading.system, True)
-            for name in self.names
+            name[: -len(" density")]: (at, column_reader(columns[name], reading.system, True))
+            for at, name in enumerate(self.names)
             if name.endswith(" density") and name in columns
         }
         self._choose_basis = choice_reader(
@@ -145,8 +145,11 @@ class Blender:
         check: list[str] = []
         kept = [pair for pair in self._shares(cells, assumed) if pair[1] > 0.0]
         basis_cell = cells[_BASIS_AT]
-        basis = self._list_basis
-        if not is_blank(basis_cell):
+        if type(basis_cell) is str and basis_cell in BASIS:
+            basis = basis_cell
+        elif is_blank(basis_cell):
+            basis = self._list_basis
+        else:
             basis = self._choose_basis(basis_cell)
         parts = []
         virgin = regrind = None
@@ -179,10 +182,9 @@ class Blender:
         assumed: list[str],
         check: list[str],
     ) -> float:
-        shares = [share for _, share, _ in parts]
-        densities = [density for _, _, density in parts]
-        by_name = {name: density for name, _, density in parts}
-        virgin, regrind = by_name.get("virgin"), by_name.get("regrind")
+        names, shares, densities = zip(*parts)  # noqa: B905 Python 3.9
+        virgin = densities[names.index("virgin")] if "virgin" in names else None
+        regrind = densities[names.index("regrind")] if "regrind" in names else None
         if virgin is not None and regrind is not None and regrind > virgin * 1.0001:
             check.append(
                 f"regrind {with_unit(regrind, 'bulk density', self.system)} is denser than virgin "
@@ -215,6 +217,13 @@ class Blender:
                 how = "100 % virgin: the list has no column of shares"
             assumed.append(how)
             return [("virgin", 1.0)]
+        if len(stated) == 2 and stated[0][0] == "virgin":
+            (_, virgin, sure, _), (name, other, also_sure, _) = stated
+            if not (sure or also_sure) and abs(virgin + other - 100.0) <= 0.1:
+                # Two plain percentages, as in most rows: what is below, in fewer steps.
+                virgin, other = virgin / 100.0, other / 100.0
+                total = virgin + other
+                return [("virgin", virgin / total), (name, other / total)]
         fractions = self._as_fractions(stated)
         total = 0.0
         for _, fraction in fractions:
@@ -269,9 +278,11 @@ class Blender:
         self, name: str, cells: Sequence[Any], assumed: list[str], check: list[str]
     ) -> tuple[float, bool]:
         """(density in kg/m3, whether the list states it) of a component."""
-        at = self._at.get(f"{name} density")
-        read = self._density.get(name)
-        si = None if read is None or at is None else read(cells[at])
+        column = self._density.get(name)
+        si = None
+        if column is not None:
+            at, read = column
+            si = read(cells[at])
         if si is not None:
             low, high = _TYPICAL
             if not low <= si <= high:

@@ -123,7 +123,10 @@ class JobSizer:
         check: list[str] = []
         try:
             throughput_cell, hours_cell, reserve_cell = self._rate_cells(row)
-            throughput = self._throughput(throughput_cell, row, assumed)
+            if self._throughput_of is not None:
+                throughput = self._throughput_of(throughput_cell)
+            else:
+                throughput = self._throughput(row, assumed)
             hours = self._hours(hours_cell, row, assumed, check)
             reserve = self._reserve_of(reserve_cell) or 0.0
             blend = self._blender.blend(self._blend_cells(row))
@@ -180,9 +183,8 @@ class JobSizer:
         """The reserve of a row that was sized, as a fraction."""
         return self._reserve_of(self._rate_cells(self._prepared(row))[2]) or 0.0
 
-    def _throughput(self, cell: Any, row: Sequence[Any], assumed: list[str]) -> float:
-        if self._throughput_of is not None:
-            return self._throughput_of(cell)
+    def _throughput(self, row: Sequence[Any], assumed: list[str]) -> float:
+        """Throughput worked out from shots or parts."""
         if "shot mass" in self._at and "cycle time" in self._at:
             shot, cycle = (
                 self._readers[name](row[self._at[name]]) for name in ("shot mass", "cycle time")
@@ -202,8 +204,8 @@ class JobSizer:
 
     def _hours(self, cell: Any, row: Sequence[Any], assumed: list[str], check: list[str]) -> float:
         hours = self._hours_of(cell)
-        resin = row[self._resin_at] if self._resin_at is not None else None
         if hours is None:
+            resin = row[self._resin_at] if self._resin_at is not None else None
             if is_blank(resin):
                 raise WrongKind("the cell is blank", "drying hours")
             name = str(resin).strip()

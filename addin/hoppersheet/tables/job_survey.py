@@ -15,6 +15,7 @@ from .job_words import (
     RECIPE_IN_TEXT,
     TOTAL_WORDS,
     is_unit,
+    may_speak_of_recipe,
     plain_text,
 )
 
@@ -155,7 +156,7 @@ class Facts:
 
     def column(self, cells: Sequence[Any], first: int) -> None:
         """Many cells of the column, the first of them in row ``first``."""
-        if all(type(cell) is str for cell in cells):
+        if set(map(type, cells)) == {str}:
             block = "\0".join(cells) + "\0"
             if _PLAIN_BLOCK.fullmatch(block):
                 self._plain(cells, "\0" + block.replace("\0", "\0\0"), first)
@@ -240,12 +241,15 @@ class Survey:
 
     def _other(self, facts: Facts, cells: Sequence[Any], first: int) -> None:
         """Cells of a column that is not read: do they speak of a recipe, and the first ones."""
+        texts = [cell for cell in cells if type(cell) is str]
         if not facts.speaks:
-            texts = [cell for cell in cells if type(cell) is str]
+            text = "\n".join(texts)
             speaks = RECIPE_IN_RESIN if facts is self._resin else RECIPE_IN_TEXT
-            facts.speaks = speaks.search("\n".join(texts)) is not None
+            facts.speaks = may_speak_of_recipe(text) and speaks.search(text) is not None
         if len(facts.texts) >= _KEPT:
             return
+        if len(texts) == len(cells) and not set(texts).difference(facts.texts, _NOTHING, ("",)):
+            return  # all known, as in a column of machines
         for number, cell in enumerate(cells, first):
             if not is_blank(cell) and str(cell).strip() not in _NOTHING:
                 facts._keep(str(cell), number)

@@ -29,6 +29,7 @@ __all__ = [
     "Title",
     "is_unit",
     "is_unit_heading",
+    "may_speak_of_recipe",
     "meaning",
     "plain_text",
     "speaks_metric",
@@ -202,6 +203,21 @@ RECIPE_IN_TEXT = re.compile(
 RECIPE_IN_RESIN = re.compile(
     rf"\b(?:{_RECIPE_NAMES.partition('|virgin')[0]})\b|[0-9]\s*%\s*virgin", re.IGNORECASE
 )
+# Letters of which every text that matches one of the two holds some: looking for them is fast.
+_RECIPE_STEMS = (
+    "grind", "ground", "rg", "mahlgut", "rebroy", "remolid", "molido", "rec", "repro", "pcr",
+    "pir", "rezyklat", "regen", "regran", "master", "virg", "neuware", "vierge",
+)  # fmt: skip
+
+
+def may_speak_of_recipe(text: str) -> bool:
+    """False where neither :data:`RECIPE_IN_TEXT` nor :data:`RECIPE_IN_RESIN` can be found."""
+    if not text.isascii():
+        return True
+    lower = text.lower()
+    return any(stem in lower for stem in _RECIPE_STEMS)
+
+
 _RECIPE_HEADING = frozenset(
     [
         "recycled",

@@ -158,6 +158,8 @@ def called(name: str) -> tuple[str, ...]:
     known = _names().get(name_key(name), ())
     if known or len(name) > _LONGEST_TEXT:
         return known
+    if not _BETWEEN_SAYINGS.search(name) and _COLORS.isdisjoint(name.casefold().split()):
+        return ()
     parts = [
         part
         for part in _BETWEEN_SAYINGS.split(name)

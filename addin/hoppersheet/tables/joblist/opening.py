@@ -279,9 +279,9 @@ def _blank_end_cut(source: Source, last: int) -> Iterator[list[Any]]:
         if not any(row):
             gap += 1
             continue
-        for _ in range(min(gap, 10_001)):
-            yield []
-        gap = 0
+        if gap:
+            yield from ([] for _ in range(min(gap, 10_001)))
+            gap = 0
         yield row
 
 

@@ -26,7 +26,9 @@ _PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:[.,][0-9]{1,15})?")
 # also at tabs, so texts begin there too.
 _RUNS = r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
 # In a row whose cells each follow a \0: a cell that begins to run, or one in which one may begin.
-_MAY_RUN = re.compile(rf"""[;\t\r\n]|\0[ "]*{_RUNS}""")
+# Two searches are several times as fast as one for either.
+_BEGINS_TO_RUN = re.compile(rf"""\0[ "]*{_RUNS}""")
+_MAY_RUN_INSIDE = re.compile(r"[;\t\r\n]")
 _RUN_AT = re.compile(rf"""(^|[;\t\r\n])(?=[ "]*{_RUNS})""")
 
 
@@ -52,8 +54,10 @@ def _as_text(cell: Any) -> Any:
 
 def _as_texts(cells: list[Any], from_text: bool) -> list[Any]:
     """A row for a text file. Looking through a row of texts at once saves most of the time."""
-    if from_text and not _MAY_RUN.search("\0" + "\0".join(cells)):
-        return cells
+    if from_text:
+        row = "\0" + "\0".join(cells)
+        if not (_BEGINS_TO_RUN.search(row) or _MAY_RUN_INSIDE.search(row)):
+            return cells
     return [_as_text(cell) for cell in cells]
 
 
