@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,9 +14,8 @@ from ..workbook.book import Book
 from ..workbook.evaluator import Area, Evaluator, FormulaError, SizingCall, Unknown
 from ..workbook.formulas import Call, Node, Place, Reference, Word, address, quoted_sheet
 from .labels import Labels
-from .plain_formulas import PlainCall, plain_calls
 
-__all__ = ["Calls", "Use", "in_area", "passed_through", "result_with", "spot"]
+__all__ = ["Calls", "PlainCall", "Use", "in_area", "passed_through", "result_with", "spot"]
 
 
 def spot(place: Place) -> str:
@@ -30,6 +29,11 @@ class Use:
 
     call: SizingCall
     argument: Argument
+
+
+@dataclass
+class PlainCall(SizingCall):
+    """A call that our function makes in place of plain arithmetic."""
 
 
 def in_area(place: Place, area: Area) -> bool:
@@ -96,12 +100,18 @@ class Calls:
                 self.unread[cell.place] = str(problem)
             tick()
         #: place -> the call that a plain formula there stands for
-        self.plain = {made.cell.place: made for made in plain_calls(self)}
-        for place, made in self.plain.items():
-            self.calls[place] = [made]
-        self._note_uses()
+        self.plain: dict[Place, PlainCall] = {}
+        for call in self.all_calls():
+            self._note_uses(call)
 
     # -- calls
+
+    def take_plain(self, found: Iterable[PlainCall]) -> None:
+        """Take plain formulas for the calls that they stand for."""
+        self.plain = {made.cell.place: made for made in found}
+        for place, made in self.plain.items():
+            self.calls[place] = [made]
+            self._note_uses(made)
 
     def all_calls(self) -> Iterator[SizingCall]:
         """Every call that is really made, in the order of the sheets."""
@@ -169,19 +179,18 @@ class Calls:
                 return None
         return None
 
-    def _note_uses(self) -> None:
-        for call in self.all_calls():
-            for argument, node, _ in self.arguments(call):
-                area = self.area_of(node, call.place)
-                if area is None:
-                    place = self.source(node, call.place)
-                    if place is not None:
-                        self.uses.setdefault(place, []).append(Use(call, argument))
-                elif area[1:3] == area[3:]:
-                    self.uses.setdefault(area[:3], []).append(Use(call, argument))
-                elif argument.kind in ("pairs", "shares", "numbers", "estimate"):
-                    for cell in self.values.cells_in(area):
-                        self.range_uses.setdefault(cell.place, []).append(Use(call, argument))
+    def _note_uses(self, call: SizingCall) -> None:
+        for argument, node, _ in self.arguments(call):
+            area = self.area_of(node, call.place)
+            if area is None:
+                place = self.source(node, call.place)
+                if place is not None:
+                    self.uses.setdefault(place, []).append(Use(call, argument))
+            elif area[1:3] == area[3:]:
+                self.uses.setdefault(area[:3], []).append(Use(call, argument))
+            elif argument.kind in ("pairs", "shares", "numbers", "estimate"):
+                for cell in self.values.cells_in(area):
+                    self.range_uses.setdefault(cell.place, []).append(Use(call, argument))
 
     def own_calls(self, place: Place) -> list[SizingCall]:
         """The calls whose result is the cell's result."""

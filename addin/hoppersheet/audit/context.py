@@ -7,34 +7,28 @@ follows from it in the sheet (next size, chosen size, price) and what it follows
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import Any
 
 from ..cells.wording import in_system
 from ..errors import CellError
 from ..tables.sized_job import SizedJob
-from ..workbook.book import Book, Cell
-from ..workbook.evaluator import Evaluator, FormulaError, Unknown, WhatIf
+from ..workbook.evaluator import FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
 from .blanks import BlankRead, blank_reads
-from .calls import Calls, Use, in_area, passed_through, spot
-from .catalogs import Catalogs
-from .jobs import JobTable, job_tables
-from .labels import Reason, without_unit
-from .lines import Line, LineFinder
+from .calls import PlainCall, Use, in_area, passed_through, spot
+from .lines import Line
 from .money import Money, money_of
-from .plain_formulas import PlainCall
-from .records import Record, records_of
+from .records import LineRecords, Record
 from .requote import Worked, worked_out
 
 __all__ = ["Context", "Line", "Use", "passed_through", "percent", "spot"]
 
-_MOST_BEHIND = 5_000  # cells that a result may follow from, to be looked through
 _OFFERED = re.compile(r"\bprice\b|\bqty\b|\bquantity\b|\bpieces\b|\bpcs\b", re.IGNORECASE)
 
 
-class Context(Calls):
+class Context(LineRecords):
     """A workbook under examination: its calls, its job lists and its lines.
 
     Args:
@@ -42,25 +36,6 @@ class Context(Calls):
         values: the values of its cells.
         tick: called once per sizing cell read.
     """
-
-    def __init__(
-        self, book: Book, values: Evaluator, tick: Callable[[], None] = lambda: None
-    ) -> None:
-        super().__init__(book, values, tick)
-        self._behind: dict[Place, tuple[list[Cell], set[Place]] | None] = {}
-        self._note_jobs()
-
-    def _note_jobs(self) -> None:
-        for table in self.job_tables:
-            columns = {
-                name: Use(table.call, table.argument(name))
-                for name in table.sizer.columns
-                if name not in ("job", "resin")
-            }
-            for row in table.rows:
-                for name, use in columns.items():
-                    if name in row.places and row.cell(name) not in (None, ""):
-                        self.uses.setdefault(row.places[name], []).append(use)
 
     # -- blanks
 
@@ -77,64 +52,9 @@ class Context(Calls):
 
     # -- lines
 
-    @cached_property
-    def job_tables(self) -> list[JobTable]:
-        """Every job list that is sized in one call."""
-        return list(job_tables(self))
-
-    @cached_property
-    def _finder(self) -> LineFinder:
-        return LineFinder(self, self.job_tables)
-
-    @property
-    def catalogs(self) -> Catalogs:
-        """Every catalog that sizes are taken from."""
-        return self._finder.catalogs
-
-    def in_catalog(self, place: Place) -> bool:
-        """Whether a cell is one of a catalog."""
-        return self._finder.in_catalog(place)
-
-    @property
-    def records(self) -> list[Record]:
-        """The cells of each line by what they are for, in the order of the lines."""
-        return self._records[0]
-
-    @property
-    def of_several(self) -> frozenset[Place]:
-        """Formulas that follow from several lines, such as totals."""
-        return self._records[1]
-
-    @cached_property
-    def _records(self) -> tuple[list[Record], frozenset[Place]]:
-        return records_of(self)
-
-    def behind(self, cell: Cell) -> tuple[list[Cell], set[Place]] | None:
-        """(typed cells, formulas) that a cell follows from, kept; None where too many."""
-        if cell.place not in self._behind:
-            self._behind[cell.place] = self.values.inputs_of(cell, _MOST_BEHIND)
-        return self._behind[cell.place]
-
-    def record(self, line: Line) -> Record:
-        """The cells of one line."""
-        return self._record_of[id(line)]
-
-    def belongs_to_another(self, place: Place, record: Record) -> bool:
-        """Whether a cell is one of another line."""
-        owner = self._owner_of.get(place)
-        return owner is not None and owner is not record
-
-    @cached_property
-    def _owner_of(self) -> dict[Place, Record]:
-        return {place: record for record in self.records for place in record.places}
-
     def worked_of(self, line: Line) -> Worked:
         """One line worked out again."""
         return next(worked for worked in self.worked if worked.line is line)
-
-    @cached_property
-    def _record_of(self) -> dict[int, Record]:
-        return {id(record.line): record for record in self.records}
 
     @cached_property
     def worked(self) -> list[Worked]:
@@ -145,11 +65,6 @@ class Context(Calls):
     def money(self) -> Money:
         """How the lines' money reaches the grand total."""
         return money_of(self, self.worked)
-
-    @cached_property
-    def lines(self) -> list[Line]:
-        """Every hopper that the workbook sizes."""
-        return self._finder.find()
 
     @cached_property
     def quoted(self) -> list[Line]:
@@ -174,40 +89,6 @@ class Context(Calls):
             _OFFERED.search(self.labels.label(place)) and self.value(place) not in (None, "")
             for place in record.places
         )
-
-    @cached_property
-    def lines_from(self) -> dict[Place, list[Line]]:
-        """Cell -> the lines that follow from it."""
-        found: dict[Place, list[Line]] = {}
-        for line in self.lines:
-            for place in (*(cell.place for cell in line.typed), *line.calculated):
-                found.setdefault(place, []).append(line)
-        return found
-
-    def reason_for(self, line: Line) -> Reason:
-        """A reason or remark written beside a line."""
-        beside = self.labels.reason_in_row(line.place)
-        if not beside and line.job is not None:
-            beside = self.labels.reason_in_row(line.job.first)
-        return beside
-
-    def where(self, line: Line) -> str:
-        """Where a line stands, for a message; a job with the row that somebody filled in."""
-        if line.job is None:
-            return spot(line.place)
-        name = f"job {line.job.name!r}" if line.job.name else "the job"
-        return f"{spot(line.place)} ({name} in {spot(line.job.first)})"
-
-    def name_of(self, line: Line) -> str:
-        """What a line is called, ``""`` where nothing says so."""
-        if line.job is not None:
-            return line.job.name
-        name = self.labels.line_name(line.place)
-        if line.place in self._finder.rows_with_several:
-            # Hoppers side by side, or several volumes in a line: only both names tell them apart.
-            heading = without_unit(self.labels.heading(line.place))
-            name = ", ".join(dict.fromkeys(filter(None, (name, heading))))
-        return name
 
     # -- what a change does
 

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from ..cells.wording import counted
 from ..workbook.formulas import Place, address
+from .calls import PlainCall
 from .findings import in_ranges
-from .plain_formulas import PlainCall, is_volume
+from .plain_formulas import is_volume
 from .roles import role_of
 
 if TYPE_CHECKING:

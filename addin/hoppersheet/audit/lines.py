@@ -15,10 +15,10 @@ from ..registry import Argument
 from ..workbook.book import Cell
 from ..workbook.evaluator import Area, SizingCall
 from ..workbook.formulas import Place
-from .calls import Calls
+from .calls import Calls, PlainCall
 from .catalogs import Catalog, Catalogs
 from .jobs import JobRow, JobTable
-from .plain_formulas import PlainCall, is_volume, typed_over
+from .plain_formulas import is_volume, typed_over
 from .roles import role_of
 
 __all__ = ["CHOSEN_RULES", "Candidate", "Line", "LineFinder", "chosen_of", "size_in_si"]

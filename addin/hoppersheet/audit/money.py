@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING, Any
 from ..cells.values import is_error
 from ..workbook.evaluator import FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
+from .records import LineRecords
 from .requote import Worked
 from .roles import role_of
 
 if TYPE_CHECKING:
     from ..workbook.book import Cell
-    from .context import Context
 
 __all__ = ["BlockInput", "Money", "money_of"]
 
@@ -74,7 +74,7 @@ class Money:
 
 
 class _Follower:
-    def __init__(self, context: Context, worked: list[Worked]) -> None:
+    def __init__(self, context: LineRecords, worked: list[Worked]) -> None:
         self.context, self.worked = context, worked
         #: per line: the cell to change, and how much a change there is worth
         self.amounts: list[tuple[Place, float] | None] = [None] * len(worked)
@@ -258,7 +258,7 @@ class _Follower:
         return abs(without * (1 - cell.value) - self.base) <= 1e-6 * abs(self.base) + 0.02
 
 
-def money_of(context: Context, worked: list[Worked]) -> Money:
+def money_of(context: LineRecords, worked: list[Worked]) -> Money:
     """How the lines' money reaches the grand total."""
     money = Money(weights=[None] * len(worked))
     follower = _Follower(context, worked)

@@ -10,7 +10,6 @@ formula gives the same is another check's business (:mod:`.requote`).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ..call import call as compute
@@ -18,15 +17,14 @@ from ..cells.numbers_in_text import split_number
 from ..cells.quantities import QUANTITIES
 from ..cells.units import factor
 from ..errors import CellError, WrongKind
-from ..workbook.evaluator import SizingCall
 from ..workbook.formulas import Call, Corner, Literal, Node, Omitted, Place, Reference, Unparsed
+from .calls import Calls, PlainCall
 from .roles import DENSITIES, role_of
 
 if TYPE_CHECKING:
     from ..workbook.book import Cell
-    from .calls import Calls
 
-__all__ = ["PlainCall", "called_for", "is_volume", "plain_calls", "system_of", "typed_over"]
+__all__ = ["called_for", "is_volume", "plain_calls", "system_of", "typed_over"]
 
 _DEEP = 4  # cells without a heading of their own between a formula and what it follows from
 _FOLLOWED = 400  # cells looked at for one formula
@@ -40,11 +38,6 @@ _QUANTITY = {
     "next size": "volume", "size": "volume", "size below": "volume", "reserve": "reserve",
     "virgin share": "share", "regrind share": "share", "held hours": "residence time",
 }  # fmt: skip
-
-
-@dataclass
-class PlainCall(SizingCall):
-    """A call that our function makes in place of plain arithmetic."""
 
 
 def _same(unit: str, other: str) -> bool:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ..cells.values import is_error
@@ -18,13 +19,13 @@ from ..workbook.evaluator import Area
 from ..workbook.formulas import Place
 from .labels import is_label
 from .roles import role_of
+from .sized_lines import SizedLines
 from .verdicts import judges
 
 if TYPE_CHECKING:
-    from .context import Context
     from .lines import Line
 
-__all__ = ["Record", "records_of"]
+__all__ = ["LineRecords", "Record"]
 
 _SEVERAL = -1
 _FEW = 12  # cells of a range whose parts are looked at
@@ -58,7 +59,7 @@ class Record:
     places: set[Place] = field(default_factory=set)
 
 
-def _owners(context: Context) -> dict[Place, int]:
+def _owners(context: SizedLines) -> dict[Place, int]:
     """Formula cell -> the one line that it follows from, or that there are several."""
     owners: dict[Place, int | None] = {}
     for at, line in enumerate(context.lines):
@@ -114,7 +115,7 @@ def _owners(context: Context) -> dict[Place, int]:
 
 
 class _Collector:
-    def __init__(self, context: Context) -> None:
+    def __init__(self, context: SizedLines) -> None:
         self.context = context
         self.owners = _owners(context)
         #: line -> role -> cells with where they stand
@@ -316,9 +317,44 @@ class _Collector:
         return (sheet, number, other) if kind == "row" else (sheet, other, number)
 
 
-def records_of(context: Context) -> tuple[list[Record], frozenset[Place]]:
+def _records_of(context: SizedLines) -> tuple[list[Record], frozenset[Place]]:
     """The cells of every line, in their order, and the formulas that follow from several lines."""
     collector = _Collector(context)
     collector.collect()
     several = frozenset(p for p, owner in collector.owners.items() if owner == _SEVERAL)
     return list(collector.records()), several
+
+
+class LineRecords(SizedLines):
+    """The lines of a workbook with the cells that belong to each."""
+
+    @property
+    def records(self) -> list[Record]:
+        """The cells of each line by what they are for, in the order of the lines."""
+        return self._records[0]
+
+    @property
+    def of_several(self) -> frozenset[Place]:
+        """Formulas that follow from several lines, such as totals."""
+        return self._records[1]
+
+    @cached_property
+    def _records(self) -> tuple[list[Record], frozenset[Place]]:
+        return _records_of(self)
+
+    def record(self, line: Line) -> Record:
+        """The cells of one line."""
+        return self._record_of[id(line)]
+
+    def belongs_to_another(self, place: Place, record: Record) -> bool:
+        """Whether a cell is one of another line."""
+        owner = self._owner_of.get(place)
+        return owner is not None and owner is not record
+
+    @cached_property
+    def _owner_of(self) -> dict[Place, Record]:
+        return {place: record for record in self.records for place in record.places}
+
+    @cached_property
+    def _record_of(self) -> dict[int, Record]:
+        return {id(record.line): record for record in self.records}

@@ -23,13 +23,12 @@ from ..sizing.catalog import next_size
 from ..sizing.density import BASIS, blend_density
 from ..sizing.volume import held_hours, required_volume
 from ..workbook.formulas import Call, Place, walk
+from .calls import PlainCall
 from .catalogs import Catalog
-from .plain_formulas import PlainCall
-from .records import Record
+from .records import LineRecords, Record
 from .roles import role_of
 
 if TYPE_CHECKING:
-    from .context import Context
     from .lines import Line
 
 __all__ = ["Difference", "Worked", "number_of", "worked_out"]
@@ -123,7 +122,7 @@ class _Worker:
     """Works one line out again."""
 
     def __init__(
-        self, context: Context, record: Record, calculated: frozenset[str] = frozenset()
+        self, context: LineRecords, record: Record, calculated: frozenset[str] = frozenset()
     ) -> None:
         self.context, self.record, self.line = context, record, record.line
         self.usually = calculated
@@ -500,19 +499,19 @@ def _factor(book: float | None, right: float | None) -> str:
     return ""
 
 
-def number_of(context: Context, record: Record, role: str) -> float | None:
+def number_of(context: LineRecords, record: Record, role: str) -> float | None:
     """The cell of a role of a line in SI, None where it holds no such number."""
     return _Worker(context, record).si(role)
 
 
-def is_calculated(context: Context, record: Record, role: str) -> bool:
+def is_calculated(context: LineRecords, record: Record, role: str) -> bool:
     """Whether the cell of a role holds a formula, or is filled by one."""
     place = record.cells.get(role)
     cell = context.book.cell(place) if place is not None else None
     return cell is not None and (cell.formula is not None or bool(cell.spill))
 
 
-def worked_out(context: Context) -> list[Worked]:
+def worked_out(context: LineRecords) -> list[Worked]:
     """Every line worked out again, in the order of ``context.lines``."""
     records = context.records
     formulas: Counter[str] = Counter()

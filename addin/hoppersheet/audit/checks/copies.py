@@ -12,10 +12,9 @@ from ...cells.numbers_in_text import shown
 from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import FormulaError, SizingCall, Unknown
 from ...workbook.formulas import Array, Call, Literal, Node, Place, text_of, walk
-from ..calls import result_with
+from ..calls import PlainCall, result_with
 from ..context import Context, percent
 from ..findings import Finding, finding
-from ..plain_formulas import PlainCall
 from ..roles import role_of
 from .values import said
 

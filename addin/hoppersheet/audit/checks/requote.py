@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from ...cells.quantities import QUANTITIES
 from ...cells.wording import counted, rounded
 from ...workbook.formulas import Place
+from ..calls import PlainCall
 from ..catalogs import Catalog
 from ..context import Context, spot
 from ..findings import Finding, finding, in_ranges
 from ..labels import Unit
-from ..plain_formulas import PlainCall
 from ..requote import Difference, Worked
 from .units import unit_gap
 from .values import said

@@ -12,10 +12,10 @@ from ...errors import WrongKind
 from ...functions import get
 from ...workbook.evaluator import SizingCall
 from ...workbook.formulas import Node, Place
+from ..calls import PlainCall
 from ..context import Context, spot
 from ..findings import Finding, finding
 from ..labels import Unit
-from ..plain_formulas import PlainCall
 
 __all__ = ["check", "unit_gap"]
 
