@@ -8,6 +8,7 @@ import pytest
 
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.templates import quote
+from hoppersheet.templates.quote import typing_in
 from templates.quote_book import Book
 from templates.quote_lines import SLIPS
 
@@ -32,8 +33,8 @@ def slips(office: Office, tmp_path_factory: pytest.TempPathFactory) -> Book:
     book["Catalog"]["J20"] = "yes"  # but one
     # All lines are on one dryer, which would stop each of them.
     book["Dryer"]["D6"], book["Dryer"]["G6"] = "none", "the plant has its own"
-    quote.type_in(book, book_basis="mass", book_headroom=6, catalog_sizes_are="usable")
-    quote.fill(book, (line for line, _ in SLIPS.values()))
+    typing_in.type_in(book, book_basis="mass", book_headroom=6, catalog_sizes_are="usable")
+    typing_in.fill(book, (line for line, _ in SLIPS.values()))
     return Book(book, tmp_path_factory.mktemp("slips") / "q.xlsx", office)
 
 
@@ -46,8 +47,8 @@ def small(office: Office, tmp_path: Any) -> Any:
 
         book = quote.build(units, rows=max(2, len(lines)))
         header = {k: v for k, v in HEADER.items() if not k.startswith(("room", "plant", "drying"))}
-        quote.type_in(book, **({**header, **cells} if ready else cells))
-        quote.fill(book, lines)
+        typing_in.type_in(book, **({**header, **cells} if ready else cells))
+        typing_in.fill(book, lines)
         return Book(book, tmp_path / "q.xlsx", office)
 
     return make

@@ -13,7 +13,15 @@ import pytest
 
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.templates import quote
-from hoppersheet.templates.quote import demo, dryer, measured, page_plan, resins, shared_hopper
+from hoppersheet.templates.quote import (
+    demo,
+    dryer,
+    measured,
+    page_plan,
+    resins,
+    shared_hopper,
+    typing_in,
+)
 from hoppersheet.templates.quote.line_checks import SIZING
 from hoppersheet.templates.quote.line_checks import TABLE as BEHIND
 from hoppersheet.templates.quote.line_columns import TYPED
@@ -396,8 +404,8 @@ def test_a_dryer_too_small_or_not_quoted_stops_without_a_reason(
 ) -> None:
     lines = [{**without_choice(), "dryer": letter} for letter in "ABCDE"]
     book = quote.build(rows=5)
-    quote.type_in(book, **demo.HEADER)
-    quote.fill(book, lines)
+    typing_in.type_in(book, **demo.HEADER)
+    typing_in.fill(book, lines)
     for row, (choice, reason) in enumerate(
         ((None, None), ("EXAMPLE-D120", None), ("none", None), ("none", "the plant's own, 400 cfm"),
          ("EXAMPLE-D200", "runs at 190 lb/h")), dryer.TABLE.first_row,
@@ -453,7 +461,7 @@ def test_own_resins_win_value_by_value(office: Office, tmp_path: Any) -> None:
     book = quote.build(rows=2)
     for key, value in (("resin", "ABS"), ("density", 45.0)):
         book["Resins"][resins.TABLE.cell(key, resins.TABLE.first_row)] = value
-    quote.fill(book, ({"resin": "abs", "stated": 100, "hours": 3},
+    typing_in.fill(book, ({"resin": "abs", "stated": 100, "hours": 3},
                       {"resin": "Acrylonitrile butadiene "
                                 "styrene", "stated": 100, "hours": 3}))  # fmt: skip
     seen = Book(book, tmp_path / "q.xlsx", office)

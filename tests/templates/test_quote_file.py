@@ -17,7 +17,7 @@ from hoppersheet.commands.template import command as template_command
 from hoppersheet.functions import all_functions
 from hoppersheet.templates import quote
 from hoppersheet.templates.cautions import CAUTIONS
-from hoppersheet.templates.quote import catalog, checks, page_plan
+from hoppersheet.templates.quote import catalog, checks, page_plan, typing_in
 from hoppersheet.templates.quote.grid import PIXELS
 from hoppersheet.templates.quote.line_checks import LINE_CHECKS, SIZING
 from hoppersheet.templates.quote.line_columns import TYPED
@@ -226,20 +226,20 @@ def test_models_of_the_demonstration_are_all_marked_as_invented(template: Any) -
 def test_lines_of_a_list_are_typed_into_sizing() -> None:
     book = quote.build(rows=4)
     evil = "=HYPERLINK(1)"
-    quote.fill(book, (GOOD, {}, {"job": evil, "stated": "45 kg/h", "note": "density: table"}))
+    typing_in.fill(book, (GOOD, {}, {"job": evil, "stated": "45 kg/h", "note": "density: table"}))
     sheet = book["Sizing"]
     assert sheet[SIZING.cell("resin", 5)].value == "PC/ABS"
     assert all(sheet[SIZING.cell(c.key, 6)].value is None for c in TYPED)
     assert sheet[SIZING.cell("job", 7)].data_type == "s"
     with pytest.raises(ValueError, match="rows for 4"):
-        quote.fill(book, ({"job": "x"},) * 5)
+        typing_in.fill(book, ({"job": "x"},) * 5)
     with pytest.raises(ValueError, match="no typed column 'colour'"):
-        quote.fill(book, ({"colour": "red"},))
+        typing_in.fill(book, ({"colour": "red"},))
 
 
 def test_a_text_that_came_in_does_not_leave_as_a_formula(tmp_path: Path) -> None:
     book = quote.build(rows=2)
-    quote.fill(book, ({"job": "=1+1", "resin": "ABS"},))
+    typing_in.fill(book, ({"job": "=1+1", "resin": "ABS"},))
     save_workbook(book, tmp_path / "q.xlsx")
     cell = openpyxl.load_workbook(tmp_path / "q.xlsx")["Sizing"][SIZING.cell("job", 5)]
     with zipfile.ZipFile(tmp_path / "q.xlsx") as package:

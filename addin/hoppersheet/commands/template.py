@@ -96,6 +96,7 @@ def _quote_of_jobs(
     from ..tables.joblist.receipt import receipt, unread_sheets
     from ..tables.joblist.remembered import read_remembered
     from ..templates import quote
+    from ..templates.quote.typing_in import fill
     from ..templates.saving import save_workbook
 
     columns, ignored = read_remembered(jobs)
@@ -112,7 +113,7 @@ def _quote_of_jobs(
         raise InputFileError(f"{jobs}: no chosen row can become a line of a quote")
     try:
         book = quote.build(system, rows=max(len(made.lines), quote.LINES))
-        quote.fill(book, made.lines)
+        fill(book, made.lines)
     except ValueError as problem:
         raise InputFileError(f"{jobs}: {problem}; choose fewer with --lines") from None
     if with_functions:

@@ -38,8 +38,8 @@ def chosen_rows(text: str) -> list[int]:
 class QuoteLines(NamedTuple):
     """Lines for the quote workbook, and the chosen rows that give none, each with the reason.
 
-    Each line has the keys of ``templates.quote.fill``; figures are plain numbers of the list's
-    unit system.
+    Each line has the keys of ``templates.quote.typing_in.fill``; figures are plain numbers of the
+    list's unit system.
     """
 
     lines: list[dict[str, Any]]

@@ -20,18 +20,17 @@ Page plan          ``page_plan``: what may stand on the page, in its order
 About              ``about`` and ``unit_words``: the way through, marks, cautions, units
 ================== =====================================================================
 
-``demo`` fills the book with an invented scenario.
+``typing_in`` types into a finished book; ``demo`` types an invented scenario.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-__all__ = ["SHEETS", "build", "fill", "type_in"]
+__all__ = ["SHEETS", "build"]
 
 #: The sheets in their order.
 SHEETS = (
@@ -73,6 +72,7 @@ def build(units: str = "US", demo: bool = False, rows: int = LINES) -> Workbook:
         settings,
         shared_hopper,
         sizing,
+        typing_in,
     )
 
     if not 1 <= rows <= MOST_LINES:
@@ -85,8 +85,10 @@ def build(units: str = "US", demo: bool = False, rows: int = LINES) -> Workbook:
     catalog.write(book, units)
     resins.write(book, units)
     measured.write(book, units)
-    for lines in (sizing, line_checks, dryer, page_plan, quote_sheet):
-        lines.write(book, units, rows)
+    for lines in (sizing, line_checks):
+        lines.write(book, units, rows, dryer.LINES)
+    for after in (dryer, page_plan, quote_sheet):
+        after.write(book, units, rows)
     shared_hopper.write(book, units)
     regrind.write(book, units)
     revision.write(book, units)
@@ -94,56 +96,12 @@ def build(units: str = "US", demo: bool = False, rows: int = LINES) -> Workbook:
     one_line.write(book, units)
     book._sheets.sort(key=lambda sheet: SHEETS.index(sheet.title))
     book.active = 0
-    type_in(book, unit_system=units, units_confirmed=units)
+    typing_in.type_in(book, unit_system=units, units_confirmed=units)
     if demo:
-        from .demo import fill as fill_demo
+        from . import demo as scenario
 
-        fill_demo(book, units)
+        scenario.fill(book, units)
     book.properties.title = "Quote: drying hoppers"
     book.properties.creator = "hoppersheet"
     book.calculation.fullCalcOnLoad = True
     return book
-
-
-def type_in(book: Workbook, **cells: Any) -> Workbook:
-    """Type values into named cells of ``book``; returns it."""
-    for name, value in cells.items():
-        ((sheet, address),) = book.defined_names[name].destinations
-        book[sheet.strip("'")][address.replace("$", "")] = value
-    return book
-
-
-def fill(book: Workbook, lines: Iterable[Mapping[str, Any]]) -> None:
-    """Type lines into *Sizing*, from its first row on.
-
-    Args:
-        book: made by :func:`build`.
-        lines: one mapping per line, by the keys of the typed columns (``line_columns.TYPED``):
-            job, resin, regrind (share, 0 to 1), basis ("volume" or "mass"), form, virgin and
-            ground (densities), virgin_from and ground_from ("measured", "data sheet",
-            "estimated"), stated, low, likely, high (rates), shot (g), cycle (s), presses, hours,
-            temperature, reserve, split, headroom, dryer, airflow, moisture_in, choice, quantity,
-            discount, reason, note (what was assumed; the line then asks for a look). Figures are
-            numbers in the book's unit system, or texts with their own unit. An empty mapping
-            leaves a row blank; a missing key leaves the cell blank.
-
-    Raises:
-        ValueError: more lines than the book has rows, or a key that no column has.
-    """
-    from .line_checks import SIZING
-    from .line_columns import TYPED
-
-    sheet = book["Sizing"]
-    known = {column.key for column in TYPED}
-    prepared = sheet.max_row - SIZING.first_row + 1
-    lines = list(lines)
-    if len(lines) > prepared:
-        raise ValueError(f"{len(lines)} lines, but the workbook has rows for {prepared}")
-    for row, line in enumerate(lines, SIZING.first_row):
-        for key, value in line.items():
-            if key not in known:
-                raise ValueError(f"Sizing has no typed column {key!r}")
-            cell = sheet[SIZING.cell(key, row)]
-            cell.value = value
-            if isinstance(value, str) and value.startswith("="):
-                cell.data_type = "s"  # a text that came in never leaves as a formula

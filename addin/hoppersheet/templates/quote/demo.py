@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from ...cells.quantities import QUANTITIES
 from ...cells.wording import in_system, rounded, to_si
-from . import type_in
 from .line_columns import TYPED
 from .measured import TABLE as MEASURED
 from .page_plan import SERVICES
 from .revision import TABLE as REVISION
 from .shared_hopper import TABLE as SHARED
+from .typing_in import fill as fill_lines
+from .typing_in import type_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -122,8 +123,6 @@ _REVISIONS: tuple[dict[str, Any], ...] = (
 
 def fill(book: Workbook, units: str = "US") -> None:
     """Type the whole invented scenario into ``book``, figures in the book's unit system."""
-    from . import fill as fill_lines
-
     header = dict(HEADER)
     for name, measure in (
         ("room_temperature", "room temperature"), ("plant_altitude", "altitude"),

@@ -6,7 +6,7 @@ applies; the state of the line is put together from them, and *Checks* names the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..layout import Column, Table
@@ -28,6 +28,7 @@ __all__ = [
     "TABLE",
     "LineCheck",
     "naming",
+    "prepared",
     "write",
 ]
 
@@ -37,14 +38,20 @@ FIRST = 5
 
 SIZING: Table = Table(
     "Sizing", COLUMNS, FIRST, LINES, REACH,
-    links={"behind": lambda: TABLE, "air": lambda: _dryer_lines()},
+    links={"behind": lambda: TABLE},
 )  # fmt: skip
 
 
-def _dryer_lines() -> Table:
-    from .dryer import LINES as TABLE_OF_DRYER
+def prepared(table: Table, rows: int, dryer_lines: Table) -> Table:
+    """:data:`SIZING` or :data:`TABLE`, ready to be written.
 
-    return TABLE_OF_DRYER
+    Args:
+        table: one of the two.
+        rows: lines that are prepared.
+        dryer_lines: the lines of *Dryer*, which their formulas call ``{air. }`` and which follow
+            from both.
+    """
+    return replace(table, rows=rows, links={**table.links, "air": lambda: dryer_lines})
 
 
 @dataclass(frozen=True)
@@ -377,15 +384,13 @@ def _columns() -> tuple[Column, ...]:
 
 TABLE: Table = Table(
     "Line checks", _columns(), FIRST, LINES, REACH,
-    links={"s": lambda: SIZING, "air": lambda: _dryer_lines()},
+    links={"s": lambda: SIZING},
 )  # fmt: skip
 
 
-def write(book: Workbook, units: str, rows: int) -> None:
-    """Add the sheet."""
-    from dataclasses import replace
-
-    table = replace(TABLE, rows=rows)
+def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
+    """Add the sheet; ``dryer_lines``: see :func:`prepared`."""
+    table = prepared(TABLE, rows, dryer_lines)
     sheet, _ = new_sheet(book, TABLE.sheet, "Line checks: all that is said of each line")
     write_grid(sheet, table)
     for key in ("state",):

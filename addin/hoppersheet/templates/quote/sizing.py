@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..layout import realign
 from ..styles import chosen, short
 from .grid import landscape, letters_between, new_sheet, write_grid
-from .line_checks import FIRST, LINES, SIZING
+from .line_checks import FIRST, LINES, SIZING, prepared
 from .rows import highlight_errors, highlight_glyphs, when
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
+
+    from ..layout import Table
 
 __all__ = ["LINES", "TABLE", "write"]
 
 TABLE = SIZING
 
 
-def write(book: Workbook, units: str, rows: int) -> None:
-    """Add the sheet."""
-    table = replace(TABLE, rows=rows)
+def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
+    """Add the sheet; ``dryer_lines``: see :func:`.line_checks.prepared`."""
+    table = prepared(TABLE, rows, dryer_lines)
     sheet, _ = new_sheet(book, table.sheet, "Sizing")
     pen = write_grid(sheet, table, row_px=29)
     pen.put(
