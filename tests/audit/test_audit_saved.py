@@ -52,7 +52,7 @@ def assert_alike(one: Audit, other: Audit) -> None:
         map(comparable, one.findings), key=str
     )
     assert (other.cells, other.lines) == (one.cells, one.lines)
-    assert other.not_followed == one.not_followed
+    assert other.coverage.as_dict() == one.coverage.as_dict()
     assert [(a.cell, a.input, a.origin) for a in other.assumptions] == [
         (a.cell, a.input, a.origin) for a in one.assumptions
     ]

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from ..cells.quantities import QUANTITIES
 from ..cells.units import HOME_FACTORS
+from ..cells.values import cell_out
 from ..errors import CellError, NoAnswer, WrongKind
 from .sized_job import SizedJob
 
@@ -190,7 +191,11 @@ def result_cells(sized: SizedJob, system: str) -> list[Any]:
     code = NoAnswer.code if sized.problem is None else sized.problem.code
     needs_size = {"model"} if sized.next_size is None else set()
     return [
-        (code if column.quantity or column.name in needs_size else "") if value is None else value
+        (code if column.quantity or column.name in needs_size else "")
+        if value is None
+        else value
+        if isinstance(value, (str, float))
+        else cell_out(value)  # a price is what the catalog's cell holds
         for column, value in zip(_TABLE, values)  # noqa: B905 Python 3.9
     ]
 

@@ -16,8 +16,19 @@ from xml.sax.saxutils import escape
 
 from ..errors import InputFileError
 
-__all__ = ["Element", "as_utf8", "elements", "escaped", "spliced", "start_tag_end", "walk"]
+__all__ = [
+    "NOT_IN_XML",
+    "Element",
+    "as_utf8",
+    "elements",
+    "escaped",
+    "spliced",
+    "start_tag_end",
+    "walk",
+]
 
+#: Signs that no XML may hold (XML 1.0, production 2).
+NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 #: A start tag; an attribute's value may hold a ``>``.
 _START_TAG = re.compile(rb"""<(?:[^>"']|"[^"]*"|'[^']*')*>""")
 _DECLARED = re.compile(rb"""^<\?xml[^>]*?encoding\s*=\s*["']([\w.-]+)["']""")

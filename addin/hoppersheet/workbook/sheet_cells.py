@@ -9,6 +9,7 @@ import datetime
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import isfinite
 
 from ..errors import InputFileError
 from .addresses import cells_of, place
@@ -22,6 +23,7 @@ __all__ = [
     "Value",
     "Values",
     "computed_cells",
+    "finite",
     "read_cells",
     "read_values",
     "serial",
@@ -104,6 +106,18 @@ def serial(text: str) -> float:
     return (moment - _DAY_0) / datetime.timedelta(days=1)
 
 
+def finite(text: str) -> float:
+    """The number in a cell's text; "nan" and "inf" are none, whatever Python takes them for.
+
+    Raises:
+        ValueError: it is no number.
+    """
+    number = float(text)
+    if not isfinite(number):
+        raise ValueError(text)
+    return number
+
+
 def stored_value(raw: RawCell, strings: list[str]) -> Value:
     """The value that the file holds for a cell.
 
@@ -117,7 +131,7 @@ def stored_value(raw: RawCell, strings: list[str]) -> Value:
     text = raw.stored.text
     try:
         if raw.kind == "n":
-            return float(text) if text.strip() else None
+            return finite(text) if text.strip() else None
         if raw.kind == "s":
             return strings[int(text)]
         if raw.kind == "b":

@@ -15,7 +15,7 @@ from xml.parsers import expat
 from ..errors import InputFileError
 from .addresses import COLUMNS, ROWS, column_number, place
 from .package import Package
-from .sheet_cells import ErrorText, serial, unescaped
+from .sheet_cells import ErrorText, finite, serial, unescaped
 from .sheet_scan import MOST_CELLS
 from .styles import styles_of
 
@@ -218,7 +218,7 @@ class _Reader:
                 raise InputFileError(f"{self.part}: {text[:30]!r} is no shared text") from None
         if kind == "n":
             try:
-                number = float(text)
+                number = finite(text)
             except ValueError:
                 raise InputFileError(
                     f"{self.part} holds {text[:30]!r}, which is no number"

@@ -214,12 +214,17 @@ def test_a_kill_in_the_first_seconds_leaves_nothing(tmp_path: Path) -> None:
         time.sleep(max(0.0, seconds - (time.monotonic() - began)))
         victim.kill()
         victims.append((victim, folder))
+    done = 0
     for victim, folder in victims:
         victim.communicate(timeout=20)
+        if victim.returncode == 0:  # an idle machine is done before the last moments
+            done += 1
+            continue
         assert victim.returncode == -signal.SIGKILL
         wait_for(lambda folder=folder: not with_word(f"{folder}/"), 20)  # type: ignore[misc]
         left = [*(folder / "temporary").iterdir(), *(folder / "cache").rglob(".new*")]
         assert left == [] and not (folder / "out.xlsx").exists()
+    assert done <= 3, "too few were killed to show anything"
 
 
 def test_a_hanging_office_is_given_up_in_time(tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ from ...cells.values import is_error
 from ...cells.wording import counted
 from ...templates.saving import save_workbook
 from ...workbook.formulas import address, quoted_sheet
+from ...workbook.safe_xml import NOT_IN_XML
 from ..findings import KINDS, Finding
 from ..labels import without_unit
 from ..register import six_digits
@@ -33,8 +34,10 @@ _ROWS = {"Findings": 4, "Assumptions": 4, "Cells": 4}  # heading row of each lis
 
 
 def _text(value: Any) -> Any:
-    """A value for a report cell; a text that looks like a formula stays text."""
-    return value if value is None or isinstance(value, (int, float, bool)) else str(value)
+    """A value for a report cell; in a text, signs that no XML allows are made visible."""
+    if value is None or isinstance(value, (int, float, bool)):
+        return value
+    return NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", str(value))
 
 
 def _accepted(found: Finding) -> tuple[str | None, str | None, str | None]:
@@ -127,7 +130,7 @@ class _Writer:
         from openpyxl.worksheet.hyperlink import Hyperlink
 
         name, ref = where
-        cell.value = f"{name}!{ref}" if name else ref or "the workbook"
+        cell.value = _text(f"{name}!{ref}" if name else ref or "the workbook")
         cell.font = self.plain
         if name:
             location = f"{quoted_sheet(name)}!{ref}"

@@ -17,6 +17,7 @@ from ...cells.quantities import QUANTITIES
 from ...cells.wording import in_system
 from ...errors import CellError, InputFileError
 from ...workbook.addresses import COLUMNS, ROWS
+from ...workbook.safe_xml import NOT_IN_XML
 from ..job_cells import ClockTime, Percent, plain_number, typed
 from ..job_columns import AS_LISTED, NOT_STATED, RESULT_COLUMNS, result_headings, result_values
 from ..job_words import meaning
@@ -29,7 +30,6 @@ from .text_output import padded
 __all__ = ["TableSheet", "write_books", "write_formulas"]
 
 #: What XML 1.0 allows in no form (its production 2, Char); a file with it would not open.
-_NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _HEADING_FILL, _RESULT_FILL, _PROBLEM_FILL = "FFE3E9EF", "FFD5E3D8", "FFF6DDD9"
 _MOST_WIDE = 46
 
@@ -48,7 +48,7 @@ class TableSheet:
 
     def text(self, value: str) -> Any:
         """A text cell: a leading ``=`` makes no formula, a control sign no broken file."""
-        cell = self._cell(self.sheet, value=_NOT_IN_XML.sub("\ufffd", value))
+        cell = self._cell(self.sheet, value=NOT_IN_XML.sub("\ufffd", value))
         if cell.data_type != "s":
             cell.data_type, cell.quotePrefix = "s", True
         return cell

@@ -89,8 +89,14 @@ def _is_number(cell: Any) -> bool:
     return isinstance(cell, (int, float)) and not isinstance(cell, bool)
 
 
-def _filled(rows: list[list[Any]], merged: list[tuple[int, int, int, int]]) -> None:
-    """Cells merged over several rows hold for each of those rows: "Hall 1" beside five jobs."""
+def _filled(rows: list[list[Any]], merged: list[tuple[int, int, int, int]]) -> list[str]:
+    """Cells merged over several rows hold for each of those rows: "Hall 1" beside five jobs.
+
+    Returns what the receipt says of it.
+    """
+    from ...workbook.addresses import column_letters
+
+    spread = []
     for top, left, down, _ in merged:
         if down < 2 or top >= len(rows) or left >= len(rows[top]):
             continue
@@ -98,6 +104,13 @@ def _filled(rows: list[list[Any]], merged: list[tuple[int, int, int, int]]) -> N
         for row in rows[top + 1 : top + down]:
             if left < len(row) and row[left] is None:
                 row[left] = value
+        if value is not None:
+            letter = column_letters(left + 1)
+            spread.append(f"{letter}{top + 1}:{letter}{top + down}")
+    if not spread:
+        return []
+    more = f" and {len(spread) - 8} more" if len(spread) > 8 else ""
+    return [f"merged cells count for each of their rows: {', '.join(spread[:8])}{more}"]
 
 
 def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
@@ -116,7 +129,7 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
         def load(source: Source = source, kept: list[Any] = kept) -> Any:
             if not kept:
                 found = sheet_rows(package, source.sheet, ShownAs(Percent, ClockTime))
-                _filled(found.rows, found.merged)
+                source.told += _filled(found.rows, found.merged)
                 source.groups = {(top, left): wide for top, left, _, wide in found.merged}
                 source.formats = found.formats
                 if found.without_value:
@@ -171,12 +184,13 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
                 (top, left, bottom - top + 1, right - left + 1)
                 for (top, left), (bottom, right) in sheet.merged_cell_ranges or ()
             ]
-            _filled(rows, merged)
+            spread = _filled(rows, merged)
             groups = {(top, left): wide for top, left, _, wide in merged}
             source = Source(
                 f"{name}, sheet {sheet_name}", _no_rows, sheet=sheet_name, groups=groups
             )
             source.rows = lambda rows=rows: iter(rows)  # type: ignore[misc]
+            source.told += spread
             source.told.append(
                 f"{path.suffix.lower()} files do not tell percent formats, errors and formulas "
                 "without a value: such cells come as plain numbers or blanks"
