@@ -1,10 +1,9 @@
 """How a job list is read: decided per column, from all its cells, before any row is sized.
 
-:func:`find_headings` finds the heading rows; :class:`ListReader` takes the headings, then all rows
-once, and gives a :class:`Reading`: for each column its unit and where that comes from, the decimal
-sign and what proves it, percent or fraction; what is not used; what was assumed. A choice that only
-the writer of the list can make is a :class:`Question`. The same code reads a range in a worksheet
-and a file of any kind.
+:class:`ListReader` takes the headings, then all rows once, and gives a :class:`Reading`: for each
+column its unit and where that comes from, the decimal sign and what proves it, percent or fraction;
+what is not used; what was assumed. A choice that only the writer of the list can make is a
+:class:`Question`. The same code reads a range in a worksheet and a file of any kind.
 """
 
 from __future__ import annotations
@@ -40,16 +39,13 @@ from .job_words import (
     tidy_unit,
     unit_measures,
 )
+from .unit_systems import unit_system
 
 __all__ = [
     "Column",
-    "Headings",
     "ListReader",
     "Reading",
-    "find_headings",
-    "known_columns",
     "read_rows",
-    "unit_system",
 ]
 
 _MACHINES = frozenset(("machines", "presses", "maschinen", "pressen"))
@@ -88,14 +84,6 @@ class Column(NamedTuple):
     unit_place: int | None = None
 
 
-class Headings(NamedTuple):
-    """The heading rows: the first one's index, how many there are, and their joined cells."""
-
-    at: int
-    height: int
-    cells: list[str]
-
-
 class Reading(NamedTuple):
     """How a list is read, as the receipt tells it.
 
@@ -126,176 +114,6 @@ class Reading(NamedTuple):
     headings: tuple[str, ...]
 
 
-def unit_system(unit: str) -> str:
-    """ "US", "metric", or "" for a unit that both systems use."""
-    words = canonical(tidy_unit(unit)).replace("/", " ").replace("*", " ").split()
-    if any(w in _US_WORDS or w.startswith(("pound", "ounce", "gallon", "cu")) for w in words):
-        return "US"
-    return "metric" if any(w in _METRIC_WORDS for w in words) else ""
-
-
-_US_WORDS = frozenset(
-    [
-        "lb",
-        "lbs",
-        "oz",
-        "ft3",
-        "in3",
-        "yd3",
-        "ft",
-        "foot",
-        "feet",
-        "in",
-        "gal",
-        "gallon",
-        "gallons",
-        "pcf",
-        "pph",
-        "pps",
-        "ft/min",
-        "fpm",
-        "degf",
-        "f",
-        "cf",
-        "cuft",
-    ]
-)
-_METRIC_WORDS = frozenset(
-    [
-        "kg",
-        "kgs",
-        "kilo",
-        "kilos",
-        "kilogram",
-        "kilograms",
-        "g",
-        "gram",
-        "grams",
-        "t",
-        "tonne",
-        "tonnes",
-        "mg",
-        "l",
-        "liter",
-        "liters",
-        "litre",
-        "litres",
-        "dm3",
-        "ml",
-        "cc",
-        "cm3",
-        "hl",
-        "m3",
-        "m",
-        "cm",
-        "mm",
-        "degc",
-        "c",
-        "celsius",
-    ]
-)
-
-
-# --- headings -----------------------------------------------------------------------------
-
-
-def _text(cell: Any) -> str:
-    return cell if isinstance(cell, str) else ""
-
-
-def _meanings(cells: Sequence[str], own: tuple[tuple[str, str], ...]) -> list[Meaning | None]:
-    found: list[Meaning | None] = []
-    for cell in cells:
-        try:
-            found.append(meaning(cell, own) if cell.strip() else None)
-        except WrongKind:
-            found.append(None)
-    return found
-
-
-def known_columns(cells: Sequence[str], own: tuple[tuple[str, str], ...]) -> set[str]:
-    """The columns that a row of headings names."""
-    return {m.column for m in _meanings(cells, own) if m is not None and m.column}
-
-
-def _joined(
-    group: Sequence[str], row: Sequence[str], own: tuple[tuple[str, str], ...]
-) -> list[str]:
-    """A row of headings with the group headings above it."""
-    cells = []
-    for above, below in zip(group, row):  # noqa: B905 made equally long
-        both = f"{above} {below}".strip()
-        if not above or not below or known_columns([both], own):
-            cells.append(both)
-        elif known_columns([below], own) and not (
-            known_columns([above], own) or meaning(above).missed
-        ):
-            cells.append(below)
-        else:
-            cells.append(both)
-    return cells
-
-
-def find_headings(
-    top: Sequence[Sequence[Any]],
-    own_words: Mapping[str, str] | None = None,
-    groups: Mapping[tuple[int, int], int] | None = None,
-) -> Headings | None:
-    """The heading row among the first rows of a list, with the row of group headings above it.
-
-    Args:
-        top: the first rows, raw cells.
-        own_words: column -> the heading that the user says is it.
-        groups: (row, column) of merged cells -> how many columns they span, both from 0; None where
-            the list cannot tell, and a group spans the blanks to its right.
-
-    Returns:
-        None where no row has two known headings.
-    """
-    own = tuple((own_words or {}).items())
-    best: tuple[int, int, Headings] | None = None
-    for at, row in enumerate(top):
-        if sum(isinstance(cell, (int, float)) and not isinstance(cell, bool) for cell in row) > 2:
-            continue
-        cells = [_text(cell).strip() for cell in row]
-        names = known_columns(cells, own)
-        score = len(names)
-        found = Headings(at, 1, cells)
-        if at and (above := _group_cells(top[at - 1], cells, at - 1, groups)):
-            joined = _joined(above, cells, own)
-            more = known_columns(joined, own)
-            if len(more) > score or (len(more) == score and score and more != names):
-                score, found = len(more), Headings(at - 1, 2, joined)
-        if score >= 2 and (best is None or score > best[0]):
-            best = (score, at, found)
-    return best[2] if best else None
-
-
-def _group_cells(
-    row: Sequence[Any], below: Sequence[str], at: int, groups: Mapping[tuple[int, int], int] | None
-) -> list[str]:
-    """The group headings above each column; [] where the row has none."""
-    cells = [_text(cell).strip() for cell in row]
-    cells = [*cells, *[""] * (len(below) - len(cells))][: len(below)]
-    filled = [cell for cell in cells if cell]
-    if not filled or any(isinstance(cell, (int, float)) for cell in row):
-        return []
-    if groups is None:
-        last = ""
-        for index, cell in enumerate(cells):
-            last = cell or last
-            cells[index] = last
-    else:
-        for index, cell in enumerate([*cells]):
-            for offset in range(1, groups.get((at, index), 1)):
-                if index + offset < len(cells):
-                    cells[index + offset] = cell
-    return cells
-
-
-# --- reading ------------------------------------------------------------------------------
-
-
 class ListReader:
     """Decides how a list is read.
 
@@ -322,7 +140,7 @@ class ListReader:
         basis: str = NOT_STATED,
         above: Iterable[str] = (),
     ) -> None:
-        self.headings = [_text(cell) for cell in headings]
+        self.headings = [cell if isinstance(cell, str) else "" for cell in headings]
         self.units = units
         self._own = tuple((own_words or {}).items())
         self._ignored = {plain_text(text) for text in ignore}

@@ -20,8 +20,9 @@ from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
 from .job_blends import Blend, Blender, looks, table_value
 from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
+from .job_headings import find_headings
 from .job_numbers import column_reader, with_its_unit
-from .job_reading import Reading, find_headings
+from .job_reading import Reading
 from .job_survey import is_total
 from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text
 from .resin_table import called

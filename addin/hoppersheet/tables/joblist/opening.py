@@ -24,7 +24,8 @@ from ..catalog import (
 from ..headings import known_headings
 from ..job_cells import ClockTime, Percent, plain_number
 from ..job_columns import AS_LISTED, NOT_STATED, Question
-from ..job_reading import ListReader, Reading, find_headings, known_columns
+from ..job_headings import find_headings, known_columns
+from ..job_reading import ListReader, Reading
 from .sources import Source
 from .text_files import Hits, text_source
 from .workbooks import workbook_sources

@@ -112,5 +112,6 @@ def write_text(sized: SizedList, path: Path) -> None:
                 texts = _as_texts(texts, True)
             yield _as_texts(cells, from_text) + results[:6] + known + texts
 
-    with path.open("w", encoding="utf-8-sig", newline="") as out:
+    with path.open("w", encoding="utf-8", newline="") as out:
+        out.write("\ufeff")  # the mark; the codec that writes it by itself is slow at every row
         csv.writer(out, delimiter=separator).writerows(rows())
