@@ -165,7 +165,7 @@ def _run() -> None:
                 warnings.simplefilter("ignore")  # a library's words about a file it reads
             status = cli(standalone_mode=False)
     except _Stopped as stopped:
-        click.echo("hoppersheet: stopped before the end", err=True)
+        click.echo("hoppersheet: interrupted", err=True)
         raise SystemExit(stopped.code) from None
     except click.exceptions.NoArgsIsHelpError as asked:
         click.echo(asked.format_message(), err=True)

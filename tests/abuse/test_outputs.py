@@ -230,7 +230,7 @@ def test_ended_in_the_middle(blow: signal.Signals, ending: str, place: Path) -> 
         assert process.returncode == -signal.SIGKILL
         return  # nobody can clean up then; the leftover says by its name whose it is
     assert process.returncode == 128 + blow
-    assert said == "hoppersheet: stopped before the end\n"
+    assert said == "hoppersheet: interrupted\n"
     assert left_in(place) == {out.name}
 
 
@@ -257,7 +257,7 @@ def test_compute_ended_in_the_middle_leaves_no_office(place: Path) -> None:
     assert process.poll() is None
     process.send_signal(signal.SIGTERM)
     said = process.communicate(timeout=60)[1]
-    assert (process.returncode, said) == (143, "hoppersheet: stopped before the end\n")
+    assert (process.returncode, said) == (143, "hoppersheet: interrupted\n")
     assert (place / "book.xlsx").read_bytes() == before
     assert not list(temporary.glob("hoppersheet-*"))
     own = [

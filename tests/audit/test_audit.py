@@ -377,7 +377,7 @@ def test_four_faults_at_once_are_exactly_those_four_cells(tmp_path: Path) -> Non
     )
     sheet[at("price", 5)] = 1700.0  # one price edited
     path = stored(book, tmp_path / "book.xlsx")
-    set_stored(path, "Sizing", at("total", 6), 1.0)  # one stored value falsified
+    set_stored(path, "Sizing", at("total", 6), 1.0)  # one stored value edited by hand
     audit = audit_book(path, "core")
     assert found_in(audit) == {
         ("typed over", at("blend", 2)),
@@ -448,7 +448,7 @@ def test_long_formulas_are_shown_where_they_differ(tmp_path: Path) -> None:
     assert "10 % too low" in found.message
 
 
-def test_a_falsified_value_is_named_with_what_is_right(tmp_path: Path) -> None:
+def test_a_value_edited_by_hand_is_named_with_what_is_right(tmp_path: Path) -> None:
     path = stored(clean_book(), tmp_path / "book.xlsx")
     set_stored(path, "Sizing", at("required", 0), 8.0)
     (found,) = audit_book(path, "core").findings

@@ -75,19 +75,19 @@ def test_a_result_typed_over_is_an_error(demo_path: Path, tmp_path: Path) -> Non
 def test_faults_in_the_demo_are_exactly_their_cells(
     demo: Audit, demo_path: Path, tmp_path: Path
 ) -> None:
-    """A formula changed, a price typed over, a stored value falsified."""
+    """A formula changed, a price typed over, a stored value edited by hand."""
     book = openpyxl.load_workbook(demo_path)
     sheet = book["Sizing"]
-    changed, price, falsified = at("needs", 3), at("price", 4), at("needs", 6)
+    changed, price, edited = at("needs", 3), at("price", 4), at("needs", 6)
     sheet[changed] = f"{sheet[changed].value}*1.02"
     sheet[price] = 4321.0
     book.save(tmp_path / "spoiled.xlsx")
     compute(tmp_path / "spoiled.xlsx", tmp_path / "computed.xlsx", engine="core")
-    set_stored(tmp_path / "computed.xlsx", "Sizing", falsified, 1.0)
+    set_stored(tmp_path / "computed.xlsx", "Sizing", edited, 1.0)
     audit = audit_book(tmp_path / "computed.xlsx", "core")
     declared = {(f.sheet, f.cell) for f in demo.findings}
     new = {(f.sheet, f.cell) for f in audit.findings if f.severity == "error"} - declared
-    assert {("Sizing", changed), ("Sizing", price), ("Sizing", falsified)} <= new
+    assert {("Sizing", changed), ("Sizing", price), ("Sizing", edited)} <= new
     assert {sheet for sheet, _ in new} <= {"Sizing", "Checks"}
 
 

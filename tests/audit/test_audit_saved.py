@@ -82,7 +82,7 @@ def test_a_book_saved_by_calc_gives_the_same_findings(
 
 
 @pytest.mark.calc
-def test_a_value_falsified_in_a_book_saved_by_calc(office: Any, tmp_path: Path) -> None:
+def test_a_value_edited_by_hand_in_a_book_saved_by_calc(office: Any, tmp_path: Path) -> None:
     source = stored(clean_book(), tmp_path / "clean.xlsx")
     office.compute(source, save_as=tmp_path / "saved.xlsx")
     set_stored(tmp_path / "saved.xlsx", "Sizing", at("total", 6), 1.0)

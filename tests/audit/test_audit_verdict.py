@@ -136,7 +136,7 @@ def test_a_total_counts_each_line_once_however_it_adds_up(
     assert audit.sign_off.right_total == pytest.approx(53_928.90, abs=0.01)
 
 
-def test_two_falsified_values_are_both_told(tmp_path: Path) -> None:
+def test_two_values_edited_by_hand_are_both_told(tmp_path: Path) -> None:
     path = stored(clean_book(), tmp_path / "book.xlsx")
     set_stored(path, "Sizing", at("required", 0), 8.0)
     set_stored(path, "Sizing", at("total", 0), 1.0)

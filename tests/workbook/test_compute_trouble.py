@@ -141,7 +141,7 @@ def test_a_program_stopped_in_the_middle_leaves_nothing_but_the_old_file(
         time.sleep(1)
         program.send_signal(blow)
         said, _ = program.communicate(timeout=20)
-    stopped = (128 + blow, "hoppersheet: stopped before the end")
+    stopped = (128 + blow, "hoppersheet: interrupted")
     assert (program.returncode, said.strip()) == (
         (-blow, "") if blow == signal.SIGKILL else stopped
     )

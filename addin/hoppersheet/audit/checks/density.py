@@ -177,8 +177,8 @@ def _estimate(context: Context, place: Place, origin: str) -> Finding:
         "estimated density",
         "note",
         place,
-        f"{label!r} is {how}, not measured; {_effect_of_lower(context, place)}; have a cup of it "
-        "weighed before the order.",
+        f"{label!r} is {how}, not measured; {_effect_of_lower(context, place)}; weigh a cup "
+        "sample before the order.",
         formula=cell.formula if cell is not None else None,
         value=value,
     )

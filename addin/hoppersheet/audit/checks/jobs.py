@@ -87,7 +87,7 @@ def _estimated(context: Context, row: JobRow) -> Iterator[Finding]:
         "note",
         place,
         f"{_called(row)} states no regrind density, so {taken} was taken ({how}), "
-        f"which nobody measured; {effect}; have a cup of it weighed before the order.",
+        f"which nobody measured; {effect}; weigh a cup sample before the order.",
         value=context.value(place),
     )
 

@@ -180,7 +180,7 @@ def _regrind(context: Context) -> Iterator[Finding]:
                 place,
                 f"The regrind density {with_unit(regrind, 'bulk density', line.system)} is exactly "
                 f"half of virgin, {with_unit(virgin, 'bulk density', line.system)}: a rule of "
-                "thumb and no measurement, unlike the other lines; have a cup of it weighed.",
+                "thumb and no measurement, unlike the other lines; weigh a cup sample.",
                 value=context.value(place),
             )
 

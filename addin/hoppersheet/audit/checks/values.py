@@ -106,9 +106,9 @@ def _follows_from(context: Context, cell: Cell, stale: dict[Place, Cell]) -> boo
 def _out_of_date(context: Context, cell: Cell, followers: int) -> Finding:
     fresh = context.value(cell.place)
     effect = f"what is shown is not what follows from the inputs: {said(fresh)}"
-    how = "or was falsified"
+    how = "or was edited by hand"
     if cell.spill:
-        how = f"or was falsified or typed over inside the range that {cell.spill} fills"
+        how = f"or was edited by hand or typed over inside the range that {cell.spill} fills"
     if isinstance(cell.value, float) and isinstance(fresh, float) and fresh:
         change = cell.value / fresh - 1
         side = "low" if change < 0 else "high"
