@@ -72,13 +72,20 @@ def test_names_of_sheets_and_parts_that_steer_a_terminal(tmp_path: Path) -> None
     assert "\u009b" not in done.out and json.loads(done.out)
 
 
-def test_an_infinite_value_makes_no_broken_json(tmp_path: Path) -> None:
+def test_a_stored_infinite_value_is_refused_in_one_line(tmp_path: Path) -> None:
     rows = JOB + f'<row r="3">{cell("A3", "1e999")}</row>'.replace(
         'A3" t="inlineStr"><is><t xml:space="preserve">1e999</t></is>', 'A3"><v>1e999</v>'
     )
+    done = run("audit", make(tmp_path / "b.xlsx", **{SHEET: sheet(rows)}), "--json")
+    assert done.one_line and "A3 holds '1e999'" in done.err
+
+
+def test_a_value_that_becomes_infinite_makes_no_broken_json(tmp_path: Path) -> None:
+    rows = JOB + f'<row r="3">{cell("A3", 1, "1E308*10")}</row>'
     rows += f'<row r="4">{cell("A4", 4, "HOPPER_REQUIRED_VOLUME(A3,C2,D2)")}</row>'
-    path = make(tmp_path / "b.xlsx", **{SHEET: sheet(rows)})
-    done = run("audit", path, "--engine", "core", "--json")
+    done = run(
+        "audit", make(tmp_path / "b.xlsx", **{SHEET: sheet(rows)}), "--engine", "core", "--json"
+    )
     json.loads(done.out, parse_constant=lambda name: pytest.fail(f"{name} in JSON"))
 
 
