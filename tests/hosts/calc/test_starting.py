@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -223,7 +224,10 @@ def test_a_kill_in_the_first_seconds_leaves_nothing(tmp_path: Path) -> None:
         assert victim.returncode == -signal.SIGKILL
         wait_for(lambda folder=folder: not with_word(f"{folder}/"), 20)  # type: ignore[misc]
         left = [*(folder / "temporary").iterdir(), *(folder / "cache").rglob(".new*")]
-        assert left == [] and not (folder / "out.xlsx").exists()
+        assert left == []
+        # Killed between its last write and its end, it leaves the output, and whole.
+        out = folder / "out.xlsx"
+        assert not out.exists() or zipfile.ZipFile(out).testzip() is None
     assert done <= 3, "too few were killed to show anything"
 
 
