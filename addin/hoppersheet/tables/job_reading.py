@@ -276,7 +276,7 @@ class ListReader:
             for name in (*_NEEDED, "reserve", "share basis")
             if name not in self.places and not (name == "virgin density" and DENSITY in self.places)
         ]
-        if all(n in self.places for n in ("throughput",)) is False and "throughput" not in missing:
+        if "throughput" in absent and "throughput" not in missing:
             absent.remove("throughput")
         for name in absent:
             for at in self._looks_like(name):
@@ -446,8 +446,6 @@ class ListReader:
                 low, high = (QUANTITIES["bulk density"].low, QUANTITIES["bulk density"].high)
                 inside = [v * scale for v in facts.sample if low <= v * scale <= high]
                 values = inside if len(inside) > len(values) else values
-        for text, row in facts.texts.items():
-            del text, row
         if facts.units and not values:
             values = (
                 [_LIGHTEST_SOLID]
