@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-import tempfile
+import secrets
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -37,17 +37,15 @@ def replacing(path: Path | str) -> Iterator[Path]:
         raise InputFileError(f"{target} is a device or a pipe; name a file")
     if target.exists() and not os.access(target, os.W_OK):
         raise InputFileError(f"{target} is write-protected")
+    # The name is known before the file is there: a signal between the two leaves nothing behind.
+    temporary = target.parent / f".{target.name[:40]}-{secrets.token_hex(8)}{target.suffix}"
     try:
-        handle, name = tempfile.mkstemp(
-            prefix=f".{target.name[:40]}-", suffix=target.suffix, dir=target.parent
-        )
-        os.close(handle)
-    except OSError as problem:
-        raise InputFileError(f"cannot write into {target.parent}: {problem.strerror}") from None
-    temporary = Path(name)
-    try:
+        try:
+            os.close(os.open(temporary, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+        except OSError as problem:
+            raise InputFileError(f"cannot write into {target.parent}: {problem.strerror}") from None
         yield temporary
-        # mkstemp makes the file private; a new file gets what the user's umask allows.
+        # The temporary file is private; a new file gets what the user's umask allows.
         temporary.chmod(target.stat().st_mode & 0o7777 if target.exists() else 0o666 & ~_umask())
         try:
             temporary.replace(target)
