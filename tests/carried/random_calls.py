@@ -13,9 +13,9 @@ from hoppersheet.registry import UNITS, Argument
 ERRORS = ("#N/A", "#DIV/0!", "#VALUE!", "#NUM!", "#REF!", "#NAME?", "#NULL!")
 SPELLINGS = {
     "bulk density": ("lb/ft3", "pcf", "kg/L", "kg/m3", "g/cm3", "g/cc", "lb / cu. ft.", "t/m³",
-                     "KG PER LITER", "lb/ft^3"),
+                     "KG PER LITER", "lb/ft^3", "kg m-3", "kg·m⁻³", "g*cm^-3"),
     "throughput": ("lb/h", "lbs/hr", "pph", "kg/h", "kg/hr", "t/h", "g/s", "short ton/h", "lb/min",
-                   "kg per hour", "ton/h", "T/h"),
+                   "kg per hour", "ton/h", "T/h", "kg h-1", "lb hr^-1", "#/h"),
     "drying hours": ("h", "hr", "hours", "min", "s"),
     "volume": ("ft3", "cu ft", "cf", "L", "liters", "m3", "gal", "us gal", "dm3", "cubic feet"),
     "mass": ("lb", "kg", "t", "lbs", "metric ton"),

@@ -22,7 +22,7 @@ __all__ = ["helpers"]
 _SIGNS = (
     ("°", "deg "), ("²", "2"), ("³", "3"), ("·", "*"), ("⋅", "*"), ("∙", "*"),
     ("•", "*"), ("**", ""), (".", ""), ("^", ""), ("(", ""), (")", ""), ("[", ""), ("]", ""),
-    ("gr/lb", "grain/lb"),
+    ("gr/lb", "grain/lb"), ("⁻", "-"), ("¹", "1"),
 )  # fmt: skip
 # Spaces that no keyboard shows, and the minus sign of typographers.
 _SPACES = "160;8201;8239"
@@ -35,7 +35,8 @@ plain,TRIM(REDUCE(unit,SEQUENCE(ROWS(signs)),
 LAMBDA(done,i,SUBSTITUTE(done,INDEX(signs,i,1),INDEX(signs,i,2))))),
 apart,SUBSTITUTE(SUBSTITUTE(LOWER(plain)," per ","/"),"per ","/"),
 close,REDUCE(apart,{{" /","/ "," *","* "}},LAMBDA(done,pair,SUBSTITUTE(done,pair,TRIM(pair)))),
-joined,REDUCE(close,{first_words},LAMBDA(done,pair,SUBSTITUTE(done,pair,TRIM(pair)))),
+divided,REDUCE(close,{{"-1","-1","-3"}},LAMBDA(done,power,HOPPERSHEET_UNDER(done,power))),
+joined,REDUCE(divided,{first_words},LAMBDA(done,pair,SUBSTITUTE(done,pair,TRIM(pair)))),
 spelled,SUBSTITUTE(SUBSTITUTE(joined," ","*"),"-","*"),
 over,LEN(spelled)-LEN(SUBSTITUTE(spelled,"/","")),
 wide,SUBSTITUTE(spelled,"/",REPT(" ",99)),
@@ -51,6 +52,17 @@ IF(OR(over>3,ISNUMBER(FIND("/T/","/"&SUBSTITUTE(SUBSTITUTE(plain,"*","/")," ","/
 IF(part=1,above/below*last*IF(up,further,1/further),
 IF(part=2,above-below+last+IF(up,further,-further),
 IF(OR(over>0,ISNUMBER(FIND("*",spelled))),0,above)))))))
+"""
+
+# kg h-1 and g*cm-3 as kg/h and g/cm3: the word before the power goes under the line.
+_UNDER = """
+LAMBDA(words,power,LET(
+at,IFERROR(FIND(power,words),0),
+before,SUBSTITUTE(LEFT(words,MAX(at-1,0)),"*"," "),
+gap,IFERROR(FIND("|",SUBSTITUTE(before," ","|",LEN(before)-LEN(SUBSTITUTE(before," ","")))),0),
+after,MID(words,at+2,1),
+IF(OR(gap=0,gap=LEN(before),NOT(OR(after="",after=" ",after="*",after="/"))),words,
+LEFT(words,gap-1)&"/"&MID(words,gap+1,at-gap-1)&IF(power="-3","3","")&MID(words,at+2,99))))
 """
 
 _PRODUCT = """
@@ -282,6 +294,7 @@ def helpers() -> dict[str, str]:
     texts = {
         "WORD": _WORD.format(words=words),
         "PRODUCT": _PRODUCT,
+        "UNDER": _UNDER,
         "UNIT": _UNIT.format(signs=signs, first_words=first_words, time=TIME),
         "CLEAN": _CLEAN.format(spaces=_SPACES),
         "LENGTH": _LENGTH.format(digits=_DIGITS),
