@@ -85,7 +85,7 @@ def command(
                 f"{', '.join(done.replaced)}"
             )
     else:
-        others = f" and {done.others} formulas outside of cells" if done.others else ""
+        others = f" and {counted(done.others, 'formula')} outside of cells" if done.others else ""
         click.echo(f"{done.plain} cells{others} compute with native formulas. Written: {out}.")
     if done.frozen:
         click.echo(

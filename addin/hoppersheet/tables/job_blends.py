@@ -30,12 +30,10 @@ _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
 _MOST_REMEMBERED = 10_000
 _FIXED = (
     "virgin share", "regrind share", "recipe", "share basis", "virgin density", "regrind density",
-    "resin",
+    "blend density", "resin",
 )  # fmt: skip
-
-
-_BASIS_AT, _RECIPE_AT, _RESIN_AT = (
-    _FIXED.index(name) for name in ("share basis", "recipe", "resin")
+_BASIS_AT, _RECIPE_AT, _BLEND_AT, _RESIN_AT = (
+    _FIXED.index(name) for name in ("share basis", "recipe", "blend density", "resin")
 )
 _TYPICAL = QUANTITIES["bulk density"].typical or (0.0, 1e300)
 
@@ -56,6 +54,8 @@ class Blend(NamedTuple):
     #: (component, share, density in kg/m3) of all that takes part, and the basis of the shares
     parts: tuple[tuple[str, float, float], ...] = ()
     basis: str = NOT_STATED
+    #: (what would have to be meant, density in kg/m3 then) of each other reading of the row
+    others: tuple[tuple[str, float], ...] = ()
 
 
 @lru_cache(maxsize=1024)
@@ -125,7 +125,8 @@ class Blender:
         self._choose_basis = choice_reader(
             Argument("share basis", "", kind="choice", choices=BASIS)
         )
-        self._shares_given = bool(self._shares_of) or "recipe" in columns
+        self._virgin_only = reading.virgin_only
+        self._maybe_blend = reading.maybe_blend
         # A plant runs few blends. Types count, because TRUE is no 1.
         self.remembered = lru_cache(_MOST_REMEMBERED, typed=True)(self._blend)
 
@@ -151,6 +152,10 @@ class Blender:
             basis = self._list_basis
         else:
             basis = self._choose_basis(basis_cell)
+        own = self._own_density(cells, check)
+        if own is not None and "virgin" not in self._density:
+            share = dict(kept).get("regrind", 0.0)
+            return Blend(own, (), tuple(check), False, None, None, share, (("blend", 1.0, own),))
         parts = []
         virgin = regrind = None
         regrind_share = 0.0
@@ -162,7 +167,14 @@ class Blender:
             elif name == "regrind":
                 regrind, regrind_share = density if stated else None, share
         alone = len(parts) == 1
-        density = parts[0][2] if alone else self._mixed(parts, basis, assumed, check)
+        others: list[tuple[str, float]] = []
+        density = parts[0][2] if alone else self._mixed(parts, basis, assumed, check, others)
+        if own is not None:
+            others.append((f"with the density under {shown(self._headings['blend density'])}", own))
+        elif self._maybe_blend and regrind is None and regrind_share:
+            of_all = self._stated_density("virgin", cells)
+            if of_all is not None:
+                others.append((f"if {shown(self._maybe_blend)} is the blend's,", of_all))
         return Blend(
             density,
             tuple(assumed),
@@ -173,7 +185,21 @@ class Blender:
             regrind_share,
             tuple(parts),
             basis,
+            tuple(others),
         )
+
+    def _own_density(self, cells: Sequence[Any], check: list[str]) -> float | None:
+        """The blend's density as the list states it, None where it does not."""
+        try:
+            own = self._stated_density("blend", cells)
+        except CellError as problem:
+            if "virgin" not in self._density:
+                raise
+            check.append(f"not compared with the blend density: {problem.reason}")
+            return None
+        if own is not None:
+            self._look_at("blend", own, check)
+        return own
 
     def _mixed(
         self,
@@ -181,6 +207,7 @@ class Blender:
         basis: str,
         assumed: list[str],
         check: list[str],
+        others: list[tuple[str, float]],
     ) -> float:
         names, shares, densities = zip(*parts)  # noqa: B905 Python 3.9
         virgin = densities[names.index("virgin")] if "virgin" in names else None
@@ -194,6 +221,7 @@ class Blender:
             return blend_density(shares, densities, basis)
         by_volume = blend_density(shares, densities, "volume")
         by_mass = blend_density(shares, densities, "mass")
+        others.append(("by mass", by_mass))
         larger = rounded((by_volume / by_mass - 1) * 100, 3)
         assumed.append(f"shares by volume: by mass the volume would be {larger} % larger")
         return by_volume
@@ -212,10 +240,7 @@ class Blender:
             if share is not None:
                 stated.append((name, share[0], share[1], mode))
         if not stated:
-            how = "virgin only: no shares given"
-            if not self._shares_given:
-                how = "100 % virgin: the list has no column of shares"
-            assumed.append(how)
+            assumed.append(self._virgin_only)
             return [("virgin", 1.0)]
         if len(stated) == 2 and stated[0][0] == "virgin":
             (_, virgin, sure, _), (name, other, also_sure, _) = stated
@@ -274,21 +299,28 @@ class Blender:
 
     # --- densities ---
 
+    def _stated_density(self, name: str, cells: Sequence[Any]) -> float | None:
+        """Density of a component, or of the blend, as its cell states it; None for a blank."""
+        column = self._density.get(name)
+        if column is None:
+            return None
+        at, read = column
+        return read(cells[at])
+
+    def _look_at(self, name: str, si: float, check: list[str]) -> None:
+        low, high = _TYPICAL
+        if not low <= si <= high:
+            said = in_both(si, "bulk density", self.system)
+            check.append(f"{name} density {said} is unusual")
+
     def _density_of(
         self, name: str, cells: Sequence[Any], assumed: list[str], check: list[str]
     ) -> tuple[float, bool]:
         """(density in kg/m3, whether the list states it) of a component."""
-        column = self._density.get(name)
-        si = None
-        if column is not None:
-            at, read = column
-            si = read(cells[at])
+        si = self._stated_density(name, cells)
         if si is not None:
-            low, high = _TYPICAL
-            if not low <= si <= high:
-                said = in_both(si, "bulk density", self.system)
-                check.append(f"{name} density {said} is unusual")
-            return float(si), True
+            self._look_at(name, si, check)
+            return si, True
         if name == "virgin":
             return self._virgin_from_table(cells[_RESIN_AT], assumed), False
         if name == "regrind":

@@ -46,6 +46,7 @@ JOB_COLUMNS = {
     "share basis": "",
     "virgin density": "bulk density",
     "regrind density": "bulk density",
+    "blend density": "bulk density",
     "throughput": "throughput",
     "drying hours": "drying hours",
     "reserve": "reserve",

@@ -35,6 +35,7 @@ from .job_words import (
     is_unit_heading,
     meaning,
     plain_text,
+    says_virgin,
     speaks_metric,
     tidy_unit,
     unit_measures,
@@ -94,6 +95,9 @@ class Reading(NamedTuple):
         sign: the list's decimal sign, with its proof in words; both "" where nothing needed one.
         basis, basis_from: of rows that state none.
         assumed: what every sized row was assumed.
+        virgin_only: what a row without a share was assumed.
+        maybe_blend: heading of the virgin density where it may be meant for that of the blend,
+            else "".
         not_used: headings of columns that are not read, with a reason where there is one.
         searched: places of unread columns whose texts speak of a recipe in some row.
         units_row: index among the rows of the row of units, or None.
@@ -108,6 +112,8 @@ class Reading(NamedTuple):
     basis: str
     basis_from: str
     assumed: tuple[str, ...]
+    virgin_only: str
+    maybe_blend: str
     not_used: tuple[tuple[str, str], ...]
     searched: tuple[int, ...]
     units_row: int | None
@@ -216,7 +222,7 @@ class ListReader:
                 )
             if found:
                 self.places[name] = found[0]
-        if DENSITY in self.places and "virgin density" in self.places:
+        if DENSITY in self.places and {"virgin density", "blend density"} & set(self.places):
             del self.places[DENSITY]
         if "throughput" in self.places:
             for name in (*RATE_FROM_SHOTS, *RATE_FROM_PARTS):
@@ -254,7 +260,7 @@ class ListReader:
             missing.append("throughput")
         if "drying hours" not in have and "resin" not in have:
             missing.append("drying hours")
-        if "virgin density" not in have and DENSITY not in have and "resin" not in have:
+        if not {"virgin density", "blend density", DENSITY, "resin"} & set(have):
             missing.append("virgin density")
         return missing
 
@@ -274,7 +280,8 @@ class ListReader:
         absent = [
             name
             for name in (*_NEEDED, "reserve", "share basis")
-            if name not in self.places and not (name == "virgin density" and DENSITY in self.places)
+            if name not in self.places
+            and not (name == "virgin density" and {DENSITY, "blend density"} & set(self.places))
         ]
         if "throughput" in absent and "throughput" not in missing:
             absent.remove("throughput")
@@ -303,10 +310,6 @@ class ListReader:
                 f"(a job list needs {', '.join(_NEEDED)}; a column 'resin' can stand in for the "
                 f"last two){did_you_mean(missing[0], others)}"
             )
-        shares = {"virgin share", "regrind share", "recipe"} & set(self.places)
-        if "regrind density" in self.places and not shares and not self.components:
-            # Worth a question only where the column holds something: asked after the survey.
-            pass
 
     # --- rows ---
 
@@ -390,8 +393,13 @@ class ListReader:
         columns = self._with_signs(columns)
         columns = {name: self._with_mode(column, columns) for name, column in columns.items()}
         basis, basis_from = self._list_basis()
-        self._ask_for_shares(columns)
         self._unread_numbers()
+        maybe_blend = self._maybe_blend(columns)
+        ground = columns.get("regrind density")
+        if maybe_blend and (ground is None or not self.survey.facts[ground.place].filled):
+            virgin = columns["virgin density"]
+            said = "; ".join(filter(None, (virgin.said, _maybe_blend_said(virgin.typed))))
+            columns["virgin density"] = virgin._replace(said=said)
         places = {column.place for column in columns.values()} | set(unit_places.values())
         not_used = tuple(
             (heading.strip(), self._why_unused(at))
@@ -405,8 +413,8 @@ class ListReader:
         )
         return Reading(
             columns, tuple(self.components), self._result_system(columns), self._sign,
-            self._sign_proof, basis, basis_from, tuple(self._assumed), not_used, searched,
-            self._units_row, tuple(self.headings),
+            self._sign_proof, basis, basis_from, tuple(self._assumed), self._virgin_only(columns),
+            maybe_blend, not_used, searched, self._units_row, tuple(self.headings),
         )  # fmt: skip
 
     def _named(self) -> set[int]:
@@ -415,6 +423,8 @@ class ListReader:
 
     def _why_unused(self, at: int) -> str:
         m = self._meanings[at]
+        if plain_text(self.headings[at]) in self._ignored:
+            return "as you said"
         if m is not None and m.recipe and not self.survey.facts[at].texts:
             return "0 or blank in every row"
         return ""
@@ -504,12 +514,34 @@ class ListReader:
                     f"throughput taken for all machines together: {shown(name)} is not read"
                 )
 
-    def _ask_for_shares(self, columns: Mapping[str, Column]) -> None:
-        shares = {"virgin share", "regrind share", "recipe"} & set(columns)
-        if "regrind density" in columns and not shares and not self.components:
-            self._assumed.append(
+    def _virgin_only(self, columns: Mapping[str, Column]) -> str:
+        """What is assumed of a row without a share, and why."""
+        if {"virgin share", "regrind share", "recipe"} & set(columns) or self.components:
+            return "virgin only: no shares given"
+        if "regrind density" in columns:
+            return (
                 "100 % virgin: the list has a regrind density, but no column says how much regrind"
             )
+        passed = [
+            shown(self.headings[at].strip())
+            for at, m in enumerate(self._meanings)
+            if m is not None and m.recipe and plain_text(self.headings[at]) in self._ignored
+        ]
+        if passed:
+            return f"100 % virgin: {' and '.join(passed)} not read, as you said"
+        return "100 % virgin: the list has no column of shares"
+
+    def _maybe_blend(self, columns: Mapping[str, Column]) -> str:
+        """Heading of the density where it may be that of the blend and is taken for the virgin's.
+
+        Such is a "bulk density" beside a share of regrind.
+        """
+        at = self.places.get("virgin density")
+        m = None if at is None else self._meanings[at]
+        if m is None or m.rank == 0 or says_virgin(m.title) or "blend density" in columns:
+            return ""
+        shares = {"virgin share", "regrind share", "recipe"} & set(columns)
+        return columns["virgin density"].typed if shares else ""
 
     # --- units ---
 
@@ -821,7 +853,7 @@ class ListReader:
     def _result_system(self, columns: Mapping[str, Column]) -> str:
         if self.units != AS_LISTED:
             return self.units
-        for name in ("throughput", "virgin density"):
+        for name in ("throughput", "virgin density", "blend density"):
             column = columns.get(name)
             if column is None:
                 continue
@@ -839,6 +871,13 @@ class ListReader:
                 return max(votes, key=lambda system: votes[system])
         stated = self._stated_systems({})
         return "metric" if stated == {"metric"} else "US"
+
+
+def _maybe_blend_said(heading: str) -> str:
+    return (
+        "taken for the virgin resin's; is it the blend's? Then call it 'blend density', or say "
+        f'--column "blend density={heading}"'
+    )
 
 
 def _why_not(unit: str, quantity: str) -> str:

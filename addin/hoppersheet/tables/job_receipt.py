@@ -46,6 +46,8 @@ def column_rows(reading: Reading) -> list[tuple[str, str, str]]:
         rows.append(("shares", "none", "every row is taken for 100 % virgin, and says so"))
     elif reading.basis != NOT_STATED:
         rows.append(("share basis", f"by {reading.basis}", reading.basis_from))
+    elif "blend density" in reading.columns and "virgin density" not in reading.columns:
+        rows.append(("share basis", "not needed", "where the blend density is given"))
     elif "share basis" not in reading.columns:
         rows.append(("share basis", "not stated: by volume", "assumed on every row with regrind"))
     rows.extend(("assumed", text, "on every row") for text in reading.assumed)

@@ -161,9 +161,14 @@ class JobSizer:
             )
         else:
             said = "; ".join(blend.assumed)
-        look = "; ".join((*check, *blend.check)) if check else "; ".join(blend.check)
         volume = required_volume(throughput, hours, blend.density, reserve)
-        return self._choose(volume, blend.density, throughput, said, look, hours)
+        below, following = self.catalog.around(volume)
+        check.extend(blend.check)
+        if blend.others:
+            check.extend(self._other_sizes(volume, blend, following))
+        return self._answer(
+            volume, blend.density, below, following, throughput, hours, said, "; ".join(check)
+        )
 
     def _prepared(self, row: Sequence[Any]) -> Sequence[Any]:
         """The row as wide as the list, with the units of a column of units behind its numbers."""
@@ -260,16 +265,30 @@ class JobSizer:
 
     # --- choosing ---
 
-    def _choose(
+    def _other_sizes(self, volume: float, blend: Blend, following: CatalogSize | None) -> list[str]:
+        """What the row's other readings would choose, where that is another catalog size."""
+        said = []
+        for reading, density in blend.others:
+            _, other = self.catalog.around(volume * blend.density / density)
+            if other is following:
+                continue
+            name = "larger than the largest catalog size"
+            if other is not None:
+                name = other.model or with_unit(other.volume, "volume", self.system)
+            said.append(f"{reading} it would be {name}")
+        return said
+
+    def _answer(
         self,
         volume: float,
         density: float,
+        below: CatalogSize | None,
+        following: CatalogSize | None,
         throughput: float,
+        hours: float,
         assumed: str,
         check: str,
-        hours: float,
     ) -> SizedJob:
-        below, following = self.catalog.around(volume)
         problem = None if following else self._too_large(volume)
         return SizedJob(
             density,

@@ -32,6 +32,7 @@ __all__ = [
     "may_speak_of_recipe",
     "meaning",
     "plain_text",
+    "says_virgin",
     "speaks_metric",
     "tidy_unit",
     "unit_measures",
@@ -53,7 +54,8 @@ _WORDS = {
     "materialdurchsatz verbrauch materialverbrauch stundendurchsatz durchsatzleistung ausstoss "
     "durchsatzmenge debit consommation caudal consumo portata doorzet rendimiento",
     "density": "density bd densite dichte densidad schuttdichte schuettdichte schuttgewicht "
-    "schuettgewicht bulkdensity mahlgutdichte volumique densita dichtheid stortdichtheid",
+    "schuettgewicht bulkdensity mahlgutdichte volumique densita dichtheid stortdichtheid "
+    "mischdichte",
     "bulk": "bulk bd schutt schuett schuttdichte schuettdichte schuttgewicht schuettgewicht "
     "apparente aparente vrac granel bulkdensity loose stortdichtheid",
     "virgin": "virgin neuware neuwaren neumaterial neuwareanteil neuwarenanteil vierge virgen "
@@ -80,7 +82,7 @@ _WORDS = {
     "cycle": "cycle zyklus takt zykluszeit taktzeit ciclo",
     "part mass": "stuckgewicht stueckgewicht teilegewicht",
     "recipe": "recipe blend mix mixture ratio rezept rezeptur mischung mischungsverhaltnis recette "
-    "melange receta mezcla miscela",
+    "melange receta mezcla miscela mischdichte",
     "type": "type typ tipo grade sorte",
 }
 _MEANINGS: dict[str, frozenset[str]] = {}
@@ -547,6 +549,8 @@ def _column(known: frozenset[str], title: Title) -> Meaning | None:
     if slim <= {"virgin", "regrind"} and title.unit and unit_measures(title.unit, "bulk density"):
         one = "virgin" if "virgin" in slim else "regrind"
         return _with_unit(f"{one} density", title, 2)
+    if slim == {"density", "recipe"} and "ratio" not in title.words:
+        return _with_unit("blend density", title, 1)
     name = _COLUMNS.get(slim)
     if name:
         return _with_unit(name, title, 1)
@@ -573,6 +577,11 @@ def _with_unit(name: str, title: Title, rank: int) -> Meaning:
             return Meaning("", title, missed=(name,), recipe=True)
         return Meaning("", title, missed=(name,))
     return Meaning(name, title, rank)
+
+
+def says_virgin(title: Title) -> bool:
+    """Whether a heading of a density says that it is the virgin resin's."""
+    return any("virgin" in _MEANINGS.get(word, ()) for word in title.words)
 
 
 def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list[str]) -> Meaning:

@@ -106,6 +106,9 @@ def _blend(blend: Blend, notes: list[str], system: str) -> dict[str, Any]:
     """The blend by the workbook's columns: virgin and regrind, or one density of all."""
     density = {name: in_system(si, "bulk density", system) for name, _, si in blend.parts}
     names = set(density)
+    if names == {"blend"}:
+        notes.insert(0, "virgin density is the blend's, as the list states it")
+        return {"virgin": density["blend"]}
     if not names <= {"virgin", "regrind"}:
         said = ", ".join(f"{name} {rounded(share * 100)} %" for name, share, _ in blend.parts)
         basis = "volume" if blend.basis == NOT_STATED else blend.basis

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from ...cells.values import is_blank
+from ...cells.wording import counted
 from ...errors import InputFileError
 from ..job_cells import ClockTime, Percent
 from .sources import Source
@@ -134,8 +135,8 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
                 source.formats = found.formats
                 if found.without_value:
                     source.told.append(
-                        f"{found.without_value} formulas without a stored value: open the workbook "
-                        "in a spreadsheet program and save it"
+                        f"{counted(found.without_value, 'formula')} without a stored value: open "
+                        "the workbook in a spreadsheet program and save it"
                     )
                 if found.hidden_rows and any(r < len(found.rows) for r in found.hidden_rows):
                     shown = ", ".join(str(r + 1) for r in found.hidden_rows[:8])
