@@ -155,8 +155,8 @@ def _writer(result: Result, system: str) -> Callable[[Any], Any]:
             return write(si)
         if not isfinite(si):
             raise OutOfRange("the result is too large for a number")
-        said = refuse(si, limited, system).reason.partition(";")[0]
-        raise OutOfRange(f"the result cannot be right: {said}")
+        reason = refuse(si, limited, system).reason.partition(";")[0]
+        raise OutOfRange(f"the result cannot be right: {reason}")
 
     return number
 

@@ -171,16 +171,16 @@ def _run() -> None:
         click.echo(asked.format_message(), err=True)
         sys.exit(2)
     except Exception as problem:
-        said = _said(problem)
+        message = _message(problem)
     else:
         sys.exit(status if isinstance(status, int) else 0)
-    click.echo(f"hoppersheet: {one_line(said)}", err=True)
+    click.echo(f"hoppersheet: {one_line(message)}", err=True)
     _drop_unwritten_output()
     gc.collect()  # what is half written goes now, while the hook is in place
     sys.exit(2)
 
 
-def _said(problem: Exception) -> str:
+def _message(problem: Exception) -> str:
     """What the user is told of whatever went wrong: the last resort, never a traceback."""
     if isinstance(problem, HoppersheetError):
         return str(problem)
@@ -190,8 +190,8 @@ def _said(problem: Exception) -> str:
     if isinstance(problem, click.ClickException):
         return problem.format_message()
     if isinstance(problem, OSError):  # a name too long, standard output on a full disk
-        said = problem.strerror or str(problem)
-        return f"{problem.filename}: {said}" if problem.filename else said
+        message = problem.strerror or str(problem)
+        return f"{problem.filename}: {message}" if problem.filename else message
     if isinstance(problem, MemoryError):
         return "not enough memory for this file"
     if isinstance(problem, RecursionError):

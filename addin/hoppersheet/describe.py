@@ -72,8 +72,8 @@ def facts(
     result = function.result
     unit = units_of(QUANTITIES[result.quantity]) if result.quantity else ""
     kind = _KINDS.get(result.kind, "")
-    said = f"{result.text}, {unit}" if unit else result.text
-    items = [("Result", f"{said} ({kind})" if kind else said)]
+    result_text = f"{result.text}, {unit}" if unit else result.text
+    items = [("Result", f"{result_text} ({kind})" if kind else result_text)]
     items += [
         (f"Computed as ({option})" if option else "Computed as", text)
         for option, text in equations(function).items()

@@ -76,8 +76,8 @@ def unusual(inputs: Inputs) -> list[str]:
                 hours = measure.name == "drying hours"
                 longer = "longer" if si > measure.typical[1] else "shorter"
                 beyond = f"{longer} than usual" if hours else "outside the usual range"
-                said = with_unit(si, measure.name, inputs.system)
-                phrases.append(f"{argument.name} {said} is {beyond}, {low} to {high}")
+                amount = with_unit(si, measure.name, inputs.system)
+                phrases.append(f"{argument.name} {amount} is {beyond}, {low} to {high}")
     return list(dict.fromkeys(phrases))
 
 
@@ -154,8 +154,8 @@ def explain(function_name: str, *arguments: Any) -> str:
     steps = [function.result.text, equation, filled, _result_text(inputs, result)]
     line = " = ".join(dict.fromkeys(step for step in steps if step))
     notes = "".join(f" Note: {phrase}." for phrase in [*_own_note(inputs), *unusual(inputs)])
-    told = "".join(f" {t}: {text}." for t, text in facts(function) if t in ("Assumes", "Source"))
-    return f"{function.name}: {line}.{_defaults(inputs)}{notes}{told}"
+    rest = "".join(f" {t}: {text}." for t, text in facts(function) if t in ("Assumes", "Source"))
+    return f"{function.name}: {line}.{_defaults(inputs)}{notes}{rest}"
 
 
 @cell_function(

@@ -21,7 +21,7 @@ CASES = [(name, style) for name, fault in FAULTS.items() for style in fault.styl
 _LEAST_TOLD = 0.9
 
 
-def spots(found: Finding) -> set[tuple[str, str]]:
+def cells_of(found: Finding) -> set[tuple[str, str]]:
     """Every cell that a finding names."""
     named = {
         (sheet.strip("'"), cell) for sheet, _, cell in (c.rpartition("!") for c in found.cells)
@@ -35,7 +35,7 @@ def told(audit: Audit, name: str, planted: Planted) -> bool:
     return any(
         found.severity in fault.severities
         and re.search(fault.says, found.message, re.IGNORECASE)
-        and spots(found) & set(planted.at)
+        and cells_of(found) & set(planted.at)
         for found in audit.findings
     )
 

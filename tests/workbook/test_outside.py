@@ -36,7 +36,7 @@ from abuse.hostile import (
     sheet,
 )  # fmt: skip
 from hoppersheet.hosts.calc.office import Office
-from hoppersheet.workbook.outside import neutralize, outside_said, without_cache
+from hoppersheet.workbook.outside import neutralize, outside_words, without_cache
 from hoppersheet.workbook.package import Package
 
 DRAW = "http://schemas.openxmlformats.org/drawingml/2006"
@@ -213,7 +213,7 @@ def test_an_office_fetches_nothing_for_a_working_copy(unproxied: Office, tmp_pat
         path = reaching_out(tmp_path / "book.xlsx", listener.server)
         work = Package(path)
         found = neutralize(work)
-        assert outside_said(found) == (
+        assert outside_words(found) == (
             "4 linked pictures, 3 pictures that name files outside themselves, "
             "1 query of another program's data"
         ), found

@@ -43,7 +43,7 @@ class Acceptance:
         return bool(self.by and self.why and self.when)
 
     @property
-    def said(self) -> str:
+    def note(self) -> str:
         """``"accepted by A. Sample on 2026-11-20: agreed with the customer"``."""
         return f"accepted by {self.by} on {self.when}: {self.why}"
 
@@ -124,17 +124,19 @@ def apply(findings: Iterable[Finding], accepted: Iterable[Acceptance]) -> list[F
     found = []
     for finding in findings:
         where = f"{finding.sheet}!{finding.cell}" if finding.sheet else finding.cell
-        told = finding
+        marked = finding
         for one in known.get((finding.kind, where), ()):
             if not one.complete:
                 missing = "name, reason or date"
-                told = replace(told, message=f"{finding.message} (Accepted without a {missing}.)")
+                marked = replace(
+                    marked, message=f"{finding.message} (Accepted without a {missing}.)"
+                )
             elif not one.message or one.message == " ".join(finding.message.split()):
-                told = replace(finding, accepted=one.said)
+                marked = replace(finding, accepted=one.note)
                 break
             else:
-                told = replace(
-                    told, message=f"{finding.message} ({one.said}; it has changed since.)"
+                marked = replace(
+                    marked, message=f"{finding.message} ({one.note}; it has changed since.)"
                 )
-        found.append(told)
+        found.append(marked)
     return found

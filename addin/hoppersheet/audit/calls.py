@@ -15,10 +15,10 @@ from ..workbook.evaluator import Area, Evaluator, FormulaError, SizingCall, Unkn
 from ..workbook.formulas import Call, Node, Place, Reference, Word, address, quoted_sheet
 from .labels import Labels
 
-__all__ = ["Calls", "PlainCall", "Use", "in_area", "passed_through", "result_with", "spot"]
+__all__ = ["Calls", "PlainCall", "Use", "cell_name", "in_area", "passed_through", "result_with"]
 
 
-def spot(place: Place) -> str:
+def cell_name(place: Place) -> str:
     """``"Sizing!B3"``, as it stands in a formula."""
     return f"{quoted_sheet(place[0])}!{address(*place[1:])}"
 

@@ -17,13 +17,13 @@ from ..tables.sized_job import SizedJob
 from ..workbook.evaluator import FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
 from .blanks import BlankRead, blank_reads
-from .calls import PlainCall, Use, in_area, passed_through, spot
+from .calls import PlainCall, Use, cell_name, in_area, passed_through
 from .lines import Line
 from .money import Money, money_of
 from .records import LineRecords, Record
 from .requote import Worked, worked_out
 
-__all__ = ["Context", "Line", "Use", "passed_through", "percent", "spot"]
+__all__ = ["Context", "Line", "Use", "cell_name", "passed_through", "percent"]
 
 _OFFERED = re.compile(r"\bprice\b|\bqty\b|\bquantity\b|\bpieces\b|\bpcs\b", re.IGNORECASE)
 
@@ -169,7 +169,7 @@ class Context(LineRecords):
         name = self.name_of(line)
         which = f" of {name!r}" if name else ""
         more = f" (and {len(lines) - 1} more)" if len(lines) > 1 else ""
-        where = f"the required volume{which} in {spot(line.place)}{more}"
+        where = f"the required volume{which} in {cell_name(line.place)}{more}"
         return f"{where} comes out {percent(change)} too {side}"
 
 

@@ -97,35 +97,35 @@ class Coverage:
 
     def sentences(self) -> list[str]:
         """What was looked at, in a few sentences."""
-        told = [f"{self.examined} of {counted(self.cells, 'sizing cell')} examined."]
+        parts = [f"{self.examined} of {counted(self.cells, 'sizing cell')} examined."]
         if self.recognized:
             kinds = ", ".join(f"{count} {name}" for name, count in self.recognized.items())
-            told.append(f"Plain formulas recognized by their headings: {kinds}.")
+            parts.append(f"Plain formulas recognized by their headings: {kinds}.")
         if self.lines:
-            told.append("Lines: " + ", ".join(f"{n} {how}" for how, n in self.lines.items()) + ".")
+            parts.append("Lines: " + ", ".join(f"{n} {how}" for how, n in self.lines.items()) + ".")
             count = counted(sum(self.lines.values()), "line")
-            told.append(
+            parts.append(
                 f"{self.worked_out} of {count} worked out again from the typed inputs"
                 + (f", and followed to the total in {self.total}." if self.total else ".")
             )
         if self.elsewhere:
-            told.append(f"{counted(self.elsewhere, 'calculation')} elsewhere, without a price.")
+            parts.append(f"{counted(self.elsewhere, 'calculation')} elsewhere, without a price.")
         for why, names in _by_reason(self.not_worked_out).items():
             listed = ", ".join(names[:4]) + (
                 f" and {len(names) - 4} more" if len(names) > 4 else ""
             )
-            told.append(f"Not worked out again to the price: {listed} ({why}).")
+            parts.append(f"Not worked out again to the price: {listed} ({why}).")
         for title, cells in (
             ("Not examined", self.not_examined),
             ("Taken as stored, because they could not be computed here", self.on_trust),
         ):
             for why, places in _by_reason(cells).items():
-                told.append(f"{title}: {in_ranges(places)} ({why}).")
+                parts.append(f"{title}: {in_ranges(places)} ({why}).")
         for name, kind in self.not_read.items():
-            told.append(f"Not read: the tab {name!r}, a {kind}.")
+            parts.append(f"Not read: the tab {name!r}, a {kind}.")
         if self.unfinished:
-            told.append(f"Sizing formulas that show nothing yet: {self.unfinished}.")
-        return told
+            parts.append(f"Sizing formulas that show nothing yet: {self.unfinished}.")
+        return parts
 
 
 def _by_reason(cells: dict[Any, str]) -> dict[str, list[Any]]:

@@ -174,7 +174,7 @@ class Reason:
         return bool(self.text)
 
     @property
-    def said(self) -> str:
+    def clause(self) -> str:
         """As a clause of a message."""
         kind = "the stated reason is" if self.stated else "the line's remark is"
         return f"{kind} {self.text!r}"

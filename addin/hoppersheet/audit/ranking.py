@@ -50,7 +50,7 @@ def _place(found: Finding) -> Place:
     return (found.sheet, *row_column(found.cell)) if found.sheet else ("", 0, 0)
 
 
-def _spot(found: Finding) -> str:
+def _cell_name(found: Finding) -> str:
     return f"{quoted_sheet(found.sheet)}!{found.cell}" if found.sheet else found.cell
 
 
@@ -85,32 +85,32 @@ def _joined(group: list[Finding]) -> Finding:
     if len(group) == 1:
         return first
     others = [_place(found) for found in group if found is not first]
-    told = f"{first.message} The same holds for {in_ranges(others)}."
+    message = f"{first.message} The same holds for {in_ranges(others)}."
     return replace(
         first,
-        message=told,
-        cells=tuple(_spot(found) for found in group),
+        message=message,
+        cells=tuple(_cell_name(found) for found in group),
         money=sum(found.money for found in group),
         hours=max(found.hours for found in group),
     )
 
 
 def _cells(found: Finding) -> set[str]:
-    return {_spot(found), *found.cells}
+    return {_cell_name(found), *found.cells}
 
 
 def _without_repeats(findings: list[Finding]) -> list[Finding]:
     """What another finding says better at the same cell is left out; its stake is kept."""
     better: dict[str, dict[str, int]] = {}
     for at, found in enumerate(findings):
-        better.setdefault(found.kind, {}).setdefault(_spot(found), at)
+        better.setdefault(found.kind, {}).setdefault(_cell_name(found), at)
     dropped: set[int] = set()
     kept = dict(enumerate(findings))
     for kind, worse in _SAID_BETTER:
         for at, found in enumerate(findings):
             if found.kind not in worse or at in dropped:
                 continue
-            cells = set(found.cells) or {_spot(found)}
+            cells = set(found.cells) or {_cell_name(found)}
             covering = {
                 other
                 for other, by in enumerate(findings)
@@ -172,8 +172,8 @@ def _with_their_cause(found: list[Finding]) -> list[Finding]:
         return found
     cells = ", ".join(f"{f.sheet}!{f.cell}" for f in failing[:4])
     more = f" and {len(failing) - 4} more" if len(failing) > 4 else ""
-    told = f"{first.message} The workbook's own check fails too ({cells}{more})."
-    return [replace(f, message=told) if f is first else f for f in others]
+    message = f"{first.message} The workbook's own check fails too ({cells}{more})."
+    return [replace(f, message=message) if f is first else f for f in others]
 
 
 def in_order(findings: Iterable[Finding], context: Context) -> list[Finding]:
@@ -181,8 +181,8 @@ def in_order(findings: Iterable[Finding], context: Context) -> list[Finding]:
     unique: dict[tuple[str, str, str, str], Finding] = {}
     for found in findings:
         # One cell is typed over once, whichever check sees it first.
-        said = "" if found.kind == "typed over" else found.message
-        unique.setdefault((found.kind, found.sheet, found.cell, said), found)
+        text = "" if found.kind == "typed over" else found.message
+        unique.setdefault((found.kind, found.sheet, found.cell, text), found)
     once: dict[tuple[str, str, str, bool], Finding] = {}
     for found in unique.values():
         key = (found.kind, found.sheet, found.cell, found.kind in _ONCE_A_CELL)

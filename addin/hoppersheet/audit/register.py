@@ -333,11 +333,11 @@ _TAKEN = ("regrind density", "virgin density", "drying hours", "throughput", "vi
 def _taken_by_job(line: Line, job: JobRow, name: str) -> Iterator[Assumption]:
     """What a row of a job list leaves open, and what was taken for it."""
     for taken in filter(None, job.sized.assumed.split("; ")):
-        said, _, why = taken.partition(": ")
-        column = next((c for c in _TAKEN if said.startswith(c)), "")
-        column = "share basis" if said.startswith("shares by") else column or "virgin share"
+        assumption, _, why = taken.partition(": ")
+        column = next((c for c in _TAKEN if assumption.startswith(c)), "")
+        column = "share basis" if assumption.startswith("shares by") else column or "virgin share"
         place = job.place(column)
-        value: Any = said.removeprefix(column).strip() if column in said else said
+        value: Any = assumption.removeprefix(column).strip() if column in assumption else assumption
         leverage = None
         if column == "regrind density" and column in job.places:
             read = split_number(value)
@@ -346,7 +346,7 @@ def _taken_by_job(line: Line, job: JobRow, name: str) -> Iterator[Assumption]:
         origin = "estimated by rule" if column == "regrind density" else "default taken"
         yield _assumption(
             line, name, column, place, value, origin, per_10_percent=leverage,
-            note=f"left blank in the job list: {why or said}",
+            note=f"left blank in the job list: {why or assumption}",
         )  # fmt: skip
 
 

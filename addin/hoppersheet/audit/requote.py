@@ -321,17 +321,17 @@ class _Worker:
                 why = f"it is worked out with the {role}, not with the density of the blend"
         if not why and reserve and abs(required_volume(rate, hours, density, 0) / book - 1) < _SAME:
             why = "it leaves the reserve out"
-        self._note("required volume", right, why or _factor(book, right) + self._units_said())
+        self._note("required volume", right, why or _factor(book, right) + self._units_note())
 
-    def _units_said(self) -> str:
+    def _units_note(self) -> str:
         """The units of the inputs, where a plain formula may mix them up."""
         units = {
             role: self._unit(self.record.cells[role], _QUANTITY[role])
             for role in ("throughput", "density", "required volume")
             if role in self.record.cells
         }
-        said = ", ".join(f"{role} in {unit}" for role, unit in units.items() if unit)
-        return f" ({said})" if said and isinstance(self.line.call, PlainCall) else ""
+        listed = ", ".join(f"{role} in {unit}" for role, unit in units.items() if unit)
+        return f" ({listed})" if listed and isinstance(self.line.call, PlainCall) else ""
 
     # -- size
 
@@ -399,9 +399,11 @@ class _Worker:
     def _from_catalog(self, listed: Catalog) -> None:
         worked, size = self.worked, self.line.chosen_size
         model = self._of_catalog(size, listed.models, listed)
-        said = self.value("model")
-        known = isinstance(model, str) and isinstance(said, str) and said and not is_error(said)
-        if known and said.strip().lower() != model.strip().lower():
+        stated = self.value("model")
+        known = (
+            isinstance(model, str) and isinstance(stated, str) and stated and not is_error(stated)
+        )
+        if known and stated.strip().lower() != model.strip().lower():
             self._note("model", model)
         price = self._of_catalog(size, listed.prices, listed)
         known = isinstance(price, float) and worked.price is not None

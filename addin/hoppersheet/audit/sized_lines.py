@@ -8,7 +8,7 @@ from functools import cached_property
 from ..workbook.book import Book, Cell
 from ..workbook.evaluator import Evaluator
 from ..workbook.formulas import Place
-from .calls import Calls, Use, spot
+from .calls import Calls, Use, cell_name
 from .catalogs import Catalogs
 from .jobs import JobTable, job_tables
 from .labels import Reason, without_unit
@@ -97,9 +97,9 @@ class SizedLines(Calls):
     def where(self, line: Line) -> str:
         """Where a line stands, for a message; a job with the row that somebody filled in."""
         if line.job is None:
-            return spot(line.place)
+            return cell_name(line.place)
         name = f"job {line.job.name!r}" if line.job.name else "the job"
-        return f"{spot(line.place)} ({name} in {spot(line.job.first)})"
+        return f"{cell_name(line.place)} ({name} in {cell_name(line.job.first)})"
 
     def name_of(self, line: Line) -> str:
         """What a line is called, ``""`` where nothing says so."""

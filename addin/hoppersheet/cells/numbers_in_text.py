@@ -188,7 +188,7 @@ def shown(value: object, longest: int = 40) -> str:
     if isinstance(value, float):
         return f"{value:.15g}"
     try:
-        said = repr(value) if isinstance(value, str) else " ".join(str(value).split())
+        text = repr(value) if isinstance(value, str) else " ".join(str(value).split())
     except (ValueError, RecursionError):  # an int of more than 4300 digits; a bottomless list
         return "a value too long to show"
-    return said if len(said) <= longest else said[: longest - 3] + "..."
+    return text if len(text) <= longest else text[: longest - 3] + "..."

@@ -39,7 +39,7 @@ class Quantity(NamedTuple):
     hint: str = ""
 
     @property
-    def said(self) -> str:
+    def called(self) -> str:
         """The name as a message says it: a length that may be zero is still a length."""
         return self.name.removesuffix(" or zero")
 

@@ -95,16 +95,17 @@ def refuse(si: float, argument: Argument, system: str, typed: str = "") -> OutOf
         )
         if float(value) < float(bound) if below else float(value) > float(bound):
             break
-    said = with_unit(si, measure.name, system, max(6, digits))
+    amount = with_unit(si, measure.name, system, max(6, digits))
     if typed:
-        said = f"{shown(typed)} ({said})"
+        amount = f"{shown(typed)} ({amount})"
     side = "below the lowest" if below else "above the highest"
     hint = measure.hint
     if below and si <= 0.0 <= limit:
         # Calc hands over 0 for an empty cell; a negative number needs no guess.
         hint = "an empty cell" if si == 0.0 else ""
     return OutOfRange(
-        f"{measure.said} {said} is {side} possible, {in_both(limit, measure.name, system, digits)}"
+        f"{measure.called} {amount} is {side} possible, "
+        f"{in_both(limit, measure.name, system, digits)}"
         + (f"; often it is {hint}" if hint else ""),
         argument.name,
     )
@@ -139,7 +140,7 @@ def _from_text(
         units = " or ".join(dict.fromkeys((measure.us, measure.metric)))
         wanted = "a plain number or a percentage" if units == "1" else f"a unit such as {units}"
         raise WrongKind(
-            f"{shown(text)} is not {_a(measure.said)}; type {wanted}", argument.name
+            f"{shown(text)} is not {_a(measure.called)}; type {wanted}", argument.name
         ) from None
     except (WrongKind, OutOfRange) as problem:
         problem.argument = argument.name

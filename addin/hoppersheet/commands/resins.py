@@ -58,13 +58,13 @@ def _range(resin: str, name: str, systems: tuple[str, str]) -> str:
     low, high = stored_value(resin, f"{name} low"), stored_value(resin, f"{name} high")
     if low is None or high is None:
         return _NOTHING
-    said = []
+    ranges = []
     for system in dict.fromkeys(systems):
         ends = dict.fromkeys(_number(v.si, PROPERTIES[name], system) for v in (low, high))
-        said.append("-".join(ends))
-    if len(set(said)) == 1:
-        return said[0]
-    return f"{said[0]} ({said[1]})"
+        ranges.append("-".join(ends))
+    if len(set(ranges)) == 1:
+        return ranges[0]
+    return f"{ranges[0]} ({ranges[1]})"
 
 
 def _limit(resin: str, systems: tuple[str, str]) -> str:

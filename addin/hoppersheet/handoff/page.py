@@ -90,8 +90,8 @@ def print_page(
         printed = Printed(name, state, report)
         if state.stops and not draft:
             return printed
-        unsaid = state.demonstration and not state.says_so
-        printed.mark = " ".join(["DRAFT"] * draft + ["DEMONSTRATION"] * unsaid)
+        unmarked = state.demonstration and not state.says_so
+        printed.mark = " ".join(["DRAFT"] * draft + ["DEMONSTRATION"] * unmarked)
         with replacing(Path(out)) as new:
             calc.print_sheet(work, name, new, printed.mark)
         printed.written = True

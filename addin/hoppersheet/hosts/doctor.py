@@ -86,13 +86,13 @@ def _tried(what: str, attempt: Callable[[], Line]) -> Line:
 
 def _core() -> Line:
     name, arguments = PROBE
-    said = f"{name}({','.join(f'{a:g}' for a in arguments)})"
+    words = f"{name}({','.join(f'{a:g}' for a in arguments)})"
     # The same from its definition: throughput x hours / bulk density.
     value = call(name, *arguments)
     right = abs(value / (220 * 3.5 / 36.4) - 1) < 1e-12
     return Line(
         "hoppersheet",
-        f"{__version__}, {said} gives {value:.6g}: {'right' if right else 'WRONG'}",
+        f"{__version__}, {words} gives {value:.6g}: {'right' if right else 'WRONG'}",
         "" if right else "hoppersheet itself computes wrongly; install it again",
     )
 
@@ -169,7 +169,9 @@ def _excel() -> Line:
         capture_output=True, encoding="utf-8", errors="replace", timeout=_SECONDS, check=False,
         stdin=subprocess.DEVNULL,
     )  # fmt: skip
-    said = " ".join((done.stdout + done.stderr).split())
+    words = " ".join((done.stdout + done.stderr).split())
     if done.returncode:
-        return Line("Excel", "the add-in is not ready", said or "hoppersheet excel status says why")
-    return Line("Excel", said)
+        return Line(
+            "Excel", "the add-in is not ready", words or "hoppersheet excel status says why"
+        )
+    return Line("Excel", words)

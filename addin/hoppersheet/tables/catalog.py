@@ -177,14 +177,14 @@ def read_catalog(
             if place < len(row) and not is_blank(row[place])
         }
         mark = _as_text(_cell(row, headings.get("invented"))).strip().casefold()
-        said = any(str(cell).casefold().startswith("invented") for cell in others.values())
+        marked = any(str(cell).casefold().startswith("invented") for cell in others.values())
         sizes.append(
             CatalogSize(
                 volume[0],
                 _as_text(_cell(row, headings.get("model"))),
                 _cell(row, headings.get("price")),
                 volume[1],
-                said or mark not in _NOT_INVENTED,
+                marked or mark not in _NOT_INVENTED,
                 others,
             )
         )

@@ -111,8 +111,8 @@ def hazards(resin: str, units: str = "US") -> tuple[Hazard, ...]:
         if own not in resins and "*" not in resins:
             continue
         at = hazard.temperature
-        said = "" if at is None else in_both(at, "temperature", units)
-        text, brief = (words.format(temperature=said) for words in (hazard.text, hazard.brief))
+        shown = "" if at is None else in_both(at, "temperature", units)
+        text, brief = (words.format(temperature=shown) for words in (hazard.text, hazard.brief))
         found.append(hazard._replace(resin=own, text=text, brief=brief))
     order = list(KINDS)
     return tuple(sorted(found, key=lambda hazard: order.index(hazard.kind)))

@@ -157,7 +157,7 @@ def _fits(cell: str, unit: str, quantity: str, certain: bool) -> bool:
             return False
         units = " or ".join(dict.fromkeys((measure.us, measure.metric))).replace("1", "%")
         raise WrongKind(
-            f"heading {shown(cell)}: not a unit of {measure.said}, such as {units}"
+            f"heading {shown(cell)}: not a unit of {measure.called}, such as {units}"
         ) from None
     except WrongKind as problem:
         if not certain:

@@ -310,8 +310,8 @@ class Blender:
     def _look_at(self, name: str, si: float, check: list[str]) -> None:
         low, high = _TYPICAL
         if not low <= si <= high:
-            said = in_both(si, "bulk density", self.system)
-            check.append(f"{name} density {said} is unusual")
+            amount = in_both(si, "bulk density", self.system)
+            check.append(f"{name} density {amount} is unusual")
 
     def _density_of(
         self, name: str, cells: Sequence[Any], assumed: list[str], check: list[str]
@@ -339,15 +339,15 @@ class Blender:
                 f"not given, and the resin table has none of {str(resin).strip()}", "virgin density"
             )
         si, source = found
-        said = with_unit(si, "bulk density", self.system)
-        assumed.append(f"virgin density {said} from the resin table ({source})")
+        amount = with_unit(si, "bulk density", self.system)
+        assumed.append(f"virgin density {amount} from the resin table ({source})")
         return si
 
     def _estimated_regrind(self, cells: Sequence[Any], assumed: list[str]) -> float:
         """By the resin table's ratio where it has one, else half of virgin."""
-        said_of_virgin: list[str] = []
-        virgin, _ = self._density_of("virgin", cells, said_of_virgin, [])
-        assumed.extend(text for text in said_of_virgin if text not in assumed)
+        virgin_notes: list[str] = []
+        virgin, _ = self._density_of("virgin", cells, virgin_notes, [])
+        assumed.extend(text for text in virgin_notes if text not in assumed)
         resin = cells[_RESIN_AT]
         try:
             if is_blank(resin) or len(called(str(resin))) != 1:
@@ -355,11 +355,11 @@ class Blender:
             found = regrind_by_table(str(resin), virgin)
         except NoAnswer:
             si = estimated_density(virgin, _RATIO_OF_REGRIND)
-            said = with_unit(si, "bulk density", self.system)
-            assumed.append(f"regrind density {said}: half of virgin (common practice)")
+            amount = with_unit(si, "bulk density", self.system)
+            assumed.append(f"regrind density {amount}: half of virgin (common practice)")
             return si
-        said = with_unit(found.si, "bulk density", self.system)
+        amount = with_unit(found.si, "bulk density", self.system)
         how = f"{rounded(found.ratio, 2)} x virgin, the resin table's ratio for {found.resin}"
         kept = f", kept at its {found.kept} end" if found.kept else ""
-        assumed.append(f"regrind density {said}: {how}{kept}")
+        assumed.append(f"regrind density {amount}: {how}{kept}")
         return found.si

@@ -146,7 +146,7 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> C
         elif kind is Percent:
             if measure.us == "1":
                 return in_limits(float(cell), "")
-            raise WrongKind(f"{cell * 100:.6g} % is no {measure.said}", column.name)
+            raise WrongKind(f"{cell * 100:.6g} % is no {measure.called}", column.name)
         elif cell is None and blank_is_none:
             return None
         return float(refusing(cell))
@@ -195,11 +195,11 @@ def share_reader(column: Column) -> Callable[[Any], Share | None]:
         number = number_of(cell, column.name)
         return _checked(number, f"{number:.15g}", 100.1), False
 
-    def _checked(number: float, said: str, high: float) -> float:
+    def _checked(number: float, text: str, high: float) -> float:
         if 0.0 <= number <= high:
             return number
         if number < 0.0:
-            raise OutOfRange(f"{said.strip()} is below 0", column.name)
-        raise OutOfRange(f"{said.strip()}{'' if '%' in said else ' %'} is above 100 %", column.name)
+            raise OutOfRange(f"{text.strip()} is below 0", column.name)
+        raise OutOfRange(f"{text.strip()}{'' if '%' in text else ' %'} is above 100 %", column.name)
 
     return read

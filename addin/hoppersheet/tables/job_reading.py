@@ -69,7 +69,7 @@ class Column(NamedTuple):
         unit_from: where the unit comes from, in words.
         mode: "percent" or "fraction" for a ratio's plain numbers, else "".
         sign: the decimal sign of a number that can be read two ways, "" where nothing proves one.
-        said: what else the receipt says.
+        note: what else the receipt says.
         unit_place: the column that holds each row's unit, None where there is none.
     """
 
@@ -81,7 +81,7 @@ class Column(NamedTuple):
     unit_from: str = ""
     mode: str = ""
     sign: str = ""
-    said: str = ""
+    note: str = ""
     unit_place: int | None = None
 
 
@@ -398,8 +398,8 @@ class ListReader:
         ground = columns.get("regrind density")
         if maybe_blend and (ground is None or not self.survey.facts[ground.place].filled):
             virgin = columns["virgin density"]
-            said = "; ".join(filter(None, (virgin.said, _maybe_blend_said(virgin.typed))))
-            columns["virgin density"] = virgin._replace(said=said)
+            note = "; ".join(filter(None, (virgin.note, _maybe_blend_note(virgin.typed))))
+            columns["virgin density"] = virgin._replace(note=note)
         places = {column.place for column in columns.values()} | set(unit_places.values())
         not_used = tuple(
             (heading.strip(), self._why_unused(at))
@@ -464,7 +464,7 @@ class ListReader:
             )
         if values and max(values) < _LIGHTEST_SOLID:
             self.places["virgin density"] = at
-            self._density_said = "taken for the bulk density: lighter than any solid resin"
+            self._density_note = "taken for the bulk density: lighter than any solid resin"
             return
         raise Question(
             f"is {heading} the bulk density of the pellets? Its values can be those of the solid "
@@ -472,7 +472,7 @@ class ListReader:
             f'"virgin density={self.headings[at].strip()}"'
         )
 
-    _density_said = ""
+    _density_note = ""
 
     def _refuse_recipes(self) -> None:
         """Ask about an unread column that names a part of the recipe."""
@@ -630,8 +630,8 @@ class ListReader:
                 measure = QUANTITIES[quantity]
                 both = {measure.us, measure.metric} - {"1"}
                 column = column._replace(unit=measure.us, unit_from="default" if both else "")
-            if name == "virgin density" and self._density_said:
-                column = column._replace(said=self._density_said)
+            if name == "virgin density" and self._density_note:
+                column = column._replace(note=self._density_note)
             columns[name] = self._per_day(column)
         for name in undecided:
             columns[name] = self._bare_unit(columns[name], stated, signals)
@@ -649,20 +649,20 @@ class ListReader:
         return column
 
     def _hours_unit(self, column: Column, facts: Facts) -> Column:
-        said_hours = "hour" in plain_text(column.typed) or "stunden" in plain_text(column.typed)
-        said_hours = (
-            said_hours
+        names_hours = "hour" in plain_text(column.typed) or "stunden" in plain_text(column.typed)
+        names_hours = (
+            names_hours
             or "heures" in plain_text(column.typed)
             or "horas" in plain_text(column.typed)
         )
         sample = [value for value in facts.sample if value > 0]
-        if sample and not said_hours and min(sample) > 12:
+        if sample and not names_hours and min(sample) > 12:
             raise Question(
                 f"is {shown(column.typed)} in hours or minutes ({rounded(min(sample))} to "
                 f"{rounded(max(sample))})? Write it into the heading: '{column.typed} (h)' or "
                 f"'{column.typed} (min)'"
             )
-        return column._replace(unit="h", unit_from="heading" if said_hours else "default")
+        return column._replace(unit="h", unit_from="heading" if names_hours else "default")
 
     def _fit(self, quantity: str, facts: Facts) -> list[str]:
         """The unit systems in which most of the plain numbers can be right."""
@@ -717,13 +717,13 @@ class ListReader:
                 "impossible"
             )
             return column._replace(unit=unit, unit_from=f"by its values, impossible in {other}")
-        speaks = self._metric_said(stated)
+        speaks = self._metric_words(stated)
         raise Question(
             f"is {shown(heading)} in {metric} or {us}? {speaks}, but this column names no unit. "
             f"{answer}"
         )
 
-    def _metric_said(self, stated: set[str]) -> str:
+    def _metric_words(self, stated: set[str]) -> str:
         """What in the list speaks metric, for the question."""
         if "metric" not in stated:
             return "The densities can only be metric"
@@ -813,16 +813,16 @@ class ListReader:
         mode = "percent" if percent or facts.large else "fraction"
         numbers = facts.bare
         if facts.percents and not numbers:
-            said = f"percent, {facts.percents} of {facts.filled} cells say so"
+            note = f"percent, {facts.percents} of {facts.filled} cells say so"
         elif mode == "percent":
-            said = f"percent, {facts.large} of {numbers} cells over 1"
+            note = f"percent, {facts.large} of {numbers} cells over 1"
             if percent:
-                said = "percent, heading"
+                note = "percent, heading"
             if up_to_one:
-                said += f"; {up_to_one} up to 1, asked about"
+                note += f"; {up_to_one} up to 1, asked about"
         else:
-            said = "fraction, no cell over 1" if numbers else "no number in it"
-        return column._replace(mode=mode, said=said, unit="1", unit_from="")
+            note = "fraction, no cell over 1" if numbers else "no number in it"
+        return column._replace(mode=mode, note=note, unit="1", unit_from="")
 
     def _other_shares(self, name: str, columns: Mapping[str, Column]) -> bool:
         """Whether other columns complete the shares, so that each row's sum tells percent."""
@@ -832,7 +832,7 @@ class ListReader:
     # --- the rest ---
 
     def _list_basis(self) -> tuple[str, str]:
-        said = {
+        bases = {
             m.title.basis: self.headings[at].strip()
             for at, m in enumerate(self._meanings)
             if m is not None
@@ -840,13 +840,13 @@ class ListReader:
             and at in self.places.values()
             and m.column in ("virgin share", "regrind share", "recipe", "")
         }
-        if len(said) > 1:
+        if len(bases) > 1:
             raise Question(
-                f"the headings {' and '.join(map(shown, said.values()))} say different bases of "
+                f"the headings {' and '.join(map(shown, bases.values()))} say different bases of "
                 "the shares; make them the same"
             )
-        if said:
-            (basis, heading), *_ = said.items()
+        if bases:
+            (basis, heading), *_ = bases.items()
             return basis, f"heading {shown(heading)}"
         return self._basis, "" if self._basis == NOT_STATED else "stated for the list"
 
@@ -873,7 +873,7 @@ class ListReader:
         return "metric" if stated == {"metric"} else "US"
 
 
-def _maybe_blend_said(heading: str) -> str:
+def _maybe_blend_note(heading: str) -> str:
     return (
         "taken for the virgin resin's; is it the blend's? Then call it 'blend density', or say "
         f'--column "blend density={heading}"'

@@ -8,7 +8,7 @@ from ..cells.numbers_in_text import shown
 from .job_columns import JOB_COLUMNS, NOT_STATED
 from .job_reading import Column, Reading
 
-__all__ = ["column_rows", "in_one_line", "not_used", "plain_line", "sign_said"]
+__all__ = ["column_rows", "in_one_line", "not_used", "plain_line", "sign_words"]
 
 _LONGEST = 60
 
@@ -28,8 +28,8 @@ def _how(column: Column) -> str:
     elif column.unit_from:
         cells = column.unit_from.startswith("cells")
         parts.append(column.unit_from if cells else f"{column.unit}, {column.unit_from}")
-    if column.said:
-        parts.append(column.said)
+    if column.note:
+        parts.append(column.note)
     return "; ".join(parts)
 
 
@@ -62,7 +62,7 @@ def not_used(reading: Reading) -> list[str]:
     ]
 
 
-def sign_said(reading: Reading) -> str:
+def sign_words(reading: Reading) -> str:
     """What was found of the decimal sign, "" where nothing needed one."""
     if reading.sign:
         sign = "comma" if reading.sign == "," else "point"
@@ -76,8 +76,8 @@ def in_one_line(reading: Reading, not_jobs: Sequence[str] = ()) -> str:
     parts = [f"not read: {', '.join(unused)}" if unused else "every column is read"]
     for name, heading, how in column_rows(reading):
         parts.append(f"{name} = {heading}" + (f" ({how})" if how else ""))
-    if sign_said(reading):
-        parts.append(sign_said(reading))
+    if sign_words(reading):
+        parts.append(sign_words(reading))
     if not_jobs:
         parts.append(f"not jobs: {', '.join(not_jobs)}")
     return "; ".join(parts)

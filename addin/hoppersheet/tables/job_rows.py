@@ -116,7 +116,7 @@ class JobSizer:
 
         Args:
             row: the cells.
-            number: the row's number in the list, for what is said about sums.
+            number: the row's number in the list, for what is text about sums.
         """
         if len(row) < self._wide or self._united:
             row = self._prepared(row)
@@ -139,8 +139,8 @@ class JobSizer:
         if self._other_headings:
             return _refused(self._below_other_headings())
         if self.reading.searched:
-            nothing_said = blend.all_virgin and bool(blend.assumed)
-            spoken = self._speaks_of_a_recipe(row, nothing_said, check)
+            nothing_stated = blend.all_virgin and bool(blend.assumed)
+            spoken = self._speaks_of_a_recipe(row, nothing_stated, check)
             if spoken is not None:
                 return _refused(spoken)
         self._sum += throughput
@@ -154,20 +154,20 @@ class JobSizer:
         if self._resin_at is not None:
             self._compare_with_table(row, hours_cell, hours, blend, check)
         if assumed or self._always:
-            said = "; ".join(
+            text = "; ".join(
                 (*assumed, *blend.assumed, self._always)
                 if self._always
                 else (*assumed, *blend.assumed)
             )
         else:
-            said = "; ".join(blend.assumed)
+            text = "; ".join(blend.assumed)
         volume = required_volume(throughput, hours, blend.density, reserve)
         below, following = self.catalog.around(volume)
         check.extend(blend.check)
         if blend.others:
             check.extend(self._other_sizes(volume, blend, following))
         return self._answer(
-            volume, blend.density, below, following, throughput, hours, said, "; ".join(check)
+            volume, blend.density, below, following, throughput, hours, text, "; ".join(check)
         )
 
     def _prepared(self, row: Sequence[Any]) -> Sequence[Any]:
@@ -222,8 +222,8 @@ class JobSizer:
             if found is None:
                 raise NoAnswer(f"not given, and the resin table has none of {name}", "drying hours")
             hours, source = found
-            said = with_unit(hours, "drying hours", self.system)
-            assumed.append(f"drying hours {said} from the resin table ({source})")
+            text = with_unit(hours, "drying hours", self.system)
+            assumed.append(f"drying hours {text} from the resin table ({source})")
             return hours
         low, high = self._typical["drying hours"]
         if not low <= hours <= high:
@@ -246,7 +246,7 @@ class JobSizer:
         check.extend(found)
 
     def _speaks_of_a_recipe(
-        self, row: Sequence[Any], nothing_said: bool, check: list[str]
+        self, row: Sequence[Any], nothing_stated: bool, check: list[str]
     ) -> CellError | None:
         """What an unread text says about regrind: a problem where the row states no share."""
         for at in self.reading.searched:
@@ -255,19 +255,19 @@ class JobSizer:
             if not isinstance(cell, str) or not speaks.search(cell):
                 continue
             heading = shown(self.reading.headings[at].strip())
-            said = f"{heading} says {shown(cell.strip(), 60)}, which is not read"
-            if nothing_said:
+            text = f"{heading} says {shown(cell.strip(), 60)}, which is not read"
+            if nothing_stated:
                 return WrongKind(
-                    f"{said}; put the share into a column 'regrind share'", "regrind share"
+                    f"{text}; put the share into a column 'regrind share'", "regrind share"
                 )
-            check.append(said)
+            check.append(text)
         return None
 
     # --- choosing ---
 
     def _other_sizes(self, volume: float, blend: Blend, following: CatalogSize | None) -> list[str]:
         """What the row's other readings would choose, where that is another catalog size."""
-        said = []
+        text = []
         for reading, density in blend.others:
             _, other = self.catalog.around(volume * blend.density / density)
             if other is following:
@@ -275,8 +275,8 @@ class JobSizer:
             name = "larger than the largest catalog size"
             if other is not None:
                 name = other.model or with_unit(other.volume, "volume", self.system)
-            said.append(f"{reading} it would be {name}")
-        return said
+            text.append(f"{reading} it would be {name}")
+        return text
 
     def _answer(
         self,
@@ -396,16 +396,16 @@ class JobSizer:
         """A row of totals; says whether it is the sum of the rows above."""
         if value is None and self._throughput_of is not None:
             value = None
-        said = shown(word.strip()) if word else ""
+        text = shown(word.strip()) if word else ""
         first, last = self._first_summed, self._last
         if value is not None and self._whole_sum and abs(value / self._whole_sum - 1) < 5e-4:
             first = self._first_job
         if value is not None and self._is_sum(value) and first and last:
-            said = f"{said}, the sum of rows {first} to {last}".lstrip(", ")
-        elif not said:
-            said = "the sum of the rows above"
+            text = f"{text}, the sum of rows {first} to {last}".lstrip(", ")
+        elif not text:
+            text = "the sum of the rows above"
         self._sum, self._first_summed = 0.0, 0
-        return _not_a_job(said)
+        return _not_a_job(text)
 
     def _below_other_headings(self) -> WrongKind:
         return WrongKind(

@@ -432,9 +432,9 @@ def _title(text: str) -> Title:
     left: list[str] = []
     for match in _BRACKETS.finditer(text):
         inside = match[1].strip()
-        share, said = _share_unit(inside)
+        share, stated = _share_unit(inside)
         if share:
-            percent, basis = percent or "%" in inside or not said, basis or said
+            percent, basis = percent or "%" in inside or not stated, basis or stated
             unit = unit or ("%" if "%" in inside or "p" in inside.casefold() else "")
         elif not unit and inside and is_unit(inside):
             unit, certain = inside, match[0][0] == "["
@@ -450,14 +450,14 @@ def _title(text: str) -> Title:
     if percent_match and not percent:
         at = percent_match
         piece = at[0]
-        share, said = _share_unit(piece)
+        share, stated = _share_unit(piece)
         if not share:  # a word that is no part of the sign: "regrind %"
             at = re.search(r"%\s*(?:by\s+\w+|wt|vol|w/w|v/v)?", plain) or at
-            share, said = _share_unit(at[0])
+            share, stated = _share_unit(at[0])
             if not share:
                 at = re.search(r"%", plain) or at
-                share, said = True, ""
-        percent, basis, unit = True, basis or said, unit or "%"
+                share, stated = True, ""
+        percent, basis, unit = True, basis or stated, unit or "%"
         plain = (plain[: at.start()] + " " + plain[at.end() :]).strip()
     words = tuple(re.findall(r"[^\W_]+", re.sub(r"(?<=\w)[\-\u2011](?=\w)", "", plain)))
     if not all(word in _MEANINGS or word in _NOISE for word in words):
@@ -572,7 +572,7 @@ def _with_unit(name: str, title: Title, rank: int) -> Meaning:
             try:
                 factor(title.unit, measure.si)
             except NotThisQuantity:
-                raise WrongKind(f"not a unit of {measure.said}, such as {units}", name) from None
+                raise WrongKind(f"not a unit of {measure.called}, such as {units}", name) from None
         if name in ("virgin share", "regrind share") or not is_unit(title.unit):
             return Meaning("", title, missed=(name,), recipe=True)
         return Meaning("", title, missed=(name,))

@@ -165,11 +165,11 @@ def called(name: str) -> tuple[str, ...]:
         for part in _BETWEEN_SAYINGS.split(name)
         if name_key(part) and not _COLORS.issuperset(part.casefold().split())
     ]
-    said = [_without_color(part) for part in parts]
-    if not said or not all(said):
+    meant = [_without_color(part) for part in parts]
+    if not meant or not all(meant):
         return ()
-    both = [resin for resin in said[0] if all(resin in others for others in said[1:])]
-    return tuple(both or dict.fromkeys(resin for resins in said for resin in resins))
+    both = [resin for resin in meant[0] if all(resin in others for others in meant[1:])]
+    return tuple(both or dict.fromkeys(resin for resins in meant for resin in resins))
 
 
 def _without_color(part: str) -> tuple[str, ...]:

@@ -113,19 +113,19 @@ def _argument_row(argument: Argument) -> str:
 def _known_words(arguments: tuple[Argument, ...]) -> list[str]:
     """A line per argument that knows certain words; those told before are not told again."""
     lines: list[str] = []
-    told: dict[str, str] = {}
+    owner: dict[str, str] = {}
     for argument in arguments:
         words, others = [], []
         known = set(argument.known() if argument.known else ())
         for word, quantity in (argument.known() if argument.known else {}).items():
             unit = units_of(QUANTITIES[quantity]).replace(" (metric ", "; ", 1) if quantity else ""
-            if word in told:
-                others.append(told[word])
+            if word in owner:
+                others.append(owner[word])
             else:
                 words.append(f"{word} ({unit.removesuffix(')')})" if ";" in unit else word)
-                told[word] = argument.name
+                owner[word] = argument.name
         for name in dict.fromkeys(others):
-            missing = [word for word, where in told.items() if where == name and word not in known]
+            missing = [word for word, where in owner.items() if where == name and word not in known]
             but = f" but {', '.join(missing)}" if missing else ""
             words.append(f"and the words known in `{name}`{but}")
         if words:
@@ -146,19 +146,19 @@ def _arguments(function: CellFunction) -> list[str]:
 
 
 def _example(function: CellFunction, vector: Vector) -> list[str]:
-    value, shown = computed(vector), typed(vector)
-    lines = ["", "**Example**", "", "```text", *shown.sheet(), shown.formula]
+    value, written = computed(vector), typed(vector)
+    lines = ["", "**Example**", "", "```text", *written.sheet(), written.formula]
     if isinstance(value, list):
         lines += ["gives", *aligned([[cell_text(x) if x != "" else "" for x in r] for r in value])]
     else:
         lines.append(f"gives {answer(function, vector.arguments, value)}")
     lines.append("```")
     if function.result.kind in ("number", "cell"):
-        said = call("HOPPER_EXPLAIN", function.name, *vector.arguments)
+        sentence = call("HOPPER_EXPLAIN", function.name, *vector.arguments)
         # Assumptions and source stand above.
-        said = said.removeprefix(f"{function.name}: ").partition(" Source: ")[0]
-        said = said.partition(" Assumes: ")[0]
-        lines += ["", f"In words: {said}"]
+        sentence = sentence.removeprefix(f"{function.name}: ").partition(" Source: ")[0]
+        sentence = sentence.partition(" Assumes: ")[0]
+        lines += ["", f"In words: {sentence}"]
     expected = ""
     if isinstance(vector.expected, (int, float)):
         expected = f"{rounded(vector.expected, DIGITS)} expected"
@@ -184,11 +184,11 @@ def _other_check(function: CellFunction, example: Vector, vectors: list[Vector])
     chosen = next((v for v in good if _is_outside(v) and typed(v).formula != first), None)
     if chosen is None:
         return ["", f"{count}."]
-    shown = typed(chosen)
-    beside = f" {shown.beside()}" if shown.ranges else ""
+    written = typed(chosen)
+    beside = f" {written.beside()}" if written.ranges else ""
     value = answer(function, chosen.arguments, computed(chosen))
-    told = f"`{shown.formula}`{beside} gives {value}"
-    return ["", f"{count}, such as: {told} ({source(chosen)})."]
+    call_shown = f"`{written.formula}`{beside} gives {value}"
+    return ["", f"{count}, such as: {call_shown} ({source(chosen)})."]
 
 
 def _error_rows(vectors: list[Vector]) -> Iterator[str]:
@@ -204,10 +204,10 @@ def _error_rows(vectors: list[Vector]) -> Iterator[str]:
         key = (refused.code, refused.argument, side)
         if refused.argument != UNITS.name and key not in seen:
             seen.add(key)
-            shown = typed(vector)
-            told = f"`{shown.formula}`" + (f" {shown.beside()}" if shown.ranges else "")
+            written = typed(vector)
+            call_shown = f"`{written.formula}`" + (f" {written.beside()}" if written.ranges else "")
             reason = f"{refused.argument}: {refused.reason}".removeprefix(": ")
-            yield f"| {_in_table(told)} | `{refused.code}` | {_in_table(reason)} |"
+            yield f"| {_in_table(call_shown)} | `{refused.code}` | {_in_table(reason)} |"
 
 
 def _errors(vectors: list[Vector]) -> list[str]:

@@ -79,11 +79,11 @@ class TypedCall:
 
     def beside(self) -> str:
         """``"with A1:A2 holding 0.5, 0.4"``, or nothing."""
-        told = [
+        parts = [
             f"{reference} holding {', '.join(cell_text(x) for row in rows for x in row)}"
             for reference, rows in self.ranges.items()
         ]
-        return f"with {' and '.join(told)}" if told else ""
+        return f"with {' and '.join(parts)}" if parts else ""
 
     def sheet(self) -> list[str]:
         """The cells as lines of text, with their letters and numbers."""

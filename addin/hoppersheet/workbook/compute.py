@@ -28,7 +28,7 @@ from .engines import Calc, Core, opened
 from .evaluator import NATIVES, Evaluator
 from .formulas import plain_function_name
 from .names import make_plain
-from .outside import neutralize, outside_said, without_cache
+from .outside import neutralize, outside_words, without_cache
 from .package import Package
 from .safe_xml import spliced, start_tag_end
 from .sheet_cells import ErrorText, Value, Values
@@ -182,7 +182,7 @@ def with_calc(package: Package, calc: Calc) -> tuple[Values, Computed, Package]:
     report = Computed(calc.name, calc.probe)
     work = package.copy()
     report.bound = len(make_plain(work).changed)
-    report.untouched = outside_said(neutralize(work))
+    report.untouched = outside_words(neutralize(work))
     known, kept = _without_calc(package, calc)
     for sheet, cells_of_links in without_cache(package).items():
         for ref, why in cells_of_links.items():

@@ -25,7 +25,7 @@ from .addresses import place
 from .package import Package
 from .safe_xml import spliced, start_tag_end
 
-__all__ = ["Outside", "neutralize", "outside_said", "without_cache"]
+__all__ = ["Outside", "neutralize", "outside_words", "without_cache"]
 
 LINKED_PICTURE = "linked picture"
 REACHING_PICTURE = "picture that names files outside itself"
@@ -67,7 +67,7 @@ class Outside:
     target: str
 
 
-def outside_said(found: Collection[Outside]) -> str:
+def outside_words(found: Collection[Outside]) -> str:
     """``"1 linked picture, 2 links to other workbooks"``."""
     kinds = Counter(each.kind for each in found)
     return ", ".join(

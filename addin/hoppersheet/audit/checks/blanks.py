@@ -9,9 +9,9 @@ from ...cells.quantities import QUANTITIES
 from ...errors import CellError
 from ...functions import get
 from ..blanks import BlankRead
-from ..context import Context, percent, spot
+from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
-from .values import said
+from .values import value_text
 
 #: Quantity -> a step that says how much the missing value matters, in US and in metric units.
 _STEPS = {
@@ -50,7 +50,7 @@ def _shown(read: BlankRead) -> str:
     record = get(read.call.name)
     measure = QUANTITIES.get(record.result.quantity) if record is not None else None
     unit = measure.unit(read.system) if measure is not None else "1"
-    return said(read.result) if unit == "1" else f"{said(read.result)} {unit}"
+    return value_text(read.result) if unit == "1" else f"{value_text(read.result)} {unit}"
 
 
 def _side(change: float) -> str:
@@ -69,10 +69,10 @@ def check(context: Context) -> Iterator[Finding]:
         read = reads[0]
         others = len({(r.place, r.call.cell.place) for r in reads}) - 1
         more = f" (and {others} more like it)" if others else ""
-        where = spot(read.call.cell.place)
+        where = cell_name(read.call.cell.place)
         taken = (
-            f"{spot(read.place)} is blank, and {read.call.name} in {where}{more} takes it for its "
-            f"{read.argument.name}"
+            f"{cell_name(read.place)} is blank, and {read.call.name} in {where}{more} takes it for "
+            f"its {read.argument.name}"
         )
         shows = _shown(read)
         if read.repeated:

@@ -28,10 +28,10 @@ def check(context: Context) -> Iterator[Finding]:
     """``redefined``, ``version``, ``not carried``."""
     brought = bring_along(context.book.package)
     if brought.older:
-        said = f"hoppersheet {brought.version}" if brought.version else "an unknown version"
+        written_by = f"hoppersheet {brought.version}" if brought.version else "an unknown version"
         yield Finding(
             "version", "warning", *_first_call(context),
-            f"The functions that this workbook brings along were written by {said}; this is "
+            f"The functions that this workbook brings along were written by {written_by}; this is "
             f"{__version__}, which knows only its own; {_AGAIN}.",
         )  # fmt: skip
     for place, formula in brought.redefined.items():

@@ -12,7 +12,7 @@ from ...cells.wording import in_system, rounded, with_unit
 from ...sizing.catalog import TOLERANCE
 from ...workbook.evaluator import Area
 from ...workbook.formulas import Place
-from ..context import Context, Line, percent, spot
+from ..context import Context, Line, cell_name, percent
 from ..findings import Finding, finding
 from ..labels import Reason
 from .resins import hydrolyzes, resin_of
@@ -68,7 +68,7 @@ def _sizes(context: Context) -> Iterator[Finding]:
                 expected=in_system(near, "volume", line.system),
             )
         if margin < -TOLERANCE * 10:
-            if _told_before(context, line):
+            if _reported_before(context, line):
                 continue
             yield _undersized(context, line, margin, shown, required)
         elif line.required < largest[place] or _shared(context, line):
@@ -82,7 +82,7 @@ def _sizes(context: Context) -> Iterator[Finding]:
             yield _oversized(context, line, margin, shown, required, 0, None)
 
 
-def _told_before(context: Context, line: Line) -> bool:
+def _reported_before(context: Context, line: Line) -> bool:
     """Whether the size is right by the workbook's own volume, and that volume is told as wrong."""
     worked = context.worked_of(line)
     wrong = {difference.step for difference in worked.differences}
@@ -112,7 +112,7 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
     mild = "warning" if moist else "note"
     danger = ", and the resin loses strength where it is not dry" if moist else ""
     if reason and (reason.typed or allowed):
-        why, severity = reason.said + danger, mild if reason.stated else "warning"
+        why, severity = reason.clause + danger, mild if reason.stated else "warning"
         advice = reason.advice
     elif allowed:
         why, severity = f"the formula allows a shortfall of {percent(line.below)}{danger}", mild
@@ -170,7 +170,7 @@ def _oversized(
         advice = "compare the size below before you quote"
     reason = context.reason_for(line)
     reason = reason if reason.typed else Reason("", False)  # a rule is none for a size too large
-    stated = f"; {reason.said}" if reason else ""
+    stated = f"; {reason.clause}" if reason else ""
     advice = reason.advice if reason else advice
     return finding(
         "oversized",
@@ -280,8 +280,9 @@ def _price(context: Context, listed: PriceList, place: Place, value: float) -> I
             "error",
             place,
             f"The price {rounded(value, 9)} of {model!r} is not the catalog's {rounded(price, 9)} "
-            f"in {spot(at)}; each hopper is {rounded(abs(value - price), 9)}{change} {side} list, "
-            "and so are the totals; take the catalog price and show a discount as a discount.",
+            f"in {cell_name(at)}; each hopper is {rounded(abs(value - price), 9)}{change} {side} "
+            "list, and so are the totals; take the catalog price and show a discount as a "
+            "discount.",
             formula=_formula(context, place),
             value=value,
             expected=price,

@@ -11,7 +11,7 @@ from ...errors import CellError
 from ...tables.hazards import never_together
 from ...tables.usual import check_words, outside
 from ...workbook.formulas import Place
-from ..context import Context, spot
+from ..context import Context, cell_name
 from ..findings import Finding, finding
 from ..records import Record
 from .resins import hours_of, own_table, resin_of
@@ -63,20 +63,20 @@ def _over_long(context: Context) -> Iterator[Finding]:
 
 def _softening(context: Context) -> Iterator[Finding]:
     own = own_table(context)
-    told: dict[str, tuple[Place, list[Place]]] = {}
+    by_resin: dict[str, tuple[Place, list[Place]]] = {}
     words: dict[str, str] = {}
     for record in context.records:
         resin, place = resin_of(context, record), _resin_place(record)
         if not resin or place is None:
             continue
         try:
-            said = check_words(resin, regrind_share=float(_has_regrind(context, record)), own=own)
+            texts = check_words(resin, regrind_share=float(_has_regrind(context, record)), own=own)
         except CellError:
             continue
-        for text in said:
+        for text in texts:
             words.setdefault(resin, text)
-            told.setdefault(resin, (place, []))[1].append(place)
-    for resin, (place, places) in told.items():
+            by_resin.setdefault(resin, (place, []))[1].append(place)
+    for resin, (place, places) in by_resin.items():
         yield finding(
             "caution",
             "note",
@@ -98,7 +98,7 @@ def _apart(context: Context) -> Iterator[Finding]:
             "caution",
             "note",
             first[other],
-            f"{other!r} here and {one!r} in {spot(first[one])} stand in one workbook. "
+            f"{other!r} here and {one!r} in {cell_name(first[one])} stand in one workbook. "
             f"{hazard.text}",
             value=other,
             cells=(first[one], first[other]),

@@ -13,7 +13,7 @@ from typing import Any
 
 from ...cells.wording import rounded
 from ...workbook.formulas import Place
-from ..context import Context, percent, spot
+from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
 from .catalog import PriceList, price_lists
 
@@ -106,9 +106,9 @@ def _out_of_step(context: Context) -> Iterator[Finding]:
                 place,
                 f"The catalog price {rounded(is_now, 9)} is {percent(is_now / price - 1)} {side} "
                 f"what the sizes beside it say, about {rounded(price, 3)} between "
-                f"{rounded(before[1], 9)} in {spot(before[2])} and {rounded(after[1], 9)} in "
-                f"{spot(after[2])}; every line with this size is quoted at it; compare it with "
-                "the price list.",
+                f"{rounded(before[1], 9)} in {cell_name(before[2])} and {rounded(after[1], 9)} in "
+                f"{cell_name(after[2])}; every line with this size is quoted at it; compare it "
+                "with the price list.",
                 value=is_now,
                 expected=price,
             )

@@ -16,7 +16,7 @@ from ..calls import PlainCall, result_with
 from ..context import Context, percent
 from ..findings import Finding, finding
 from ..roles import role_of
-from .values import said
+from .values import value_text
 
 _LEAST = 3  # copies of a formula that make a column of it
 _SHOWN = 80  # characters of a formula in a message
@@ -174,7 +174,7 @@ def _effect(context: Context, cell: Cell, expected: Any) -> str:
             return f"the cell is {percent(change)} too {'low' if change < 0 else 'high'}"
     if expected is None:
         return "the cell no longer follows from its inputs"
-    return f"the cell shows {said(value)} instead of {said(expected)}"
+    return f"the cell shows {value_text(value)} instead of {value_text(expected)}"
 
 
 def _copies(context: Context) -> Iterator[Finding]:
@@ -211,7 +211,7 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
     chosen = any(line.chosen == cell.place for line in context.lines)
     excused = chosen and reason.typed
     advice = (
-        f"{reason.said}; see that it is about this cell and holds"
+        f"{reason.clause}; see that it is about this cell and holds"
         if excused
         else "restore the formula, or say in the sheet why not"
     )
@@ -219,9 +219,9 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
         "typed over",
         "error" if not excused else "note" if reason.stated else "warning",
         cell.place,
-        f"{said(cell.value)} is typed where {_WHERE[block.axis]} "
+        f"{value_text(cell.value)} is typed where {_WHERE[block.axis]} "
         f"calculate{'' if block.axis == 'sheets' else 's'} ({shown('=' + text, 80)} would "
-        f"give {said(expected)}); {_effect(context, cell, expected)}; {advice}.",
+        f"give {value_text(expected)}); {_effect(context, cell, expected)}; {advice}.",
         value=cell.value,
         expected=expected,
     )
@@ -233,8 +233,8 @@ def _gives_number(context: Context, block: _Block) -> bool:
 
 def _could_say(block: _Block, text: str) -> bool:
     """Whether a typed text is one of those that the formula decides between, such as "pass"."""
-    said_by_it = {n.value for n in walk(block.tree) if isinstance(n, Literal)}
-    return text.strip().lower() in {t.lower() for t in said_by_it if isinstance(t, str)}
+    literals = {n.value for n in walk(block.tree) if isinstance(n, Literal)}
+    return text.strip().lower() in {t.lower() for t in literals if isinstance(t, str)}
 
 
 def _apart(one: str, other: str) -> tuple[str, str]:

@@ -10,7 +10,7 @@ from ...cells.wording import in_system, with_unit
 from ...errors import CellError
 from ...workbook.evaluator import SizingCall
 from ...workbook.formulas import Binary, Literal, Node, Place, Reference, Word, walk
-from ..context import Context, Line, percent, spot
+from ..context import Context, Line, cell_name, percent
 from ..findings import Finding, finding
 from ..labels import without_unit
 
@@ -254,8 +254,8 @@ def _same_for_load(context: Context) -> Iterator[Finding]:
             "load from low density",
             "warning",
             call.cell.place,
-            f"The density of {spot(origin)} serves for the volume, where a low one is safe, and "
-            "here for the load, where a high one is; if the resin packs 10 % denser the hopper "
+            f"The density of {cell_name(origin)} serves for the volume, where a low one is safe, "
+            "and here for the load, where a high one is; if the resin packs 10 % denser the hopper "
             f"carries {with_unit(mass, 'mass', inputs.system, 3)} more than shown; take a high "
             "density for the load.",
             formula=call.cell.formula,

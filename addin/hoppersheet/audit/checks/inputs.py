@@ -15,7 +15,7 @@ from ...sizing.density import BASIS
 from ...workbook.evaluator import SizingCall
 from ...workbook.formulas import Node, Place
 from ..calls import result_with
-from ..context import Context, percent, spot
+from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
 
 __all__ = ["check", "unusual"]
@@ -164,8 +164,8 @@ def _shares(context: Context) -> Iterator[Finding]:
                     "shares",
                     "error",
                     _cell_of(context, call, node, 0),
-                    f"For {call.name} in {spot(call.cell.place)}, {call.error.reason}; there is no "
-                    "blend density and nothing to quote until they do.",
+                    f"For {call.name} in {cell_name(call.cell.place)}, {call.error.reason}; there "
+                    "is no blend density and nothing to quote until they do.",
                     formula=_formula(context, _cell_of(context, call, node, 0)),
                     value=call.values[0] if not isinstance(call.values[0], list) else None,
                 )
@@ -188,8 +188,8 @@ def _shares(context: Context) -> Iterator[Finding]:
                     "shares",
                     "error",
                     call.cell.place,
-                    f"The heading of {spot(place)} says shares by {stated}, the formula blends "
-                    f"them by {used}; by {stated} the density is {percent(change)} "
+                    f"The heading of {cell_name(place)} says shares by {stated}, the formula "
+                    f"blends them by {used}; by {stated} the density is {percent(change)} "
                     f"{'lower' if change < 0 else 'higher'}, so the hopper comes out "
                     f"{percent(other / now - 1 if change < 0 else change)} too {side}; state the "
                     "basis of the recipe in the formula.",

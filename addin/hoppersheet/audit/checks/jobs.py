@@ -9,7 +9,7 @@ from ...cells.wording import in_system, with_unit
 from ...errors import CellError
 from ...tables.job_rows import JOB_COLUMNS, reason_of
 from ...workbook.formulas import Place, address
-from ..context import Context, percent, spot
+from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
 from ..jobs import JobRow, JobTable
 
@@ -23,7 +23,7 @@ def _called(row: JobRow) -> str:
 def _shown_in(row: JobRow) -> str:
     """Where the row's results stand, as a clause."""
     place = row.result_place("next size")
-    return f" (shown in {spot(place)})" if row.is_shown else ""
+    return f" (shown in {cell_name(place)})" if row.is_shown else ""
 
 
 def _without_result(context: Context, row: JobRow, problem: CellError) -> Finding:
@@ -150,7 +150,7 @@ def _not_shown(table: JobTable) -> Iterator[Finding]:
         "error",
         cell.place,
         f"{why}: {len(missing)} job{'s are' if len(missing) > 1 else ' is'} not shown, the first "
-        f"{name}{spot(first.first)}; whoever reads or adds up the results misses "
+        f"{name}{cell_name(first.first)}; whoever reads or adds up the results misses "
         f"{'them' if len(missing) > 1 else 'it'}; enter the formula as an array formula over as "
         "many rows as the list has.",
         formula=cell.formula,
@@ -173,8 +173,8 @@ def _inside(context: Context, table: JobTable) -> Iterator[Finding]:
                 "error",
                 place,
                 f"The formula {cell.formula} stands inside {address(top, left)}:"
-                f"{address(bottom, right)}, which HOPPER_SIZE_JOBS in {spot(anchor.place)} fills; "
-                "what the row shows no longer follows from its job; take the formula out.",
+                f"{address(bottom, right)}, which HOPPER_SIZE_JOBS in {cell_name(anchor.place)} "
+                "fills; what the row shows no longer follows from its job; take the formula out.",
                 formula=cell.formula,
                 value=cell.value,
             )

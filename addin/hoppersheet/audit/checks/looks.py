@@ -15,10 +15,10 @@ from ...cells.wording import counted
 from ...errors import WrongKind
 from ...workbook.book import Cell
 from ...workbook.formulas import Place
-from ..context import Context, spot
+from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
 from ..records import Record
-from .values import said
+from .values import value_text
 
 __all__ = ["check"]
 
@@ -79,7 +79,7 @@ def _unseen(context: Context) -> Iterator[Finding]:
             first.place,
             f"{in_ranges(places)} cannot be seen (white text, or a format that shows nothing), "
             f"but {'they count' if len(cells) > 1 else 'it counts'}, with "
-            f"{said(context.value(first.place))}; a wrong value there goes unseen; show it.",
+            f"{value_text(context.value(first.place))}; a wrong value there goes unseen; show it.",
             formula=first.formula,
             value=context.value(first.place),
             cells=places if len(places) > 1 else (),
@@ -160,15 +160,15 @@ def _comments(context: Context) -> Iterator[Finding]:
         number, unit = _of_cell(context, cell, value)
         if number is None:
             continue
-        others = list(_said_otherwise(text, number, unit))
+        others = list(_other_numbers(text, number, unit))
         if others:
             yield finding(
                 "comment",
                 "warning",
                 cell.place,
                 f"The comment says {' '.join(text.split())[:80]!r}, the cell holds "
-                f"{said(value)}: one of the two is out of date; ask which one, and correct the "
-                "other.",
+                f"{value_text(value)}: one of the two is out of date; ask which one, and correct "
+                "the other.",
                 formula=cell.formula,
                 value=value,
             )
@@ -189,7 +189,7 @@ def _of_cell(context: Context, cell: Cell, value: Any) -> tuple[float | None, st
     return None, ""
 
 
-def _said_otherwise(text: str, number: float, unit: str) -> Iterator[float]:
+def _other_numbers(text: str, number: float, unit: str) -> Iterator[float]:
     """Numbers of a comment that are meant for the cell, where none of them is its own."""
     meant: list[float] = []
     for digits, word in _IN_COMMENT.findall(text):
@@ -253,7 +253,7 @@ def _twice(context: Context) -> Iterator[Finding]:
             "warning",
             records[1].cells.get("job") or records[1].line.place,
             f"The job {key[0]!r} stands {counted(len(records), 'time')} with the same figures, in "
-            f"{' and '.join(spot(record.line.place) for record in records[:3])}; the customer "
+            f"{' and '.join(cell_name(record.line.place) for record in records[:3])}; the customer "
             "would pay for each; see whether two hoppers are meant, or take one out.",
             value=key[0],
             cells=places,

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from ...cells.wording import counted, rounded
 from ...workbook.book import Cell
 from ...workbook.formulas import Place
-from ..context import Context, percent, spot
+from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..requote import Worked
 
@@ -62,8 +62,8 @@ def _without_price(context: Context) -> Iterator[Finding]:
             "total skips lines",
             "error",
             price,
-            f"The list price{name} {says}, and {spot(net)} makes a 0 of it: the line counts as "
-            "nothing in the total; type the price, and let an error show.",
+            f"The list price{name} {says}, and {cell_name(net)} makes a 0 of it: the line counts "
+            "as nothing in the total; type the price, and let an error show.",
             formula=cell.formula if cell is not None else None,
             value=value,
             cells=(price, net),
@@ -145,11 +145,11 @@ def _block(context: Context) -> Iterator[Finding]:
         shown = percent(share) if share else _amount(figure.value)
         stake = abs(money.value * share) if share else abs(figure.value)
         says = (
-            f"The total in {spot(money.total)} does not follow from {label!r} {shown} in "
-            f"{spot(figure.place)}"
+            f"The total in {cell_name(money.total)} does not follow from {label!r} {shown} in "
+            f"{cell_name(figure.place)}"
             if not figure.counts
-            else f"The total in {spot(money.total)} takes {label!r} {shown} in "
-            f"{spot(figure.place)} other than once"
+            else f"The total in {cell_name(money.total)} takes {label!r} {shown} in "
+            f"{cell_name(figure.place)} other than once"
         )
         yield finding(
             "discount" if figure.role == "discount" else "total skips lines",
@@ -219,7 +219,7 @@ def _amount_found(
         "hidden" if hidden else "total skips lines",
         "error" if foreign and value < 0 and hidden else "warning",
         cell.place,
-        f"{what}, {_amount(value)}, {where} counts in {spot(adding.place)}; whoever reads the "
+        f"{what}, {_amount(value)}, {where} counts in {cell_name(adding.place)}; whoever reads the "
         "quote cannot see what the total is made of; show it with its name, or take it out.",
         formula=cell.formula,
         value=value,
@@ -259,17 +259,17 @@ def _currencies(context: Context) -> Iterator[Finding]:
         if listed is None or not listed.prices or place is None:
             continue
         first = next(iter(listed.rows))
-        said = _currency(context, listed.beside(first, listed.prices))
+        currency = _currency(context, listed.beside(first, listed.prices))
         here = _currency(context, place)
-        if said and here and said != here and worked.price == worked.right_price:
-            groups.setdefault((said, here), []).append(place)
-    for (said, here), places in groups.items():
+        if currency and here and currency != here and worked.price == worked.right_price:
+            groups.setdefault((currency, here), []).append(place)
+    for (currency, here), places in groups.items():
         yield finding(
             "currency",
             "error",
             min(places),
-            f"The catalog's prices are in {said}, {in_ranges(places)} shows the same numbers in "
-            f"{here}; the customer is quoted another amount than the list says; convert the "
+            f"The catalog's prices are in {currency}, {in_ranges(places)} shows the same numbers "
+            f"in {here}; the customer is quoted another amount than the list says; convert the "
             "prices, with the rate in a cell of its own, or correct the format.",
             cells=places,
             money=sum(abs(worked.net or 0.0) for worked in context.worked),

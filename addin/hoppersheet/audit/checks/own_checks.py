@@ -12,7 +12,7 @@ from ..context import Context
 from ..findings import Finding, finding
 from ..labels import is_label
 from ..verdicts import PASSED, SEVERITY_OF, judges
-from .values import said
+from .values import value_text
 
 __all__ = ["check", "check_sheets"]
 
@@ -33,7 +33,7 @@ class _OwnCheck:
         """``"2 cases"``, ``""`` where the sheet does not count them."""
         if self.cases is None:
             return ""
-        return f"{said(self.cases)} case{'s' * (self.cases != 1)}"
+        return f"{value_text(self.cases)} case{'s' * (self.cases != 1)}"
 
 
 def check_sheets(context: Context) -> set[str]:
@@ -127,8 +127,9 @@ def check(context: Context) -> Iterator[Finding]:
             "own check",
             own.severity,
             own.cell.place,
-            f"The workbook's own check {own.text!r} says {said(context.value(own.cell.place))}"
-            f"{cases}; {effect}; find the cause there and settle it.",
+            f"The workbook's own check {own.text!r} says "
+            f"{value_text(context.value(own.cell.place))}{cases}; {effect}; "
+            "find the cause there and settle it.",
             formula=own.cell.formula,
             value=context.value(own.cell.place),
         )

@@ -9,12 +9,12 @@ from ...cells.wording import counted, rounded
 from ...workbook.formulas import Place
 from ..calls import PlainCall
 from ..catalogs import Catalog
-from ..context import Context, spot
+from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
 from ..labels import Unit
 from ..requote import Difference, Worked
 from .units import unit_gap
-from .values import said
+from .values import value_text
 
 __all__ = ["check"]
 
@@ -87,7 +87,7 @@ def _finding(context: Context, step: str, found: list[tuple[Worked, Difference]]
         "error",
         min(places),
         f"{name}{of} in {in_ranges(places)}{lines} is not what follows from {source}: {right}, the "
-        f"workbook says {book} in {spot(difference.place)}{why}{effect}; {advice}.",
+        f"workbook says {book} in {cell_name(difference.place)}{why}{effect}; {advice}.",
         formula=cell.formula if cell is not None else None,
         value=difference.book,
         expected=difference.right,
@@ -122,7 +122,9 @@ def _typed(context: Context, found: list[tuple[Worked, Difference]]) -> Finding:
 def _number(value: object) -> str:
     """An amount with its cents, a measure as it can be read."""
     return (
-        rounded(value, 9 if abs(value) >= 1e3 else 6) if isinstance(value, float) else said(value)
+        rounded(value, 9 if abs(value) >= 1e3 else 6)
+        if isinstance(value, float)
+        else value_text(value)
     )
 
 
@@ -183,8 +185,8 @@ def _refused(context: Context) -> Iterator[Finding]:
             "impossible input",
             "error",
             at,
-            f"{problem.reason}; {spot(place)} works it out all the same and gives "
-            f"{said(context.value(place))}; correct the input.",
+            f"{problem.reason}; {cell_name(place)} works it out all the same and gives "
+            f"{value_text(context.value(place))}; correct the input.",
             formula=call.cell.formula,
             value=context.value(at),
             cells=(at, place),

@@ -10,7 +10,7 @@ from ...errors import CellError
 from ...tables.resins import OwnTable, read_own_table
 from ...tables.usual import Outside, outside
 from ...workbook.formulas import Place
-from ..context import Context, Line, percent, spot
+from ..context import Context, Line, cell_name, percent
 from ..findings import Finding, finding
 from ..records import Record
 from ..requote import number_of
@@ -166,7 +166,7 @@ def _regrind(context: Context) -> Iterator[Finding]:
                 "warning",
                 place,
                 f"The regrind, {with_unit(regrind, 'bulk density', system)}, is denser than the "
-                f"virgin resin in {spot(record.cells['virgin density'])}, "
+                f"virgin resin in {cell_name(record.cells['virgin density'])}, "
                 f"{with_unit(virgin, 'bulk density', system)}; regrind is nearly always lighter, "
                 "so the two may be exchanged and the hopper too small; see which is which.",
                 value=context.value(place),

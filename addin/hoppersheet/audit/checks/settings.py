@@ -26,24 +26,24 @@ def _settings(context: Context) -> dict[str, str]:
 
 def _of_workbook(context: Context) -> Iterator[Finding]:
     settings = _settings(context)
-    told = []
+    messages = []
     if settings.get("calcMode") == "manual":
-        told.append(
+        messages.append(
             "The workbook is set to manual calculation: whoever changes an input still reads the "
             "old results; set it to automatic and calculate it before it is sent."
         )
     if settings.get("fullPrecision", "1") not in _ON:
-        told.append(
+        messages.append(
             "The workbook calculates with its numbers as displayed (precision as displayed): a "
             "format with fewer digits changes sizes and prices for good; switch it off, and type "
             "again what was rounded away."
         )
     if settings.get("iterate", "0") in _ON:
-        told.append(
+        messages.append(
             "Iterative calculation is on: a calculation in a circle (circular reference) gives "
             "some number without a word; switch it off and see whether a circle is told."
         )
-    for message in told:
+    for message in messages:
         yield Finding("setting", "warning", "", "workbook", message)
 
 

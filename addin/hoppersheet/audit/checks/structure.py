@@ -11,9 +11,9 @@ from ...workbook.addresses import column_letters
 from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import Area
 from ...workbook.formulas import Call, Place, address
-from ..context import Context, spot
+from ..context import Context, cell_name
 from ..findings import Finding, finding
-from .values import said
+from .values import value_text
 
 _ADDS = frozenset(("SUM", "SUBTOTAL", "AGGREGATE"))
 #: Arguments before the ranges: which sum, and what to leave out. A sum that chooses its lines
@@ -63,7 +63,7 @@ def _missed_inside(context: Context, cell: Cell, area: Area) -> Iterator[tuple[P
                 r"IFERROR|IFNA|ISERR|ISNA", found.formula, re.IGNORECASE
             )
             if value.strip() or hides:
-                yield found.place, f"holds the text {said(value)}, which counts as 0"
+                yield found.place, f"holds the text {value_text(value)}, which counts as 0"
             elif shows_error and _line_is_used(context, sheet, row, column):
                 yield found.place, "shows nothing because its formula hides an error"
         elif is_error(value) and not is_error(context.value(cell.place)):
@@ -148,8 +148,8 @@ def _total_findings(context: Context) -> Iterator[Finding]:
             "total skips lines",
             "error",
             cell.place,
-            f"{spot(place)}{more} {why}; {effect} for the lines of the quote; let errors show, and "
-            "let the total cover every line.",
+            f"{cell_name(place)}{more} {why}; {effect} for the lines of the quote; let errors "
+            "show, and let the total cover every line.",
             formula=cell.formula,
             value=context.value(cell.place),
         )
@@ -182,8 +182,8 @@ def _external(context: Context) -> Iterator[Finding]:
                 "warning",
                 cell.place,
                 "The formula reads from another workbook, which the reader of this one cannot see "
-                f"and which may have changed since; {said(cell.value)} is what it gave last time; "
-                "copy the value in with its source.",
+                f"and which may have changed since; {value_text(cell.value)} is what it gave last "
+                "time; copy the value in with its source.",
                 formula=cell.formula,
                 value=cell.value,
             )
@@ -252,7 +252,7 @@ def _hidden(context: Context) -> Iterator[Finding]:
             "warning",
             first.place,
             f"{what} is hidden, but {count} in it feed the sizing, the first with "
-            f"{said(context.value(first.place))}; a wrong value there goes unseen; show it.",
+            f"{value_text(context.value(first.place))}; a wrong value there goes unseen; show it.",
             formula=first.formula,
             value=context.value(first.place),
         )

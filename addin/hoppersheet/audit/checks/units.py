@@ -13,7 +13,7 @@ from ...functions import get
 from ...workbook.evaluator import SizingCall
 from ...workbook.formulas import Node, Place
 from ..calls import PlainCall
-from ..context import Context, spot
+from ..context import Context, cell_name
 from ..findings import Finding, finding
 from ..labels import Unit
 
@@ -101,7 +101,7 @@ def _arguments(context: Context) -> Iterator[Finding]:
                     if compared is not None:
                         yield _mismatch(
                             context, call, argument.name, expected, place, value,
-                            f"{made[0].name} in {spot(made[0].cell.place)} gives {made[1]}",
+                            f"{made[0].name} in {cell_name(made[0].cell.place)} gives {made[1]}",
                             compared,
                         )  # fmt: skip
                         continue
@@ -113,7 +113,8 @@ def _arguments(context: Context) -> Iterator[Finding]:
                     continue
                 yield _mismatch(
                     context, call, argument.name, expected, place, value,
-                    f"{context.labels.label(place)!r} says {stated.spelling} for {spot(place)}",
+                    f"{context.labels.label(place)!r} says {stated.spelling} for "
+                    f"{cell_name(place)}",
                     compared,
                 )  # fmt: skip
 
@@ -204,8 +205,9 @@ def _mixed(context: Context) -> Iterator[Finding]:
             "unit mismatch",
             "error",
             place,
-            f"{rounded(value, 6)} is read as {first} in {spot(one.cell.place)} and as {second} in "
-            f"{spot(other.cell.place)}; one of the two is wrong; state one unit system for both.",
+            f"{rounded(value, 6)} is read as {first} in {cell_name(one.cell.place)} and as "
+            f"{second} in {cell_name(other.cell.place)}; one of the two is wrong; state one unit "
+            "system for both.",
             value=value,
         )
 

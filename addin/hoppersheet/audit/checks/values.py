@@ -15,12 +15,12 @@ from ...errors import ErrorIn
 from ...workbook.book import Cell
 from ...workbook.evaluator import VOLATILE, FormulaError, SizingCall, Unknown, WhatIf
 from ...workbook.formulas import Call, Place
-from ..context import Context, percent, spot
+from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 
 _TOLERANCE = 1e-9  # relative; programs round the 15th digit differently
 
-__all__ = ["check", "said", "same"]
+__all__ = ["check", "same", "value_text"]
 
 
 def same(a: Any, b: Any) -> bool:
@@ -32,7 +32,7 @@ def same(a: Any, b: Any) -> bool:
     return bool(a == b)
 
 
-def said(value: Any) -> str:
+def value_text(value: Any) -> str:
     """A cell value in a message."""
     if value is None:
         return "nothing"
@@ -105,7 +105,7 @@ def _follows_from(context: Context, cell: Cell, stale: dict[Place, Cell]) -> boo
 
 def _out_of_date(context: Context, cell: Cell, followers: int) -> Finding:
     fresh = context.value(cell.place)
-    effect = f"what is shown is not what follows from the inputs: {said(fresh)}"
+    effect = f"what is shown is not what follows from the inputs: {value_text(fresh)}"
     how = "or was edited by hand"
     if cell.spill:
         how = f"or was edited by hand or typed over inside the range that {cell.spill} fills"
@@ -113,14 +113,15 @@ def _out_of_date(context: Context, cell: Cell, followers: int) -> Finding:
         change = cell.value / fresh - 1
         side = "low" if change < 0 else "high"
         effect = (
-            f"a fresh calculation gives {said(fresh)}, so it reads {percent(change)} too {side}"
+            f"a fresh calculation gives {value_text(fresh)}, so it reads {percent(change)} "
+            f"too {side}"
         )
     more = f", as are {counted(followers, 'cell')} that follow from it" if followers else ""
     return finding(
         "stale value",
         "error",
         cell.place,
-        f"The stored value {said(cell.value)} is out of date {how}{more}; {effect}; "
+        f"The stored value {value_text(cell.value)} is out of date {how}{more}; {effect}; "
         "recalculate the workbook and check who used the old number.",
         formula=cell.formula,
         value=cell.value,
@@ -168,7 +169,7 @@ def _errors(context: Context) -> Iterator[Finding]:
         if made is not None and made.error is not None:
             node = context.argument_node(made, made.error.argument)
             source = context.source(node, made.place) if node is not None else None
-            where = f" from {spot(source)}" if source is not None else ""
+            where = f" from {cell_name(source)}" if source is not None else ""
             where = f"{made.error.argument}{where}: " if made.error.argument else ""
             why = f"{made.name} has no result ({where}{made.error.reason})"
         elif any(
@@ -204,7 +205,7 @@ def _hidden_errors(context: Context, cell: Cell, fresh: Any) -> Iterator[Finding
                 "error",
                 cell.place,
                 f"{made.name} gives {made.error.code} ({made.error.reason}), but the formula shows "
-                f"{said(fresh)} instead; totals take it for a result; let the error show.",
+                f"{value_text(fresh)} instead; totals take it for a result; let the error show.",
                 formula=cell.formula,
                 value=fresh,
                 expected=made.error.code,

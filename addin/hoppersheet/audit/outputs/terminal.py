@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ...cells.wording import counted
-from ..checks.values import said
+from ..checks.values import value_text
 from ..findings import SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
 from .words import money, signed_row, sized
@@ -135,9 +135,9 @@ def _print_moved(found: Changes) -> None:
         click.echo("  No line of the quote, and no total.")
     for cause in main[:_MOST_CHANGES]:
         click.echo(f"  {cause.message}")
-    told = {(line.sheet, line.cell) for line in found.lines}
+    in_lines = {(line.sheet, line.cell) for line in found.lines}
     rest = [c for c in found.causes if not c.main]
-    rest = [c for c in rest if (c.sheet, c.cell) not in told] + main[_MOST_CHANGES:]
+    rest = [c for c in rest if (c.sheet, c.cell) not in in_lines] + main[_MOST_CHANGES:]
     if rest:
         sheets = ", ".join(dict.fromkeys(repr(c.sheet) for c in rest))
         click.echo(f"  ... and {counted(len(rest), 'more result')} on {sheets} (--json)")
@@ -162,10 +162,10 @@ def print_changes(found: Changes) -> None:
         for change in changes[:_MOST_CHANGES]:
             name = f" {change.name}" if change.name else ""
             line = f" of {change.line!r}" if change.line and change.line != change.name else ""
-            step = f"{said(change.old)} -> {said(change.new)}"
+            step = f"{value_text(change.old)} -> {value_text(change.new)}"
             if change.kind == "typed over":
                 more = step_of(change.old, change.new)
-                step = f"{said(change.old)} (formula) -> {said(change.new)} (typed)"
+                step = f"{value_text(change.old)} (formula) -> {value_text(change.new)} (typed)"
                 step += f", {more}" if more else ""
             click.echo(f"  {change.sheet}!{change.cell}{name}{line}: {step}")
         if len(changes) > _MOST_CHANGES:

@@ -68,11 +68,11 @@ def verdict(coverage: Coverage, findings: Sequence[Finding], signed: SignOff) ->
             parts.append(f"Not all was looked at: {seen}.")
     if accepted:
         parts.append(f"{counted(accepted, 'finding')} accepted earlier.")
-    parts += _total_said(signed)
+    parts += _total_words(signed)
     return " ".join(parts)
 
 
-def _total_said(signed: SignOff) -> list[str]:
+def _total_words(signed: SignOff) -> list[str]:
     """What the total is, worked out again."""
     if signed.total is None or signed.right_total is None:
         return []

@@ -32,7 +32,7 @@ class Alignment:
 
     def moved(self, old: Book) -> list[str]:
         """Rows and columns with a text of their own that changed their order, in words."""
-        told = []
+        moves = []
         for name, sheet in old.sheets.items():
             for what, matched, cells in (
                 ("row", self.rows.get(name, {}), sheet.rows),
@@ -43,8 +43,10 @@ class Alignment:
                         (c.value for c in cells.get(at, []) if isinstance(c.value, str)), ""
                     )
                     if text:
-                        told.append(f"{text!r} moved from {what} {at} to {matched[at]} of {name!r}")
-        return told
+                        moves.append(
+                            f"{text!r} moved from {what} {at} to {matched[at]} of {name!r}"
+                        )
+        return moves
 
     def meaning(self, node: Node, place: Place, moved: bool) -> object:
         """A formula with its references as places of the new book, to be compared.

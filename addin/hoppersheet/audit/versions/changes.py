@@ -15,8 +15,8 @@ from ...workbook.evaluator import Unknown, WhatIf
 from ...workbook.formulas import Place, address
 from .. import Progress, examine
 from ..checks.single_results import is_total
-from ..checks.values import said, same
-from ..context import Context, spot
+from ..checks.values import same, value_text
+from ..context import Context, cell_name
 from ..labels import is_prose, without_unit
 from ..lines import Line
 from .alignment import Alignment, align
@@ -205,12 +205,13 @@ class _Comparison:
 
     def _changed_itself(self, cell: Cell, other: Cell, old: Any, new: Any) -> None:
         """A result that moved because somebody typed over its formula, or changed it."""
-        where = spot(other.place)
+        where = cell_name(other.place)
         typed = other.typed
         ways = ("formula", "typed") if typed else ("old formula", "new formula")
         step = change(old, new)
         says = [
-            rounded(x, 9) if isinstance(x, float) and abs(x) >= 1e3 else said(x) for x in (old, new)
+            rounded(x, 9) if isinstance(x, float) and abs(x) >= 1e3 else value_text(x)
+            for x in (old, new)
         ]
         why = "the formula was typed over" if typed else "the formula was changed"
         self.found.causes.append(
@@ -225,7 +226,7 @@ class _Comparison:
     def _called(self, place: Place) -> str:
         name = _name(self.new, place) or "the result"
         line = self.new.labels.line_name(place)
-        return f"{name}{f' of {line!r}' if line and line != name else ''} in {spot(place)}"
+        return f"{name}{f' of {line!r}' if line and line != name else ''} in {cell_name(place)}"
 
     def lines(self) -> None:
         """What became of each line of the quote."""
@@ -294,7 +295,7 @@ class _Comparison:
         line = line or self.new.labels.line_name(place)
         of_line = f" of {line!r}" if line and line != name else ""
         more = change(old, new)
-        step = f"{name}{of_line} in {where} went from {said(old)} to {said(new)}"
+        step = f"{name}{of_line} in {where} went from {value_text(old)} to {value_text(new)}"
         step += f" ({more})" if more else ""
         if len(moved) > 1:
             # What makes no difference beside the others plays no part.
@@ -308,7 +309,7 @@ class _Comparison:
             why = f"{self._say(alone[0])} alone does it"
             because = alone
         elif moved:
-            parts = [f"{self._say(p)} alone gives {said(result)}" for p, result in moved]
+            parts = [f"{self._say(p)} alone gives {value_text(result)}" for p, result in moved]
             why, because = "; ".join(parts[:4]), [p for p, _ in moved]
         elif concerned:
             why = "only together: " + ", ".join(self._say(p) for p in concerned[:4])
@@ -346,7 +347,7 @@ class _Comparison:
 
     def _say(self, place: Place) -> str:
         name = _name(self.old, place) or "the cell"
-        old, new = said(self.old.value(place)), said(self.changed[place])
+        old, new = value_text(self.old.value(place)), value_text(self.changed[place])
         return f"{name} ({place[0]}!{address(*place[1:])}) from {old} to {new}"
 
 

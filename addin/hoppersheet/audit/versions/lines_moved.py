@@ -9,7 +9,7 @@ from typing import Any
 
 from ...cells.wording import rounded, with_unit
 from ...workbook.formulas import Place
-from ..context import Context, percent, spot
+from ..context import Context, cell_name, percent
 from ..lines import Line
 
 __all__ = ["LineMoved", "change", "hours_held", "lines_moved", "price_of"]
@@ -106,17 +106,17 @@ class _Pair:
         self._cells("price", price_of, 9)
         if not self.parts:
             return ""
-        said = ", ".join(self.parts)
+        change_text = ", ".join(self.parts)
         if "size" in self.same:
-            said += f"; {' and '.join(w for w in self.same if w != 'hours held')} unchanged"
+            change_text += f"; {' and '.join(w for w in self.same if w != 'hours held')} unchanged"
         short, was = _short(b), _short(a)
         if short and was:
-            said += f"; still short, by {percent(short)} (was {percent(was)})"
+            change_text += f"; still short, by {percent(short)} (was {percent(was)})"
         elif short:
-            said += f"; now {percent(short)} short"
+            change_text += f"; now {percent(short)} short"
         elif was:
-            said += f"; no longer short (was {percent(was)})"
-        return said
+            change_text += f"; no longer short (was {percent(was)})"
+        return change_text
 
     def _cells(
         self, what: str, finder: Callable[[Context, Line], Place | None], digits: int
@@ -152,7 +152,7 @@ def lines_moved(
         place = back(line.place)
         before = known.get(place) if place is not None else None
         name = new.name_of(line)
-        called = f"{name!r} in {spot(line.place)}" if name else spot(line.place)
+        called = f"{name!r} in {cell_name(line.place)}" if name else cell_name(line.place)
         if before is None:
             if place is not None:
                 continue  # its formula is new, which is said of the cell
@@ -160,13 +160,13 @@ def lines_moved(
             chosen = f", size {with_unit(size, 'volume', line.system)}" if size else ""
             required = with_unit(line.required, "volume", line.system)
             yield LineMoved(
-                name, line.place[0], spot(line.place).rpartition("!")[2],
+                name, line.place[0], cell_name(line.place).rpartition("!")[2],
                 f"{called} is new: required volume {required}{chosen}.", (),
             )  # fmt: skip
             continue
         pair = _Pair(old, new, before, line)
-        said = pair.compare()
-        if not said:
+        change_text = pair.compare()
+        if not change_text:
             continue
         reasons: dict[str, tuple[str, ...]] = {}
         for moved in pair.places:
@@ -176,6 +176,6 @@ def lines_moved(
                 break
         text, cells = next(iter(reasons.items()), ("", ()))
         yield LineMoved(
-            name, line.place[0], spot(line.place).rpartition("!")[2],
-            f"{called}: {said}{': ' if text else ''}{text}.", cells,
+            name, line.place[0], cell_name(line.place).rpartition("!")[2],
+            f"{called}: {change_text}{': ' if text else ''}{text}.", cells,
         )  # fmt: skip

@@ -89,8 +89,8 @@ def _shown_name(argument: Argument) -> str:
 def _shown_text(argument: Argument) -> str:
     """What the wizard says about an argument."""
     # Calc calls every argument of type "any" optional, in the line above this text.
-    is_told_wrong = argument.required and _idl_type(argument) == "any"
-    return f"Required. {argument.text}" if is_told_wrong else argument.text
+    is_shown_optional = argument.required and _idl_type(argument) == "any"
+    return f"Required. {argument.text}" if is_shown_optional else argument.text
 
 
 def _function_node(function: CellFunction) -> str:

@@ -53,15 +53,15 @@ def _unopkg(programs: Programs, *words: str) -> str:
         raise HostError(f"unopkg {words[0]} did not end within {_SECONDS} s") from None
     if done.returncode == 0:
         return done.stdout
-    said = [line.strip() for line in (done.stderr + done.stdout).splitlines() if line.strip()]
-    if any("lock file" in line or "already running" in line for line in said):
+    output = [line.strip() for line in (done.stderr + done.stdout).splitlines() if line.strip()]
+    if any("lock file" in line or "already running" in line for line in output):
         # unopkg names the file at the end of what it says.
-        file = next((line for line in reversed(said) if line.endswith("lock")), "its lock file")
+        file = next((line for line in reversed(output) if line.endswith("lock")), "its lock file")
         raise HostError(
             "LibreOffice is running; close all its windows, then try again. If none is open, "
             f"delete {file}"
         )
-    raise HostError(f"unopkg {words[0]} failed: {said[-1] if said else 'it gave no reason'}")
+    raise HostError(f"unopkg {words[0]} failed: {output[-1] if output else 'it gave no reason'}")
 
 
 def _layers() -> dict[str, list[str]]:

@@ -55,9 +55,9 @@ def cache() -> Path | None:
 
 def _key(programs: Programs) -> str:
     """For one office, of one version, and one add-in."""
-    office = programs.soffice.stat()
-    told = f"{programs.soffice} {office.st_size} {office.st_mtime_ns} {programs.python}"
-    hashed = hashlib.sha256(told.encode("utf-8", "surrogateescape"))
+    program = programs.soffice.stat()
+    identity = f"{programs.soffice} {program.st_size} {program.st_mtime_ns} {programs.python}"
+    hashed = hashlib.sha256(identity.encode("utf-8", "surrogateescape"))
     for folder in (programs.folder, programs.folder.parent / "Resources"):
         for name in _VERSION_FILES:
             with contextlib.suppress(OSError):
@@ -141,8 +141,8 @@ def _copy(source: Path, target: Path) -> None:
         shutil.copytree(source, target, symlinks=True, copy_function=copy_one)
     except shutil.Error as problem:
         reasons = problem.args[0]
-        said = str(reasons[0][2]) if isinstance(reasons, list) and reasons else str(problem)[:200]
-        raise HostError(f"the profile {source} cannot be copied to {target}: {said}") from None
+        reason = str(reasons[0][2]) if isinstance(reasons, list) and reasons else str(problem)[:200]
+        raise HostError(f"the profile {source} cannot be copied to {target}: {reason}") from None
     except OSError as problem:
         raise HostError(
             f"the profile {source} cannot be copied to {target}: {problem.strerror}"

@@ -138,9 +138,9 @@ class Office:
                     return context
             if self.process.poll() is not None:
                 text = self.log.read_text("utf-8", "replace").strip().splitlines()
-                said = f": {text[-1]}" if text else ""
+                reason = f": {text[-1]}" if text else ""
                 raise Problem(
-                    f"LibreOffice ended at once with status {self.process.returncode}{said}"
+                    f"LibreOffice ended at once with status {self.process.returncode}{reason}"
                 )
             time.sleep(0.05)
         raise _Late("LibreOffice started but cannot be reached")

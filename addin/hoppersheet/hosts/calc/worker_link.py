@@ -147,8 +147,8 @@ class WorkerLink:
             ) from None
         if not line:
             self.kill()
-            said = f": {self.errors[-1]}" if self.errors else ""
-            raise HostError(f"LibreOffice ended unexpectedly ({what}){said}")
+            reason = f": {self.errors[-1]}" if self.errors else ""
+            raise HostError(f"LibreOffice ended unexpectedly ({what}){reason}")
         content = json.loads(line)
         if "problem" in content:
             kind = TookTooLong if content.get("late") else HostError

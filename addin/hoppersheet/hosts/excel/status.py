@@ -52,9 +52,9 @@ def start_server(places: Places) -> tuple[float, str]:
     seconds = time.monotonic() - begun
     if done.returncode == 0:
         return seconds, ""
-    said = (done.stderr or "").strip().splitlines()
+    errors = (done.stderr or "").strip().splitlines()
     return seconds, f"ends at once, with status {done.returncode}" + (
-        f": {said[-1]}" if said else ""
+        f": {errors[-1]}" if errors else ""
     )
 
 

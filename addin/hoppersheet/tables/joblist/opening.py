@@ -187,12 +187,12 @@ def open_jobs(
     Raises:
         InputFileError: the file cannot be read, has no headings, or leaves a question.
     """
-    said = stated or Stated()
-    sources = _sources(path, lambda rows: _job_hits(rows, said.columns), said.sheet)
+    wanted = stated or Stated()
+    sources = _sources(path, lambda rows: _job_hits(rows, wanted.columns), wanted.sheet)
     files = []
     try:
         for source in sources:
-            files.append(_open(source, said, answers))
+            files.append(_open(source, wanted, answers))
     except BaseException:
         for source in sources:
             source.close()
@@ -200,13 +200,13 @@ def open_jobs(
     return files
 
 
-def _open(source: Source, said: Stated, answers: Answers | None) -> JobFile:
+def _open(source: Source, wanted: Stated, answers: Answers | None) -> JobFile:
     top: list[list[Any]] = []
     for row in islice(source.rows(), _HEADING_WITHIN):
         if len(row) > _MOST_COLUMNS:
             raise InputFileError(f"{source.name}: row {len(top) + 1} has {len(row)} columns")
         top.append(row)
-    found = find_headings(top, said.columns, source.groups)
+    found = find_headings(top, wanted.columns, source.groups)
     if found is None:
         seen = next((row for row in top if any(row)), [])
         first = ", ".join(shown(cell, 24) for cell in seen[:8] if cell is not None)
@@ -221,10 +221,12 @@ def _open(source: Source, said: Stated, answers: Answers | None) -> JobFile:
         # Notes beside a worksheet's table keep columns of their own.
         headings = headings + [None] * (max(map(len, top)) - len(headings))
     if answers is not None:
-        headings = _answered(source, headings, last, said, answers)
+        headings = _answered(source, headings, last, wanted, answers)
     above = [cell for row in top[: found.at] for cell in row if isinstance(cell, str)]
     try:
-        reader = ListReader(headings, said.units, said.columns, said.ignore, said.basis, above)
+        reader = ListReader(
+            headings, wanted.units, wanted.columns, wanted.ignore, wanted.basis, above
+        )
         reading = reader.take(_blank_end_cut(source, last), last + 1)
     except Question as question:
         raise InputFileError(f"{source.name}: {question.reason}") from None
@@ -234,10 +236,10 @@ def _open(source: Source, said: Stated, answers: Answers | None) -> JobFile:
 
 
 def _answered(
-    source: Source, headings: list[Any], last: int, said: Stated, answers: Answers
+    source: Source, headings: list[Any], last: int, wanted: Stated, answers: Answers
 ) -> list[Any]:
     """Put the answers into the rows of a source; the headings, with the columns that were added."""
-    places = dict(ListReader(headings, said.units, said.columns, said.ignore).places)
+    places = dict(ListReader(headings, wanted.units, wanted.columns, wanted.ignore).places)
     given = source.rows
     headings = list(headings)
     for name in answers.columns(source.sheet):
@@ -257,7 +259,7 @@ def _answered(
 
     source.rows = rows
     count = sum(len(row) for (sheet, _), row in answers.cells.items() if sheet == source.sheet)
-    source.told.append(f"{count} answers filled in, {answers.blank} questions left open")
+    source.notes.append(f"{count} answers filled in, {answers.blank} questions left open")
     return headings
 
 

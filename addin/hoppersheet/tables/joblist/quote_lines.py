@@ -110,9 +110,9 @@ def _blend(blend: Blend, notes: list[str], system: str) -> dict[str, Any]:
         notes.insert(0, "virgin density is the blend's, as the list states it")
         return {"virgin": density["blend"]}
     if not names <= {"virgin", "regrind"}:
-        said = ", ".join(f"{name} {rounded(share * 100)} %" for name, share, _ in blend.parts)
+        shares = ", ".join(f"{name} {rounded(share * 100)} %" for name, share, _ in blend.parts)
         basis = "volume" if blend.basis == NOT_STATED else blend.basis
-        notes.insert(0, f"virgin density is that of the whole blend ({said}, by {basis})")
+        notes.insert(0, f"virgin density is that of the whole blend ({shares}, by {basis})")
         return {
             "virgin": in_system(blend.density, "bulk density", system),
             "virgin_from": "estimated",

@@ -5,24 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
-from ..job_receipt import column_rows, not_used, plain_line, sign_said
+from ..job_receipt import column_rows, not_used, plain_line, sign_words
 from .sizing import SizedList
 
-__all__ = ["receipt", "receipt_head", "receipt_rows", "rows_said", "unread_sheets"]
+__all__ = ["receipt", "receipt_head", "receipt_rows", "row_list", "unread_sheets"]
 
 _MOST_ROWS = 8
 
 
-def rows_said(numbers: Sequence[int], most: int = 40) -> str:
+def row_list(numbers: Sequence[int], most: int = 40) -> str:
     """``"rows 3, 5 to 9"`` for row numbers in ascending order."""
     runs = [
         [number for _, number in run]
         for _, run in groupby(enumerate(numbers), lambda pair: pair[1] - pair[0])
     ]
-    said = [f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(map(str, r)) for r in runs]
-    if len(said) > most:
-        said = [*said[:most], f"and {len(runs) - most} more"]
-    return f"{'row' if len(numbers) == 1 else 'rows'} {', '.join(said)}"
+    texts = [f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(map(str, r)) for r in runs]
+    if len(texts) > most:
+        texts = [*texts[:most], f"and {len(runs) - most} more"]
+    return f"{'row' if len(numbers) == 1 else 'rows'} {', '.join(texts)}"
 
 
 def receipt_head(sized: SizedList) -> str:
@@ -30,9 +30,9 @@ def receipt_head(sized: SizedList) -> str:
     reading, source = sized.file.reading, sized.file.source
     name = source.name.replace(", sheet ", ", sheet '") + ("'" if source.sheet else "")
     head = f"Read from {name}"
-    if source.encoding and source.told:
-        head += f", {source.told[0]}"
-    sign = sign_said(reading)
+    if source.encoding and source.notes:
+        head += f", {source.notes[0]}"
+    sign = sign_words(reading)
     return f"{head}; {sign}:" if sign else f"{head}:"
 
 
@@ -40,7 +40,7 @@ def receipt_rows(sized: SizedList) -> list[tuple[str, str, str]]:
     """(what, heading, how) for each column, and for what was not used or not read."""
     reading, source = sized.file.reading, sized.file.source
     rows = column_rows(reading)
-    rows.extend(("note", text, "") for text in source.told[bool(source.encoding) :])
+    rows.extend(("note", text, "") for text in source.notes[bool(source.encoding) :])
     unknown = list(sized.sizer.unknown_resins)
     if unknown:
         names = ", ".join(plain_line(name) for name in unknown[:8])
@@ -66,10 +66,10 @@ def unread_sheets(sized: SizedList) -> list[str]:
 
 
 def _not_jobs(rows: Sequence[tuple[int, str]]) -> str:
-    said = [f"row {number} {why}" for number, why in rows[:_MOST_ROWS]]
+    texts = [f"row {number} {why}" for number, why in rows[:_MOST_ROWS]]
     if len(rows) > _MOST_ROWS:
-        said.append(f"and {len(rows) - _MOST_ROWS} more")
-    return ", ".join(said)
+        texts.append(f"and {len(rows) - _MOST_ROWS} more")
+    return ", ".join(texts)
 
 
 def receipt(sized: SizedList) -> Iterable[str]:

@@ -140,8 +140,8 @@ def _by_model(found: Summary, system: str) -> Iterator[SummaryRow]:
             [model or "no model name", _volume(size, system), count, each, each and each * count],
         )
     total = found.list_price
-    said: Any = "some sizes have no price" if total is None else total
-    yield "", ["total", None, sum(found.models.values()), None, said]
+    shown: Any = "some sizes have no price" if total is None else total
+    yield "", ["total", None, sum(found.models.values()), None, shown]
 
 
 def _near_misses(found: Summary, system: str) -> Iterator[SummaryRow]:

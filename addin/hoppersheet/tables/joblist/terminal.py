@@ -10,7 +10,7 @@ from ...cells.quantities import QUANTITIES, SYSTEMS
 from ...cells.wording import counted, in_system, rounded
 from ..catalog import CatalogTable
 from ..job_columns import job_name, reason_of
-from .receipt import rows_said
+from .receipt import row_list
 from .sizing import Row, SizedList
 
 __all__ = ["by_model", "grouped", "plain", "price_of", "result_lines", "totals_line"]
@@ -143,7 +143,7 @@ def grouped(found: Sequence[tuple[int, str]], most: int) -> list[str]:
             continue
         same = all(other == reason for _, other in group)
         example = "" if same else f"such as in row {numbers[0]}: "
-        lines.append(f"{counted(len(group), 'row')} ({rows_said(numbers, 12)}): {example}{reason}")
+        lines.append(f"{counted(len(group), 'row')} ({row_list(numbers, 12)}): {example}{reason}")
     if len(groups) > most:
         rest = sum(len(group) for group in groups[most:])
         lines.append(f"and {counted(rest, 'row')} for {len(groups) - most} other reasons")

@@ -183,7 +183,7 @@ def text_source(path: Path, name: str, hits: Hits) -> Source:
         raise InputFileError(f"cannot read {name}: {problem.strerror}") from None
     separator = _separator(sample[: sample.rfind("\n") + 1] or sample, hits)
     source = Source(name, _no_rows, separator=separator, encoding=encoding, total=size)
-    source.told.append(f"text separated by {_SEPARATOR_NAMES[separator]}")
+    source.notes.append(f"text separated by {_SEPARATOR_NAMES[separator]}")
 
     def rows() -> Iterator[list[Any]]:
         with path.open("rb") as file:

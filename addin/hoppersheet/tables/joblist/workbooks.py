@@ -130,21 +130,21 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
         def load(source: Source = source, kept: list[Any] = kept) -> Any:
             if not kept:
                 found = sheet_rows(package, source.sheet, ShownAs(Percent, ClockTime))
-                source.told += _filled(found.rows, found.merged)
+                source.notes += _filled(found.rows, found.merged)
                 source.groups = {(top, left): wide for top, left, _, wide in found.merged}
                 source.formats = found.formats
                 if found.without_value:
-                    source.told.append(
+                    source.notes.append(
                         f"{counted(found.without_value, 'formula')} without a stored value: open "
                         "the workbook in a spreadsheet program and save it"
                     )
                 if found.hidden_rows and any(r < len(found.rows) for r in found.hidden_rows):
                     shown = ", ".join(str(r + 1) for r in found.hidden_rows[:8])
-                    source.told.append(f"hidden rows are read too: {shown}")
+                    source.notes.append(f"hidden rows are read too: {shown}")
                 kept.append(found.rows)
                 if found.hidden_columns:
                     shown = ", ".join(column_letters(c + 1) for c in found.hidden_columns[:8])
-                    source.told.append(f"hidden columns are read too: {shown}")
+                    source.notes.append(f"hidden columns are read too: {shown}")
             return kept[0]
 
         def rows(load: Any = load) -> Iterator[list[Any]]:
@@ -191,8 +191,8 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
                 f"{name}, sheet {sheet_name}", _no_rows, sheet=sheet_name, groups=groups
             )
             source.rows = lambda rows=rows: iter(rows)  # type: ignore[misc]
-            source.told += spread
-            source.told.append(
+            source.notes += spread
+            source.notes.append(
                 f"{path.suffix.lower()} files do not tell percent formats, errors and formulas "
                 "without a value: such cells come as plain numbers or blanks"
             )
@@ -200,8 +200,8 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
             sheets.append((source, "visible" if visible else "hidden"))
     except Exception as problem:
         # The library lets whatever went wrong inside a broken file escape as it is.
-        said = f"{type(problem).__name__}: {problem}"[:160]
-        raise InputFileError(f"{name} is not a readable workbook ({said})") from None
+        reason = f"{type(problem).__name__}: {problem}"[:160]
+        raise InputFileError(f"{name} is not a readable workbook ({reason})") from None
     return sheets
 
 

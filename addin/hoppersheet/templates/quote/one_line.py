@@ -116,12 +116,12 @@ def _write_doubts(pen: Pen) -> None:
         pen.put(f"O{row}", f'=IF(ISNUMBER(K{row}),M{row}-K{row}+ROW()/1000000000,"")', "plain",
                 FORMATS["volume"], at="right")  # fmt: skip
     span = f"$O${_SWING_ROW}:$O${_SWING_ROW + 3}"
-    for where, col, spots in (("S", "T", (15, 16)), ("I", "K", (31, 32))):
-        pen.put(f"{where}{spots[0]}", "Still estimated", "section")
-        last = f"{col}{spots[0]}" if col == "T" else f"K{spots[0]}:M{spots[0]}"
+    for where, col, rows in (("S", "T", (15, 16)), ("I", "K", (31, 32))):
+        pen.put(f"{where}{rows[0]}", "Still estimated", "section")
+        last = f"{col}{rows[0]}" if col == "T" else f"K{rows[0]}:M{rows[0]}"
         pen.put(last, '="needs, "&unit_volume', "section", at="right")
         for n in range(1, 5):
-            row = spots[1] + n - 1
+            row = rows[1] + n - 1
             place = f"MATCH(LARGE({span},{n}),{span},0)"
             at = f"INDEX($I${_SWING_ROW}:$I${_SWING_ROW + 3},{place})"
             low, high = (f"INDEX(${c}${_SWING_ROW}:${c}${_SWING_ROW + 3},{place})" for c in "KM")

@@ -132,7 +132,7 @@ _HEADS = (
 _DATE = 'YEAR({0})&"-"&RIGHT("0"&MONTH({0}),2)&"-"&RIGHT("0"&DAY({0}),2)'
 
 
-def _said(name: str) -> str:
+def _date_text(name: str) -> str:
     return f'IF({name}="","",{_DATE.format(name)})'
 
 
@@ -141,7 +141,7 @@ _FACTS = (
     ("Project", '=project&""', "Prepared by", '=prepared_by&""'),
     ('=IF(revision="","","Since the last revision")', '=revision_says&""', "Prices",
      '="in "&currency&", valid until "&IF(valid_until="","(no '
-     'date)",' + _said("valid_until") + ")"),
+     'date)",' + _date_text("valid_until") + ")"),
 )  # fmt: skip
 
 
@@ -160,7 +160,7 @@ def _write_head(sheet: Worksheet, pen: Pen) -> None:
     pen.put(
         f"G2:{LAST}2",
         '=IF(checks_failed=0,IF(demonstration="yes","INVENTED models and prices: not an offer; "&'
-        'quote_number,IF(quote_date="","",' + _said("quote_date") + ")),"
+        'quote_number,IF(quote_date="","",' + _date_text("quote_date") + ")),"
         'quote_number&IF(revision="","",", revision "&revision)&": not an offer, "&checks_failed&'
         'IF(checks_failed=1," check fails"," checks fail"))',
         "detail", at="right",

@@ -37,10 +37,10 @@ def pattern(wanted: str, whole: bool = True) -> re.Pattern[str] | None:
         return None
     parts = re.findall(r"~[*?~]|[*?]|[^*?~]+|~", wanted)
     known = {"*": ".*" if whole else ".*?", "?": "."}
-    said = "".join(
+    regex = "".join(
         known.get(p, re.escape(p[1:] if len(p) == 2 and p[0] == "~" else p)) for p in parts
     )
-    return re.compile(said, re.IGNORECASE | re.DOTALL)
+    return re.compile(regex, re.IGNORECASE | re.DOTALL)
 
 
 def _operand(text: str) -> Any:
