@@ -97,6 +97,10 @@ GIVES: dict[str, Any] = {
     "SUM(_xlfn.SEQUENCE(3,1,10,5))": 45.0,
     "SUM(_xlfn._xlws.FILTER(Prices!C2:C4,sizes>15))": 9250.0,
     "INDEX(_xlfn._xlws.SORT(sizes,1,-1),1)": 30.0,
+    # INDEX works through a formula cell by cell in any cell: the usual way to the next size.
+    "INDEX(sizes,MATCH(TRUE,INDEX(sizes>A2*A2,0),0))": 20.0,
+    "INDEX(sizes,MATCH(1,INDEX((sizes>=15)*(Prices!C2:C4>0),0,1),0))": 20.0,
+    "MAX(INDEX((sizes<=29)*sizes,0))": 20.0,
     "ROWS(_xlfn.UNIQUE(Prices!A1:A4))": 4.0,
     "SUM(Hoppers[List price])": 12350.0,
     "COUNTA(Hoppers[#Headers])": 3.0,

@@ -26,7 +26,7 @@ from ..formulas import (
 )
 from ..sheet_cells import ErrorText
 from .functions import NATIVES, VOLATILE, Native
-from .functions.native import CONVERT, RANGE
+from .functions.native import CONVERT, RANGE, RANGE_WORKED_OUT
 from .operators import binary, each, unary
 from .references import Area, Scope, local_name, what_is_not_understood
 from .special import SPECIALS, Evaluation, applied
@@ -221,11 +221,13 @@ class Reader(Evaluation):
                 given.append(None)
             elif kind == RANGE:
                 given.append(self._range_or_error(argument, inner))
+            elif kind == RANGE_WORKED_OUT:
+                given.append(self._range_or_error(argument, scope.with_arrays()))
             elif kind == "e":
                 given.append(self.caught(argument, inner))
             else:
                 given.append(self.operand(argument, inner))
-        single = [at for at, kind in enumerate(kinds) if kind != RANGE]
+        single = [at for at, kind in enumerate(kinds) if kind not in (RANGE, RANGE_WORKED_OUT)]
 
         def work(*values: Any) -> Any:
             ready = list(given)

@@ -234,7 +234,7 @@ def _address(
 
 
 FUNCTIONS: dict[str, Native] = {
-    "INDEX": native("rn?n", _index),
+    "INDEX": native("an?n", _index),
     "MATCH": native("vr?n", _match),
     "VLOOKUP": native("vrn?b", _lookup_in(False)),
     "HLOOKUP": native("vrn?b", _lookup_in(True)),

@@ -8,10 +8,12 @@ from typing import Any
 
 from ..values import number, scalar, text, truth
 
-__all__ = ["CONVERT", "RANGE", "Native", "native"]
+__all__ = ["CONVERT", "RANGE", "RANGE_WORKED_OUT", "Native", "native"]
 
 #: A range as rows of raw cells, blanks and errors among them; one cell is a range of one.
 RANGE = "r"
+#: A range too; a formula in its place is worked through cell by cell, in any cell.
+RANGE_WORKED_OUT = "a"
 #: What becomes of a single value. An array in its place is worked through cell by cell.
 CONVERT: dict[str, Callable[[Any], Any]] = {
     "n": number,
