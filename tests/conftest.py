@@ -7,6 +7,18 @@ import signal
 from collections.abc import Iterator
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+# The suite runs the same cases each time, so that a change is to blame when it fails, and none of
+# them by the clock. With HOPPERSHEET_FUZZ they are new ones, to look for trouble.
+settings.register_profile(
+    "hoppersheet",
+    deadline=None,
+    max_examples=max(100, int(os.environ.get("HOPPERSHEET_FUZZ", "60"))),
+    derandomize="HOPPERSHEET_FUZZ" not in os.environ,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("hoppersheet")
 
 # openpyxl writes other bytes where lxml is installed, which only the schema checks bring along.
 os.environ["OPENPYXL_LXML"] = "False"

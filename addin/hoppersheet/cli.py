@@ -96,11 +96,34 @@ def cli() -> None:
 class _Stopped(SystemExit):
     """Ctrl-C or a request to end; no ``except Exception`` takes it for a damaged file."""
 
+    def __init__(self, number: int) -> None:
+        super().__init__(128 + number)
+        self.number = number
+
 
 def _stop(number: int, _frame: object) -> None:
     for each in _STOPS:
         signal.signal(each, signal.SIG_IGN)  # clean up undisturbed, also on a second Ctrl-C
-    raise _Stopped(128 + number)
+    raise _Stopped(number)
+
+
+def _dropped(what: sys.UnraisableHookArgs) -> None:
+    """What Python drops where nothing can be raised, such as while an object is thrown away.
+
+    A library's half-written file complains there; the line that ends the run says all. A request
+    to end may come there too: it is made once more, a moment later.
+    """
+    if isinstance(what.exc_value, _Stopped):
+        number = what.exc_value.number
+        signal.signal(number, _stop)
+        # To this thread, so that it wakes from whatever it waits for, where that is possible.
+        again = (
+            threading.Timer(0.02, signal.pthread_kill, [threading.get_ident(), number])
+            if hasattr(signal, "pthread_kill")
+            else threading.Timer(0.02, signal.raise_signal, [number])
+        )
+        again.daemon = True
+        again.start()
 
 
 _STOPS = [
@@ -142,8 +165,7 @@ def main() -> None:
     from .screen import Screen
 
     hook, streams = sys.unraisablehook, (sys.stdout, sys.stderr)
-    # A library's half-written file complains when Python throws it away; the line below says all.
-    sys.unraisablehook = lambda _: None
+    sys.unraisablehook = _dropped
     for stream in streams:
         # A name that the terminal's encoding does not know must not end the run.
         if isinstance(stream, io.TextIOWrapper):

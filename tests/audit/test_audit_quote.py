@@ -5,7 +5,6 @@ The demo is built here, with few lines, and computed by our own engine.
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import openpyxl
@@ -92,7 +91,7 @@ def test_faults_in_the_demo_are_exactly_their_cells(
 
 
 def test_five_thousand_sizing_cells_with_progress(tmp_path: Path) -> None:
-    """900 lines with six calls each; the clock is generous, CI machines are slow."""
+    """900 lines with six calls each."""
     book = clean_book()
     sheet, lines = book["Sizing"], 900
     for row in range(FIRST, FIRST + 12):
@@ -109,9 +108,7 @@ def test_five_thousand_sizing_cells_with_progress(tmp_path: Path) -> None:
             sheet[f"{COLUMN[key]}{row}"] = value
     path = stored(book, tmp_path / "many.xlsx")
     told: list[tuple[str, int, int]] = []
-    began = time.monotonic()
     audit = audit_book(path, "core", lambda what, done, total: told.append((what, done, total)))
-    assert time.monotonic() - began < 60
     assert (audit.cells, audit.lines) == (6 * lines, lines)
     assert len(audit.assumptions) >= 6 * lines
     assert ("weighing assumptions", lines, lines) in told

@@ -7,7 +7,7 @@ from math import isfinite
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from hoppersheet import OMITTED, CellError, call
@@ -18,17 +18,8 @@ from hoppersheet.functions import all_functions
 from hoppersheet.registry import UNITS, Argument, CellFunction
 from hoppersheet.tables.job_rows import JOB_COLUMNS
 
-#: Calls per function with cells of any kind. The suite runs the same cells each time, so that a
-#: change is to blame when it fails; set the variable to look for trouble with new ones.
+#: Calls per function with cells of any kind; set the variable to look for trouble with new ones.
 FUZZ = int(os.environ.get("HOPPERSHEET_FUZZ", "60"))
-settings.register_profile(
-    "hoppersheet",
-    deadline=None,
-    max_examples=max(100, FUZZ),
-    derandomize="HOPPERSHEET_FUZZ" not in os.environ,
-    suppress_health_check=[HealthCheck.too_slow],
-)
-settings.load_profile("hoppersheet")
 
 FUNCTIONS = all_functions()
 

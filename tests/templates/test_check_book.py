@@ -86,7 +86,7 @@ def test_a_wrong_expectation_fails_and_only_that(tmp_path: Path, office: Office)
 
 @pytest.mark.calc
 def test_without_the_add_in_the_workbook_says_so(tmp_path: Path) -> None:
-    with Office(timeout=60, addin=False) as office:
+    with Office(addin=False) as office:
         cells = computed([vector(584.0)], tmp_path, office)
     assert cells[check.STATUS_CELL] == "1 OF 1 FAIL"
     assert cells["B8"] == "not installed or not loaded"

@@ -190,3 +190,9 @@ def small(path: Path, **cells: object) -> Path:
         book.active[ref] = value
     book.save(path)
     return path
+
+
+def slow(path: Path) -> Path:
+    """A workbook that keeps Calc at work for a minute and more, each cell about a second."""
+    formulas = {f"A{n}": f"=SUMPRODUCT(SIN(ROW($1:$1000000)*{n}))" for n in range(1, 200)}
+    return small(path, **formulas)

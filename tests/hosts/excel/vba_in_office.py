@@ -131,7 +131,7 @@ def started(profile: str) -> tuple[subprocess.Popen, object]:
     resolver = local.ServiceManager.createInstanceWithContext(
         "com.sun.star.bridge.UnoUrlResolver", local
     )
-    end = time.monotonic() + 60
+    end = time.monotonic() + 150
     while True:
         try:
             context = resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")

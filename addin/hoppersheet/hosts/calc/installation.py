@@ -166,7 +166,7 @@ class Status:
         return found
 
 
-def status(timeout: float = 60) -> Status:
+def status(timeout: float = 120) -> Status:
     """Look at what is installed and compute a probe with it in a real office.
 
     The probe runs in a private profile that sees what the user's sees, so an office that the user

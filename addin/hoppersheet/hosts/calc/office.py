@@ -58,7 +58,7 @@ class Office:
     profile: Path
 
     def __init__(
-        self, timeout: float = 60, *, addin: bool = True, like: Path | None = None
+        self, timeout: float = 120, *, addin: bool = True, like: Path | None = None
     ) -> None:
         self.timeout = timeout
         self.addin = addin

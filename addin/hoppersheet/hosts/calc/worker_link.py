@@ -21,6 +21,9 @@ from .programs import Programs, clean_environment
 __all__ = ["TookTooLong", "WorkerLink", "to_worker"]
 
 _SECONDS_TO_CLOSE = 15
+#: The worker itself gives up when the office does not start; its word, which says more, is waited
+#: for this much longer.
+_SECONDS_TO_SAY_SO = 10
 
 
 def to_worker(value: Any) -> Any:
@@ -90,9 +93,9 @@ class WorkerLink:
             threading.Thread(target=read, daemon=True)
             for read in (self._read_answers, self._read_errors)
         ]
-        for reader in self.readers:
-            reader.start()
         try:
+            for reader in self.readers:
+                reader.start()
             self.folder = Path(self.answer("starting"))
         except BaseException:
             self.kill()
@@ -138,8 +141,10 @@ class WorkerLink:
     def answer(self, what: str) -> Any:
         """The next answer; the whole process group is killed when none comes in time."""
         try:
-            # The worker itself gives up a little earlier when the office does not start.
-            line = self.lines.get(timeout=self.seconds_left() + 1)
+            starting = self.deadline is not None
+            line = self.lines.get(
+                timeout=self.seconds_left() + (_SECONDS_TO_SAY_SO if starting else 0)
+            )
         except queue.Empty:
             self.kill()
             raise TookTooLong(
@@ -181,7 +186,8 @@ class WorkerLink:
             )
         self.process.wait()
         for reader in self.readers:
-            reader.join(5)
+            if reader.ident is not None:  # it was started
+                reader.join(5)
         for pipe in (self.process.stdin, self.process.stdout, self.process.stderr):
             # What could not be written any more is of no interest.
             with contextlib.suppress(OSError):
