@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 
 from .cells.numbers_in_text import shown
 from .cells.quantities import SYSTEMS
-from .cells.ranges import align, places_in_step, reader
+from .cells.ranges import align, positions_in_step, reader
 from .cells.reading import StandardFlow, choice_reader, refuse
 from .cells.units import did_you_mean
 from .cells.values import OMITTED, as_rows, cell_out, is_error
@@ -54,7 +54,7 @@ class _Plan:
         self.takes_units = function.takes_units
         self.takes_rest = bool(arguments) and arguments[-1].kind == "rest"
         self.arguments = tuple(a for a in arguments if a is not UNITS and a.kind != "rest")
-        self.in_step = places_in_step(self.arguments)
+        self.in_step = positions_in_step(self.arguments)
         self.flows = [i for i, a in enumerate(self.arguments) if a.actual_flow is not None]
         self.readers = {s: tuple((a, reader(a, s)) for a in self.arguments) for s in SYSTEMS}
         self.defaults = {

@@ -30,7 +30,7 @@ __all__ = ["LAZY", "door", "stub"]
 LAZY = {"audit_book": "audit", "compute": "workbook.compute"}
 
 _TYPES = {
-    "number": "Number", "numbers": "Cells", "estimate": "Cells", "places": "Cells",
+    "number": "Number", "numbers": "Cells", "estimate": "Cells", "positions": "Cells",
     "pairs": "Cells", "shares": "Cells", "cells": "Table", "choice": "str", "text": "str",
     "cell": "Cell", "rest": "Cell | Table",
 }  # fmt: skip

@@ -61,7 +61,7 @@ class Argument(NamedTuple):
             ``"numbers"``  a range as a flat list of floats in SI, blanks dropped
             ``"estimate"`` three adjacent cells low, likely, high, or one cell for a fixed value:
                            a list of three floats in SI that do not fall
-            ``"places"``   like numbers, but a blank is kept as None so that places count
+            ``"positions"``   like numbers, but a blank is kept as None so that positions count
             ``"pairs"``    like numbers; belongs to the function's other "pairs" ranges cell by
                            cell: blank in all is dropped, blank in one is ``#VALUE!``
             ``"shares"``   like pairs, as fractions that sum to 1
@@ -99,7 +99,7 @@ class Argument(NamedTuple):
     @property
     def is_range(self) -> bool:
         """Whether more than one cell is accepted."""
-        return self.kind in ("numbers", "estimate", "places", "pairs", "shares", "cells")
+        return self.kind in ("numbers", "estimate", "positions", "pairs", "shares", "cells")
 
     @property
     def measure(self) -> Quantity | None:
@@ -194,7 +194,7 @@ class CellFunction(NamedTuple):
         What a host has its own form for, such as the large negative integer that is an error in
         Excel or the NaN that is one in Calc, is refused by the limits of every such argument.
         """
-        numbers = ("number", "numbers", "estimate", "places", "pairs", "shares", "choice")
+        numbers = ("number", "numbers", "estimate", "positions", "pairs", "shares", "choice")
         return bool(self.result.quantity) and all(a.kind in numbers for a in self.arguments)
 
     @property

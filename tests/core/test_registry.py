@@ -202,7 +202,7 @@ def test_limits_told_in_a_text_are_the_limits(function: CellFunction, argument: 
 
 @_by_argument
 def test_kind_and_quantity_belong_together(function: CellFunction, argument: Argument) -> None:
-    numbers = ("number", "numbers", "estimate", "places", "pairs", "shares")
+    numbers = ("number", "numbers", "estimate", "positions", "pairs", "shares")
     assert argument.kind in (*numbers, "choice", "text", "cell", "cells", "rest")
     assert (argument.quantity in QUANTITIES) == (argument.kind in numbers)
     assert (argument.kind == "choice") == bool(argument.choices)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import doctest
 import inspect
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -115,3 +116,32 @@ def test_nothing_is_left_over() -> None:
         if item.typ not in ("attribute", "variable")
     ]
     assert left == []
+
+
+def _identifiers(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Name):
+            yield node.id
+        elif isinstance(node, ast.arg):
+            yield node.arg
+        elif isinstance(node, ast.Attribute):
+            yield node.attr
+        elif isinstance(node, (ast.FunctionDef, ast.ClassDef)):
+            yield node.name
+
+
+def test_words_keep_their_one_meaning() -> None:
+    """The short list of project words in DEVELOPERS.md, as far as names can be looked at."""
+    allowed = {
+        "said": (), "told": (), "spot": (), "spots": (),
+        "place": ("audit", "handoff", "workbook"), "places": ("audit", "handoff", "workbook"),
+        "office": ("hosts", "workbook", "commands"),
+    }  # fmt: skip
+    seen = set()
+    for file in (ROOT / "addin").rglob("*.py"):
+        inside = file.relative_to(ROOT / "addin" / "hoppersheet")
+        for name in set(_identifiers(ast.parse(file.read_text("utf-8")))):
+            for word in set(re.findall("[a-z]+", name.lower())) & allowed.keys():
+                seen.add(word)
+                assert inside.parts[0] in allowed[word], f"{inside}: {name}"
+    assert {"place", "office"} <= seen

@@ -28,7 +28,7 @@ class OneRow:
     def __init__(self, headings: tuple[str, ...], units: str, basis: str) -> None:
         self._headings, self._units, self._basis = headings, units, basis
         #: column -> its place
-        self.columns = ListReader(headings, units, basis=basis).places
+        self.columns = ListReader(headings, units, basis=basis).found_at
 
     def size(self, row: list[Any]) -> SizedJob:
         reading = read_rows([list(self._headings), row], self._units, self._basis)

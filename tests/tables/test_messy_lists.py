@@ -33,7 +33,7 @@ def outcome(path: Path, **options: Any) -> tuple[Found, str]:
     for file in open_jobs(str(path), Stated(**options)):
         catalog, _ = open_catalog(None, file.reading.system, file.reading.system)
         sized = size_list(file, catalog)
-        at = sized.sizer.columns["job"].place
+        at = sized.sizer.columns["job"].at
         for _number, cells, job in sized.rows:
             if job.is_job:
                 marks = f"{job.assumed} | {job.check}"

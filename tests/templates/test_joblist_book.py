@@ -152,5 +152,5 @@ def test_the_command_line_reads_the_same_workbook(tmp_path: Path) -> None:
     (jobs,) = open_jobs(str(path))
     assert jobs.heading_row == 4
     assert jobs.headings[13] == "throughput [lb/h]"
-    assert jobs.reading.columns["throughput"].place == 13
+    assert jobs.reading.columns["throughput"].at == 13
     jobs.close()

@@ -16,9 +16,9 @@ from click.testing import CliRunner
 
 from hoppersheet.cli import cli
 from hoppersheet.hosts.calc.names import programmatic_name
-from hoppersheet.workbook.formula_places import formulas
 from hoppersheet.workbook.names import bound_to, plain, put_plain_names
 from hoppersheet.workbook.package import Package
+from hoppersheet.workbook.written_formulas import formulas
 from workbook import rich_workbook
 
 

@@ -16,7 +16,7 @@ import pytest
 
 from hoppersheet.errors import InputFileError
 from hoppersheet.workbook import archive
-from hoppersheet.workbook.addresses import cells_of, place, reference
+from hoppersheet.workbook.addresses import cells_of, reference, row_column
 from hoppersheet.workbook.package import DefinedName, Package
 from hoppersheet.workbook.sheet_cells import ErrorText
 from workbook import rich_workbook
@@ -178,11 +178,11 @@ def test_places() -> None:
         "AA10": (10, 27),
         "$xfd$1048576": (1048576, 16384),
     }.items():
-        assert place(text) == at
+        assert row_column(text) == at
         assert reference(*at) == text.replace("$", "").upper()
     for text in ("", "A0", "A1048577", "XFE1", "1A", "A", "AAAA1", "A1:B2", "A-1"):
         with pytest.raises(InputFileError):
-            place(text)
+            row_column(text)
     assert list(cells_of("B2:C3")) == ["B2", "C2", "B3", "C3"]
     with pytest.raises(InputFileError, match="larger than"):
         list(cells_of("A1:XFD1048576"))

@@ -128,7 +128,7 @@ def fresh_values(
     if engine == "core" or not any(True for _ in book.formulas()):
         return None, {}, here
     from ..hosts.calc import programs
-    from ..workbook.addresses import place
+    from ..workbook.addresses import row_column
     from ..workbook.compute import recalculated
 
     try:
@@ -142,11 +142,11 @@ def fresh_values(
             return None, {}, here
         return None, {}, f"hoppersheet alone, because Calc failed ({problem})"
     values = {
-        (sheet, *place(cell)): value
+        (sheet, *row_column(cell)): value
         for sheet, cells in sheets.items()
         for cell, value in cells.items()
     }
-    kept = {(each.sheet, *place(each.cell)): each.why for each in receipt.kept}
+    kept = {(each.sheet, *row_column(each.cell)): each.why for each in receipt.kept}
     return values, kept, receipt.engine
 
 

@@ -100,16 +100,16 @@ def read_accepted(path: str | Path) -> list[Acceptance]:
     if at is None:
         raise InputFileError(f"{path} has no row with the headings {', '.join(needed)}")
     headings = lower[at]
-    place = {name: headings.index(name) for name in needed}
+    column = {name: headings.index(name) for name in needed}
     message = headings.index(_MESSAGE) if _MESSAGE in headings else None
     found = []
     for row in rows[at + 1 :]:
         cells = [*row, *[""] * (len(headings) - len(row))]
-        by, why, when = (cells[place[name]] for name in ACCEPTED_HEADINGS)
+        by, why, when = (cells[column[name]] for name in ACCEPTED_HEADINGS)
         if by or why or when:
             found.append(
                 Acceptance(
-                    cells[place[_KIND]], cells[place[_CELL]].replace("'", ""),
+                    cells[column[_KIND]], cells[column[_CELL]].replace("'", ""),
                     cells[message] if message is not None else "", by, why, when,
                 )
             )  # fmt: skip

@@ -52,7 +52,7 @@ class JobRow:
         if self.table.jobs_area is None:
             return {}
         sheet, row, column = self.first
-        return {n: (sheet, row, column + h.place) for n, h in self.table.sizer.columns.items()}
+        return {n: (sheet, row, column + h.at) for n, h in self.table.sizer.columns.items()}
 
     def place(self, *names: str) -> Place:
         """The row's cell in the first of these columns that the list has."""
@@ -74,9 +74,9 @@ class JobRow:
     def cell(self, name: str) -> Any:
         """The row's raw cell in a column, None where the list has no such column."""
         heading = self.table.sizer.columns.get(name)
-        if heading is None or heading.place >= len(self.values):
+        if heading is None or heading.at >= len(self.values):
             return None
-        return self.values[heading.place]
+        return self.values[heading.at]
 
     @property
     def name(self) -> str:
@@ -105,7 +105,7 @@ class JobRow:
         for name, value in instead.items():
             heading = self.table.sizer.columns.get(name)
             if heading is not None:
-                values[heading.place] = value
+                values[heading.at] = value
         sizer = self.table.sizer
         return (sizer if catalog is None else self.table.sizer_for(catalog)).size(values)
 

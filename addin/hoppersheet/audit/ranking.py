@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ..workbook.addresses import place as row_column
+from ..workbook.addresses import row_column
 from ..workbook.formulas import Place, quoted_sheet
 from .checks.own_checks import check_sheets
 from .findings import KINDS, SEVERITIES, Finding, in_ranges
@@ -25,7 +25,7 @@ _CAUSES = frozenset(
      "external link", "blank read as 0", "not computed", "currency")
 )  # fmt: skip
 #: Of two findings at one cell the first kind is kept.
-_SAID_BETTER = (
+_BETTER_KINDS = (
     ("price differs", ("typed over",)),
     ("quantity", ("typed over", "does not follow")),
     ("typed over", ("does not follow", "total differs", "model differs", "undersized*")),
@@ -106,7 +106,7 @@ def _without_repeats(findings: list[Finding]) -> list[Finding]:
         better.setdefault(found.kind, {}).setdefault(_cell_name(found), at)
     dropped: set[int] = set()
     kept = dict(enumerate(findings))
-    for kind, worse in _SAID_BETTER:
+    for kind, worse in _BETTER_KINDS:
         for at, found in enumerate(findings):
             if found.kind not in worse or at in dropped:
                 continue

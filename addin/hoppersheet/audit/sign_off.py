@@ -64,8 +64,8 @@ def _verdict(context: Context, worked: Worked, findings: list[Finding]) -> str:
     }
     for severity, word in (("error", "ERROR"), ("warning", "to decide")):
         for found in findings:
-            spots = {f"{quoted_sheet(found.sheet)}!{found.cell}", *found.cells}
-            if found.severity == severity and not found.accepted and spots & own:
+            named = {f"{quoted_sheet(found.sheet)}!{found.cell}", *found.cells}
+            if found.severity == severity and not found.accepted and named & own:
                 return f"{word}: {found.kind}"
     size = worked.line.chosen_size
     if size is None:

@@ -9,9 +9,9 @@ from xml.sax.saxutils import quoteattr
 from .._version import __version__
 from ..errors import InputFileError
 from ..functions import all_functions
-from ..workbook.formula_places import formulas
 from ..workbook.package import Package
 from ..workbook.safe_xml import Element, escaped, spliced
+from ..workbook.written_formulas import formulas
 from . import resin_sheet
 from .lambdas import carried, names_needed
 from .stored import stored
@@ -101,8 +101,8 @@ def carry(package: Package, functions: Iterable[str]) -> list[str]:
             edits[element.start, element.end] = b""
     holder = next((e for e in found if e.tag == "definedNames"), None)
     if holder is None:
-        place = _place(package, found)
-        edits[place, place] = b"<definedNames>" + new + b"</definedNames>"
+        offset = _offset(package, found)
+        edits[offset, offset] = b"<definedNames>" + new + b"</definedNames>"
     elif data[holder.start : holder.end].endswith(b"/>"):  # <definedNames/>
         edits[holder.start, holder.end] = b"<definedNames>" + new + b"</definedNames>"
     else:
@@ -119,7 +119,7 @@ def carry(package: Package, functions: Iterable[str]) -> list[str]:
     return list(texts)
 
 
-def _place(package: Package, found: list[Element]) -> int:
+def _offset(package: Package, found: list[Element]) -> int:
     """Where the defined names belong in a workbook part that has none."""
     for element in found:
         if element.tag in _AFTER_NAMES and element.inside == ("workbook",):

@@ -99,9 +99,9 @@ def bring_along(package: Package) -> Brought:
 
 
 def _compare(each: DefinedName, ours: str | None, found: Brought) -> None:
-    place = each.name if each.sheet is None else f"{each.sheet}!{each.name}"
+    where = each.name if each.sheet is None else f"{each.sheet}!{each.name}"
     if ours is None or each.sheet is not None or not same_formula(each.formula, stored(ours)):
-        found.redefined[place] = each.formula
+        found.redefined[where] = each.formula
     elif each.formula != stored(ours):
         found.rewritten.append(each.name)
 
@@ -116,6 +116,6 @@ def _compare_table(package: Package, found: Brought) -> None:
         if there.get(ref) not in (None, "", expected.get(ref)) or (
             ref in expected and there.get(ref) is None
         ):
-            place = f"{resin_sheet.SHEET}!HOPPER_RESIN"
-            found.redefined[place] = f"{ref}: {there.get(ref)}"
+            where = f"{resin_sheet.SHEET}!HOPPER_RESIN"
+            found.redefined[where] = f"{ref}: {there.get(ref)}"
             return

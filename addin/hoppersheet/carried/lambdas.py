@@ -24,7 +24,7 @@ from .helpers import helpers
 
 __all__ = ["carried", "lambda_text", "names_needed"]
 
-_RANGES = ("numbers", "places", "pairs", "shares")
+_RANGES = ("numbers", "positions", "pairs", "shares")
 _IN_STEP = ("pairs", "shares")
 
 
@@ -191,8 +191,8 @@ class _Writer:
     def _column_beside(self) -> None:
         """A column of raw cells beside a range: one column or row, as long as the range."""
         kinds = {a.kind: a.name for a in self.record.arguments}
-        if "places" in kinds and "cells" in kinds:
-            sizes, column = kinds["places"], kinds["cells"]
+        if "positions" in kinds and "cells" in kinds:
+            sizes, column = kinds["positions"], kinds["cells"]
             cells = "ROWS({0})*COLUMNS({0})".format
             self._problem(
                 f"shape_{column}",

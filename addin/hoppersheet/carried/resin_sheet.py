@@ -29,7 +29,7 @@ SHEET = "hoppersheet resins"
 _HEADINGS, _FIRST = 3, 4
 _KEY, _RESIN, _VALUES = 1, 4, 5  # columns
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-_OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+_RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
 
 
@@ -65,8 +65,8 @@ def cells() -> dict[str, str | float]:
         found[f"A{row}"] = key
         found[f"B{row}"] = " or ".join(resins)
     columns = [(word, units) for units in ("US", "metric") for word in _properties()]
-    for place, (word, units) in enumerate(columns, _VALUES):
-        letters = column_letters(place)
+    for column, (word, units) in enumerate(columns, _VALUES):
+        letters = column_letters(column)
         found[f"{letters}{_HEADINGS}"] = f"{units} {plain_name(word)}"
         for row, name in enumerate(_rows().values(), _FIRST):
             value = _value(name, word, units)
@@ -103,10 +103,10 @@ def _xml() -> bytes:
     rows: dict[int, list[tuple[int, str, str | float]]] = {}
     for ref, value in cells().items():
         letters, row = re.fullmatch(r"([A-Z]+)([0-9]+)", ref).groups()  # type: ignore[union-attr]
-        place = 0
+        column = 0
         for letter in letters:
-            place = place * 26 + ord(letter) - 64
-        rows.setdefault(int(row), []).append((place, ref, value))
+            column = column * 26 + ord(letter) - 64
+        rows.setdefault(int(row), []).append((column, ref, value))
     lines = []
     for row, listed in sorted(rows.items()):
         shown = b"".join(_cell(ref, value) for _, ref, value in sorted(listed))
@@ -145,12 +145,12 @@ def put(package: Package) -> None:
     rels = f"{folder}/_rels/{package.workbook_part.rpartition('/')[2]}.rels"
     key = "rIdHoppersheetResins"
     _append(package, rels, "Relationships",
-            f'<Relationship Id="{key}" Type="{_OFFICE}/worksheet" '
+            f'<Relationship Id="{key}" Type="{_RELATIONS}/worksheet" '
             f'Target="worksheets/resins{number}.xml"/>')  # fmt: skip
     listed = [e for e in package.elements(package.workbook_part) if e.tag == "sheet"]
     sheet_id = 1 + max(int(e.attributes.get("sheetId", 0)) for e in listed)
     _append(package, package.workbook_part, "sheets",
-            f'<sheet xmlns:r="{_OFFICE}" name={quoteattr(SHEET)} sheetId="{sheet_id}" '
+            f'<sheet xmlns:r="{_RELATIONS}" name={quoteattr(SHEET)} sheetId="{sheet_id}" '
             f'state="hidden" r:id="{key}"/>')  # fmt: skip
     package.__dict__.pop("sheets", None)
 

@@ -23,13 +23,13 @@ from .units import HOME_FACTORS
 from .values import as_rows, is_blank
 from .wording import counted
 
-__all__ = ["align", "places_in_step", "reader"]
+__all__ = ["align", "positions_in_step", "reader"]
 
 _OF_AN_ESTIMATE = ("low", "likely", "high")
 _ROWS, _FLOAT = frozenset((list, tuple)), frozenset((float,))
 
 
-def _place(rows: list[list[Any]], index: int) -> str:
+def _cell_at(rows: list[list[Any]], index: int) -> str:
     """Where the ``index``-th cell of a flattened range of several cells is, for a sentence."""
     if sum(map(len, rows)) > 1:
         for number, row in enumerate(rows, 1):
@@ -69,7 +69,7 @@ def _range_reader(argument: Argument, system: str) -> Reader:
                     values.append(None if is_blank(value) else one(value))
         except CellError as problem:
             if not isinstance(problem, ErrorIn):
-                problem.reason = _place(rows, len(values)) + problem.reason
+                problem.reason = _cell_at(rows, len(values)) + problem.reason
             raise
         return _filled(values, argument) if argument.kind == "numbers" else values
 
@@ -134,7 +134,7 @@ def _same_shape(one: Any, other: Any) -> bool:
     return shape == shape_of_other or (min(shape) == 1 and min(shape_of_other) == 1)
 
 
-def places_in_step(arguments: tuple[Argument, ...]) -> list[int]:
+def positions_in_step(arguments: tuple[Argument, ...]) -> list[int]:
     """Which arguments are ranges that belong together cell by cell."""
     return [i for i, argument in enumerate(arguments) if argument.kind in ("pairs", "shares")]
 
@@ -145,7 +145,7 @@ def align(
     values: list[Any],
     cells: tuple[Any, ...],
 ) -> None:
-    """Bring the ranges at the places ``together`` into step, in place.
+    """Bring the ranges at the positions ``together`` into step, in place.
 
     A row and a column of equal length are in step; blocks must have the same shape.
     """
@@ -175,17 +175,17 @@ def align(
 
 
 def _drop_blanks(arguments: tuple[Argument, ...], values: list[Any], together: list[int]) -> None:
-    """Drop the places that are blank in all of the ranges ``together``, in place."""
+    """Drop the positions that are blank in all of the ranges ``together``, in place."""
     first = together[0]
     kept = []
-    for place, group in enumerate(zip(*(values[i] for i in together)), 1):  # noqa: B905
+    for position, group in enumerate(zip(*(values[i] for i in together)), 1):  # noqa: B905
         blank = [arguments[i].name for i, v in zip(together, group) if v is None]  # noqa: B905
         if not blank:
             kept.append(group)
         elif len(blank) < len(together):
             partner = next(arguments[i].name for i in together if arguments[i].name not in blank)
             raise WrongKind(
-                f"cell {place} of the range is blank, but cell {place} of {partner} is not",
+                f"cell {position} of the range is blank, but cell {position} of {partner} is not",
                 blank[0],
             )
     if not kept:
@@ -203,7 +203,7 @@ def reader(argument: Argument, system: str) -> Reader:
         return number_reader(argument, system)
     if kind == "estimate":
         return _estimate_reader(argument, system)
-    if kind in ("numbers", "places", "pairs", "shares"):
+    if kind in ("numbers", "positions", "pairs", "shares"):
         return _range_reader(argument, system)
     if kind == "choice":
         return choice_reader(argument)

@@ -9,7 +9,7 @@ import click
 
 from ..existing import may_write
 from ..files import replacing
-from ..hosts.excel import addin_file, descriptions, install, places
+from ..hosts.excel import addin_file, descriptions, folders, install
 from ..hosts.excel.bootstrap import Paths
 from . import FORCE
 
@@ -56,14 +56,14 @@ def build(out: Path, python: str | None, tooltips: Path | None, force: bool) -> 
 def _paths(python: str | None) -> Paths:
     """The paths for a Python that is named, or for this one."""
     if python is None and sys.platform == "win32":
-        return places.on_this_machine().paths
+        return folders.on_this_machine().paths
     interpreter = PureWindowsPath(python or _SOMEWHERE)
     if not interpreter.is_absolute() or not interpreter.name.lower().endswith(".exe"):
         raise click.UsageError(rf"--python {python}: give the whole path, such as {_SOMEWHERE}")
     folder = interpreter.parent
     # An environment has the DLL above its programs.
     folder = folder.parent if folder.name.lower() == "scripts" else folder
-    return Paths(interpreter, folder, places.xlwings_version())
+    return Paths(interpreter, folder, folders.xlwings_version())
 
 
 @command.command("install")
@@ -74,7 +74,7 @@ def _paths(python: str | None) -> Paths:
 )
 def install_command(with_excel: bool) -> None:
     """Install the add-in for this user, or renew it after an upgrade. Close Excel first."""
-    here = places.on_this_machine()
+    here = folders.on_this_machine()
     if with_excel:
         from ..hosts.excel.with_excel import install_with_excel
 
@@ -89,7 +89,7 @@ def install_command(with_excel: bool) -> None:
 @command.command("remove")
 def remove() -> None:
     """Remove the add-in for this user. Close Excel first."""
-    removed = install.remove(places.on_this_machine())
+    removed = install.remove(folders.on_this_machine())
     for path in removed:
         click.echo(f"Removed {path}.")
     if not removed:
@@ -102,7 +102,7 @@ def status() -> None:
     from ..hosts.excel.obstacles import WindowsRegistry
     from ..hosts.excel.status import examine
 
-    lines = examine(places.on_this_machine(), WindowsRegistry())
+    lines = examine(folders.on_this_machine(), WindowsRegistry())
     for line in lines:
         click.echo(f"{line.what:16} {line.says}")
     if any(line.wrong for line in lines):

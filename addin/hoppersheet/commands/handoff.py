@@ -67,8 +67,8 @@ def command(
             done = hand_off_with_functions(book, out, engine=engine, progress=report)
         else:
             done = hand_off(book, out, values_only=values_only, engine=engine, progress=report)
-    for place in done.left:
-        click.echo(f"left as it is, #NAME? without the add-in: {place}", err=True)
+    for formula in done.left:
+        click.echo(f"left as it is, #NAME? without the add-in: {formula}", err=True)
     _name_what_was_not_computed(done)
     if values_only:
         click.echo(f"{len(done.frozen)} cells became values. Written: {out}.")

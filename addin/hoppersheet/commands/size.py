@@ -236,7 +236,7 @@ def _report(sized: SizedList, seen: _Seen, out: str | None, catalog: str) -> Non
     click.echo("")
     job = sized.sizer.columns.get("job")
     width = shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 160
-    for line in result_lines(seen.rows, job.place if job else None, system, max(80, width)):
+    for line in result_lines(seen.rows, job.at if job else None, system, max(80, width)):
         click.echo(line)
     if seen.count > len(seen.rows):
         where = f"all are in {out}" if out else "use --out F to get all"

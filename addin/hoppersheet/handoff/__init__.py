@@ -31,7 +31,7 @@ from ..workbook.names import make_plain
 from ..workbook.package import Package
 from ..workbook.safe_xml import escaped, spliced
 from ..workbook.sheet_cells import ErrorText
-from .other_places import left_places, names_with_calls, translate_others, uses_name
+from .other_formulas import left_formulas, names_with_calls, translate_others, uses_name
 from .translator import Frozen, Translator, replaces
 
 __all__ = ["HandedOff", "blocks", "hand_off", "hand_off_with_functions"]
@@ -152,7 +152,7 @@ def _hand_off(
     idle: dict[str, set[tuple[int, int]]] = {}
     translator = Translator(context, kept)
     if values_only:
-        report.left = left_places(package, kept)
+        report.left = left_formulas(package, kept)
     else:
         report.others, report.left = translate_others(package, translator)
     lost = names_with_calls(source, report.left)

@@ -121,7 +121,7 @@ class CallWriter:
             return
         if argument.kind == "number":
             self._read_number(argument, node)
-        elif argument.kind in ("numbers", "places", "pairs", "shares", "cells"):
+        elif argument.kind in ("numbers", "positions", "pairs", "shares", "cells"):
             self._read_range(argument, node)
         else:
             raise NoEquivalent(f"{argument.name} is not a number")

@@ -24,7 +24,7 @@ from ..cells.values import is_error
 from ..cells.wording import counted
 from ..errors import InputFileError
 from ..tables.headings import plain_name
-from ..workbook.addresses import area_of, place, reference
+from ..workbook.addresses import area_of, reference, row_column
 from ..workbook.book import Book
 from ..workbook.formulas import Literal
 
@@ -101,7 +101,7 @@ def _printed(book: Book, name: str, refs: Iterable[str]) -> Iterator[str]:
         if defined.name.lower() == "_xlnm.print_area" and defined.sheet == name
         for match in _AREA.finditer(defined.formula)
     ]
-    for row, column in sorted(place(ref) for ref in refs):
+    for row, column in sorted(row_column(ref) for ref in refs):
         if row in sheet.hidden_rows or column in sheet.settings.hidden_columns:
             continue
         if not areas or any(t <= row <= b and le <= column <= r for t, le, b, r in areas):

@@ -162,9 +162,9 @@ def read_catalog(
     body = rows[1:]
     volumes = _Volumes(headings, body, system, decimal_sign, usable)
     more = [
-        (place, " ".join(str(cell).split()))
-        for place, cell in enumerate(rows[0])
-        if not is_blank(cell) and place not in {heading.place for heading in headings.values()}
+        (index, " ".join(str(cell).split()))
+        for index, cell in enumerate(rows[0])
+        if not is_blank(cell) and index not in {heading.at for heading in headings.values()}
     ]
     sizes = []
     for number, row in enumerate(body, 2):
@@ -172,9 +172,9 @@ def read_catalog(
         if volume is None:
             continue
         others = {
-            heading: row[place]
-            for place, heading in more
-            if place < len(row) and not is_blank(row[place])
+            heading: row[index]
+            for index, heading in more
+            if index < len(row) and not is_blank(row[index])
         }
         mark = _as_text(_cell(row, headings.get("invented"))).strip().casefold()
         marked = any(str(cell).casefold().startswith("invented") for cell in others.values())
@@ -387,4 +387,4 @@ def _as_text(cell: Any) -> str:
 
 def _cell(row: list[Any], heading: Heading | None) -> Any:
     """The row's cell under a heading; None where the column or the cell is missing."""
-    return None if heading is None or heading.place >= len(row) else row[heading.place]
+    return None if heading is None or heading.at >= len(row) else row[heading.at]

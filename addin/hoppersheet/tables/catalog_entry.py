@@ -22,7 +22,7 @@ __all__ = ["catalog_entry"]
             "catalog_sizes",
             "Volumes of the catalog, one cell each, ft3 (metric L); blank cells are skipped.",
             "volume",
-            kind="places",
+            kind="positions",
         ),
         Argument(
             "catalog_column",

@@ -38,13 +38,13 @@ class Heading(NamedTuple):
 
     Attributes:
         name: the column's own name.
-        place: its column; 0 is the first.
+        at: its column; 0 is the first.
         unit: the unit of its plain numbers, "" where the heading names none.
         typed: the heading as it stands there.
     """
 
     name: str
-    place: int
+    at: int
     unit: str = ""
     typed: str = ""
 
@@ -88,7 +88,7 @@ def read_headings(
             if word != name:
                 second.setdefault(name, []).append(heading)
             elif name in found:
-                columns_at = f"{found[name].place + 1} and {index + 1}"
+                columns_at = f"{found[name].at + 1} and {index + 1}"
                 raise WrongKind(f"the heading {name!r} stands twice, in columns {columns_at}")
             else:
                 found[name] = heading
@@ -179,7 +179,7 @@ def refuse_lookalikes(
     Raises:
         WrongKind: names the heading, the column, and how to pass it through all the same.
     """
-    read = {heading.place for heading in found.values()}
+    read = {heading.at for heading in found.values()}
     for index, cell in enumerate(cells):
         if index in read or not isinstance(cell, str):
             continue

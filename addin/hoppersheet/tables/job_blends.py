@@ -110,13 +110,13 @@ class Blender:
         self._recipe_heading = columns["recipe"].typed if "recipe" in columns else ""
         self._list_basis = reading.basis
         self._headings = {name: columns[name].typed for name in self.names if name in columns}
-        #: of each column of shares: (place among the cells, component, reader, whether percent)
+        #: of each column of shares: (index among the cells, component, reader, whether percent)
         self._shares_of = [
             (at, name[: -len(" share")], share_reader(columns[name]), columns[name].mode)
             for at, name in enumerate(self.names)
             if name.endswith(" share") and name in columns
         ]
-        #: component -> (place among the cells, reader)
+        #: component -> (index among the cells, reader)
         self._density = {
             name[: -len(" density")]: (at, column_reader(columns[name], reading.system, True))
             for at, name in enumerate(self.names)

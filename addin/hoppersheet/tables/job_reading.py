@@ -62,7 +62,7 @@ class Column(NamedTuple):
 
     Attributes:
         name: the column's own name; a component's share is ``"masterbatch share"``.
-        place: 0 is the first.
+        at: 0 is the first.
         typed: the heading as it stands there.
         quantity: of its numbers, "" for text.
         unit: of its plain numbers.
@@ -70,11 +70,11 @@ class Column(NamedTuple):
         mode: "percent" or "fraction" for a ratio's plain numbers, else "".
         sign: the decimal sign of a number that can be read two ways, "" where nothing proves one.
         note: what else the receipt says.
-        unit_place: the column that holds each row's unit, None where there is none.
+        unit_at: the column that holds each row's unit, None where there is none.
     """
 
     name: str
-    place: int
+    at: int
     typed: str
     quantity: str = ""
     unit: str = ""
@@ -82,7 +82,7 @@ class Column(NamedTuple):
     mode: str = ""
     sign: str = ""
     note: str = ""
-    unit_place: int | None = None
+    unit_at: int | None = None
 
 
 class Reading(NamedTuple):
@@ -99,7 +99,7 @@ class Reading(NamedTuple):
         maybe_blend: heading of the virgin density where it may be meant for that of the blend,
             else "".
         not_used: headings of columns that are not read, with a reason where there is one.
-        searched: places of unread columns whose texts speak of a recipe in some row.
+        searched: indexes of unread columns whose texts speak of a recipe in some row.
         units_row: index among the rows of the row of units, or None.
         headings: the heading cells as they were read.
     """
@@ -153,23 +153,23 @@ class ListReader:
         self._basis = basis
         self._above = [text for text in above if isinstance(text, str)]
         self._meanings = self._read_headings()
-        self.places: dict[str, int] = {}
+        self.found_at: dict[str, int] = {}
         self.components: list[str] = []
         self._assumed: list[str] = []
         self._pick()
         self._units_row: int | None = None
         self._row_units: dict[int, str] = {}
-        numeric = [at for name, at in self.places.items() if self._quantity(name)]
+        numeric = [at for name, at in self.found_at.items() if self._quantity(name)]
         words = [at for at, cell in enumerate(self.headings) if is_unit_heading(cell)]
-        if "recipe" in self.places:
-            words.append(self.places["recipe"])
-        read = {*self.places.values(), *words}
-        named = {self.places.get("job"), self.places.get("resin")}
+        if "recipe" in self.found_at:
+            words.append(self.found_at["recipe"])
+        read = {*self.found_at.values(), *words}
+        named = {self.found_at.get("job"), self.found_at.get("resin")}
         others = [at for at in range(len(self.headings)) if at not in read or at in named]
-        if "recipe" in self.places and ("regrind share" in self.places):
-            others.append(self.places.pop("recipe"))
-        self._unit_columns = [at for at in words if at != self.places.get("recipe")]
-        self.survey = Survey(numeric, words, others, self.places.get("resin"))
+        if "recipe" in self.found_at and ("regrind share" in self.found_at):
+            others.append(self.found_at.pop("recipe"))
+        self._unit_columns = [at for at in words if at != self.found_at.get("recipe")]
+        self.survey = Survey(numeric, words, others, self.found_at.get("resin"))
 
     # --- headings ---
 
@@ -194,7 +194,7 @@ class ListReader:
         return "share" if name.endswith(" share") else "bulk density"
 
     def _candidates(self, name: str) -> list[int]:
-        """Places of the headings that could be a column, the best ones only."""
+        """Indexes of the headings that could be a column, the best ones only."""
         ranks = [
             (m.rank, at)
             for at, m in enumerate(self._meanings)
@@ -221,12 +221,12 @@ class ListReader:
                     f'--column "{name}={self.headings[first].strip()}"'
                 )
             if found:
-                self.places[name] = found[0]
-        if DENSITY in self.places and {"virgin density", "blend density"} & set(self.places):
-            del self.places[DENSITY]
-        if "throughput" in self.places:
+                self.found_at[name] = found[0]
+        if DENSITY in self.found_at and {"virgin density", "blend density"} & set(self.found_at):
+            del self.found_at[DENSITY]
+        if "throughput" in self.found_at:
             for name in (*RATE_FROM_SHOTS, *RATE_FROM_PARTS):
-                self.places.pop(name, None)
+                self.found_at.pop(name, None)
         self._pick_components()
         self._require()
 
@@ -244,14 +244,17 @@ class ListReader:
                 and self._fits(densities[name], "bulk density")
             ):
                 self.components.append(name)
-                self.places[f"{name} share"], self.places[f"{name} density"] = at, densities[name]
+                self.found_at[f"{name} share"], self.found_at[f"{name} density"] = (
+                    at,
+                    densities[name],
+                )
 
     def _fits(self, at: int, quantity: str) -> bool:
         m = self._meanings[at]
         return m is not None and (not m.title.unit or unit_measures(m.title.unit, quantity))
 
     def _missing(self) -> list[str]:
-        have = self.places
+        have = self.found_at
         missing = []
         if "throughput" not in have and not (
             all(name in have for name in RATE_FROM_SHOTS)
@@ -265,7 +268,7 @@ class ListReader:
         return missing
 
     def _looks_like(self, name: str) -> list[int]:
-        read = set(self.places.values())
+        read = set(self.found_at.values())
         return [
             at
             for at, m in enumerate(self._meanings)
@@ -280,8 +283,8 @@ class ListReader:
         absent = [
             name
             for name in (*_NEEDED, "reserve", "share basis")
-            if name not in self.places
-            and not (name == "virgin density" and {DENSITY, "blend density"} & set(self.places))
+            if name not in self.found_at
+            and not (name == "virgin density" and {DENSITY, "blend density"} & set(self.found_at))
         ]
         if "throughput" in absent and "throughput" not in missing:
             absent.remove("throughput")
@@ -301,7 +304,7 @@ class ListReader:
                     f'"{heading}" if it is something else'
                 )
         if missing:
-            read = set(self.places.values())
+            read = set(self.found_at.values())
             others = [
                 plain_name(h) for at, h in enumerate(self.headings) if h.strip() and at not in read
             ]
@@ -346,14 +349,14 @@ class ListReader:
     def _is_units_row(self, row: Sequence[Any]) -> bool:
         """Whether the first row below the headings holds units and nothing else."""
         units: dict[int, str] = {}
-        places = {at: name for name, at in self.places.items()}
+        name_at = {at: name for name, at in self.found_at.items()}
         for at, cell in enumerate(row):
             if is_blank(cell):
                 continue
             if not isinstance(cell, str):
                 return False
             text = tidy_unit(cell.strip().strip("[](){}").strip())
-            quantity = self._quantity(places[at]) if at in places else ""
+            quantity = self._quantity(name_at[at]) if at in name_at else ""
             if quantity and text not in ("-", "\u2013", "1", "") and unit_measures(text, quantity):
                 units[at] = text
             elif (
@@ -373,11 +376,13 @@ class ListReader:
                     "string",
                     "nr",
                 )
-                or (at not in places and speaks_metric(text))
+                or (at not in name_at and speaks_metric(text))
             ):
                 continue
             elif (
-                (at in places and quantity) or any(sign.isdigit() for sign in text) or len(text) > 8
+                (at in name_at and quantity)
+                or any(sign.isdigit() for sign in text)
+                or len(text) > 8
             ):
                 return False
         self._row_units = units
@@ -388,28 +393,28 @@ class ListReader:
         self._recipe_or_not()
         self._density_or_not()
         self._refuse_recipes()
-        unit_places = self._unit_places()
-        columns = self._columns_with_units(unit_places)
+        unit_indexes = self._unit_indexes()
+        columns = self._columns_with_units(unit_indexes)
         columns = self._with_signs(columns)
         columns = {name: self._with_mode(column, columns) for name, column in columns.items()}
         basis, basis_from = self._list_basis()
         self._unread_numbers()
         maybe_blend = self._maybe_blend(columns)
         ground = columns.get("regrind density")
-        if maybe_blend and (ground is None or not self.survey.facts[ground.place].filled):
+        if maybe_blend and (ground is None or not self.survey.facts[ground.at].filled):
             virgin = columns["virgin density"]
             note = "; ".join(filter(None, (virgin.note, _maybe_blend_note(virgin.typed))))
             columns["virgin density"] = virgin._replace(note=note)
-        places = {column.place for column in columns.values()} | set(unit_places.values())
+        indexes = {column.at for column in columns.values()} | set(unit_indexes.values())
         not_used = tuple(
             (heading.strip(), self._why_unused(at))
             for at, heading in enumerate(self.headings)
-            if at not in places and heading.strip()
+            if at not in indexes and heading.strip()
         )
         searched = tuple(
             at
             for at, facts in self.survey.facts.items()
-            if facts.speaks and (at not in places or at in self._named())
+            if facts.speaks and (at not in indexes or at in self._named())
         )
         return Reading(
             columns, tuple(self.components), self._result_system(columns), self._sign,
@@ -418,8 +423,8 @@ class ListReader:
         )  # fmt: skip
 
     def _named(self) -> set[int]:
-        """Places of the job's name and of the resin, whose texts may speak of a recipe too."""
-        return {self.places[name] for name in ("job", "resin") if name in self.places}
+        """Indexes of the job's name and of the resin, whose texts may speak of a recipe too."""
+        return {self.found_at[name] for name in ("job", "resin") if name in self.found_at}
 
     def _why_unused(self, at: int) -> str:
         m = self._meanings[at]
@@ -431,15 +436,15 @@ class ListReader:
 
     def _recipe_or_not(self) -> None:
         """A column "mix" is a recipe only where its cells are."""
-        at = self.places.get("recipe")
+        at = self.found_at.get("recipe")
         if at is None:
             return
         if not any(map(reads_as_recipe, self.survey.facts[at].texts)):
-            del self.places["recipe"]
+            del self.found_at["recipe"]
 
     def _density_or_not(self) -> None:
         """A column "density" is the bulk density where no solid resin could be as light."""
-        at = self.places.pop(DENSITY, None)
+        at = self.found_at.pop(DENSITY, None)
         if at is None:
             return
         heading = shown(self.headings[at].strip())
@@ -463,7 +468,7 @@ class ListReader:
                 else [0.0]
             )
         if values and max(values) < _LIGHTEST_SOLID:
-            self.places["virgin density"] = at
+            self.found_at["virgin density"] = at
             self._density_note = "taken for the bulk density: lighter than any solid resin"
             return
         raise Question(
@@ -476,7 +481,7 @@ class ListReader:
 
     def _refuse_recipes(self) -> None:
         """Ask about an unread column that names a part of the recipe."""
-        read = set(self.places.values())
+        read = set(self.found_at.values())
         for at, m in enumerate(self._meanings):
             if m is None or not m.recipe or at in read or at not in self.survey.facts:
                 continue
@@ -493,7 +498,7 @@ class ListReader:
 
     def _unread_numbers(self) -> None:
         """Ask about unread ratios such as 70/30; say that a number of machines is not read."""
-        read = {*self.places.values(), *self._unit_columns}
+        read = {*self.found_at.values(), *self._unit_columns}
         for at, heading in enumerate(self.headings):
             facts = self.survey.facts.get(at)
             if facts is None or at in read or plain_text(heading) in self._ignored:
@@ -536,7 +541,7 @@ class ListReader:
 
         Such is a "bulk density" beside a share of regrind.
         """
-        at = self.places.get("virgin density")
+        at = self.found_at.get("virgin density")
         m = None if at is None else self._meanings[at]
         if m is None or m.rank == 0 or says_virgin(m.title) or "blend density" in columns:
             return ""
@@ -545,7 +550,7 @@ class ListReader:
 
     # --- units ---
 
-    def _unit_places(self) -> dict[str, int]:
+    def _unit_indexes(self) -> dict[str, int]:
         """Column -> the column of units that belongs to it."""
         found: dict[str, int] = {}
         for at in self._unit_columns:
@@ -553,12 +558,12 @@ class ListReader:
             if not texts:
                 continue
             left = sorted(
-                (p for p in self.places.items() if self._quantity(p[0])),
+                (p for p in self.found_at.items() if self._quantity(p[0])),
                 key=lambda pair: (pair[1] > at, abs(pair[1] - at)),
             )
-            for name, place in left:
-                m = self._meanings[place]
-                has_unit = (m is not None and m.title.unit) or place in self._row_units
+            for name, index in left:
+                m = self._meanings[index]
+                has_unit = (m is not None and m.title.unit) or index in self._row_units
                 quantity = self._quantity(name)
                 fits = all(unit_measures(tidy_unit(text.strip()), quantity) for text in texts)
                 if fits and not has_unit and name not in found:
@@ -575,10 +580,10 @@ class ListReader:
                 )
         return found
 
-    def _stated_systems(self, unit_places: Mapping[str, int]) -> set[str]:
+    def _stated_systems(self, unit_indexes: Mapping[str, int]) -> set[str]:
         """The unit systems that the list names anywhere."""
         found = set()
-        exempt = {self.places.get(name) for name in ("shot mass", "part mass")}  # grams in both
+        exempt = {self.found_at.get(name) for name in ("shot mass", "part mass")}  # grams in both
         for at, m in enumerate(self._meanings):
             if m is not None and m.title.unit and at not in exempt:
                 found.add(unit_system(m.title.unit))
@@ -586,39 +591,39 @@ class ListReader:
         for at, facts in self.survey.facts.items():
             if at not in exempt and at not in self._unit_columns:
                 found.update(map(unit_system, facts.units))
-        for at in unit_places.values():
+        for at in unit_indexes.values():
             found.update(unit_system(text) for text in self.survey.facts[at].texts)
         for text in (*self._above, *(h for h in self.headings if "(" in h or "[" in h)):
             if speaks_metric(text):
                 found.add("metric")
         return found - {""}
 
-    def _columns_with_units(self, unit_places: Mapping[str, int]) -> dict[str, Column]:
-        stated = self._stated_systems(unit_places)
+    def _columns_with_units(self, unit_indexes: Mapping[str, int]) -> dict[str, Column]:
+        stated = self._stated_systems(unit_indexes)
         signals = set(stated)
         columns: dict[str, Column] = {}
         undecided = []
-        for name, place in self.places.items():
+        for name, index in self.found_at.items():
             quantity = self._quantity(name)
-            heading = self.headings[place].strip()
-            m = self._meanings[place]
+            heading = self.headings[index].strip()
+            m = self._meanings[index]
             title_unit = m.title.unit if m is not None else ""
-            column = Column(name, place, heading, quantity)
+            column = Column(name, index, heading, quantity)
             if not quantity:
                 columns[name] = column
                 continue
-            facts = self.survey.facts[place]
-            if name in unit_places:
-                at = unit_places[name]
+            facts = self.survey.facts[index]
+            if name in unit_indexes:
+                at = unit_indexes[name]
                 column = column._replace(
-                    unit_from=f"column {shown(self.headings[at].strip())}", unit_place=at
+                    unit_from=f"column {shown(self.headings[at].strip())}", unit_at=at
                 )
             elif title_unit:
                 column = column._replace(unit=title_unit, unit_from="heading")
-            elif place in self._row_units:
+            elif index in self._row_units:
                 row = self._first + (self._units_row or 0)
                 column = column._replace(
-                    unit=self._row_units[place], unit_from=f"units row, row {row}"
+                    unit=self._row_units[index], unit_from=f"units row, row {row}"
                 )
             elif quantity in ("bulk density", "throughput"):
                 undecided.append(name)
@@ -640,9 +645,9 @@ class ListReader:
     def _per_day(self, column: Column) -> Column:
         if column.quantity != "throughput":
             return column
-        units = [column.unit, *self.survey.facts[column.place].units]
-        if column.unit_place is not None:
-            units += self.survey.facts[column.unit_place].texts
+        units = [column.unit, *self.survey.facts[column.at].units]
+        if column.unit_at is not None:
+            units += self.survey.facts[column.unit_at].texts
         daily = ("/d", "/day", "/days")
         if any(canonical(unit).endswith(daily) for unit in units if unit):
             self._assumed.append(f"throughput per day spread over 24 h ({shown(column.typed)})")
@@ -678,7 +683,7 @@ class ListReader:
     def _bare_unit(self, column: Column, stated: set[str], signals: set[str]) -> Column:
         """The unit of a column of density or throughput that names none."""
         measure = QUANTITIES[column.quantity]
-        facts = self.survey.facts[column.place]
+        facts = self.survey.facts[column.at]
         if not facts.bare:
             cells = ", ".join(facts.units) or "no number in it"
             system = self.units if self.units != AS_LISTED else "US"
@@ -745,7 +750,7 @@ class ListReader:
         for column in columns.values():
             if not column.quantity:
                 continue
-            facts = self.survey.facts[column.place]
+            facts = self.survey.facts[column.at]
             for sign, proof in facts.proofs.items():
                 proofs.setdefault(sign, proof)
             doubtful = doubtful or bool(facts.doubtful)
@@ -768,7 +773,7 @@ class ListReader:
     def _by_limits(self, column: Column, text: str, unit: str) -> str:
         """The sign under which alone a text is possible, "" where both are or none is."""
         found = typed(text)
-        if column.unit_place is not None:
+        if column.unit_at is not None:
             return ""
         measure = QUANTITIES[column.quantity]
         if column.quantity == "share":
@@ -791,7 +796,7 @@ class ListReader:
     def _with_mode(self, column: Column, columns: Mapping[str, Column]) -> Column:
         if column.quantity not in ("share", "reserve"):
             return column
-        facts = self.survey.facts[column.place]
+        facts = self.survey.facts[column.at]
         heading = shown(column.typed)
         percent = column.unit in ("%", "percent", "pct")
         up_to_one = facts.small + facts.ones
@@ -837,7 +842,7 @@ class ListReader:
             for at, m in enumerate(self._meanings)
             if m is not None
             and m.title.basis
-            and at in self.places.values()
+            and at in self.found_at.values()
             and m.column in ("virgin share", "regrind share", "recipe", "")
         }
         if len(bases) > 1:
@@ -857,11 +862,11 @@ class ListReader:
             column = columns.get(name)
             if column is None:
                 continue
-            facts = self.survey.facts[column.place]
+            facts = self.survey.facts[column.at]
             votes = {"US": 0, "metric": 0}
             units = dict(facts.units)
-            if column.unit_place is not None:
-                units = dict.fromkeys(self.survey.facts[column.unit_place].texts, 1)
+            if column.unit_at is not None:
+                units = dict.fromkeys(self.survey.facts[column.unit_at].texts, 1)
             for unit, count in units.items():
                 if unit_system(unit):
                     votes[unit_system(unit)] += count

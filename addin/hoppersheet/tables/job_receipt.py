@@ -23,7 +23,7 @@ def plain_line(text: str) -> str:
 def _how(column: Column) -> str:
     """The unit and where it comes from, the reading of shares, whatever else is to be said."""
     parts = []
-    if column.unit_place is not None:
+    if column.unit_at is not None:
         parts.append(f"each row's own unit, {column.unit_from}")
     elif column.unit_from:
         cells = column.unit_from.startswith("cells")

@@ -56,11 +56,11 @@ def _is_units_cell(text: str) -> bool:
     return plain in ("", "-", "\u2013") or is_unit(plain)
 
 
-def _picker(places: Sequence[int | None]) -> Callable[[Sequence[Any]], tuple[Any, ...]]:
-    """A function that takes the cells at several places of a row; None where a place is None."""
-    if None not in places and len(places) > 1:
-        return itemgetter(*places)
-    return lambda row: tuple([None if at is None else row[at] for at in places])
+def _picker(indexes: Sequence[int | None]) -> Callable[[Sequence[Any]], tuple[Any, ...]]:
+    """A function that takes the cells at several indexes of a row; None where an index is None."""
+    if None not in indexes and len(indexes) > 1:
+        return itemgetter(*indexes)
+    return lambda row: tuple([None if at is None else row[at] for at in indexes])
 
 
 class JobSizer:
@@ -76,13 +76,11 @@ class JobSizer:
         self.columns = reading.columns
         self.catalog = catalog
         self.system = reading.system
-        self._at = {name: column.place for name, column in self.columns.items()}
+        self._at = {name: column.at for name, column in self.columns.items()}
         searched = reading.searched
-        unit_places = [c.unit_place for c in self.columns.values() if c.unit_place is not None]
-        self._wide = max((*self._at.values(), *searched, *unit_places), default=0) + 1
-        self._united = [
-            (c.place, c.unit_place) for c in self.columns.values() if c.unit_place is not None
-        ]
+        unit_indexes = [c.unit_at for c in self.columns.values() if c.unit_at is not None]
+        self._wide = max((*self._at.values(), *searched, *unit_indexes), default=0) + 1
+        self._united = [(c.at, c.unit_at) for c in self.columns.values() if c.unit_at is not None]
         self._rate_cells = _picker([self._at.get(name) for name in _RATE])
         self._readers = {
             name: column_reader(column, self.system, name in ("drying hours", "reserve"))

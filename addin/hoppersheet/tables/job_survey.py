@@ -199,10 +199,10 @@ class Survey:
     """Gathers the facts of a list's columns, a block of rows at a time.
 
     Args:
-        numeric: places of the columns with numbers.
-        words: places of the columns of which the different texts are wanted.
-        others: places of columns that are not read; whether they speak of a recipe is kept.
-        resin: place of the resin among them, which speaks of one without a number too.
+        numeric: indexes of the columns with numbers.
+        words: indexes of the columns of which the different texts are wanted.
+        others: indexes of columns that are not read; whether they speak of a recipe is kept.
+        resin: index of the resin among them, which speaks of one without a number too.
     """
 
     def __init__(

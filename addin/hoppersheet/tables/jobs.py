@@ -33,10 +33,10 @@ _MOST_NAMED = 12  # rows that are no jobs
 
 def _job_name(row: list[Any], column: Column | None) -> Any:
     """The row's name as a cell; an empty text where there is none."""
-    if column is None or column.place >= len(row) or is_blank(row[column.place]):
+    if column is None or column.at >= len(row) or is_blank(row[column.at]):
         return ""
     try:
-        return cell_out(row[column.place])
+        return cell_out(row[column.at])
     except CellError as problem:
         return problem.code
 

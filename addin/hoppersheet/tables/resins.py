@@ -78,47 +78,47 @@ class OwnTable:
             raise WrongKind(
                 "the table has no column 'resin'; its first row must hold the headings", _OWN
             )
-        known = {heading.place for heading in self._headings.values()}
+        known = {heading.at for heading in self._headings.values()}
         for index, cell in enumerate(rows[0]):
             # Other headings are the user's own notes, but one with a unit is meant as a property.
             if index not in known and isinstance(cell, str) and "[" in cell:
                 hint = did_you_mean(plain_name(cell.partition("[")[0]), PROPERTIES)
                 raise WrongKind(f"unknown heading {shown(cell)}{hint}", _OWN)
 
-    def _cell(self, place: int, name: str) -> Any:
-        heading, row = self._headings.get(name), self._rows[place]
-        return None if heading is None or heading.place >= len(row) else row[heading.place]
+    def _cell(self, index: int, name: str) -> Any:
+        heading, row = self._headings.get(name), self._rows[index]
+        return None if heading is None or heading.at >= len(row) else row[heading.at]
 
     def find(self, keys: frozenset[str]) -> int | None:
-        """Place of the one row whose resin has one of these keys, or None."""
+        """Index of the one row whose resin has one of these keys, or None."""
         found = [
-            place
-            for place in range(1, len(self._rows))
-            if isinstance(cell := self._cell(place, "resin"), str) and name_key(cell) in keys
+            index
+            for index in range(1, len(self._rows))
+            if isinstance(cell := self._cell(index, "resin"), str) and name_key(cell) in keys
         ]
         if len(found) > 1:
-            listed = " and ".join(str(place + 1) for place in found)
+            listed = " and ".join(str(index + 1) for index in found)
             raise WrongKind(f"the same resin stands in rows {listed} of the table", _OWN)
         return found[0] if found else None
 
-    def name(self, place: int) -> str:
+    def name(self, index: int) -> str:
         """The resin's name as the row has it."""
-        return str(self._cell(place, "resin")).strip()
+        return str(self._cell(index, "resin")).strip()
 
-    def caution(self, place: int) -> str:
+    def caution(self, index: int) -> str:
         """The row's own caution, "" where it has none."""
-        cell = self._cell(place, _CAUTION)
+        cell = self._cell(index, _CAUTION)
         if is_error(cell):
             raise ErrorIn(cell, _OWN)
         return "" if is_blank(cell) else " ".join(str(cell).split())
 
-    def value(self, place: int, wanted: str) -> ResinValue | None:
+    def value(self, index: int, wanted: str) -> ResinValue | None:
         """The row's value; None where it leaves the property, its low and its high blank."""
-        where = f"row {place + 1} of the own table"
-        cell = self._cell(place, wanted)
+        where = f"row {index + 1} of the own table"
+        cell = self._cell(index, wanted)
         if is_blank(cell):
             family = re.sub(r" (low|high)$", "", wanted)
-            filled = [family + end for end in ENDS if not is_blank(self._cell(place, family + end))]
+            filled = [family + end for end in ENDS if not is_blank(self._cell(index, family + end))]
             if filled:
                 raise NoAnswer(f"{where} gives {' and '.join(filled)}, but no {wanted}", _OWN)
             return None
@@ -130,9 +130,9 @@ class OwnTable:
         except CellError as problem:
             problem.reason += f" ({where}, column {wanted!r})"
             raise
-        stated = self._cell(place, _SOURCE)
+        stated = self._cell(index, _SOURCE)
         source = where if is_blank(stated) else f"{where}: {stated}"
-        return ResinValue(self.name(place), wanted, si, source)
+        return ResinValue(self.name(index), wanted, si, source)
 
 
 def read_own_table(rows: list[list[Any]], system: str) -> OwnTable | None:
@@ -166,7 +166,7 @@ def _property(text: str) -> tuple[str, bool]:
 
 
 def _own_row(resin: str, own: OwnTable | None) -> int | None:
-    """Place of the row of the own table that gives this resin, None where none does."""
+    """Index of the row of the own table that gives this resin, None where none does."""
     if own is None:
         return None
     # The own table may list the resin as it is asked for, or under another of its names.
@@ -186,9 +186,9 @@ def resin_value(resin: str, wanted: str, own: OwnTable | None = None) -> ResinVa
         NoAnswer: the resin is unknown, its name ambiguous, or no table has that value.
         WrongKind, OutOfRange, ErrorIn: the own table's cell cannot be read.
     """
-    place = _own_row(resin, own)
-    if own is not None and place is not None:
-        value = own.value(place, wanted)
+    index = _own_row(resin, own)
+    if own is not None and index is not None:
+        value = own.value(index, wanted)
         if value is not None:
             return value
         if not called(resin):
@@ -260,20 +260,20 @@ def _own_text(resin: str, wanted: str, own: OwnTable | None, units: str) -> str 
     Raises:
         NoAnswer: the own table alone knows the resin, and says nothing.
     """
-    place = _own_row(resin, own)
-    if own is None or place is None:
+    index = _own_row(resin, own)
+    if own is None or index is None:
         return None
-    if wanted == _CAUTION and own.caution(place):
+    if wanted == _CAUTION and own.caution(index):
         try:
-            return f"{own.caution(place)} {caution(resin, units=units)}"
+            return f"{own.caution(index)} {caution(resin, units=units)}"
         except NoAnswer:
-            return f"{own.caution(place)} {GOVERNS}"
+            return f"{own.caution(index)} {GOVERNS}"
     if called(resin):
         return None
     if wanted == "name":
-        return own.name(place)
+        return own.name(index)
     raise NoAnswer(
-        f"{shown(own.name(place))} stands in the own table alone: its {wanted} is not known", _OWN
+        f"{shown(own.name(index))} stands in the own table alone: its {wanted} is not known", _OWN
     )
 
 

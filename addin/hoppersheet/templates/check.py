@@ -108,13 +108,13 @@ def _formula(vector: Vector, inputs: _Inputs) -> str:
     record = get(vector.function)
     assert record is not None
     texts: list[Any] = []
-    for place, value in enumerate(vector.arguments):
+    for at, value in enumerate(vector.arguments):
         if value is OMITTED:
             texts.append(OMITTED)
         elif fits_in_formula(value):
             texts.append(literal(value))
         else:
-            name = record.arguments[min(place, len(record.arguments) - 1)].name
+            name = record.arguments[min(at, len(record.arguments) - 1)].name
             texts.append(inputs.reference(vector, name, value))
     return call_text(vector.function, texts)
 

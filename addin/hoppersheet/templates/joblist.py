@@ -173,16 +173,16 @@ def _write_jobs(sheet: Any, system: str, rows: int) -> None:
     for at, name in enumerate(_BESIDE, 1):
         letter = get_column_letter(at)
         sheet.column_dimensions[letter].width = _WIDTHS.get(name, 12)
-        place = f"ROW()-ROW(${letter}${_HEADING_ROW})+1"
+        position = f"ROW()-ROW(${letter}${_HEADING_ROW})+1"
         if name == "look at":
-            head, formula = "look at", _look_at(place, last_job)
+            head, formula = "look at", _look_at(position, last_job)
         else:
             results = _results(name, last_job)
             head = f"=INDEX({results},1)"
             # Calc finds a text from an add-in's table equal to no other text, so that a filter or
             # a look-up would miss it, until it is joined anew.
             join = "" if RESULT_COLUMNS[name].quantity else '&""'
-            formula = f"=INDEX({results},{place}){join}"
+            formula = f"=INDEX({results},{position}){join}"
         put(sheet, f"{letter}{_HEADING_ROW}", head, "heading")
         for row in range(FIRST_JOB, last_job + 1):
             put(sheet, f"{letter}{row}", formula, "calc", "0.00")
@@ -203,10 +203,10 @@ def _results(name: str, last_job: int) -> str:
     return f"Sized!{letter}${_HEADING_ROW}:{letter}${last_job}"
 
 
-def _look_at(place: str, last_job: int) -> str:
+def _look_at(position: str, last_job: int) -> str:
     """The problem of a row, or what is unusual, or what was assumed."""
     problem, check, assumed = (
-        f"INDEX({_results(name, last_job)},{place})" for name in ("problem", "check", "assumed")
+        f"INDEX({_results(name, last_job)},{position})" for name in ("problem", "check", "assumed")
     )
     return f'=IF(LEN({problem})>0,{problem},IF(LEN({check})>0,{check},{assumed}&""))'
 
@@ -271,8 +271,8 @@ def _write_status(sheet: Any, last_job: int) -> None:
     realign(sheet[read], wrap_text=False)
     last = get_column_letter(len(_BESIDE))
     problem = _RESULT_AT["problem"]
-    place = f"ROW()-{_HEADING_ROW}+1"
-    formula = f"LEN(INDEX(Sized!${problem}${_HEADING_ROW}:${problem}${last_job},{place}))>0"
+    position = f"ROW()-{_HEADING_ROW}+1"
+    formula = f"LEN(INDEX(Sized!${problem}${_HEADING_ROW}:${problem}${last_job},{position}))>0"
     sheet.conditional_formatting.add(
         f"A{FIRST_JOB}:{last}{last_job}",
         Rule(type="expression", dxf=failed(), formula=[formula]),

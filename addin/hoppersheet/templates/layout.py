@@ -140,7 +140,7 @@ class Column:
         return f"{self.heading}\n{self.unit}" if self.unit else self.heading
 
 
-class _Place:
+class _ColumnRow:
     """A column as seen from one row: what a placeholder becomes."""
 
     def __init__(self, letter: str, row: int, first: int, last: int, sheet: str = "") -> None:
@@ -170,9 +170,9 @@ class _Linked:
     def __init__(self, table: Table, number: int) -> None:
         self._table, self._number = table, number
 
-    def __getattr__(self, key: str) -> _Place:
+    def __getattr__(self, key: str) -> _ColumnRow:
         table = self._table
-        return _Place(
+        return _ColumnRow(
             table.letter(key), table.first_row + self._number, table.first_row, table.reach_row,
             f"{table.quoted_sheet}!",
         )  # fmt: skip
@@ -227,18 +227,19 @@ class Table:
         return f"'{self.sheet}'" if " " in self.sheet else self.sheet
 
     @cached_property
-    def _places(self) -> dict[str, int]:
+    def _indexes(self) -> dict[str, int]:
         return {column.key: index for index, column in enumerate(self.columns)}
 
     @cached_property
     def _letters(self) -> dict[str, str]:
         return {
-            key: get_column_letter(self.first_column + index) for key, index in self._places.items()
+            key: get_column_letter(self.first_column + index)
+            for key, index in self._indexes.items()
         }
 
     def column(self, key: str) -> Column:
         """The column ``key``."""
-        return self.columns[self._places[key]]
+        return self.columns[self._indexes[key]]
 
     def letter(self, key: str) -> str:
         """Letter of the column ``key``.
@@ -260,14 +261,14 @@ class Table:
 
     def formula(self, text: str, row: int) -> str:
         """``text`` with its placeholders filled in for ``row``, with the leading ``=``."""
-        places = {
-            column.key: _Place(self.letter(column.key), row, self.first_row, self.reach_row)
+        cells = {
+            column.key: _ColumnRow(self.letter(column.key), row, self.first_row, self.reach_row)
             for column in self.columns
         }
         linked = {
             name: _Linked(table(), row - self.first_row) for name, table in self.links.items()
         }
-        return "=" + text.format_map({**places, **linked})
+        return "=" + text.format_map({**cells, **linked})
 
     @property
     def inputs(self) -> tuple[Column, ...]:

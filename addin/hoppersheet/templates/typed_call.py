@@ -93,7 +93,7 @@ class TypedCall:
             for down, row in enumerate(rows):
                 for right, value in enumerate(row):
                     grid[int(number) + down, ord(letter) - ord("A") + 1 + right] = cell_text(value)
-        high, wide = (max((place[i] for place in grid), default=0) for i in (0, 1))
+        high, wide = (max((cell[i] for cell in grid), default=0) for i in (0, 1))
         table = [["", *(get_column_letter(c) for c in range(1, wide + 1))]]
         for r in range(1, high + 1):
             table.append([str(r), *(grid.get((r, c), "") for c in range(1, wide + 1))])

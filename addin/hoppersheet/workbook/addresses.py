@@ -15,8 +15,8 @@ __all__ = [
     "cells_of",
     "column_letters",
     "column_number",
-    "place",
     "reference",
+    "row_column",
 ]
 
 #: ECMA-376 part 1, 18.3.1.73: a sheet has 1,048,576 rows; and 16,384 columns (XFD).
@@ -42,7 +42,7 @@ def column_letters(number: int) -> str:
     return letters
 
 
-def place(ref: str) -> tuple[int, int]:
+def row_column(ref: str) -> tuple[int, int]:
     """``"B7"`` -> (7, 2).
 
     Raises:
@@ -68,7 +68,7 @@ def area_of(text: str) -> tuple[int, int, int, int]:
         InputFileError: it is no range of cells.
     """
     first, _, last = text.partition(":")
-    (r1, c1), (r2, c2) = place(first), place(last or first)
+    (r1, c1), (r2, c2) = row_column(first), row_column(last or first)
     return min(r1, r2), min(c1, c2), max(r1, r2), max(c1, c2)
 
 

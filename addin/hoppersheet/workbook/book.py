@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from ..hosts.calc.names import SERVICE
-from .addresses import area_of, cells_of, place
+from .addresses import area_of, cells_of, row_column
 from .copies import relative_form
 from .formulas import Call, Node, Place, Word, address, parse, tree_of, walk
 from .package import Package
@@ -220,7 +220,7 @@ def _read_sheet(package: Package, part: SheetPart, styles: list[Style]) -> Sheet
     sheet.hidden_rows = scan.hidden_rows
     arrays = []
     for ref, found in package.cells(part.name).items():
-        row, column = place(ref)
+        row, column = row_column(ref)
         style = scan.cells[ref].style
         formula = None if not found.formula else "=" + _CALC_NAME.sub("", found.formula)
         if formula is None and found.value is None:

@@ -11,7 +11,7 @@ import posixpath
 import re
 from collections.abc import Mapping
 
-from .addresses import place
+from .addresses import row_column
 from .package import Package, Sheet
 from .safe_xml import Element, elements, escaped, spliced, start_tag_end, walk
 
@@ -104,7 +104,7 @@ def _write_texts(
     old = {e.attributes.get("ref"): e for e in found if e.tag == "comment"}
     new_texts = b""
     boxes = {}
-    for ref, text in sorted(texts.items(), key=lambda item: place(item[0])):
+    for ref, text in sorted(texts.items(), key=lambda item: row_column(item[0])):
         existing = old.get(ref)
         if existing is None:
             boxes[ref] = text
@@ -149,7 +149,7 @@ def _prefix(data: bytes, root: Element) -> bytes:
 
 
 def _box(number: int, ref: str, text: str) -> bytes:
-    row, column = place(ref)
+    row, column = row_column(ref)
     lines = sum(1 + len(line) // _PER_LINE for line in text.split("\n"))
     bottom = row - 1 + min(40, lines + 1)
     return (
@@ -271,20 +271,20 @@ def _refer(package: Package, sheet: Sheet, key: str) -> None:
     at = -1
     root_at = -1
 
-    def on_start(tag: str, _attributes: dict[str, str], place_: int) -> None:
+    def on_start(tag: str, _attributes: dict[str, str], offset: int) -> None:
         nonlocal depth, at, root_at
         if depth == 0:
-            root_at = place_
+            root_at = offset
         # mc:AlternateContent stands for what it holds: controls or objects
         if depth == 1 and at < 0 and tag in (*_AFTER_DRAWING, "AlternateContent"):
-            at = place_
+            at = offset
         depth += 1
 
-    def on_end(_tag: str, place_: int) -> None:
+    def on_end(_tag: str, offset: int) -> None:
         nonlocal depth, at
         depth -= 1
         if depth == 0 and at < 0:
-            at = place_
+            at = offset
 
     walk(data, sheet.part, on_start, on_end, lambda _: None)
     name = re.match(rb"<([^\s/>]+)", data[root_at : start_tag_end(data, root_at)])

@@ -22,7 +22,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from ..errors import HostError
-from .addresses import cells_of, place, reference
+from .addresses import cells_of, reference, row_column
 from .book import book_of
 from .engines import Calc, Core, opened
 from .evaluator import NATIVES, Evaluator
@@ -222,7 +222,7 @@ def _receipt(package: Package, report: Computed, values: Values, kept: dict[_At,
         report.errors += [f"{sheet}!{r} {v}" for r, v in here.items() if isinstance(v, ErrorText)]
     report.kept = [Kept(sheet, ref, why) for (sheet, ref), why in kept.items()]
     if kept:
-        places = {(sheet, *place(ref)) for sheet, ref in kept}
+        places = {(sheet, *row_column(ref)) for sheet, ref in kept}
         follow = Evaluator(book_of(package)).followers(places) - places
         report.follows = [f"{sheet}!{reference(r, c)}" for sheet, r, c in sorted(follow)]
 
@@ -244,11 +244,11 @@ def _without_calc(package: Package, calc: Calc) -> tuple[dict[_At, Value], dict[
     values: dict[_At, Value] = {}
     kept: dict[_At, str] = {}
     for (sheet, ref), names in suspects.items():
-        row, column = place(ref)
+        row, column = row_column(ref)
         why = evaluator.settled((sheet, row, column))
         cell = evaluator.book.cell((sheet, row, column))
         for filled in cells_of(cell.array or ref if cell is not None else ref):
-            value = evaluator.values[sheet, *place(filled)]
+            value = evaluator.values[sheet, *row_column(filled)]
             if why:
                 kept[sheet, filled] = _why_kept(calc, names, why)
             if not why or package.values(sheet).get(filled) is None:

@@ -18,7 +18,7 @@ from ..cells.values import is_error
 from ..errors import HostError
 from ..hosts.calc import programs
 from ..hosts.calc.office import PROBE, Office
-from .addresses import place, reference
+from .addresses import reference, row_column
 from .book import Sheet, book_of
 from .evaluator import Evaluator
 from .package import Package
@@ -125,7 +125,7 @@ class Core:
             sheet: {
                 ref: evaluator.values[sheet, row, column]
                 for ref in package.formula_cells(sheet)
-                for row, column in [place(ref)]
+                for row, column in [row_column(ref)]
                 if (sheet, row, column) in evaluator.values
                 and (ref not in self.kept[sheet] or _is_bare(book.sheets[sheet], row, column))
             }

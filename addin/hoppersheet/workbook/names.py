@@ -24,15 +24,15 @@ from ..carried.book import carry
 from ..carried.examination import bring_along
 from ..functions import all_functions
 from ..hosts.calc.names import SERVICE
-from .formula_places import Formula, formulas, rewrite
 from .package import Package
+from .written_formulas import Formula, formulas, rewrite
 
 __all__ = ["NamesReport", "bound_to", "make_plain", "plain", "put_plain_names"]
 
 #: What every binding ends with, right before a function's name.
 _BOUND = re.compile(rb"[!.]HOPPER_", re.IGNORECASE)
 
-_SHOWN = 3  # places named in one line; the rest is counted
+_SHOWN = 3  # cells named in one line; the rest is counted
 
 
 @lru_cache(maxsize=1)
@@ -95,11 +95,11 @@ class NamesReport:
         if self.carried:
             count = f"{len(self.carried)} names"
             lines.insert(0, f"Carried functions written anew, saved by another program: {count}.")
-        places: dict[tuple[str, str], list[str]] = {}
+        cells: dict[tuple[str, str], list[str]] = {}
         for formula, _new in self.changed:
             was = ", ".join(dict.fromkeys(bound_to(formula.text)))
-            places.setdefault((formula.where.rpartition("!")[0], was), []).append(formula.where)
-        for (_sheet, was), here in places.items():
+            cells.setdefault((formula.where.rpartition("!")[0], was), []).append(formula.where)
+        for (_sheet, was), here in cells.items():
             more = f" and {len(here) - _SHOWN} more" if len(here) > _SHOWN else ""
             lines.append(f"  {', '.join(here[:_SHOWN])}{more}: bound to {was}")
         for target in self.links:

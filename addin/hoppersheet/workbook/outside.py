@@ -21,7 +21,7 @@ from dataclasses import dataclass
 
 from ..cells.wording import counted
 from ..errors import InputFileError
-from .addresses import place
+from .addresses import row_column
 from .package import Package
 from .safe_xml import spliced, start_tag_end
 
@@ -254,7 +254,7 @@ def _kept_in(package: Package, part: str) -> dict[str, set[tuple[int, int]]]:
                 found[names[int(at)]] = cells
         elif element.tag == "cell" and element.text.strip():
             with contextlib.suppress(InputFileError):
-                cells.add(place(values.get("r", "")))
+                cells.add(row_column(values.get("r", "")))
     return found
 
 
@@ -273,7 +273,7 @@ def _misses(formula: str, kept: list[dict[str, set[tuple[int, int]]]]) -> bool:
         sheet = link["sheet"].strip("'").rpartition("]")[2].replace("''", "'").lower()
         cells = kept[int(number[1]) - 1].get(sheet, set())
         first, _, last = link["area"].replace("$", "").partition(":")
-        (top, left), (bottom, right) = place(first), place(last or first)
+        (top, left), (bottom, right) = row_column(first), row_column(last or first)
         if not any(top <= row <= bottom and left <= column <= right for row, column in cells):
             return True
     return False

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from .addresses import column_letters, place
+from .addresses import column_letters, row_column
 from .compute import Computed
 
 __all__ = ["areas", "receipt"]
@@ -17,7 +17,7 @@ def areas(cells: Iterable[str]) -> list[str]:
     found: dict[tuple[str, int], list[int]] = {}
     for cell in cells:
         sheet, _, ref = cell.rpartition("!")
-        row, column = place(ref)
+        row, column = row_column(ref)
         found.setdefault((sheet, column), []).append(row)
     written = []
     for (sheet, column), rows in found.items():

@@ -1,4 +1,4 @@
-"""The XML of an office package, read safely, with the byte place of everything found.
+"""The XML of an office package, read safely, with the byte offset of everything found.
 
 The standard library's expat is driven directly for one reason: it tells where in the file each
 tag stands, so that a value can be replaced without touching another byte. A document type
@@ -68,10 +68,10 @@ def walk(
     Args:
         data: the XML, see :func:`as_utf8`.
         part: its name in the package, for messages.
-        on_start: called with the tag (without its namespace), its attributes and the place of
+        on_start: called with the tag (without its namespace), its attributes and the offset of
             its ``<``.
-        on_end: called with the tag and the place of the ``<`` of its end tag; for an empty
-            element ``<v/>`` that is the place of the element itself.
+        on_end: called with the tag and the offset of the ``<`` of its end tag; for an empty
+            element ``<v/>`` that is the offset of the element itself.
         on_text: called with text as it is met, in one piece or several.
 
     Raises:
@@ -83,7 +83,7 @@ def walk(
     def refuse(*_: object) -> None:
         raise InputFileError(f"{part} holds a document type declaration, which no workbook does")
 
-    opened = -1  # place of the start tag that was met last, if nothing was closed since
+    opened = -1  # offset of the start tag that was met last, if nothing was closed since
 
     def start(tag: str, attributes: dict[str, str]) -> None:
         nonlocal opened
@@ -93,7 +93,7 @@ def walk(
     def end(tag: str) -> None:
         nonlocal opened
         at = parser.CurrentByteIndex
-        # For <v/> expat gives the place behind it.
+        # For <v/> expat gives the offset behind it.
         if opened >= 0 and data[at - 2 : at] == b"/>" and start_tag_end(data, opened) == at:
             at = opened
         opened = -1
@@ -117,7 +117,7 @@ class Element:
         tag: without its namespace.
         attributes: an attribute of a namespace is called ``"namespace name"``.
         text: its own text and that of the elements in it.
-        start, inner, inner_end, end: byte places of ``<``, of its content and behind it.
+        start, inner, inner_end, end: byte offsets of ``<``, of its content and behind it.
         inside: tags of the elements around it, outermost first.
     """
 
@@ -162,7 +162,7 @@ def elements(data: bytes, part: str) -> list[Element]:
 
 
 def start_tag_end(data: bytes, at: int) -> int:
-    """The place behind the ``>`` of the tag that begins at ``at``."""
+    """The offset behind the ``>`` of the tag that begins at ``at``."""
     tag = _START_TAG.match(data, at)
     assert tag is not None, "expat has read a tag here"
     return tag.end()

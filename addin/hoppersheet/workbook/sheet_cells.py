@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from ..errors import InputFileError
-from .addresses import cells_of, place
+from .addresses import cells_of, row_column
 from .copies import moved
 from .safe_xml import walk
 from .sheet_scan import RawCell, SheetScan
@@ -157,7 +157,7 @@ def _formula(raw: RawCell, masters: Mapping[str, RawCell]) -> str | None:
     master = masters.get(span.attributes.get("si", ""))
     if master is None or master.formula is None:
         raise InputFileError(f"the cell {raw.ref} shares a formula that the sheet does not hold")
-    (row, column), (to_row, to_column) = place(master.ref), place(raw.ref)
+    (row, column), (to_row, to_column) = row_column(master.ref), row_column(raw.ref)
     return moved(unescaped(master.formula.text), to_row - row, to_column - column)
 
 

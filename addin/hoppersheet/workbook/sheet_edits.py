@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 
-from .addresses import place, reference
+from .addresses import reference, row_column
 from .safe_xml import escaped, spliced, start_tag_end
 from .sheet_cells import ErrorText, Value, stored_value
 from .sheet_scan import RawCell, RawRow, SheetScan
@@ -147,7 +147,7 @@ def with_values(
     for ref, value in values.items():
         raw = scan.cells.get(ref)
         if raw is None:
-            missing[place(ref)] = value
+            missing[row_column(ref)] = value
         elif not same_value(stored_value(raw, strings), value):
             editor.change(raw, value)
             count += 1

@@ -13,7 +13,7 @@ from typing import Any
 from xml.parsers import expat
 
 from ..errors import InputFileError
-from .addresses import COLUMNS, ROWS, column_number, place
+from .addresses import COLUMNS, ROWS, column_number, row_column
 from .package import Package
 from .sheet_cells import ErrorText, finite, serial, unescaped
 from .sheet_scan import MOST_CELLS
@@ -146,7 +146,7 @@ class _Reader:
                 row, at = [], 0
             elif name == "mergeCell":
                 first, _, last = attributes.get("ref", "").partition(":")
-                (top, left), (bottom, right) = place(first), place(last or first)
+                (top, left), (bottom, right) = row_column(first), row_column(last or first)
                 found.merged.append((top - 1, left - 1, bottom - top + 1, right - left + 1))
             elif name == "col" and attributes.get("hidden") in ("1", "true"):
                 first_at, last_at = int(attributes.get("min", 1)), int(attributes.get("max", 1))

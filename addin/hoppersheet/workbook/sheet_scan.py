@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ..errors import InputFileError
-from .addresses import ROWS, place, reference
+from .addresses import ROWS, reference, row_column
 from .safe_xml import start_tag_end, walk
 
 __all__ = ["MOST_CELLS", "RawCell", "RawRow", "SheetScan", "scan_sheet"]
@@ -123,7 +123,7 @@ class _Scanner:
         ref = attributes.get("r")
         if ref is None:
             ref = reference(row.number, row.cells[-1][0] + 1 if row.cells else 1)
-        number, column = place(ref)
+        number, column = row_column(ref)
         ref = reference(number, column)
         if len(self.scan.cells) >= MOST_CELLS:
             raise InputFileError(f"{self.scan.part} holds more than {MOST_CELLS} cells")

@@ -106,9 +106,9 @@ def main() -> None:
     folder, scenario = Path(sys.argv[1]), sys.argv[2]
     from hoppersheet.errors import HostError
     from hoppersheet.hosts.excel import with_excel
-    from hoppersheet.hosts.excel.places import Places
+    from hoppersheet.hosts.excel.folders import Folders
 
-    here = Places(folder / "XLSTART", folder / "pythonw.exe", xlwings.__version__)
+    here = Folders(folder / "XLSTART", folder / "pythonw.exe", xlwings.__version__)
     (folder / here.dll_name).touch()
     excel = Excel(here.startup, scenario)
 

@@ -17,7 +17,7 @@ from hoppersheet.errors import HostError
 from hoppersheet.functions import all_functions
 from hoppersheet.hosts.excel import addin_file, bootstrap, compound_file, descriptions, vba_text
 from hoppersheet.hosts.excel.bootstrap import Paths
-from hoppersheet.hosts.excel.places import xlwings_version
+from hoppersheet.hosts.excel.folders import xlwings_version
 from hoppersheet.hosts.excel.vba_project import VbaProject, compress, decompress
 from hoppersheet.registry import Argument, CellFunction
 

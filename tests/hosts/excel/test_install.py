@@ -10,27 +10,27 @@ from click.testing import CliRunner
 
 from hoppersheet.commands.excel import command
 from hoppersheet.errors import HostError
-from hoppersheet.hosts.excel import addin_file, bootstrap, install, places, status
-from hoppersheet.hosts.excel.places import Places
+from hoppersheet.hosts.excel import addin_file, bootstrap, folders, install, status
+from hoppersheet.hosts.excel.folders import Folders
 from hosts.excel.test_status import FakeRegistry
 
 
 @pytest.fixture
-def here(tmp_path: Path) -> Places:
+def here(tmp_path: Path) -> Folders:
     scripts = tmp_path / "env" / "Scripts"
     scripts.mkdir(parents=True)
     (scripts / "pythonw.exe").touch()
-    made = Places(
+    made = Folders(
         startup=tmp_path / "Excel" / "XLSTART",
         interpreter=scripts / "pythonw.exe",
-        xlwings_version=places.xlwings_version(),
+        xlwings_version=folders.xlwings_version(),
     )
     for bits in ("64", "32"):  # where pip puts them in an environment
         (tmp_path / "env" / made.dll_name.replace("64", bits, 1)).touch()
     return made
 
 
-def test_install_writes_one_file(here: Places) -> None:
+def test_install_writes_one_file(here: Folders) -> None:
     install.install(here)
     assert here.addin.read_bytes() == addin_file.build(here.paths)
     assert [x.name for x in here.startup.iterdir()] == ["hoppersheet.xlam"]
@@ -38,7 +38,7 @@ def test_install_writes_one_file(here: Places) -> None:
     assert str(here.interpreter) in text and str(here.interpreter.parent.parent) in text
 
 
-def test_a_locked_add_in_changes_nothing(here: Places, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_locked_add_in_changes_nothing(here: Folders, monkeypatch: pytest.MonkeyPatch) -> None:
     here.startup.mkdir(parents=True)
     here.addin.write_bytes(b"the one that Excel has open")
 
@@ -53,7 +53,7 @@ def test_a_locked_add_in_changes_nothing(here: Places, monkeypatch: pytest.Monke
 
 
 @pytest.mark.parametrize("where", ["beside", "above"])
-def test_the_dll_is_found_beside_python_or_above(here: Places, where: str) -> None:
+def test_the_dll_is_found_beside_python_or_above(here: Folders, where: str) -> None:
     above = here.interpreter.parent.parent / here.dll_name
     if where == "beside":
         above.rename(here.interpreter.with_name(here.dll_name))
@@ -62,7 +62,7 @@ def test_the_dll_is_found_beside_python_or_above(here: Places, where: str) -> No
     assert here.paths.folder == str(here.dll.parent)
 
 
-def test_a_missing_dll_is_explained_with_the_remedy(here: Places) -> None:
+def test_a_missing_dll_is_explained_with_the_remedy(here: Folders) -> None:
     (here.interpreter.parent.parent / here.dll_name).unlink()
     with pytest.raises(HostError) as problem:
         install.install(here)
@@ -71,14 +71,14 @@ def test_a_missing_dll_is_explained_with_the_remedy(here: Places) -> None:
     assert not here.addin.exists()
 
 
-def test_remove_leaves_nothing_and_twice_is_no_error(here: Places) -> None:
+def test_remove_leaves_nothing_and_twice_is_no_error(here: Folders) -> None:
     install.install(here)
     assert install.remove(here) == [here.addin]
     assert not any(here.startup.iterdir())
     assert install.remove(here) == []
 
 
-def test_remove_while_excel_is_open(here: Places, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_remove_while_excel_is_open(here: Folders, monkeypatch: pytest.MonkeyPatch) -> None:
     install.install(here)
 
     def locked(self: Path, missing_ok: bool = False) -> None:
@@ -93,8 +93,8 @@ def test_remove_while_excel_is_open(here: Places, monkeypatch: pytest.MonkeyPatc
 # --- the commands -------------------------------------------------------------------------
 
 
-def test_the_commands_on_windows(here: Places, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(places, "on_this_machine", lambda: here)
+def test_the_commands_on_windows(here: Folders, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(folders, "on_this_machine", lambda: here)
     monkeypatch.setattr("hoppersheet.hosts.excel.obstacles.WindowsRegistry", FakeRegistry)
     monkeypatch.setattr(status, "start_server", lambda _: (0.4, ""))
     monkeypatch.setattr(status.examine, "__defaults__", (lambda _: (0.4, ""),))
@@ -134,7 +134,7 @@ def test_build_writes_both_files(tmp_path: Path) -> None:
         assert refused.exit_code == 2
 
 
-def test_another_python_or_version_is_seen(here: Places) -> None:
+def test_another_python_or_version_is_seen(here: Folders) -> None:
     install.install(here)
     moved = dataclasses.replace(here, interpreter=here.interpreter.with_name("python.exe"))
     assert "starts another Python" in status.examine(moved, FakeRegistry())[0].says

@@ -13,9 +13,9 @@ from typing import Any
 
 import pytest
 
-from hoppersheet.hosts.excel import bootstrap, install, places, status
+from hoppersheet.hosts.excel import bootstrap, folders, install, status
+from hoppersheet.hosts.excel.folders import Folders
 from hoppersheet.hosts.excel.obstacles import NOTES, obstacles
-from hoppersheet.hosts.excel.places import Places
 from hoppersheet.hosts.excel.server import TRY
 
 
@@ -37,25 +37,25 @@ class FakeRegistry:
 
 
 @pytest.fixture
-def here(tmp_path: Path) -> Places:
+def here(tmp_path: Path) -> Folders:
     folder = tmp_path / "env"
     folder.mkdir()
-    made = Places(tmp_path / "XLSTART", Path(sys.executable), places.xlwings_version())
-    beside = Places(tmp_path / "XLSTART", folder / "pythonw.exe", made.xlwings_version)
+    made = Folders(tmp_path / "XLSTART", Path(sys.executable), folders.xlwings_version())
+    beside = Folders(tmp_path / "XLSTART", folder / "pythonw.exe", made.xlwings_version)
     for bits in ("64", "32"):
         (folder / made.dll_name.replace("64", bits, 1)).touch()
     return beside
 
 
-def fine(_: Places) -> tuple[float, str]:
+def fine(_: Folders) -> tuple[float, str]:
     return 0.4, ""
 
 
-def said(here: Places, registry: FakeRegistry) -> dict[str, str]:
+def said(here: Folders, registry: FakeRegistry) -> dict[str, str]:
     return {line.what: line.says for line in status.examine(here, registry, fine)}
 
 
-def test_all_is_well(here: Places) -> None:
+def test_all_is_well(here: Folders) -> None:
     install.install(here)
     lines = status.examine(here, FakeRegistry(), fine)
     assert [(line.what, line.wrong) for line in lines] == [
@@ -91,7 +91,7 @@ RULES = r"Software\Policies\Microsoft\Windows Defender\Windows Defender Exploit 
     ],
 )  # fmt: skip
 def test_each_policy_is_named_with_the_way_out(
-    here: Places, hive: str, key: str, name: str, value: Any, says: str
+    here: Folders, hive: str, key: str, name: str, value: Any, says: str
 ) -> None:
     install.install(here)
     registry = FakeRegistry().having(hive, key, **{name: value})
@@ -104,7 +104,7 @@ def test_each_policy_is_named_with_the_way_out(
         assert obstacles(here, FakeRegistry().having(hive, key, **{name: harmless})) == []
 
 
-def test_what_the_add_in_noted_is_shown(here: Places) -> None:
+def test_what_the_add_in_noted_is_shown(here: Folders) -> None:
     install.install(here)
     registry = FakeRegistry().having(
         "HKCU", NOTES, opened="2026-11-28 09:10 by Excel 16.0, 64-bit",
@@ -122,17 +122,17 @@ def test_what_the_add_in_noted_is_shown(here: Places) -> None:
     assert "texts" not in said(here, cleared)
 
 
-def test_paths_that_do_not_work(here: Places, tmp_path: Path) -> None:
-    network = Places(Path("//server/home/XLSTART"), here.interpreter, here.xlwings_version)
+def test_paths_that_do_not_work(here: Folders, tmp_path: Path) -> None:
+    network = Folders(Path("//server/home/XLSTART"), here.interpreter, here.xlwings_version)
     assert "network drive" in obstacles(network, FakeRegistry())[0].user
     store = tmp_path / "WindowsApps" / "pythonw.exe"
-    found = obstacles(Places(here.startup, store, here.xlwings_version), FakeRegistry())
+    found = obstacles(Folders(here.startup, store, here.xlwings_version), FakeRegistry())
     assert "Microsoft Store" in found[0].user
     (here.interpreter.parent / "pyvenv.cfg").write_text(f"home = {tmp_path / 'gone'}\n")
     assert "is gone from" in obstacles(here, FakeRegistry())[0].user
 
 
-def test_disabled_items_and_a_missing_dll(here: Places) -> None:
+def test_disabled_items_and_a_missing_dll(here: Folders) -> None:
     key = r"Software\Microsoft\Office\16.0\Excel\Resiliency\DisabledItems"
     item = "C:\\Users\\x\\XLSTART\\hoppersheet.xlam".encode("utf-16-le")
     registry = FakeRegistry().having("HKCU", key, A1=b"\x02\x00\x00\x00" + item)
@@ -142,9 +142,9 @@ def test_disabled_items_and_a_missing_dll(here: Places) -> None:
     assert "32-bit" in line.says and not line.wrong
 
 
-def test_an_upgrade_a_broken_file_and_a_missing_dll_are_seen(here: Places) -> None:
+def test_an_upgrade_a_broken_file_and_a_missing_dll_are_seen(here: Folders) -> None:
     install.install(here)
-    newer = Places(here.startup, here.interpreter, "99.1")
+    newer = Folders(here.startup, here.interpreter, "99.1")
     lines = status.examine(newer, FakeRegistry(), fine)
     assert "but 99.1 is installed" in lines[0].says and "99.1.dll lies neither" in lines[1].says
     here.addin.write_bytes(b"not a zip")
@@ -156,7 +156,7 @@ def test_an_upgrade_a_broken_file_and_a_missing_dll_are_seen(here: Places) -> No
 
 def started(tmp_path: Path, *arguments: str) -> tuple[float, str]:
     """Start what the VBA starts, with a program in the place of pythonw."""
-    return status.start_server(Places(tmp_path, Path(*arguments), "1.0"))
+    return status.start_server(Folders(tmp_path, Path(*arguments), "1.0"))
 
 
 def test_a_program_that_is_gone_or_fails_is_told_at_once(tmp_path: Path) -> None:

@@ -24,7 +24,7 @@ __all__ = ["OVERRIDE", "Programs", "clean_environment", "clear", "find"]
 #: Environment variable that names the soffice program to use instead of the one that is found.
 OVERRIDE = "HOPPERSHEET_SOFFICE"
 
-_PLACES = (
+_FOLDERS = (
     "/usr/lib/libreoffice/program/soffice",
     "/usr/lib64/libreoffice/program/soffice",
     "/Applications/LibreOffice.app/Contents/MacOS/soffice",
@@ -60,7 +60,7 @@ def _candidates() -> Iterator[Path]:
         on_path = shutil.which(name)
         if on_path:
             yield Path(on_path).resolve()
-    yield from map(Path, _PLACES)
+    yield from map(Path, _FOLDERS)
     for folder in sorted(Path("/opt").glob("libreoffice*"), reverse=True):
         yield folder / "program" / "soffice"
 

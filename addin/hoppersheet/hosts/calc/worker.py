@@ -278,15 +278,15 @@ class Office:
             document.calculateAll()
             for target in filter(None, (save_as, pdf)):
                 self._store(document, target)
-            places, areas = [], []
+            firsts, areas = [], []
             for sheet in document.Sheets:
                 for area in sheet.queryFormulaCells(_EVERY_FORMULA).RangeAddresses:
                     first = area.StartColumn, area.StartRow
-                    places.append((sheet.Name, *first))
+                    firsts.append((sheet.Name, *first))
                     areas.append(sheet.getCellRangeByPosition(*first, area.EndColumn, area.EndRow))
             result: dict[str, dict[str, Any]] = {sheet.Name: {} for sheet in document.Sheets}
             blocks = values_of(document, areas)
-            for (name, column, top), rows in zip(places, blocks):  # noqa: B905
+            for (name, column, top), rows in zip(firsts, blocks):  # noqa: B905
                 for down, row in enumerate(rows, top + 1):
                     for right, value in enumerate(row, column):
                         result[name][f"{column_letters(right)}{down}"] = value

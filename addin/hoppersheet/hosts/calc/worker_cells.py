@@ -45,13 +45,13 @@ def values_of(document: Any, areas: Sequence[Any]) -> list[list[list[Any]]]:
     passing = None  # comes when all values are read, since SHEETS() would count it
     for cells, rows in zip(areas, blocks):  # noqa: B905
         # Errors come as nothing; their numbers are told by the cells alone.
-        places = [(i, j) for i, row in enumerate(rows) for j, v in enumerate(row) if v is None]
-        if len(places) > _FEW_ERRORS and not document.isProtected():
+        unknown = [(i, j) for i, row in enumerate(rows) for j, v in enumerate(row) if v is None]
+        if len(unknown) > _FEW_ERRORS and not document.isProtected():
             passing = passing or _passing_sheet(document)
             numbers = _error_numbers(cells, passing)
         else:
-            numbers = {(i, j): cells.getCellByPosition(j, i).getError() for i, j in places}
-        for i, j in places:
+            numbers = {(i, j): cells.getCellByPosition(j, i).getError() for i, j in unknown}
+        for i, j in unknown:
             rows[i][j] = {"error": numbers[i, j]}
     if passing is not None:
         document.Sheets.removeByName(passing.Name)
@@ -95,7 +95,7 @@ def column_letters(index: int) -> str:
     return letters
 
 
-def _place(address: str) -> tuple[int, int]:
+def _column_row(address: str) -> tuple[int, int]:
     """Column and row, from 0, of an address such as B3."""
     letters = address.rstrip("0123456789")
     column = 0
@@ -111,8 +111,8 @@ def runs(addresses: Iterable[str]) -> Iterator[tuple[list[str], tuple[int, int, 
     """
     run: list[str] = []
     last = (-1, -1)
-    for address in sorted(addresses, key=_place):
-        column, row = _place(address)
+    for address in sorted(addresses, key=_column_row):
+        column, row = _column_row(address)
         if run and (column, row) != (last[0], last[1] + 1):
             yield run, (last[0], last[1] - len(run) + 1, *last)
             run = []

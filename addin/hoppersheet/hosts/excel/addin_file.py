@@ -14,7 +14,7 @@ from pathlib import Path
 from ...errors import HostError
 from . import bootstrap, descriptions
 from .bootstrap import Paths
-from .places import PROJECT
+from .folders import PROJECT
 from .vba_project import VbaProject
 from .vba_text import MODULE_NAME, module_text
 

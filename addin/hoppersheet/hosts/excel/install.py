@@ -9,14 +9,14 @@ from ...errors import HostError, InputFileError
 from ...files import replacing
 from . import addin_file
 from .bootstrap import Paths
-from .places import Places
+from .folders import Folders
 
-__all__ = ["check_python", "install", "no_dll", "put_in_place", "remove"]
+__all__ = ["check_python", "install", "no_dll", "remove", "write_addin"]
 
 _CLOSE_EXCEL = "close all windows of Excel and run the command again"
 
 
-def put_in_place(path: Path, content: bytes) -> None:
+def write_addin(path: Path, content: bytes) -> None:
     """Write ``content`` to ``path``, whole or not at all; the folder is made if need be.
 
     Raises:
@@ -32,45 +32,45 @@ def put_in_place(path: Path, content: bytes) -> None:
         raise HostError(f"cannot write {path}: {problem.strerror}") from None
 
 
-def no_dll(places: Places) -> str:
+def no_dll(folders: Folders) -> str:
     """What to do where xlwings' DLL is out of reach."""
     return (
-        f"{places.dll_name} lies neither beside {places.interpreter} nor in the folder above, and "
-        "Excel reaches Python through it. This happens with Python from the Microsoft Store and "
-        "after `pip install --user`. Remedy: make an environment of its own, in a command window: "
-        r"py -m venv %USERPROFILE%\hoppersheet-env, then "
+        f"{folders.dll_name} lies neither beside {folders.interpreter} nor in the folder above, "
+        "and Excel reaches Python through it. This happens with Python from the Microsoft Store "
+        "and after `pip install --user`. Remedy: make an environment of its own, in a command "
+        r"window: py -m venv %USERPROFILE%\hoppersheet-env, then "
         r"%USERPROFILE%\hoppersheet-env\Scripts\pip install FOLDER (where hoppersheet lies), then "
         r"%USERPROFILE%\hoppersheet-env\Scripts\hoppersheet excel install"
     )
 
 
-def check_python(places: Places) -> None:
+def check_python(folders: Folders) -> None:
     """Raise HostError where the add-in could not reach Python."""
-    if places.dll is None:
-        raise HostError(no_dll(places))
+    if folders.dll is None:
+        raise HostError(no_dll(folders))
 
 
-def install(places: Places, build: Callable[[Paths], bytes] = addin_file.build) -> None:
+def install(folders: Folders, build: Callable[[Paths], bytes] = addin_file.build) -> None:
     """Install the add-in, or renew it.
 
     Raises:
         HostError: the DLL of xlwings is out of reach, Excel has the file open, a folder cannot be
             written, or the installed xlwings is one that hoppersheet does not know.
     """
-    check_python(places)
-    put_in_place(places.addin, build(places.paths))
+    check_python(folders)
+    write_addin(folders.addin, build(folders.paths))
 
 
-def remove(places: Places) -> list[Path]:
+def remove(folders: Folders) -> list[Path]:
     """Remove the add-in; returns the files that were there.
 
     Raises:
         HostError: Excel has the add-in open; then nothing has changed.
     """
     try:
-        places.addin.unlink()
+        folders.addin.unlink()
     except FileNotFoundError:
         return []
     except OSError:
-        raise HostError(f"cannot remove {places.addin}: it is in use; {_CLOSE_EXCEL}") from None
-    return [places.addin]
+        raise HostError(f"cannot remove {folders.addin}: it is in use; {_CLOSE_EXCEL}") from None
+    return [folders.addin]

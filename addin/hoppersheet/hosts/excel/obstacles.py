@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
-from .places import Places
+from .folders import Folders
 
 __all__ = ["NOTES", "Obstacle", "Registry", "WindowsRegistry", "notes", "obstacles"]
 
@@ -154,8 +154,8 @@ def _policies(registry: Registry) -> Iterator[Obstacle]:
                 seen.add(policy.user)
 
 
-def _paths(places: Places) -> Iterator[Obstacle]:
-    for what, path in (("start-up folder", places.startup), ("Python", places.interpreter)):
+def _paths(folders: Folders) -> Iterator[Obstacle]:
+    for what, path in (("start-up folder", folders.startup), ("Python", folders.interpreter)):
         if str(path).startswith(("\\\\", "//")):
             yield Obstacle(
                 what,
@@ -163,7 +163,7 @@ def _paths(places: Places) -> Iterator[Obstacle]:
                 "or to load add-ins.",
                 "Keep the environment and the user's Excel start-up folder on the machine.",
             )
-    if "windowsapps" in str(places.interpreter).lower():
+    if "windowsapps" in str(folders.interpreter).lower():
         yield Obstacle(
             "Python",
             "Python comes from the Microsoft Store, which keeps its files where Excel cannot "
@@ -172,9 +172,9 @@ def _paths(places: Places) -> Iterator[Obstacle]:
         )
 
 
-def _base_python(places: Places) -> Iterator[Obstacle]:
+def _base_python(folders: Folders) -> Iterator[Obstacle]:
     """An environment whose Python has been removed or upgraded away does not start."""
-    for folder in (places.interpreter.parent, places.interpreter.parent.parent):
+    for folder in (folders.interpreter.parent, folders.interpreter.parent.parent):
         settings = folder / "pyvenv.cfg"
         if not settings.is_file():
             continue
@@ -203,10 +203,10 @@ def _disabled(registry: Registry) -> Iterator[Obstacle]:
             return
 
 
-def _dll(places: Places) -> Iterator[Obstacle]:
+def _dll(folders: Folders) -> Iterator[Obstacle]:
     if (
-        places.dll is not None
-        and not places.dll.with_name(places.dll_name.replace("64", "32", 1)).is_file()
+        folders.dll is not None
+        and not folders.dll.with_name(folders.dll_name.replace("64", "32", 1)).is_file()
     ):
         yield Obstacle(
             "DLL",
@@ -214,12 +214,12 @@ def _dll(places: Places) -> Iterator[Obstacle]:
         )
 
 
-def obstacles(places: Places, registry: Registry) -> list[Obstacle]:
+def obstacles(folders: Folders, registry: Registry) -> list[Obstacle]:
     """Everything that is known to stand in the way, worst first."""
     return [
         *_policies(registry),
-        *_paths(places),
-        *_base_python(places),
+        *_paths(folders),
+        *_base_python(folders),
         *_disabled(registry),
-        *_dll(places),
+        *_dll(folders),
     ]

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from ...errors import HoppersheetError
 from . import addin_file
 from .bootstrap import MODULE_NAME, SERVER, module_text, xlwings_version_of
+from .folders import Folders
 from .install import no_dll
 from .obstacles import Registry, notes, obstacles
-from .places import Places
 from .server import TRY
 from .vba_text import MODULE_NAME as FUNCTIONS
 from .vba_text import module_text as functions_text
@@ -39,9 +39,9 @@ class Line:
     wrong: bool = False
 
 
-def start_server(places: Places) -> tuple[float, str]:
+def start_server(folders: Folders) -> tuple[float, str]:
     """Start Python as Excel would; (seconds, what went wrong or "")."""
-    command = [str(places.interpreter), "-I", "-B", "-m", SERVER, TRY]
+    command = [str(folders.interpreter), "-I", "-B", "-m", SERVER, TRY]
     begun = time.monotonic()
     try:
         done = subprocess.run(command, capture_output=True, text=True, timeout=LONGEST, check=False)
@@ -58,19 +58,19 @@ def start_server(places: Places) -> tuple[float, str]:
     )
 
 
-def _addin(places: Places) -> Line:
-    if not places.addin.is_file():
-        return Line("add-in file", f"not installed: there is no {places.addin}; {_AGAIN}", True)
+def _addin(folders: Folders) -> Line:
+    if not folders.addin.is_file():
+        return Line("add-in file", f"not installed: there is no {folders.addin}; {_AGAIN}", True)
     try:
-        found = addin_file.modules_in(places.addin)
-        wanted = {MODULE_NAME: module_text(places.paths), FUNCTIONS: functions_text()}
+        found = addin_file.modules_in(folders.addin)
+        wanted = {MODULE_NAME: module_text(folders.paths), FUNCTIONS: functions_text()}
     except HoppersheetError as problem:
         return Line("add-in file", f"{problem}; {_AGAIN}", True)
     built_for = xlwings_version_of(found.get(MODULE_NAME, ""))
-    if built_for != places.xlwings_version:
+    if built_for != folders.xlwings_version:
         return Line(
             "add-in file",
-            f"built for xlwings {built_for or '?'}, but {places.xlwings_version} is installed: "
+            f"built for xlwings {built_for or '?'}, but {folders.xlwings_version} is installed: "
             f"every cell shows #VALUE!; {_AGAIN}",
             True,
         )
@@ -78,15 +78,15 @@ def _addin(places: Places) -> Line:
         return Line("add-in file", f"starts another Python than this one; {_AGAIN}", True)
     if found != wanted:
         return Line("add-in file", f"from another version of hoppersheet; {_AGAIN}", True)
-    return Line("add-in file", f"written by this installation: {places.addin}")
+    return Line("add-in file", f"written by this installation: {folders.addin}")
 
 
-def _python(places: Places, start: Callable[[Places], tuple[float, str]]) -> Line:
-    if places.dll is None:
-        return Line("DLL", no_dll(places), True)
-    seconds, problem = start(places)
+def _python(folders: Folders, start: Callable[[Folders], tuple[float, str]]) -> Line:
+    if folders.dll is None:
+        return Line("DLL", no_dll(folders), True)
+    seconds, problem = start(folders)
     if problem:
-        return Line("Python", f"{places.interpreter} {problem}", True)
+        return Line("Python", f"{folders.interpreter} {problem}", True)
     return Line("Python", f"starts in {seconds:.1f} s, answers HOPPER_VERSION")
 
 
@@ -108,13 +108,13 @@ def _noted(registry: Registry) -> list[Line]:
 
 
 def examine(
-    places: Places,
+    folders: Folders,
     registry: Registry,
-    start: Callable[[Places], tuple[float, str]] = start_server,
+    start: Callable[[Folders], tuple[float, str]] = start_server,
 ) -> list[Line]:
     """Everything that can be tried without Excel, in the order in which Excel needs it."""
-    lines = [_addin(places), _python(places, start)]
-    for obstacle in obstacles(places, registry):
+    lines = [_addin(folders), _python(folders, start)]
+    for obstacle in obstacles(folders, registry):
         says = obstacle.user
         if obstacle.it:
             says = f"{says} {_IT.format(obstacle.it)}"

@@ -102,8 +102,8 @@ def _compress_chunk(chunk: bytes) -> bytes:
             else:
                 length = 1
                 body.append(chunk[at])
-            for place in range(at, at + length):
-                seen.setdefault(chunk[place : place + 3], []).append(place)
+            for offset in range(at, at + length):
+                seen.setdefault(chunk[offset : offset + 3], []).append(offset)
             at += length
         body[flags_at] = flags
     if len(body) < _CHUNK:

@@ -14,8 +14,8 @@ from typing import Any
 
 from ...errors import HostError
 from . import addin_file
+from .folders import PROJECT, Folders
 from .install import check_python
-from .places import PROJECT, Places
 
 __all__ = ["install_with_excel"]
 
@@ -48,15 +48,15 @@ def _start() -> Any:
     return xlwings.App(visible=False, add_book=False)
 
 
-def install_with_excel(places: Places, start: Callable[[], Any] = _start) -> Path:
+def install_with_excel(folders: Folders, start: Callable[[], Any] = _start) -> Path:
     """Install the add-in by driving Excel; returns where Excel keeps it.
 
     Raises:
         HostError: Excel does not start, has the add-in open, or does not trust us with VBA; then
             no half-made add-in is left.
     """
-    check_python(places)
-    modules = addin_file.modules(places.paths)
+    check_python(folders)
+    modules = addin_file.modules(folders.paths)
     try:
         app = start()
     except Exception as problem:  # COM errors have no common base outside Windows

@@ -219,8 +219,8 @@ def write_books(lists: Sequence[SizedList], path: Path, target: str, catalog_nam
 
 
 def _numeric(sized: SizedList) -> dict[int, str]:
-    """Place of each column of numbers -> its decimal sign."""
-    return {c.place: c.sign for c in sized.sizer.columns.values() if c.quantity}
+    """Index of each column of numbers -> its decimal sign."""
+    return {c.at: c.sign for c in sized.sizer.columns.values() if c.quantity}
 
 
 def _write_list(
@@ -255,7 +255,7 @@ def _write_list(
             )
         values = result_values(answer, system)
         sheet.append(cells.passed(row, width) + cells.results(values, width))
-        name = row[job.place] if job is not None and job.place < len(row) else None
+        name = row[job.at] if job is not None and job.at < len(row) else None
         found.add(number, name, row, answer, sized.sizer)
         if answer.problem is not None:
             listed.append((file.source.sheet, number, name, values[-1]))
@@ -310,7 +310,7 @@ def _live_heading(sized: SizedList, at: int, heading: Any) -> Any:
     """A heading that the function reads just as the list was read."""
     reading = sized.file.reading
     for column in reading.columns.values():
-        if column.place != at:
+        if column.at != at:
             continue
         try:
             found = meaning(heading if isinstance(heading, str) else "")
@@ -319,7 +319,7 @@ def _live_heading(sized: SizedList, at: int, heading: Any) -> Any:
             same = False
         if same and sized.file.heading_rows == 1:
             return heading
-        unit = column.unit if column.unit not in ("", "1") and column.unit_place is None else ""
+        unit = column.unit if column.unit not in ("", "1") and column.unit_at is None else ""
         return f"{column.name} [{unit}]" if unit else column.name
     if isinstance(heading, str) and heading.strip():
         found = meaning(heading)

@@ -67,12 +67,12 @@ def _questions(sized: SizedList, row: Row) -> Iterator[tuple[list[Any], str]]:
     number, cells, job = row
     columns = sized.sizer.columns
     name = columns.get("job")
-    called = job_name(cells[name.place]) if name is not None and name.place < len(cells) else ""
+    called = job_name(cells[name.at]) if name is not None and name.at < len(cells) else ""
     for argument, reason in job.faults:
         column = argument if argument in JOB_COLUMNS or argument in columns else ""
         at = columns.get(column)
         heading = at.typed if at is not None else column
-        says = cells[at.place] if at is not None and at.place < len(cells) else ""
+        says = cells[at.at] if at is not None and at.at < len(cells) else ""
         yield (
             [
                 sized.file.source.sheet,

@@ -239,12 +239,12 @@ def _answered(
     source: Source, headings: list[Any], last: int, wanted: Stated, answers: Answers
 ) -> list[Any]:
     """Put the answers into the rows of a source; the headings, with the columns that were added."""
-    places = dict(ListReader(headings, wanted.units, wanted.columns, wanted.ignore).places)
+    found_at = dict(ListReader(headings, wanted.units, wanted.columns, wanted.ignore).found_at)
     given = source.rows
     headings = list(headings)
     for name in answers.columns(source.sheet):
-        if name not in places:
-            places[name] = len(headings)
+        if name not in found_at:
+            found_at[name] = len(headings)
             headings.append(name)
     width, blank = len(headings), "" if source.is_text else None
 
@@ -254,7 +254,7 @@ def _answered(
             if answered:
                 row = [*row, *[blank] * (width - len(row))]
                 for name, cell in answered.items():
-                    row[places[name]] = _typed_answer(cell) if source.is_text else cell
+                    row[found_at[name]] = _typed_answer(cell) if source.is_text else cell
             yield row
 
     source.rows = rows

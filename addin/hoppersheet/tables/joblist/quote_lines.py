@@ -84,8 +84,8 @@ def _line(sizer: JobSizer, number: int, cells: Sequence[Any], job: SizedJob) -> 
 
     def cell(name: str) -> str:
         column = sizer.columns.get(name)
-        inside = column is not None and column.place < len(cells)
-        return job_name(cells[column.place]) if column is not None and inside else ""
+        inside = column is not None and column.at < len(cells)
+        return job_name(cells[column.at]) if column is not None and inside else ""
 
     notes = [note for note in (job.assumed, job.check) if note]
     line: dict[str, Any] = {

@@ -66,7 +66,7 @@ class Summary:
             self.names.setdefault(job_name(name).casefold(), []).append(number)
         if job.problem is None and job.blend_density and job.drying_hours:
             resin = sizer.columns.get("resin")
-            text = row[resin.place] if resin is not None and resin.place < len(row) else ""
+            text = row[resin.at] if resin is not None and resin.at < len(row) else ""
             if not is_blank(text):
                 alike = (
                     str(text).strip().casefold(),

@@ -122,9 +122,9 @@ def _write_doubts(pen: Pen) -> None:
         pen.put(last, '="needs, "&unit_volume', "section", at="right")
         for n in range(1, 5):
             row = rows[1] + n - 1
-            place = f"MATCH(LARGE({span},{n}),{span},0)"
-            at = f"INDEX($I${_SWING_ROW}:$I${_SWING_ROW + 3},{place})"
-            low, high = (f"INDEX(${c}${_SWING_ROW}:${c}${_SWING_ROW + 3},{place})" for c in "KM")
+            position = f"MATCH(LARGE({span},{n}),{span},0)"
+            at = f"INDEX($I${_SWING_ROW}:$I${_SWING_ROW + 3},{position})"
+            low, high = (f"INDEX(${c}${_SWING_ROW}:${c}${_SWING_ROW + 3},{position})" for c in "KM")
             pen.put(f"{where}{row}", f'=IF(COUNT({span})<4,"",{at})', "plain")
             cell = f"{col}{row}" if col == "T" else f"K{row}:M{row}"
             pen.put(cell, f'=IF(COUNT({span})<4,"",ROUND({low},1)&" to "&ROUND({high},1))', "plain",

@@ -251,7 +251,7 @@ _FORMATS = {
     "height": "0.0_)", "moisture": FORMATS["moisture"], "duty": "0.00_)", "0": "0_)", "": "General",
 }  # fmt: skip
 
-_PLACES = {key: f"$C${row}" for row, key in enumerate(FIGURES, FIRST_FIGURE)}
+_POSITIONS = {key: f"$C${row}" for row, key in enumerate(FIGURES, FIRST_FIGURE)}
 _ROLES = f"$E${FIRST_FIGURE}:$E${FIRST_FIGURE + len(CARDS) - 1}"
 
 
@@ -262,9 +262,9 @@ def format_of(key: str) -> str:
 
 def figure(key: str) -> str:
     """The cell of a figure."""
-    return _PLACES[key]
+    return _POSITIONS[key]
 
 
 def filled(formula: str) -> str:
     """A formula with the figures' cells filled in."""
-    return "=" + formula.removeprefix("=").format_map({**_PLACES, "roles": _ROLES})
+    return "=" + formula.removeprefix("=").format_map({**_POSITIONS, "roles": _ROLES})

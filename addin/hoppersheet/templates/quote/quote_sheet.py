@@ -213,13 +213,13 @@ def write(book: Workbook, units: str, rows: int) -> None:
 def _write_unit(pen: Pen, row: int, rows: int) -> None:
     pen.heights(row, row, 17)
     pen.heights(row + 1, row + 1, 26)
-    place = f"$S{row}"
+    position = f"$S{row}"
     pen.put(
-        f"A{row}", f'=IF($O{row}=1,INDEX({PLAN("number", rows)},{place})&"","")', "printed",
+        f"A{row}", f'=IF($O{row}=1,INDEX({PLAN("number", rows)},{position})&"","")', "printed",
         at="center", color=MUTED,
     )  # fmt: skip
     pen.put(
-        f"B{row}:C{row}", f'=IF($O{row}=1,INDEX({PLAN("title", rows)},{place}),"")', "printed",
+        f"B{row}:C{row}", f'=IF($O{row}=1,INDEX({PLAN("title", rows)},{position}),"")', "printed",
         bold=True, shrink=True,
     )  # fmt: skip
     for figure in _FIGURES:

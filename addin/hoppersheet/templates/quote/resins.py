@@ -145,9 +145,9 @@ _FIRST_BUILT_IN = _FIRST + OWN_ROWS + 1
 def _keys() -> list[tuple[str, int]]:
     """(name without signs, row within the table) of every name that means one resin."""
     found = []
-    for place, resin in enumerate(resin_names(), OWN_ROWS + 2):
+    for at_row, resin in enumerate(resin_names(), OWN_ROWS + 2):
         for key in sorted({name_key(resin), *synonyms(resin)}):
-            found.append((key, place))
+            found.append((key, at_row))
     return found
 
 
@@ -302,9 +302,9 @@ def _write_lists(book: Workbook, units: str) -> None:
     keys = _keys()
     sheet.cell(_FIRST - 1, column, "other names, without signs").style = "Hopper unit"
     sheet.cell(_FIRST - 1, column + 1, "row").style = "Hopper unit"
-    for row, (key, place) in enumerate(keys, _FIRST):
+    for row, (key, at_row) in enumerate(keys, _FIRST):
         sheet.cell(row, column, key).style = "Hopper plain"
-        sheet.cell(row, column + 1, place).style = "Hopper plain"
+        sheet.cell(row, column + 1, at_row).style = "Hopper plain"
     from openpyxl.utils import get_column_letter
 
     for offset, name in enumerate(("resin_keys", "resin_rows")):

@@ -95,10 +95,10 @@ def _choose(reader: Evaluation, node: Call, scope: Scope) -> Any:
     if isinstance(at, list):
         values = [reader.caught(argument, scope) for argument in arguments[1:]]
         return each(lambda one: _nth(values, number(one)), at)
-    place = math.floor(number(at))
-    if not 1 <= place < len(arguments):
+    index = math.floor(number(at))
+    if not 1 <= index < len(arguments):
         raise FormulaError("#VALUE!")
-    return reader.value(arguments[place], scope)
+    return reader.value(arguments[index], scope)
 
 
 def _nth(values: list[Any], at: float) -> Any:

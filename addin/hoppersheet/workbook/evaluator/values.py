@@ -128,8 +128,8 @@ def number_text(value: float) -> str:
         digits = f"{value:.15g}"
         if "e" in digits:
             mantissa, _, power = digits.partition("e")
-            places = len(mantissa.lstrip("-").replace(".", "")) - 1 - int(power)
-            digits = f"{value:.{places}f}"
+            decimals = len(mantissa.lstrip("-").replace(".", "")) - 1 - int(power)
+            digits = f"{value:.{decimals}f}"
         return digits
     return f"{value:.15g}".upper()
 

@@ -26,16 +26,16 @@ def _kind(value: Any) -> int:
 def _exact(wanted: Any, cells: Sequence[Any], wildcards: bool = True) -> int:
     """Place of the first cell that is the value, from 0; -1 where there is none."""
     fits = pattern(wanted) if wildcards and isinstance(wanted, str) else None
-    for place, cell in enumerate(cells):
+    for index, cell in enumerate(cells):
         if fits is None:
             if matches(cell, wanted):
-                return place
+                return index
         elif isinstance(cell, str) and not is_error(cell) and fits.fullmatch(cell):
-            return place
+            return index
     return -1
 
 
-def _sorted_place(wanted: Any, cells: Sequence[Any], ascending: bool = True) -> int:
+def _sorted_index(wanted: Any, cells: Sequence[Any], ascending: bool = True) -> int:
     """Place of the last cell up to the value in a sorted list, from 0; -1 where there is none.
 
     Raises:
@@ -43,19 +43,19 @@ def _sorted_place(wanted: Any, cells: Sequence[Any], ascending: bool = True) -> 
             all of them finds the last one, sorted or not.
     """
     kind, sign = _kind(wanted), "<=" if ascending else ">="
-    places = [place for place, cell in enumerate(cells) if _kind(cell) == kind]
-    if not places:
+    indexes = [index for index, cell in enumerate(cells) if _kind(cell) == kind]
+    if not indexes:
         return -1
-    known = [cells[place] for place in places]
+    known = [cells[index] for index in indexes]
     beyond = "<" if ascending else ">"
     if kind == 0 and all(compare(beyond, cell, wanted) for cell in known):
-        return places[-1]
+        return indexes[-1]
     in_order = operator.le if ascending else operator.ge
     keys = [cell.lower() if isinstance(cell, str) else cell for cell in known]
     if not all(map(in_order, keys, keys[1:])):
         raise Unknown("a list that is looked up as sorted and is not")
     last = sum(compare(sign, cell, wanted) for cell in known) - 1
-    return places[last] if last >= 0 else -1
+    return indexes[last] if last >= 0 else -1
 
 
 def _match(wanted: Any, area: Any, kind: float = 1.0) -> float:
@@ -64,10 +64,10 @@ def _match(wanted: Any, area: Any, kind: float = 1.0) -> float:
         raise FormulaError("#N/A")
     cells = list(flat(rows))
     wanted = 0.0 if wanted is None else wanted
-    place = _exact(wanted, cells) if kind == 0.0 else _sorted_place(wanted, cells, kind > 0.0)
-    if place < 0:
+    index = _exact(wanted, cells) if kind == 0.0 else _sorted_index(wanted, cells, kind > 0.0)
+    if index < 0:
         raise FormulaError("#N/A")
-    return float(place + 1)
+    return float(index + 1)
 
 
 def _index(area: Any, row: float = 0.0, column: float | None = None) -> Any:
@@ -96,10 +96,10 @@ def _lookup_in(turned: bool) -> Callable[..., Any]:
             raise FormulaError("#REF!")
         keys = [row[0] for row in rows]
         wanted = 0.0 if wanted is None else wanted
-        place = _sorted_place(wanted, keys) if near else _exact(wanted, keys)
-        if place < 0:
+        index = _sorted_index(wanted, keys) if near else _exact(wanted, keys)
+        if index < 0:
             raise FormulaError("#N/A")
-        return rows[place][at - 1]
+        return rows[index][at - 1]
 
     return work
 
@@ -113,19 +113,19 @@ def _lookup(wanted: Any, area: Any, results: Any = None) -> Any:
         keys, found = [row[0] for row in rows], [row[-1] for row in rows]
     else:
         keys, found = list(flat(area)), list(flat(results))
-    place = _sorted_place(wanted, keys)
-    if place < 0 or place >= len(found):
+    index = _sorted_index(wanted, keys)
+    if index < 0 or index >= len(found):
         raise FormulaError("#N/A")
-    return found[place]
+    return found[index]
 
 
-def _xplace(wanted: Any, cells: Sequence[Any], mode: float, search: float) -> int:
+def _x_index(wanted: Any, cells: Sequence[Any], mode: float, search: float) -> int:
     """Place as XMATCH finds it; 0 exact, -1 or next smaller, 1 or next larger, 2 wildcards."""
     backward = search < 0
     order = range(len(cells) - 1, -1, -1) if backward else range(len(cells))
     if mode == 2.0:
-        place = _exact(wanted, [cells[i] for i in order])
-        return -1 if place < 0 else order[place]
+        index = _exact(wanted, [cells[i] for i in order])
+        return -1 if index < 0 else order[index]
     for i in order:
         if (wanted is None and cells[i] is None) or matches(cells[i], wanted):
             return i
@@ -142,10 +142,10 @@ def _xplace(wanted: Any, cells: Sequence[Any], mode: float, search: float) -> in
 
 
 def _xmatch(wanted: Any, area: Any, mode: float = 0.0, search: float = 1.0) -> float:
-    place = _xplace(wanted, list(flat(area)), mode, search)
-    if place < 0:
+    index = _x_index(wanted, list(flat(area)), mode, search)
+    if index < 0:
         raise FormulaError("#N/A")
-    return float(place + 1)
+    return float(index + 1)
 
 
 def _xlookup(
@@ -156,12 +156,12 @@ def _xlookup(
     down = len(keys[0]) == 1
     if (len(rows) if down else len(rows[0])) != (len(keys) if down else len(keys[0])):
         raise FormulaError("#VALUE!")
-    place = _xplace(wanted, list(flat(keys)), mode, search)
-    if place < 0:
+    index = _x_index(wanted, list(flat(keys)), mode, search)
+    if index < 0:
         if missing is None:
             raise FormulaError("#N/A")
         return missing
-    found = [rows[place]] if down else [[row[place]] for row in rows]
+    found = [rows[index]] if down else [[row[index]] for row in rows]
     return found[0][0] if len(found) == len(found[0]) == 1 else found
 
 

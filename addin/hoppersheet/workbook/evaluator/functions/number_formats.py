@@ -174,10 +174,10 @@ def _number_shown(section: _Section, x: float, signed: bool) -> str:
     if any(kind == "general" for kind, _ in parts):
         body = "".join(number_text(size) if kind == "general" else part for kind, part in parts)
         return ("-" if x < 0 and not signed else "") + body
-    places = [at for at, (kind, _) in enumerate(parts) if kind == "digit"]
+    indexes = [at for at, (kind, _) in enumerate(parts) if kind == "digit"]
     power = next((at for at, (kind, _) in enumerate(parts) if kind == "power"), None)
     point = next((at for at, part in enumerate(parts) if part == ("sign", ".")), None)
-    mantissa = [at for at in places if power is None or at < power]
+    mantissa = [at for at in indexes if power is None or at < power]
     if not mantissa:
         raise FormulaError("#VALUE!")
     whole = [at for at in mantissa if point is None or at < point]
@@ -201,7 +201,7 @@ def _number_shown(section: _Section, x: float, signed: bool) -> str:
     filled = _whole_part(parts, whole, "" if whole_digits == "0" else whole_digits, grouped)
     filled.update(_decimals(parts, after, decimals))
     if power is not None:
-        filled.update(_exponent(parts, power, [at for at in places if at > power], exponent))
+        filled.update(_exponent(parts, power, [at for at in indexes if at > power], exponent))
     left_out = set(commas) if grouped or scaling else set()
     body = ""
     for at, (kind, part) in enumerate(parts):
@@ -225,10 +225,10 @@ def _scientific(size: float, whole: int, decimals: int) -> tuple[float, int]:
 
 
 def _whole_part(
-    parts: list[tuple[str, str]], places: list[int], digits: str, grouped: bool
+    parts: list[tuple[str, str]], indexes: list[int], digits: str, grouped: bool
 ) -> dict[int, str]:
     """Each place of the format before the point and what stands in it."""
-    if not places:
+    if not indexes:
         return {}
     filled: dict[int, str] = {}
     left = digits
@@ -239,12 +239,12 @@ def _whole_part(
         count += 1
         return sign + ("," if grouped and count % 3 == 1 and count > 1 else "")
 
-    for at in reversed(places[1:]):
+    for at in reversed(indexes[1:]):
         if left:
             filled[at], left = with_comma(left[-1]), left[:-1]
         else:
             filled[at] = _empty(parts[at][1], with_comma)
-    first = places[0]
+    first = indexes[0]
     if left:
         filled[first] = "".join(reversed([with_comma(sign) for sign in reversed(left)]))
     else:
@@ -258,9 +258,9 @@ def _empty(place: str, with_comma: Any) -> str:
     return " " if place == "?" else ""
 
 
-def _decimals(parts: list[tuple[str, str]], places: list[int], digits: str) -> dict[int, str]:
-    filled = dict(zip(places, digits, strict=False))
-    for at in reversed(places):
+def _decimals(parts: list[tuple[str, str]], indexes: list[int], digits: str) -> dict[int, str]:
+    filled = dict(zip(indexes, digits, strict=False))
+    for at in reversed(indexes):
         if filled.get(at, "0") != "0" or parts[at][1] == "0":
             break
         filled[at] = " " if parts[at][1] == "?" else ""
@@ -268,12 +268,12 @@ def _decimals(parts: list[tuple[str, str]], places: list[int], digits: str) -> d
 
 
 def _exponent(
-    parts: list[tuple[str, str]], at: int, places: list[int], exponent: int
+    parts: list[tuple[str, str]], at: int, indexes: list[int], exponent: int
 ) -> dict[int, str]:
     sign = "-" if exponent < 0 else "+" if parts[at][1].endswith("+") else ""
-    digits = str(abs(exponent)).rjust(len(places), "0")
+    digits = str(abs(exponent)).rjust(len(indexes), "0")
     filled = {at: parts[at][1][0] + sign + digits}
-    filled.update(dict.fromkeys(places, ""))
+    filled.update(dict.fromkeys(indexes, ""))
     return filled
 
 

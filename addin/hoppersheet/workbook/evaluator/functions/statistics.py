@@ -77,10 +77,10 @@ def _some(least: int, code: str, work: Callable[[list[float]], float]) -> Callab
 def _nth(largest: bool) -> Callable[..., float]:
     def work(area: Any, at: float) -> float:
         found = sorted(numbers_in([area]), reverse=largest)
-        place = math.ceil(at) if largest else math.floor(at)
-        if not 1 <= place <= len(found):
+        index = math.ceil(at) if largest else math.floor(at)
+        if not 1 <= index <= len(found):
             raise FormulaError("#NUM!")
-        return found[place - 1]
+        return found[index - 1]
 
     return work
 
@@ -89,10 +89,10 @@ def _percentile(area: Any, share: float) -> float:
     found = sorted(numbers_in([area]))
     if not found or not 0.0 <= share <= 1.0:
         raise FormulaError("#NUM!")
-    place = share * (len(found) - 1)
-    low = math.floor(place)
+    index = share * (len(found) - 1)
+    low = math.floor(index)
     high = min(low + 1, len(found) - 1)
-    return found[low] + (place - low) * (found[high] - found[low])
+    return found[low] + (index - low) * (found[high] - found[low])
 
 
 def _rank(x: float, area: Any, ascending: float = 0.0) -> float:

@@ -128,9 +128,9 @@ def _unicode_character(code: float) -> str:
 
 
 def _fixed(x: float, digits: float = 2.0, plain: bool = False) -> str:
-    places = math.trunc(digits)
-    value = rounded(x, places, lambda size: floor(size + 0.5))
-    return f"{value:{'' if plain else ','}.{max(places, 0)}f}"
+    decimals = math.trunc(digits)
+    value = rounded(x, decimals, lambda size: floor(size + 0.5))
+    return f"{value:{'' if plain else ','}.{max(decimals, 0)}f}"
 
 
 def _number_in(whole: str, decimal: str = ".", group: str = ",") -> float:

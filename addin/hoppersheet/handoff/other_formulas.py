@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 
-from ..workbook.addresses import place as place_of
+from ..workbook.addresses import row_column
 from ..workbook.book import Book
-from ..workbook.formula_places import Formula, formulas, rewrite_each
 from ..workbook.formulas import Node, Place, Word, parse, walk
 from ..workbook.package import Package
+from ..workbook.written_formulas import Formula, formulas, rewrite_each
 from .translator import Translator
 
-__all__ = ["left_places", "names_with_calls", "translate_others", "uses_name"]
+__all__ = ["left_formulas", "names_with_calls", "translate_others", "uses_name"]
 
 #: Excel takes no longer formula in a validation, and no array typed into one (nor into a format).
 _LONGEST_VALIDATION = 255
@@ -37,7 +37,7 @@ def _seen_from(book: Book, formula: Formula) -> Place:
     sheet, _, area = formula.where.rpartition("!")
     corner = re.match(r"[A-Z]+[0-9]+", area)
     if sheet in book.sheets and corner:
-        return (sheet, *place_of(corner[0]))
+        return (sheet, *row_column(corner[0]))
     return (first, 1, 1)
 
 
@@ -58,7 +58,7 @@ def translate_others(package: Package, translator: Translator) -> tuple[int, lis
     """Rewrite, in memory, what can be written in spreadsheet functions.
 
     Returns:
-        (number of formulas rewritten, the places that still call us).
+        (number of formulas rewritten, the formulas that still call us).
 
     Raises:
         InputFileError: a part of the package is damaged.
@@ -67,11 +67,11 @@ def translate_others(package: Package, translator: Translator) -> tuple[int, lis
         package,
         lambda f: (_translated(translator, f) or f.text) if _calls(f, translator.kept) else f.text,
     )
-    return len(changed), left_places(package, translator.kept)
+    return len(changed), left_formulas(package, translator.kept)
 
 
-def left_places(package: Package, kept: frozenset[str]) -> list[str]:
-    """Places outside of cells that call us, but for functions of ``kept``, for people."""
+def left_formulas(package: Package, kept: frozenset[str]) -> list[str]:
+    """Formulas outside of cells that call us, but for functions of ``kept``, for people."""
     return sorted(f"{f.kind} {f.where}" for f in formulas(package) if _calls(f, kept))
 
 

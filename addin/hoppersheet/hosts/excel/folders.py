@@ -10,14 +10,14 @@ from pathlib import Path
 from ...errors import HostError
 from .bootstrap import Paths
 
-__all__ = ["PROJECT", "Places", "on_this_machine", "xlwings_version"]
+__all__ = ["PROJECT", "Folders", "on_this_machine", "xlwings_version"]
 
 #: Name of the add-in and of its file.
 PROJECT = "hoppersheet"
 
 
 @dataclass(frozen=True)
-class Places:
+class Folders:
     """The folders and programs that an installation touches.
 
     Attributes:
@@ -62,8 +62,8 @@ def xlwings_version() -> str:
     return version("xlwings")
 
 
-def on_this_machine() -> Places:
-    """The places for this user and this Python.
+def on_this_machine() -> Folders:
+    """The folders for this user and this Python.
 
     Raises:
         HostError: this is not Windows.
@@ -77,7 +77,7 @@ def on_this_machine() -> Places:
     python = Path(sys.executable)
     # pythonw opens no black window when the first cell is computed.
     windowless = python.with_name("pythonw.exe")
-    return Places(
+    return Folders(
         startup=Path(roaming) / "Microsoft" / "Excel" / "XLSTART",
         interpreter=windowless if windowless.is_file() else python,
         xlwings_version=xlwings_version(),

@@ -1,4 +1,4 @@
-"""Every place in a package where a formula is written, and changing them there.
+"""Every formula that is written in a package, and changing them there.
 
 Cells, defined names, data validations, conditional formats (also those of the 2009 extension)
 and the column formulas of tables.
@@ -39,7 +39,7 @@ class Formula:
 
 
 @dataclass(frozen=True)
-class _Place:
+class _Written:
     formula: Formula
     start: int
     end: int
@@ -51,7 +51,7 @@ class _Finder:
 
     def __init__(self, data: bytes, owner: str, tags: frozenset[str]) -> None:
         self.data, self.owner, self.tags = data, owner, tags
-        self.found: list[_Place] = []
+        self.found: list[_Written] = []
         self.kind = self.where = ""
         self.opened: tuple[str, int] | None = None
         self.texts: list[str] = []
@@ -78,8 +78,8 @@ class _Finder:
         """The limit of a color scale, data bar or icon set may be a formula."""
         match = _VALUE.search(self.data, at, start_tag_end(self.data, at))
         if match:
-            place = Formula(self.kind, self.where, text)
-            self.found.append(_Place(place, match.start(1), match.end(1), match[1][:1]))
+            formula = Formula(self.kind, self.where, text)
+            self.found.append(_Written(formula, match.start(1), match.end(1), match[1][:1]))
 
     def text(self, text: str) -> None:
         if self.opened is not None:
@@ -91,7 +91,7 @@ class _Finder:
         text, start = "".join(self.texts), self.opened[1]
         if text:
             formula = Formula(self.kind, self.where, text)
-            self.found.append(_Place(formula, start_tag_end(self.data, start), at))
+            self.found.append(_Written(formula, start_tag_end(self.data, start), at))
         self.opened = None
 
 
@@ -110,7 +110,7 @@ def _table_name(package: Package, part: str) -> str:
     return table.get("displayName") or table.get("name") or part
 
 
-def _places(package: Package, part: str, owner: str, tags: frozenset[str]) -> list[_Place]:
+def _written(package: Package, part: str, owner: str, tags: frozenset[str]) -> list[_Written]:
     data = package.xml(part)
     finder = _Finder(data, owner, tags)
     with package.naming_file():
@@ -125,16 +125,16 @@ def formulas(package: Package) -> list[Formula]:
         InputFileError: a part is damaged.
     """
     return [
-        place.formula
+        found.formula
         for part, owner, tags in _parts(package)
-        for place in _places(package, part, owner, tags)
+        for found in _written(package, part, owner, tags)
     ]
 
 
 def rewrite(
     package: Package, change: Callable[[str], str], kind: str | None = None
 ) -> list[tuple[Formula, str]]:
-    """Put ``change(text)`` in the place of every formula (or only those of ``kind``), in memory.
+    """Put ``change(text)`` for every formula (or only those of ``kind``), in memory.
 
     Returns:
         The formulas that changed, each with its new text. Parts without one stay as they are,
@@ -151,11 +151,11 @@ def rewrite_each(package: Package, change: Callable[[Formula], str]) -> list[tup
     changed = []
     for part, owner, tags in _parts(package):
         edits = {}
-        for place in _places(package, part, owner, tags):
-            new = change(place.formula)
-            if new != place.formula.text:
-                edits[place.start, place.end] = _xml(new, place.quote)
-                changed.append((place.formula, new))
+        for found in _written(package, part, owner, tags):
+            new = change(found.formula)
+            if new != found.formula.text:
+                edits[found.start, found.end] = _xml(new, found.quote)
+                changed.append((found.formula, new))
         if edits:
             package.replace_xml(part, spliced(package.xml(part), edits))
     return changed
