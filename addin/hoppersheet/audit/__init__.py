@@ -49,8 +49,8 @@ class Audit:
 
     Attributes:
         cells: number of cells that call our functions.
-        lines: number of hoppers that are offered; elsewhere: of other required volumes, such as
-            those of a sheet that tries something out.
+        lines: number of hoppers that are offered, with those that have no volume;
+            elsewhere: of other required volumes, such as those of a sheet that tries something out.
         engine: what calculated the fresh values.
         coverage: what was examined, what was not, and how the lines were found.
         sign_off: a row per line, for whoever signs.
@@ -213,8 +213,8 @@ def audit_book(
         audit.assumptions = assumptions_of(
             context, _counter(progress, "weighing assumptions", len(context.lines))
         )
-    audit.lines = len(context.quoted)
-    audit.elsewhere = len(context.lines) - audit.lines
+    audit.lines = len(context.quoted) + len(context.unsized)
+    audit.elsewhere = len(context.lines) - len(context.quoted)
     audit.coverage = coverage_of(context)
     audit.sign_off = sign_off(context, audit.findings)
     audit.never_calculated = sum(

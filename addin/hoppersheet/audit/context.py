@@ -22,6 +22,9 @@ from .lines import Line
 from .money import Money, money_of
 from .records import LineRecords, Record
 from .requote import Worked, worked_out
+from .roles import role_of
+from .unsized import Unsized, unsized_lines
+from .verdicts import check_sheets
 
 __all__ = ["Context", "Line", "Use", "cell_name", "passed_through", "percent"]
 
@@ -64,11 +67,16 @@ class Context(LineRecords):
     @cached_property
     def money(self) -> Money:
         """How the lines' money reaches the grand total."""
-        return money_of(self, self.worked)
+        money = money_of(self, self.worked)
+        if self.unsized and money.right is not None:
+            first = self.unsized[0]
+            name = f" {first.name!r}" if first.name else ""
+            money.right, money.why = None, f"the line{name} is not sized: {first.why}"
+        return money
 
     @cached_property
     def quoted(self) -> list[Line]:
-        """The lines that are offered: with a net price, or in a job list.
+        """The lines that are offered: with a net price or a place for it, or in a job list.
 
         Where none has one, those with a price or a quantity; all where nothing is; the others only
         try something or serve another calculation.
@@ -78,9 +86,34 @@ class Context(LineRecords):
             record.line
             for record in self.records
             if record.line.job is not None
-            or ("net price" in record.cells if priced else self._is_offered(record))
+            or (self._is_priced_line(record) if priced else self._is_offered(record))
         ]
         return offered or self.lines
+
+    @cached_property
+    def unsized(self) -> list[Unsized]:
+        """Hoppers that are offered, or that no line is offered beside, and have no volume."""
+        sheets = {line.place[0] for line in self.quoted}
+        checks = check_sheets(self)
+        return [
+            one
+            for one in unsized_lines(self)
+            if one.place[0] not in checks
+            and (not sheets or one.place[0] in sheets or self._is_priced(one.place))
+        ]
+
+    @staticmethod
+    def _is_priced_line(record: Record) -> bool:
+        """Whether a line has a net price, or no number where the others have theirs."""
+        return "net price" in record.cells or "net price" in record.blank
+
+    def _is_priced(self, place: Place) -> bool:
+        """Whether a price or a quantity stands beside a volume."""
+        return any(
+            self.value(cell.place) not in (None, "")
+            and role_of(self.labels.label(cell.place)) in ("list price", "net price", "quantity")
+            for cell in self.labels.beside(place)
+        )
 
     def _is_offered(self, record: Record) -> bool:
         if not {"list price", "net price", "quantity"}.isdisjoint(record.cells):

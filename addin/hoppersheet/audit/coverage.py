@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..cells.wording import counted
 from ..workbook.formulas import Place, address
-from .calls import PlainCall
+from .calls import PlainCall, cell_name
 from .findings import in_ranges
 from .plain_formulas import is_volume
 from .roles import role_of
@@ -64,7 +64,9 @@ class Coverage:
     @property
     def complete(self) -> bool:
         """Whether all was examined."""
-        return self.anything and not (self.not_examined or self.on_trust or self.not_read)
+        return self.anything and not (
+            self.not_worked_out or self.not_examined or self.on_trust or self.not_read
+        )
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
@@ -172,7 +174,12 @@ def coverage_of(context: Context) -> Coverage:
             found.not_worked_out[name] = f"{step}: {why}"
         else:
             found.worked_out += 1
-    if context.money.total is not None:
+    for one in context.unsized:
+        found.lines["not sized"] = found.lines.get("not sized", 0) + 1
+        found.not_worked_out[repr(one.name) if one.name else cell_name(one.place)] = (
+            f"not sized: {one.why}"
+        )
+    if context.money.total is not None and context.money.value is not None:
         found.total = in_ranges([context.money.total])
     return found
 

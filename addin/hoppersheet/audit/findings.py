@@ -22,6 +22,7 @@ KINDS = {
     "does not follow": "a result is not what follows from its inputs",
     "total differs": "the grand total is not what the lines come to",
     "quantity": "a line counts as nothing",
+    "no price": "a line of the quote has no price",
     "impossible input": "an input is outside what is possible",
     "stale value": "the stored value is not what a fresh calculation gives",
     "redefined": "the workbook brings a function of its own under the name of one of ours",

@@ -199,7 +199,7 @@ class LineFinder:
 
     def _line_of_call(self, call: SizingCall) -> Line | None:
         inputs = self.context.inputs(call) if call.error is None else None
-        if inputs is None:
+        if inputs is None or is_error(self.context.value(call.cell.place)):
             return None
         try:
             required = float(inputs.function.function(*inputs.values.values()))

@@ -59,8 +59,10 @@ class Money:
         usual: the weight of most lines.
         adding: the cells that add lines up, on the way to the total.
         block: typed figures beside the total.
-        right: the total that follows from the lines worked out again; None where a line has none.
-        why: why it could not be followed, ``""`` where it could.
+        right: the total that follows from the lines worked out again; None where it does not
+            follow from all of them.
+        as_they_are: lines in it whose net price was taken as the workbook has it.
+        why: why it could not be followed or worked out again, ``""`` where it could.
     """
 
     total: Place | None = None
@@ -70,6 +72,7 @@ class Money:
     adding: list[Cell] = field(default_factory=list)
     block: list[BlockInput] = field(default_factory=list)
     right: float | None = None
+    as_they_are: int = 0
     why: str = ""
 
 
@@ -81,6 +84,7 @@ class _Follower:
         self.typed: set[Place] = set()
         self.calculated: set[Place] = set()
         self.base = 0.0
+        self._weights: tuple[Place, list[float | None]] | None = None
 
     # -- the total
 
@@ -129,7 +133,20 @@ class _Follower:
         if not named:
             return None
         values = {f[0]: self.context.value(f[0]) for f in named}
-        return max(values, key=lambda p: values[p] if isinstance(values[p], float) else 0.0)
+        numbers = [place for place, value in values.items() if isinstance(value, float)]
+        numbers.sort(key=lambda place: -values[place])
+        taking = next((place for place in numbers if self._takes_lines(place)), None)
+        # A cell that the lines' money does not move is no total, whatever it is called.
+        return taking or next((place for place in values if place not in numbers), None)
+
+    def _takes_lines(self, total: Place) -> bool:
+        """Whether a cell takes the amounts of most lines."""
+        self.follow(total)
+        known = [at for at, amount in enumerate(self.amounts) if amount is not None]
+        if not known or not self.weight(total, known):
+            return False
+        taken = sum(bool(weight) for weight in self.weights(total))
+        return 2 * taken >= len(known)
 
     # -- weights
 
@@ -138,8 +155,12 @@ class _Follower:
         follows = self.context.values.inputs_of(cell, _MOST_CELLS) if cell is not None else None
         if follows is None:
             return
+        value = self.context.value(total)
+        self.base = value if isinstance(value, float) else 0.0
         self.typed = {typed.place for typed in follows[0]}
         self.calculated = follows[1]
+        self.amounts = [None] * len(self.worked)
+        self.__dict__.pop("_followers", None)
         behind = self.typed | self.calculated
         nets = sum(one.net_place in behind for one in self.worked)
         for at, one in enumerate(self.worked):
@@ -198,7 +219,12 @@ class _Follower:
         return None if value is None or not change else round((value - self.base) / change, 6)
 
     def weights(self, total: Place) -> list[float | None]:
-        """Per line its weight in the total."""
+        """Per line its weight in the total, kept for the last cell that was asked for."""
+        if self._weights is None or self._weights[0] != total:
+            self._weights = (total, self._each_weight(total))
+        return self._weights[1]
+
+    def _each_weight(self, total: Place) -> list[float | None]:
         found: list[float | None] = [None] * len(self.worked)
         known = [at for at, amount in enumerate(self.amounts) if amount is not None]
         waiting = [known] if len(known) > _EACH else [[at] for at in known]
@@ -272,15 +298,27 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
     if money.value is None:
         money.why = f"the total shows {value}"
         return money
-    follower.base = money.value
     follower.follow(total)
     money.weights = follower.weights(total)
     money.adding = follower.adding()
     known = Counter(weight for weight in money.weights if weight)
     money.usual = known.most_common(1)[0][0] if known else 1.0
     money.block = list(follower.block(total))
-    money.right = _right(money, worked)
+    money.why = _not_derived(money, worked)
+    if not money.why:
+        money.right = _right(money, worked)
     return money
+
+
+def _not_derived(money: Money, worked: list[Worked]) -> str:
+    """Why the total does not follow from the lines worked out again, ``""`` where it does."""
+    for one, weight in zip(worked, money.weights, strict=True):
+        role = next((r for r in ("net price", "list price") if r in one.record.blank), "")
+        if one.net is None and (one.net_place is not None or role):
+            return f"{one.in_words} has no price"
+        if weight is None and one.net is not None:
+            return f"it is not known how the total takes {one.in_words}"
+    return ""
 
 
 def _right(money: Money, worked: list[Worked]) -> float | None:
@@ -290,6 +328,7 @@ def _right(money: Money, worked: list[Worked]) -> float | None:
     for one, weight in zip(worked, money.weights, strict=True):
         if weight is None or one.right_net is None or one.net is None:
             continue
+        money.as_they_are += "net price" in one.left_out
         right += money.usual * one.right_net - weight * one.net
     for figure in money.block:
         if figure.role == "discount" and not figure.counts and 0 < figure.value < 1:

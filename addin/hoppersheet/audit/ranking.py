@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from ..workbook.addresses import row_column
 from ..workbook.formulas import Place, quoted_sheet
-from .checks.own_checks import check_sheets
 from .findings import KINDS, SEVERITIES, Finding, in_ranges
+from .verdicts import check_sheets
 
 if TYPE_CHECKING:
     from .context import Context
@@ -20,7 +20,7 @@ __all__ = ["in_order"]
 #: Kinds that say where a wrong number begins; what only follows from it is not said again.
 _CAUSES = frozenset(
     ("typed over", "odd formula", "unit mismatch", "stale value", "price differs", "model differs",
-     "error value", "shares", "total skips lines", "circular", "quantity", "discount",
+     "error value", "shares", "total skips lines", "circular", "quantity", "discount", "no price",
      "does not follow", "impossible input", "catalog range", "undersized", "not in catalog",
      "external link", "blank read as 0", "not computed", "currency")
 )  # fmt: skip
@@ -35,6 +35,7 @@ _BETTER_KINDS = (
     ("stale value", ("does not follow",)),
     ("circular", ("error value", "not computed", "stale value")),
     ("total skips lines", ("does not follow",)),
+    ("no price", ("total skips lines",)),
     ("external link", ("not computed",)),
     ("outside typical range", ("against the resin",)),
 )

@@ -299,7 +299,8 @@ class _Collector:
     def _blank(self, line: int, usual: Counter[_Position]) -> Place | None:
         """Where other lines have a role that is missing here."""
         position, count = usual.most_common(1)[0]
-        if count * 2 < len(self.found):
+        home = self.context.lines[line].place[0]
+        if count * 2 < sum(other.place[0] == home for other in self.context.lines):
             return None
         sheet, kind, number = position
         if kind == "cell":

@@ -23,7 +23,7 @@ from ..sizing.catalog import next_size
 from ..sizing.density import BASIS, blend_density
 from ..sizing.volume import held_hours, required_volume
 from ..workbook.formulas import Call, Place, walk
-from .calls import PlainCall
+from .calls import PlainCall, cell_name
 from .catalogs import Catalog
 from .records import LineRecords, Record
 from .roles import role_of
@@ -102,6 +102,12 @@ class Worked:
     net_place: Place | None = None
     differences: list[Difference] = field(default_factory=list)
     left_out: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def in_words(self) -> str:
+        """The line in a message: ``"the line 'Gear' in Quote!L6"``."""
+        name = f" {self.name!r}" if self.name else ""
+        return f"the line{name} in {cell_name(self.line.place)}"
 
 
 def _share(value: Any) -> float | None:
@@ -244,7 +250,10 @@ class _Worker:
         rate, hours = self.si("throughput"), self.si("hours")
         reserve = self._reserve()
         self.worked.asked = hours
-        if self.record.several & {"throughput", "hours", "density"} or self.line.job is not None:
+        if self.line.job is not None:  # the core has sized the row
+            self.worked.right_required = self.line.required
+            self._sizes(self.line.required, book or right)
+        elif self.record.several & {"throughput", "hours", "density"}:
             self.worked.left_out["required volume"] = "several cells could be an input of it"
             self._sizes(None, book)
         elif other := self._another_figure("required volume"):
@@ -425,8 +434,14 @@ class _Worker:
         worked = self.worked
         place = self.record.cells.get("net price")
         if place is None:
-            why = "several cells could be it" if "net price" in self.record.several else "none"
-            worked.left_out["net price"] = why
+            if "net price" in self.record.several:
+                worked.left_out["net price"] = "several cells could be it"
+            elif "net price" in self.record.blank:
+                worked.left_out["net price"] = (
+                    f"{cell_name(self.record.blank['net price'])} is blank"
+                )
+            elif {"quantity", "discount"} & self.record.cells.keys():
+                worked.left_out["net price"] = "no cell was found that holds it"
             return
         net = self.context.value(place)
         worked.net_place = place

@@ -6,12 +6,15 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from ..cells.wording import in_system
-from ..workbook.formulas import address, quoted_sheet
+from ..workbook.formulas import Place, quoted_sheet
+from .calls import cell_name
 from .findings import Finding
+from .roles import role_of
 
 if TYPE_CHECKING:
     from .context import Context
     from .requote import Worked
+    from .unsized import Unsized
 
 __all__ = ["SignOff", "SignedLine", "sign_off"]
 
@@ -21,7 +24,7 @@ class SignedLine:
     """One line of the quote.
 
     Attributes:
-        needs, chosen: volumes in ``unit``.
+        needs, chosen: volumes in ``unit``; None for a hopper that has none.
         asked, holds: hours.
         price, net: as the workbook has them; right_net: worked out again.
         verdict: what to think of it, in a word or two.
@@ -30,7 +33,7 @@ class SignedLine:
     job: str
     where: str
     unit: str
-    needs: float
+    needs: float | None
     chosen: float | None
     model: str
     asked: float | None
@@ -45,11 +48,18 @@ class SignedLine:
 
 @dataclass
 class SignOff:
-    """All lines, and the total as it stands and as it was worked out again."""
+    """All lines, and the total as it stands and as it was worked out again.
+
+    Attributes:
+        right_total: None where it does not follow from all lines; ``why`` says what is missing.
+        as_they_are: lines in it whose net price was taken as the workbook has it.
+    """
 
     lines: list[SignedLine] = field(default_factory=list)
     total: float | None = None
     right_total: float | None = None
+    as_they_are: int = 0
+    why: str = ""
     total_cell: str = ""
 
     def as_dict(self) -> dict[str, Any]:
@@ -58,10 +68,7 @@ class SignOff:
 
 
 def _verdict(context: Context, worked: Worked, findings: list[Finding]) -> str:
-    own = {
-        f"{quoted_sheet(sheet)}!{address(row, column)}"
-        for sheet, row, column in worked.record.places
-    }
+    own = {cell_name(place) for place in worked.record.places}
     for severity, word in (("error", "ERROR"), ("warning", "to decide")):
         for found in findings:
             named = {f"{quoted_sheet(found.sheet)}!{found.cell}", *found.cells}
@@ -70,6 +77,8 @@ def _verdict(context: Context, worked: Worked, findings: list[Finding]) -> str:
     size = worked.line.chosen_size
     if size is None:
         return "no size chosen"
+    if "net price" in worked.record.blank:
+        return f"no price in {cell_name(worked.record.blank['net price'])}"
     if size < worked.line.required * (1 - 1e-9):
         reason = context.reason_for(worked.line)
         short = f"SHORT {(1 - size / worked.line.required) * 100:.2g} %"
@@ -79,28 +88,61 @@ def _verdict(context: Context, worked: Worked, findings: list[Finding]) -> str:
 
 def sign_off(context: Context, findings: list[Finding]) -> SignOff:
     """The lines that are offered, with what they come to."""
-    found = SignOff(total=context.money.value, right_total=context.money.right)
+    money = context.money
+    found = SignOff(
+        total=money.value, right_total=money.right, as_they_are=money.as_they_are, why=money.why
+    )
     if context.money.total is not None:
-        sheet, row, column = context.money.total
-        found.total_cell = f"{quoted_sheet(sheet)}!{address(row, column)}"
+        found.total_cell = cell_name(context.money.total)
     offered = {id(line) for line in context.quoted}
-    for worked in context.worked:
-        line = worked.line
-        if id(line) not in offered:
-            continue
-        size = line.chosen_size
-        found.lines.append(
-            SignedLine(
-                worked.name,
-                f"{quoted_sheet(line.place[0])}!{address(*line.place[1:])}",
-                "ft3" if line.system == "US" else "L",
-                in_system(line.required, "volume", line.system),
-                None if size is None else in_system(size, "volume", line.system),
-                worked.model,
-                None if worked.asked is None else worked.asked / 3600,
-                None if worked.held is None else worked.held / 3600,
-                worked.price, worked.quantity, worked.discount, worked.net, worked.right_net,
-                _verdict(context, worked, findings),
-            )
-        )  # fmt: skip
+    rows = [
+        (worked.line.place, _signed(context, worked, findings))
+        for worked in context.worked
+        if id(worked.line) in offered
+    ]
+    rows += [(one.place, _not_sized(context, one)) for one in context.unsized]
+    sheets = list(context.book.sheets)
+    rows.sort(key=lambda row: (sheets.index(row[0][0]), *_in_reading_order(context, row[0])))
+    found.lines = [line for _, line in rows]
     return found
+
+
+def _in_reading_order(context: Context, place: Place) -> tuple[int, int]:
+    """By rows; by columns where each line is one."""
+    sheet, row, column = place
+    return (column, row) if context.labels.sideways(sheet) else (row, column)
+
+
+def _signed(context: Context, worked: Worked, findings: list[Finding]) -> SignedLine:
+    line = worked.line
+    size = line.chosen_size
+    return SignedLine(
+        worked.name,
+        cell_name(line.place),
+        "ft3" if line.system == "US" else "L",
+        in_system(line.required, "volume", line.system),
+        None if size is None else in_system(size, "volume", line.system),
+        worked.model,
+        None if worked.asked is None else worked.asked / 3600,
+        None if worked.held is None else worked.held / 3600,
+        worked.price, worked.quantity, worked.discount, worked.net, worked.right_net,
+        _verdict(context, worked, findings),
+    )  # fmt: skip
+
+
+def _not_sized(context: Context, one: Unsized) -> SignedLine:
+    """A hopper without a volume: what stands beside it, and why it has none."""
+    beside: dict[str, Any] = {}
+    for cell in context.labels.beside(one.place):
+        beside.setdefault(role_of(context.labels.label(cell.place)), context.value(cell.place))
+
+    def number(role: str) -> float | None:
+        value = beside.get(role)
+        return value if isinstance(value, float) else None
+
+    return SignedLine(
+        job=one.name, where=cell_name(one.place), unit="ft3", needs=None, chosen=None, model="",
+        asked=None, holds=None, price=number("list price"), quantity=number("quantity") or 0.0,
+        discount=number("discount") or 0.0, net=number("net price"), right_net=None,
+        verdict=f"not sized: {one.why}",
+    )  # fmt: skip

@@ -63,6 +63,11 @@ class SizedLines(Calls):
         """Every catalog that sizes are taken from."""
         return self._finder.catalogs
 
+    @property
+    def twins(self) -> dict[Place, Place]:
+        """Required volume -> the same volume once more in its row, such as in other units."""
+        return self._finder.twins
+
     def in_catalog(self, place: Place) -> bool:
         """Whether a cell is one of a catalog."""
         return self._finder.in_catalog(place)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from ...cells.values import is_error
 from ...cells.wording import counted, rounded
 from ...workbook.book import Cell
 from ...workbook.formulas import Place
@@ -47,26 +48,38 @@ def _quantities(context: Context) -> Iterator[Finding]:
 
 
 def _without_price(context: Context) -> Iterator[Finding]:
-    """Lines that count as 0 because their price is no number."""
+    """Lines that have no price, and lines that count as 0 because their price is no number."""
+    offered = {id(line) for line in context.quoted}
     for worked in context.worked:
+        if id(worked.line) not in offered or worked.price is not None:
+            continue
+        if worked.line.chosen_size is None:
+            continue  # without a size there is no price to be had
         record = worked.record
         price = record.cells.get("list price") or record.blank.get("list price")
-        net = record.cells.get("net price")
-        if price is None or net is None or worked.price is not None or context.value(net) != 0.0:
+        net = record.cells.get("net price") or record.blank.get("net price")
+        at = price or net
+        if at is None or (price is None and "net price" in record.cells):
             continue
-        value = context.value(price)
-        name = f" of {worked.name!r}" if worked.name else ""
+        value, amount = context.value(at), context.value(net) if net is not None else None
+        if is_error(value) or is_error(amount):
+            continue  # an error shows, and is told where it begins
         says = "is blank" if value in (None, "") else f"is {value!r}, no number"
-        cell = context.book.cell(net)
+        name = f" of {worked.name!r}" if worked.name else ""
+        cell = context.book.cell(net) if net is not None else None
+        zero = net is not None and amount == 0.0
+        effect = (
+            f"{cell_name(net)} makes a 0 of it" if zero and net is not None else "it has no amount"
+        )
         yield finding(
-            "total skips lines",
+            "no price",
             "error",
-            price,
-            f"The list price{name} {says}, and {cell_name(net)} makes a 0 of it: the line counts "
-            "as nothing in the total; type the price, and let an error show.",
+            at,
+            f"The list price{name} {says}, and {effect}: the line counts as nothing in the total; "
+            "type the price, and let an error show.",
             formula=cell.formula if cell is not None else None,
             value=value,
-            cells=(price, net),
+            cells=[place for place in (at, net) if place is not None],
         )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -14,9 +13,8 @@ from ..labels import is_label
 from ..verdicts import PASSED, SEVERITY_OF, judges
 from .values import value_text
 
-__all__ = ["check", "check_sheets"]
+__all__ = ["check"]
 
-_SHEET = 20  # checks that make a sheet one of checks
 _LEAST = 3  # checks that make a column of them
 _NAMED = 4  # checks that ask for a look and are named
 
@@ -34,28 +32,6 @@ class _OwnCheck:
         if self.cases is None:
             return ""
         return f"{value_text(self.cases)} case{'s' * (self.cases != 1)}"
-
-
-def check_sheets(context: Context) -> set[str]:
-    """Sheets of checks that make the calls they check, and sheets that feed nothing else.
-
-    The sheet of checks of a quote makes none: what it checks is the quote.
-    """
-    judged: Counter[str] = Counter(c.place[0] for c in context.book.formulas() if judges(c))
-    calls: Counter[str] = Counter(place[0] for place in (*context.calls, *context.unread))
-    found = {n for n, count in judged.items() if count >= _SHEET and calls[n] >= _SHEET}
-    if not found:
-        return set()
-    takers: dict[str, set[str]] = {}
-    for cell in context.book.formulas():
-        for area in context.values.areas_of(cell):
-            takers.setdefault(area[0], set()).add(cell.place[0])
-    grown = True
-    while grown:
-        more = {n for n, by in takers.items() if n not in found and by - {n} and by - {n} <= found}
-        found |= more
-        grown = bool(more)
-    return found
 
 
 def _own_checks(context: Context) -> Iterator[_OwnCheck]:

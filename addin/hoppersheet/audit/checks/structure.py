@@ -131,7 +131,9 @@ def _range(area: Area) -> str:
 
 def _total_findings(context: Context) -> Iterator[Finding]:
     for cell, area in _totals(context):
-        missed = [*_missed_inside(context, cell, area), *_missed_outside(context, cell, area)]
+        missed = [*_missed_outside(context, cell, area)]
+        if not is_error(context.value(cell.place)):  # a total that shows an error hides nothing
+            missed = [*_missed_inside(context, cell, area), *missed]
         if not missed:
             continue
         place, why = missed[0]

@@ -74,17 +74,18 @@ def verdict(coverage: Coverage, findings: Sequence[Finding], signed: SignOff) ->
 
 def _total_words(signed: SignOff) -> list[str]:
     """What the total is, worked out again."""
-    if signed.total is None or signed.right_total is None:
-        return []
+    if signed.right_total is None or signed.total is None:
+        return [f"The total was not worked out again: {signed.why}."] if signed.lines else []
+    again = "Worked out again from the typed inputs"
+    if signed.as_they_are:
+        taken = counted(signed.as_they_are, "line")
+        again += f", with the net price of {taken} as the workbook has it"
     right, book = money(signed.right_total), money(signed.total)
     gap = signed.total - signed.right_total
     if abs(gap) <= max(0.02, 1e-6 * abs(signed.right_total)):
-        return [f"Worked out again from the typed inputs the total is {right}, as it says."]
+        return [f"{again} the total is {right}, as it says."]
     side = "more" if gap > 0 else "less"
-    return [
-        f"Worked out again from the typed inputs: total {right}; the workbook says {book} "
-        f"({money(abs(gap))} {side})."
-    ]
+    return [f"{again}: total {right}; the workbook says {book} ({money(abs(gap))} {side})."]
 
 
 def fingerprint(path: Path) -> str:
