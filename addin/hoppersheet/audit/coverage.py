@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from ..cells.wording import counted
 from ..workbook.formulas import Place, address
+from .beside import Beside, beside
 from .calls import PlainCall, cell_name
 from .findings import in_ranges
+from .left_over import left_over, why_hidden
 from .plain_formulas import is_volume
 from .roles import role_of
 
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Coverage", "coverage_of"]
 
+_SHEETS = _NAMES = 4  # that are named
 #: Headings of formulas that size or price a line: one that nobody follows is told.
 _SIZING = frozenset(
     ("required volume", "next size", "size below", "chosen size", "density", "held hours")
@@ -32,28 +35,37 @@ class Coverage:
         examined: sizing cells whose result was worked out again: calls of our functions, and
             plain formulas that were recognized.
         recognized: of these, plain formulas, by what they work out.
-        not_examined: cell -> why it could not be; these could size or price a line.
+        not_examined: cell -> why it could not be, and whether it is hidden; these could size or
+            price a line.
+        recalculated: formulas whose value was only calculated again: they show or use results.
+        beside: what else the workbook holds that was not looked at, in words.
         on_trust: formulas whose stored value was taken because they could not be computed here.
         not_read: tab -> what it is, of tabs that are no worksheets.
         lines: how the lines were found -> number.
         worked_out: lines worked out again from their typed inputs to the net price.
         not_worked_out: line -> why not.
+        left_open: those of them for which no cell stands in ``not_examined``.
         elsewhere: other required volumes, such as those of a sheet that tries something out; their
             cells are examined, but there is no price to follow.
         total: the grand total that the lines were followed to, "" where none was found.
+        calling: cells that call our functions, whatever became of them.
         unfinished: sizing formulas that show nothing, as in a form that nobody has filled in.
     """
 
     examined: int = 0
     recognized: dict[str, int] = field(default_factory=dict)
     not_examined: dict[Place, str] = field(default_factory=dict)
+    recalculated: list[Place] = field(default_factory=list)
+    beside: list[Beside] = field(default_factory=list)
     on_trust: dict[Place, str] = field(default_factory=dict)
     not_read: dict[str, str] = field(default_factory=dict)
     lines: dict[str, int] = field(default_factory=dict)
     worked_out: int = 0
     not_worked_out: dict[str, str] = field(default_factory=dict)
+    left_open: dict[str, str] = field(default_factory=dict)
     elsewhere: int = 0
     total: str = ""
+    calling: int = 0
     unfinished: int = 0
 
     @property
@@ -63,10 +75,25 @@ class Coverage:
 
     @property
     def complete(self) -> bool:
-        """Whether all was examined."""
-        return self.anything and not (
-            self.not_worked_out or self.not_examined or self.on_trust or self.not_read
-        )
+        """Whether all was examined that can size or price a line."""
+        return self.anything and not self.missing()
+
+    def missing(self) -> list[str]:
+        """What could size or price a line and was not examined, in words."""
+        parts = []
+        for why, places in _by_reason(self.not_examined).items():
+            parts.append(f"{in_ranges(places)} ({why})")
+        for why, places in _by_reason(self.on_trust).items():
+            parts.append(f"{in_ranges(places)} (taken as stored: {why})")
+        parts += [f"the tab {name!r} (a {kind})" for name, kind in self.not_read.items()]
+        for why, names in _by_reason(self.left_open).items():
+            parts.append(f"{_named(names)} ({why})")
+        return parts + [other.wording for other in self.beside if other.fills_cells]
+
+    @property
+    def not_looked_at(self) -> str:
+        """What shows numbers or judges them, and holds none: ``"3 charts on 'Quote'"``, or ""."""
+        return ", ".join(other.wording for other in self.beside if not other.fills_cells)
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
@@ -82,6 +109,11 @@ class Coverage:
             "examined": self.examined,
             "recognized": self.recognized,
             "not_examined": named(self.not_examined),
+            "recalculated_only": [
+                {"sheet": sheet, "cell": address(row, column)}
+                for sheet, row, column in self.recalculated
+            ],
+            "beside_the_cells": [other.as_dict() for other in self.beside],
             "on_trust": named(self.on_trust),
             "not_read": self.not_read,
             "lines": self.lines,
@@ -113,10 +145,7 @@ class Coverage:
         if self.elsewhere:
             parts.append(f"{counted(self.elsewhere, 'calculation')} elsewhere, without a price.")
         for why, names in _by_reason(self.not_worked_out).items():
-            listed = ", ".join(names[:4]) + (
-                f" and {len(names) - 4} more" if len(names) > 4 else ""
-            )
-            parts.append(f"Not worked out again to the price: {listed} ({why}).")
+            parts.append(f"Not worked out again to the price: {_named(names)} ({why}).")
         for title, cells in (
             ("Not examined", self.not_examined),
             ("Taken as stored, because they could not be computed here", self.on_trust),
@@ -125,9 +154,26 @@ class Coverage:
                 parts.append(f"{title}: {in_ranges(places)} ({why}).")
         for name, kind in self.not_read.items():
             parts.append(f"Not read: the tab {name!r}, a {kind}.")
+        if self.recalculated:
+            sheets = Counter(place[0] for place in self.recalculated)
+            most = sheets.most_common(_SHEETS)
+            listed = ", ".join(f"{count} on {name!r}" for name, count in most)
+            more = len(sheets) - _SHEETS
+            listed += f" and on {counted(more, 'more sheet')}" if more > 0 else ""
+            parts.append(
+                "Calculated again, but not judged, because they only show, count or use what was "
+                f"examined: {counted(len(self.recalculated), 'formula')}, {listed}."
+            )
+        if self.beside:
+            parts.append(f"Not looked at: {', '.join(other.wording for other in self.beside)}.")
         if self.unfinished:
             parts.append(f"Sizing formulas that show nothing yet: {self.unfinished}.")
         return parts
+
+
+def _named(names: list[str]) -> str:
+    more = f" and {len(names) - _NAMES} more" if len(names) > _NAMES else ""
+    return ", ".join(names[:_NAMES]) + more
 
 
 def _by_reason(cells: dict[Any, str]) -> dict[str, list[Any]]:
@@ -139,7 +185,7 @@ def _by_reason(cells: dict[Any, str]) -> dict[str, list[Any]]:
 
 def coverage_of(context: Context) -> Coverage:
     """What was examined in a workbook."""
-    found = Coverage(not_read=dict(context.book.unread))
+    found = Coverage(not_read=dict(context.book.unread), calling=len(context.book.sizing_cells))
     plain: Counter[str] = Counter()
     for place, calls in context.calls.items():
         if place in context.values.unknown:
@@ -158,6 +204,15 @@ def coverage_of(context: Context) -> Coverage:
         else:
             found.on_trust[place] = why
     _not_recognized(context, found)
+    rest = left_over(context)
+    for place, why in rest.not_examined.items():
+        if place not in found.on_trust:
+            found.not_examined.setdefault(place, why)
+    found.recalculated = [p for p in rest.recalculated if p not in found.not_examined]
+    for place, why in found.not_examined.items():
+        hidden = why_hidden(context.book, place)
+        found.not_examined[place] = f"{why}; {hidden}" if hidden else why
+    found.beside = beside(context.book)
     offered = {id(line) for line in context.quoted}
     found.elsewhere = len(context.lines) - len(offered)
     for worked in context.worked:
@@ -172,13 +227,14 @@ def coverage_of(context: Context) -> Coverage:
             step, why = next(iter(worked.left_out.items()))
             name = repr(worked.name) if worked.name else in_ranges([line.place])
             found.not_worked_out[name] = f"{step}: {why}"
+            if worked.record.cells.get(step) not in found.not_examined:
+                found.left_open[name] = f"{step}: {why}"
         else:
             found.worked_out += 1
     for one in context.unsized:
         found.lines["not sized"] = found.lines.get("not sized", 0) + 1
-        found.not_worked_out[repr(one.name) if one.name else cell_name(one.place)] = (
-            f"not sized: {one.why}"
-        )
+        name = repr(one.name) if one.name else cell_name(one.place)
+        found.not_worked_out[name] = found.left_open[name] = f"not sized: {one.why}"
     if context.money.total is not None and context.money.value is not None:
         found.total = in_ranges([context.money.total])
     return found

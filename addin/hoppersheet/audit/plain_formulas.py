@@ -24,7 +24,7 @@ from .roles import DENSITIES, role_of
 if TYPE_CHECKING:
     from ..workbook.book import Cell
 
-__all__ = ["called_for", "is_volume", "plain_calls", "system_of", "typed_over"]
+__all__ = ["called_for", "is_volume", "plain_calls", "sized_anew", "system_of", "typed_over"]
 
 _DEEP = 4  # cells without a heading of their own between a formula and what it follows from
 _FOLLOWED = 400  # cells looked at for one formula
@@ -270,6 +270,12 @@ def typed_over(calls: Calls, cell: Cell) -> PlainCall | None:
 
 
 _READ = {"required volume": _required, "density": _blend, "held hours": _held}
+
+
+def sized_anew(calls: Calls, cell: Cell) -> PlainCall | None:
+    """The call for a volume that a formula without a known heading may work out once more."""
+    formula = _Formula(calls, cell)
+    return _required(calls, cell, formula) if formula.complete else None
 
 
 def plain_calls(calls: Calls) -> Iterator[PlainCall]:

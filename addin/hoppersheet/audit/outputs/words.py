@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,6 +25,7 @@ CAUTIONS = (
     "it matters.",
     "Loads on stands, machines and floors: a licensed engineer and the local code.",
 )
+_MISSING = 3  # things not examined that the verdict names
 _ADVICE = {
     "error": "Settle the errors before anything of it is quoted.",
     "warning": "No number is plainly wrong; somebody has to decide about the warnings.",
@@ -39,33 +40,50 @@ def sized(lines: int, elsewhere: int) -> str:
     return counted(lines, "line") + others
 
 
-def verdict(coverage: Coverage, findings: Sequence[Finding], signed: SignOff) -> str:
-    """An audit in a few sentences; it never claims more than was looked at."""
-    if not coverage.anything:
-        if coverage.unfinished or coverage.not_examined:
-            return (
-                "Nothing was examined: the workbook has sizing formulas, but no line of it is "
-                "filled in or could be followed."
-            )
-        return (
+def _nothing_examined(coverage: Coverage) -> Iterator[str]:
+    if coverage.calling:
+        yield (
+            "Nothing was examined: the workbook has sizing formulas, but no line of it is filled "
+            "in or could be followed."
+        )
+    else:
+        yield (
             "Nothing was examined: no cell calls a HOPPER_ function, and no plain formula was "
             "recognized as sizing a hopper. That says nothing about the workbook."
         )
+    yield from _not_examined(coverage)
+
+
+def _not_examined(coverage: Coverage) -> Iterator[str]:
+    """What could size or price a line and was not examined."""
+    missing = coverage.missing()
+    if missing:
+        more = f"; and {len(missing) - _MISSING} more" if len(missing) > _MISSING else ""
+        yield f"Not examined: {'; '.join(missing[:_MISSING])}{more}."
+
+
+def verdict(coverage: Coverage, findings: Sequence[Finding], signed: SignOff) -> str:
+    """An audit in a few sentences; it never claims more than was looked at."""
+    if not coverage.anything:
+        return " ".join(_nothing_examined(coverage))
     parts = []
     accepted = sum(bool(found.accepted) for found in findings)
     counts = Counter(found.severity for found in findings if not found.accepted)
     worst = next((s for s in SEVERITIES if counts[s]), None)
     seen = f"{coverage.examined} of {counted(coverage.cells, 'sizing cell')} examined"
     if worst is None:
-        if coverage.complete:
-            parts.append(f"Nothing found, and all was looked at: {seen}, not examined: none.")
+        if not coverage.complete:
+            parts.append(f"{seen}, no finding there.")
+        elif coverage.not_looked_at:
+            parts.append(f"Nothing found in the cells, which were all looked at: {seen}.")
         else:
-            parts.append(f"{seen}, no finding there; but not all was looked at.")
+            parts.append(f"Nothing found, and all was looked at: {seen}, not examined: none.")
     else:
         listed = ", ".join(counted(counts[s], s) for s in SEVERITIES)
         parts.append(f"{counted(sum(counts.values()), 'finding')}: {listed}. {_ADVICE[worst]}")
-        if not coverage.complete:
-            parts.append(f"Not all was looked at: {seen}.")
+    parts += _not_examined(coverage)
+    if coverage.not_looked_at and worst is None:
+        parts.append(f"Not looked at: {coverage.not_looked_at}.")
     if accepted:
         parts.append(f"{counted(accepted, 'finding')} accepted earlier.")
     parts += _total_words(signed)

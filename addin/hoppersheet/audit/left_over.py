@@ -1,0 +1,204 @@
+"""Formulas that no check has taken, and what they may be; what is hidden is said of each.
+
+A formula is *taken* where it is a call of ours, a plain formula recognized for one, a cell of a
+line that was worked out again, the grand total, a check of the workbook's own, or where one of
+these follows from it. Of the others those that only show or use such results, or that count and
+look up, size and price nothing of their own. The rest nobody has examined.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from ..workbook.addresses import column_letters
+from ..workbook.evaluator import Area
+from ..workbook.formulas import Binary, Literal, Place, Reference, walk
+from .plain_formulas import sized_anew
+from .verdicts import judges
+
+if TYPE_CHECKING:
+    from ..workbook.book import Book, Cell
+    from .context import Context
+
+__all__ = ["LeftOver", "left_over", "why_hidden"]
+
+_SAME = 1e-6  # relative; what a formula may round
+_MOST_REPEATED = 20_000  # cells of a range that are looked through for the same value
+
+
+@dataclass
+class LeftOver:
+    """The formulas that no check has taken.
+
+    Attributes:
+        not_examined: cell -> why it should have been.
+        recalculated: formulas that only show, use or count; nobody judged what they say.
+        taken: number of formulas that were taken.
+    """
+
+    not_examined: dict[Place, str] = field(default_factory=dict)
+    recalculated: list[Place] = field(default_factory=list)
+    taken: int = 0
+
+
+def why_hidden(book: Book, place: Place) -> str:
+    """Why a cell cannot be seen, such as ``"the sheet 'Old' is hidden"``, or ``""``."""
+    name, row, column = place
+    sheet = book.sheets[name]
+    if sheet.hidden:
+        very = any(s.name == name and s.state == "veryHidden" for s in book.package.sheets)
+        return f"the sheet {name!r} is hidden{' from its menu too' if very else ''}"
+    if row in sheet.hidden_rows:
+        return f"row {row} of {name!r} is hidden"
+    if column in sheet.hidden_columns:
+        return f"column {column_letters(column)} of {name!r} is hidden"
+    return ""
+
+
+def _steps_left_out(context: Context) -> dict[Place, str]:
+    """Formulas of offered lines that could not be worked out again, and why."""
+    offered = {id(line) for line in context.quoted}
+    found = {}
+    for worked in context.worked:
+        for role, why in worked.left_out.items():
+            place = worked.record.cells.get(role)
+            cell = context.book.cell(place) if place is not None else None
+            if cell is None or cell.formula is None or cell.place in context.calls:
+                continue
+            if id(worked.line) in offered:
+                found[cell.place] = f"the {role} could not be worked out again: {why}"
+    return found
+
+
+def _results(context: Context, left_out: Iterable[Place]) -> set[Place]:
+    """Formulas that a check has taken for what they are."""
+    cells = (
+        place for worked in context.worked for place in worked.record.cells.values()
+    )  # fmt: skip
+    found = {cell.place for cell in map(context.book.cell, cells) if cell and cell.formula}
+    found -= set(left_out)
+    found |= set(context.calls)
+    found |= {cell.place for cell in context.money.adding}
+    if context.money.total is not None:
+        found.add(context.money.total)
+    return found | {cell.place for cell in context.book.formulas() if judges(cell)}
+
+
+def _behind(context: Context, begin: set[Place]) -> set[Place]:
+    """These cells and all that they follow from."""
+    found, waiting = set(begin), list(begin)
+    done: set[Area] = set()
+    while waiting:
+        cell = context.book.cell(waiting.pop())
+        for area in context.values.areas_of(cell) if cell is not None else ():
+            if area in done:
+                continue
+            done.add(area)
+            for taken in context.values.cells_in(area):
+                if taken.place not in found:
+                    found.add(taken.place)
+                    waiting.append(taken.place)
+    return found
+
+
+def _inputs(context: Context, cell: Cell) -> Iterator[Cell]:
+    for area in context.values.areas_of(cell):
+        if (area[3] - area[1] + 1) * (area[4] - area[2] + 1) <= _MOST_REPEATED:
+            yield from context.values.cells_in(area)
+
+
+def _shows_a_cell(context: Context, cell: Cell) -> bool:
+    """Whether a formula gives the value of a cell that it refers to."""
+    value = context.value(cell.place)
+    return any(context.value(taken.place) == value for taken in _inputs(context, cell))
+
+
+def _with_numbers(context: Context, cells: list[Cell]) -> set[Place]:
+    """Those of some formulas that work something out from typed numbers, alone or through others.
+
+    Counts, row numbers and places in a list come from no typed number.
+    """
+    found = {cell.place for cell in cells if _calculates(context, cell)}
+    return found | (context.values.followers(found) if found else set())
+
+
+def _calculates(context: Context, cell: Cell) -> bool:
+    if cell.tree is None:
+        return False
+    typed = False
+    for node in walk(cell.tree):
+        if isinstance(node, Binary) and node.operator in ("*", "/"):
+            sides = (node.left, node.right)
+            if all(isinstance(side, Literal) and isinstance(side.value, float) for side in sides):
+                return True  # two figures in the formula itself
+        typed |= isinstance(node, Reference)
+    numbers = any(c.typed and isinstance(c.value, float) for c in _inputs(context, cell))
+    return numbers and not _counts(cell)
+
+
+def _adds_up(context: Context, cell: Cell, money: set[Place]) -> bool:
+    """Whether a formula takes the prices of several lines, and does more than show or count one."""
+    taken = sum(found.place in money for found in _inputs(context, cell))
+    return taken > 1 and not _counts(cell) and not _shows_a_cell(context, cell)
+
+
+#: Functions that give a number of cells, a place or a date, whatever numbers stand there.
+_COUNTS = frozenset(
+    ("COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "MATCH", "XMATCH", "ROW", "ROWS",
+     "COLUMN", "COLUMNS", "TODAY", "NOW", "SHEET", "SHEETS", "LEN", "AREAS")
+)  # fmt: skip
+
+
+def _counts(cell: Cell) -> bool:
+    """Whether a formula is nothing but a count or a place."""
+    return getattr(cell.tree, "name", "") in _COUNTS
+
+
+def left_over(context: Context) -> LeftOver:
+    """The formulas of a workbook that no check has taken."""
+    found = LeftOver(dict(_steps_left_out(context)))
+    results = _results(context, found.not_examined)
+    taken = _behind(context, results)
+    rest: list[Cell] = []
+    for cell in context.book.formulas():
+        if cell.place in taken:
+            found.taken += 1
+        elif cell.place not in found.not_examined and context.value(cell.place) not in (None, ""):
+            rest.append(cell)
+    if not rest:
+        return found
+    known = {*context.unread, *context.values.unknown}
+    numbers = [c for c in rest if isinstance(context.value(c.place), float)]
+    uses = context.values.followers(results)
+    money = {
+        worked.record.cells[role]
+        for worked in context.worked
+        for role in ("net price", "list price")
+        if role in worked.record.cells
+    }
+    apart = _with_numbers(context, [c for c in numbers if c.place not in uses])
+    for cell in rest:
+        if cell.place in known:
+            continue  # told with the reason why it could not be computed
+        value, why = context.value(cell.place), ""
+        anew = sized_anew(context, cell) if isinstance(value, float) else None
+        if not isinstance(value, float):
+            pass  # a text sizes nothing; an error is a finding
+        elif _adds_up(context, cell, money):
+            why = "adds up prices of the lines, and is not on the way to a total that was found"
+        elif anew is not None:
+            if not _near(anew.result, value):
+                why = "takes a throughput, hours and a density, and gives no volume of these"
+        elif cell.place not in uses and cell.place in apart and not _shows_a_cell(context, cell):
+            why = "a calculation of its own that no heading explains"
+        if why:
+            found.not_examined[cell.place] = why
+        else:
+            found.recalculated.append(cell.place)
+    return found
+
+
+def _near(one: object, other: float) -> bool:
+    return isinstance(one, float) and abs(one - other) <= _SAME * max(abs(one), abs(other))
