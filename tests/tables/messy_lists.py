@@ -601,9 +601,14 @@ LISTS = [
         {"A": lb(220, 3.5, 38)},
     ),
     Messy(
+        "parts, cavities and a cycle",
+        "Job,Part weight (g),Cavities,Cycle (s),Dry hours,Bulk density (kg/L)\nA,50,4,36,3.5,0.6\n",
+        {"A": (kg(20, 3.5, 0.6), "4 parts of 50 g every 36 s, without runners")},
+    ),
+    Messy(
         "parts and a cycle, but not how many a shot",
-        "Job,Part weight (g),Cavities,Cycle (s),Dry hours,Bulk density (lb/ft3)\nA,50,4,36,3.5,40\n",
-        "no column 'throughput'",
+        "Job,Part weight (g),Cycle (s),Dry hours,Bulk density (lb/ft3)\nA,50,36,3.5,40\n",
+        "'part mass' alone give no throughput, these would: shot mass, cycle time",
         as_range=False,
     ),
     Messy(
@@ -622,5 +627,153 @@ LISTS = [
         "unusual hours, and a density far from the resin's",
         "Job,Resin,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,PC,220,20,40\nB,PC,220,4,20\n",
         {"A": (lb(220, 20, 40), "20 h"), "B": (lb(220, 4, 20), "PC")},
+    ),
+    # --- a third batch, thrown by somebody who had not seen the reader ------------------------------
+    Messy(
+        "the basis in a line above the list",
+        "Drying list - all blend ratios by weight,,,,,\n"
+        "Job,Regrind %,Rate lb/h,Dry h,Virgin density lb/ft3,Regrind density lb/ft3\n"
+        "A,30,220,3.5,40,28\n",
+        {"A": lb(220, 3.5, by_mass((0.7, 40), (0.3, 28)))},
+        told=("by mass", "above the list: 'Drying list - all blend ratios by weight'"),
+        as_range=False,
+    ),
+    Messy(
+        "the basis in a note below the list",
+        "Job,Regrind %,Rate lb/h,Dry h,Virgin density lb/ft3,Regrind density lb/ft3\n"
+        "A,30,220,3.5,40,28\n,,,,,\n* regrind by weight,,,,,\n",
+        {"A": lb(220, 3.5, by_mass((0.7, 40), (0.3, 28)))},
+        told=("by mass", "row 4: '* regrind by weight'"),
+    ),
+    Messy(
+        "a heading and a note that contradict each other",
+        "Job,Regrind wt%,Rate lb/h,Dry h,Virgin density lb/ft3,Regrind density lb/ft3\n"
+        "A,30,220,3.5,40,28\n* all shares by volume,,,,,\n",
+        "different bases",
+    ),
+    Messy(
+        "the unit of the rates in a line above the list",
+        "All rates in kg/h; hall takes up to 9000 lb/h,,,\nJob,Rate,Dry hours,Bulk density (kg/L)\n"
+        "A,45,4,0.61\n",
+        {"A": kg(45, 4, 0.61)},
+        told=("kg/h, line above the list",),
+        as_range=False,
+    ),
+    *[
+        Messy(
+            f"a last row called {word}, with all figures",
+            f"Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,3.5,40\nB,90,3,38\n"
+            f"{word},310,3.5,40\n",
+            {"A": lb(220, 3.5, 40), "B": lb(90, 3, 38)},
+            told=(f"'{word}'",),
+        )
+        for word in ("Total g\u00e9n\u00e9ral", "Total general", "Overall", "Sous-total")
+    ],
+    Messy(
+        "a job whose rate is the sum of the rows above",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,3.5,40\nB,90,3,38\n"
+        "Building A,310,3.5,40\n",
+        {
+            "A": lb(220, 3.5, 40),
+            "B": lb(90, 3, 38),
+            "Building A": (lb(310, 3.5, 40), "the sum of rows 2 to 3: a total?"),
+        },
+    ),
+    Messy(
+        "the same without a name",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,3.5,40\nB,90,3,38\n,310,3.5,40\n",
+        {"A": lb(220, 3.5, 40), "B": lb(90, 3, 38)},
+        told=("the sum of rows 2 to 3",),
+    ),
+    Messy(
+        "the mass of a shot without a unit",
+        "Job,Cycle,Shot weight,Dry h,Bulk density (lb/ft3)\nA,30,1.2,3.5,40\n",
+        "is 'Shot weight' in g, kg, oz or lb",
+    ),
+    Messy(
+        "the mass of a shot without a unit, in a metric list",
+        "Job,Cycle,Shot weight,Dry h,Bulk density (kg/L)\nA,36,450,4,0.61\n",
+        {"A": (kg(45, 4, 0.61), "450 g")},
+        told=("g, default",),
+    ),
+    Messy(
+        "shots an hour",
+        "Job,Shots/hr,Shot size (g),Dry h,Bulk density (kg/L)\nA,100,450,4,0.61\n",
+        {"A": (kg(45, 4, 0.61), "100 shots of 450 g an hour")},
+    ),
+    Messy(
+        "shots and parts: the shot has its runner",
+        "Job,Parts per hour,Part weight (g),Shots per hour,Shot weight (g),Dry h,"
+        "Bulk density (kg/L)\nA,240,150,60,640,4,0.6\n",
+        {"A": (kg(38.4, 4, 0.6), "60 shots of 640 g")},
+        told=("Parts per hour",),
+    ),
+    *[
+        Messy(
+            f"an unread column {heading}",
+            f"Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),{heading}\nA,220,3.5,40,3\n",
+            f"'{heading}'",
+        )
+        for heading in ("Let-down ratio", "LDR", "nucleating agent", "slip agent", "UV")
+    ],
+    Messy(
+        "at least four hours is no row of a minimum",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,min 4,40\nB,90,max 6 h,40\n"
+        "Max,220,,\n",
+        {"A": "no: 'min 4'", "B": "no: 'max 6 h'"},
+        told=("'Max'",),
+    ),
+    Messy(
+        "one cell a day",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,3.5,40\nB,5280 lb/day,3.5,40\n",
+        {"A": (lb(220, 3.5, 40), ""), "B": (lb(220, 3.5, 40), "24 h")},
+    ),
+    Messy(
+        "regrind by mass, in one German word",
+        "Auftrag;Durchsatz (kg/h);Trocknungszeit (h);Sch\u00fcttdichte (kg/l);Mahlgut Massenanteil;"
+        "Sch\u00fcttdichte Mahlgut (kg/l)\nA;45;4;0,6;30 %;0,4\n",
+        {"A": kg(45, 4, by_mass((0.7, 0.6), (0.3, 0.4)))},
+        told=("by mass",),
+    ),
+    Messy(
+        "the basis as a unit in the cells",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),regrind density (lb/ft3),regrind %,basis\n"
+        "A,220,3.5,40,28,30,w/w\nB,220,3.5,40,28,30,% v/v\nC,220,3.5,40,28,30,Gew.-%\n"
+        "D,220,3.5,40,28,30,x\n",
+        {
+            "A": lb(220, 3.5, by_mass((0.7, 40), (0.3, 28))),
+            "B": lb(220, 3.5, by_volume((0.7, 40), (0.3, 28))),
+            "C": lb(220, 3.5, by_mass((0.7, 40), (0.3, 28))),
+            "D": 'no: \'x\' is not "volume" or "mass"',
+        },
+    ),
+    Messy(
+        "three parts to one",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),virgin,regrind\nA,220,3.5,40,3,1\n"
+        "B,90,3,40,4,1\n",
+        {"A": "no: the shares 3 and 1 add up to neither", "B": "no: the shares 4 and 1"},
+    ),
+    Messy(
+        "pounds per shift",
+        "Job,Rate (lbs/shift),Dry hours,Bulk density (lb/ft3)\nA,1760,3.5,40\n",
+        "a shift has no fixed length",
+    ),
+    Messy(
+        "the same rate in two units, one let pass",
+        "Job,Throughput kg/h,Throughput lb/h,Dry h,Bulk density (kg/L)\nA,45,99.2,4,0.61\n",
+        {"A": kg(45, 4, 0.61)},
+        options={"ignore": ("Throughput lb/h",)},
+        as_range=False,
+    ),
+    Messy(
+        "the same rate in two units",
+        "Job,Throughput kg/h,Throughput lb/h,Dry h,Bulk density (kg/L)\nA,45,99.2,4,0.61\n",
+        '--ignore "Throughput lb/h"',
+    ),
+    Messy(
+        "grams the Spanish way",
+        "Job,Output (kg/h),Dry h,Bulk density (gr/cm3)\nA,45,4,0.61\n",
+        {"A": kg(45, 4, 0.61)},
+        told=("g/cm3",),
     ),
 ]

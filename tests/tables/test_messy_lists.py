@@ -151,7 +151,12 @@ def _same_live(path: Path, folder: Path, **options: Any) -> None:
     top, width = len(file.preamble) + 1, len(file.headings)
     jobs = [[cell.value for cell in row[:width]] for row in sheet.iter_rows(min_row=top)]
     sizes = [[cell.value for cell in row] for row in book["Catalog"].iter_rows()]
-    head, *table = call("HOPPER_SIZE_JOBS", jobs, sizes, "not stated", units)
+    (formula,) = (
+        array.text for array in (cell.value for cell in sheet[top]) if hasattr(array, "text")
+    )
+    said = formula.rstrip(")").split(",")[2:]
+    basis = said[0].strip('"') if said else ""
+    head, *table = call("HOPPER_SIZE_JOBS", jobs, sizes, basis or "not stated", units)
     at = {name.partition(" [")[0]: i for i, name in enumerate(head)}
     per_liter = 1.0 if "[L]" in head[at["required volume"]] else FT3
     assert len(table) >= len(expected)

@@ -113,9 +113,9 @@ def command(
 
     JOBS is .csv, .tsv, .txt, .xlsx, .xlsm, .xls, .xlsb, .ods, or "-" for standard input. Columns in
     any order, in English, German, French or Spanish: job, resin, shares, share basis, virgin
-    density, regrind density, throughput (or shot mass and cycle time, or parts per hour and part
-    mass), drying hours, reserve. Others pass through. A heading may carry a unit: "throughput
-    [kg/h]". A resin can stand in for density and hours.
+    density, regrind density, blend density, throughput (or shot mass or part mass, with cycle
+    time, cavities, shots or parts per hour), drying hours, reserve. Others pass through. A heading
+    may carry a unit: "throughput [kg/h]". A resin can stand in for density and hours.
 
     Exit status 1: a row has a problem, or a sheet that looks like jobs was not read. 2: the list
     cannot be read, or leaves a question; nothing is written.

@@ -19,6 +19,7 @@ from .job_columns import NOT_STATED
 from .job_numbers import column_reader, share_reader
 from .job_reading import Reading
 from .job_recipes import read_recipe
+from .job_words import basis_in_cell
 from .resin_table import called
 from .resins import resin_value
 from .usual import check_words
@@ -27,6 +28,7 @@ from .usual import regrind_density as regrind_by_table
 __all__ = ["Blend", "Blender", "looks", "table_value"]
 
 _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
+_MOST_PARTS = 20.0  # shares that sum to so little are parts ("3 to 1"), not percentages
 _MOST_REMEMBERED = 10_000
 _FIXED = (
     "virgin share", "regrind share", "recipe", "share basis", "virgin density", "regrind density",
@@ -151,7 +153,8 @@ class Blender:
         elif is_blank(basis_cell):
             basis = self._list_basis
         else:
-            basis = self._choose_basis(basis_cell)
+            named = basis_in_cell(basis_cell) if isinstance(basis_cell, str) else ""
+            basis = named or self._choose_basis(basis_cell)
         own = self._own_density(cells, check)
         if own is not None and "virgin" not in self._density:
             share = dict(kept).get("regrind", 0.0)
@@ -260,6 +263,14 @@ class Blender:
             fractions.insert(0, ("virgin", rest))
             total += rest
         elif abs(total - 1.0) > 1e-3 * (1 + 1e-9):
+            typed = [value for _, value, sure, _ in stated if not sure]
+            if len(typed) == len(stated) and 1.0 < sum(typed) <= _MOST_PARTS:
+                shares = " and ".join(map(rounded, typed))
+                raise OutOfRange(
+                    f"the shares {shares} add up to neither 1 nor 100; type percentages (3 parts "
+                    "to 1 are 75 and 25)",
+                    "virgin share",
+                )
             listed = ", ".join(f"{rounded(f * 100)} %" for _, f in fractions)
             whole = rounded(total * 100, 6)
             raise OutOfRange(f"the shares {listed} sum to {whole} %, not to 100 %", "virgin share")

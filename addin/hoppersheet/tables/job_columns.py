@@ -18,9 +18,10 @@ from .sized_job import SizedJob
 __all__ = [
     "AS_LISTED",
     "JOB_COLUMNS",
+    "LET_PASS",
+    "LINE_ABOVE",
     "NOT_STATED",
-    "RATE_FROM_PARTS",
-    "RATE_FROM_SHOTS",
+    "RATE_WAYS",
     "RESULT_COLUMNS",
     "Question",
     "ResultColumn",
@@ -53,12 +54,24 @@ JOB_COLUMNS = {
     "recipe": "",
     "shot mass": "shot mass",
     "cycle time": "cycle time",
+    "shots per hour": "parts per hour",
     "parts per hour": "parts per hour",
     "part mass": "shot mass",
+    "cavities": "count",
 }
-#: The columns that stand in for a throughput.
-RATE_FROM_SHOTS = ("shot mass", "cycle time")
-RATE_FROM_PARTS = ("parts per hour", "part mass")
+#: The columns that stand in for a throughput, best first: a shot includes its runner.
+RATE_WAYS = (
+    ("shot mass", "cycle time"),
+    ("shot mass", "shots per hour"),
+    ("part mass", "parts per hour"),
+    ("part mass", "cavities", "cycle time"),
+)
+
+
+#: Where a column's unit comes from that the lines above the list name.
+LINE_ABOVE = "line above the list"
+#: Why a heading is not read that the user lets pass.
+LET_PASS = "as you said"
 
 
 class Question(WrongKind):

@@ -22,9 +22,10 @@ from .job_cells import typed
 from .job_columns import (
     AS_LISTED,
     JOB_COLUMNS,
+    LET_PASS,
+    LINE_ABOVE,
     NOT_STATED,
-    RATE_FROM_PARTS,
-    RATE_FROM_SHOTS,
+    RATE_WAYS,
     Question,
 )
 from .job_recipes import is_ratio_of_shares, reads_as_recipe
@@ -32,12 +33,14 @@ from .job_survey import Facts, Survey
 from .job_words import (
     DENSITY,
     Meaning,
+    bases_in,
     is_unit_heading,
     meaning,
     plain_text,
     says_virgin,
     speaks_metric,
     tidy_unit,
+    unit_in,
     unit_measures,
 )
 from .unit_systems import unit_system
@@ -46,14 +49,19 @@ __all__ = [
     "Column",
     "ListReader",
     "Reading",
+    "is_per_day",
+    "per_day_note",
     "read_rows",
 ]
 
 _MACHINES = frozenset(("machines", "presses", "maschinen", "pressen"))
+_SHIFTS = ("shift", "schicht", "equipe", "turno")
 _NEEDED = ("throughput", "drying hours", "virgin density")
 #: Solid density of the lightest resin, poly(4-methylpentene), 0.83 g/cm3 (from memory), in kg/m3:
 #: what lies below it is no solid resin, so a column of such densities holds bulk densities.
 _LIGHTEST_SOLID = 830.0
+#: Plain masses from here on are grams in a metric list; less may be kilograms.
+_LEAST_GRAMS = 5.0
 _BLOCK = 2048  # rows looked at in one go
 
 
@@ -96,6 +104,7 @@ class Reading(NamedTuple):
         basis, basis_from: of rows that state none.
         assumed: what every sized row was assumed.
         virgin_only: what a row without a share was assumed.
+        daily: heading of the throughput where some cells name a rate per day, else "".
         maybe_blend: heading of the virgin density where it may be meant for that of the blend,
             else "".
         not_used: headings of columns that are not read, with a reason where there is one.
@@ -113,6 +122,7 @@ class Reading(NamedTuple):
     basis_from: str
     assumed: tuple[str, ...]
     virgin_only: str
+    daily: str
     maybe_blend: str
     not_used: tuple[tuple[str, str], ...]
     searched: tuple[int, ...]
@@ -156,6 +166,7 @@ class ListReader:
         self.found_at: dict[str, int] = {}
         self.components: list[str] = []
         self._assumed: list[str] = []
+        self._daily = ""
         self._pick()
         self._units_row: int | None = None
         self._row_units: dict[int, str] = {}
@@ -198,7 +209,9 @@ class ListReader:
         ranks = [
             (m.rank, at)
             for at, m in enumerate(self._meanings)
-            if m is not None and m.column == name
+            if m is not None
+            and m.column == name
+            and plain_text(self.headings[at]) not in self._ignored
         ]
         best = min(ranks, default=(0, 0))[0]
         return [at for rank, at in ranks if rank == best]
@@ -210,7 +223,8 @@ class ListReader:
             if len(found) > 1 and name not in ("job", "resin", "recipe"):
                 first, second = found[:2]
                 meant = self._meanings[first]
-                if meant is not None and meant.rank == 0:
+                same = plain_text(self.headings[first]) == plain_text(self.headings[second])
+                if meant is not None and meant.rank == 0 and same:
                     raise WrongKind(
                         f"the heading {name!r} stands twice, in columns {first + 1} and "
                         f"{second + 1}"
@@ -218,15 +232,20 @@ class ListReader:
                 both = " and ".join(shown(self.headings[at]) for at in found[:2])
                 raise Question(
                     f"the headings {both} could both be {name!r}; call one of them that, or say "
-                    f'--column "{name}={self.headings[first].strip()}"'
+                    f'--column "{name}={self.headings[first].strip()}" or --ignore '
+                    f'"{self.headings[second].strip()}"'
                 )
             if found:
                 self.found_at[name] = found[0]
         if DENSITY in self.found_at and {"virgin density", "blend density"} & set(self.found_at):
             del self.found_at[DENSITY]
-        if "throughput" in self.found_at:
-            for name in (*RATE_FROM_SHOTS, *RATE_FROM_PARTS):
-                self.found_at.pop(name, None)
+        way: tuple[str, ...] = ()
+        if "throughput" not in self.found_at:
+            way = next((w for w in RATE_WAYS if set(w) <= set(self.found_at)), ())
+        self._rate_parts = [n for names in RATE_WAYS for n in names if n in self.found_at]
+        for name in {*self._rate_parts} - {*way}:
+            del self.found_at[name]
+        self._rate_way = way
         self._pick_components()
         self._require()
 
@@ -256,10 +275,7 @@ class ListReader:
     def _missing(self) -> list[str]:
         have = self.found_at
         missing = []
-        if "throughput" not in have and not (
-            all(name in have for name in RATE_FROM_SHOTS)
-            or all(name in have for name in RATE_FROM_PARTS)
-        ):
+        if "throughput" not in have and not self._rate_way:
             missing.append("throughput")
         if "drying hours" not in have and "resin" not in have:
             missing.append("drying hours")
@@ -296,6 +312,8 @@ class ListReader:
                 if m is not None and m.title.unit and self._quantity(name):
                     if not unit_measures(m.title.unit, self._quantity(name)):
                         why = _why_not(m.title.unit, self._quantity(name))
+                elif m is not None and any(w in plain_text(heading) for w in _SHIFTS):
+                    why = _why_not(heading, "throughput")
                 elif m is not None and m.title.brackets:
                     why = f", and {shown(m.title.brackets)} is no unit that can be converted"
                 raise Question(
@@ -305,13 +323,18 @@ class ListReader:
                 )
         if missing:
             read = set(self.found_at.values())
+            more = ""
+            if "throughput" in missing and self._rate_parts:
+                have = " and ".join(map(repr, dict.fromkeys(self._rate_parts)))
+                ways = "; ".join(", ".join(names) for names in RATE_WAYS)
+                more = f"; {have} alone give no throughput, these would: {ways}"
             others = [
                 plain_name(h) for at, h in enumerate(self.headings) if h.strip() and at not in read
             ]
             raise WrongKind(
                 f"no column {' and no column '.join(map(repr, missing))} among the headings "
                 f"(a job list needs {', '.join(_NEEDED)}; a column 'resin' can stand in for the "
-                f"last two){did_you_mean(missing[0], others)}"
+                f"last two){more or did_you_mean(missing[0], others)}"
             )
 
     # --- rows ---
@@ -419,7 +442,7 @@ class ListReader:
         return Reading(
             columns, tuple(self.components), self._result_system(columns), self._sign,
             self._sign_proof, basis, basis_from, tuple(self._assumed), self._virgin_only(columns),
-            maybe_blend, not_used, searched, self._units_row, tuple(self.headings),
+            self._daily, maybe_blend, not_used, searched, self._units_row, tuple(self.headings),
         )  # fmt: skip
 
     def _named(self) -> set[int]:
@@ -429,7 +452,7 @@ class ListReader:
     def _why_unused(self, at: int) -> str:
         m = self._meanings[at]
         if plain_text(self.headings[at]) in self._ignored:
-            return "as you said"
+            return LET_PASS
         if m is not None and m.recipe and not self.survey.facts[at].texts:
             return "0 or blank in every row"
         return ""
@@ -521,7 +544,7 @@ class ListReader:
 
     def _virgin_only(self, columns: Mapping[str, Column]) -> str:
         """What is assumed of a row without a share, and why."""
-        if {"virgin share", "regrind share", "recipe"} & set(columns) or self.components:
+        if self._has_shares():
             return "virgin only: no shares given"
         if "regrind density" in columns:
             return (
@@ -533,8 +556,12 @@ class ListReader:
             if m is not None and m.recipe and plain_text(self.headings[at]) in self._ignored
         ]
         if passed:
-            return f"100 % virgin: {' and '.join(passed)} not read, as you said"
+            return f"100 % virgin: {' and '.join(passed)} not read, {LET_PASS}"
         return "100 % virgin: the list has no column of shares"
+
+    def _has_shares(self) -> bool:
+        shares = {"virgin share", "regrind share", "recipe"} & set(self.found_at)
+        return bool(shares or self.components)
 
     def _maybe_blend(self, columns: Mapping[str, Column]) -> str:
         """Heading of the density where it may be that of the blend and is taken for the virgin's.
@@ -625,6 +652,10 @@ class ListReader:
                 column = column._replace(
                     unit=self._row_units[index], unit_from=f"units row, row {row}"
                 )
+            elif quantity in ("bulk density", "throughput") and self._unit_above(quantity):
+                column = column._replace(unit=self._unit_above(quantity), unit_from=LINE_ABOVE)
+            elif quantity == "shot mass":
+                column = self._mass_unit(column, facts, stated)
             elif quantity in ("bulk density", "throughput"):
                 undecided.append(name)
                 if facts.bare and self._fit(quantity, facts) == ["metric"]:
@@ -648,10 +679,29 @@ class ListReader:
         units = [column.unit, *self.survey.facts[column.at].units]
         if column.unit_at is not None:
             units += self.survey.facts[column.unit_at].texts
-        daily = ("/d", "/day", "/days")
-        if any(canonical(unit).endswith(daily) for unit in units if unit):
-            self._assumed.append(f"throughput per day spread over 24 h ({shown(column.typed)})")
+        if column.unit and is_per_day(column.unit):
+            self._assumed.append(per_day_note(column.typed))
+        elif any(map(is_per_day, filter(None, units))):
+            self._daily = column.typed
         return column
+
+    def _unit_above(self, quantity: str) -> str:
+        """The unit of a quantity that the lines above the list name, "" where they do not."""
+        return unit_in("\n".join(self._above), quantity)
+
+    def _mass_unit(self, column: Column, facts: Facts, stated: set[str]) -> Column:
+        """The unit of the mass of a shot or a part that names none: grams beside metric units."""
+        if not facts.bare:
+            cells = ", ".join(facts.units)
+            return column._replace(unit="g", unit_from=f"cells: {cells}" if cells else "")
+        metric = self.units == "metric" or (self.units == AS_LISTED and stated == {"metric"})
+        if metric and not facts.units and min(facts.sample, default=0.0) >= _LEAST_GRAMS:
+            return column._replace(unit="g", unit_from="default")
+        low, high = (rounded(f(facts.sample, default=0.0)) for f in (min, max))
+        raise Question(
+            f"is {shown(column.typed)} in g, kg, oz or lb ({low} to {high})? Write it into the "
+            f"heading: '{column.typed} (g)'"
+        )
 
     def _hours_unit(self, column: Column, facts: Facts) -> Column:
         names_hours = "hour" in plain_text(column.typed) or "stunden" in plain_text(column.typed)
@@ -845,14 +895,21 @@ class ListReader:
             and at in self.found_at.values()
             and m.column in ("virgin share", "regrind share", "recipe", "")
         }
+        bases = {basis: f"heading {shown(heading)}" for basis, heading in bases.items()}
+        if self._basis == NOT_STATED and self._has_shares():
+            lines = [("above the list", text) for text in self._above]
+            lines += [(f"row {number}", text) for number, text in self.survey.notes]
+            for where, text in lines:
+                for basis in bases_in(text):
+                    bases.setdefault(basis, f"{where}: {shown(' '.join(text.split()), 60)}")
         if len(bases) > 1:
             raise Question(
-                f"the headings {' and '.join(map(shown, bases.values()))} say different bases of "
-                "the shares; make them the same"
+                f"{' and '.join(bases.values())} say different bases of the shares; make them the "
+                "same, or give each row its own in a column 'share basis'"
             )
         if bases:
-            (basis, heading), *_ = bases.items()
-            return basis, f"heading {shown(heading)}"
+            ((basis, where),) = bases.items()
+            return basis, where
         return self._basis, "" if self._basis == NOT_STATED else "stated for the list"
 
     def _result_system(self, columns: Mapping[str, Column]) -> str:
@@ -887,11 +944,23 @@ def _maybe_blend_note(heading: str) -> str:
 
 def _why_not(unit: str, quantity: str) -> str:
     """What is wrong with a unit, as the end of a sentence."""
+    if any(word in plain_text(unit) for word in _SHIFTS):
+        return ", and a shift has no fixed length: give the rate per hour or per day"
     try:
         factor(tidy_unit(unit), QUANTITIES[quantity].si)
     except CellError as problem:
         return f": {problem.reason}"
     return ""
+
+
+def is_per_day(unit: str) -> bool:
+    """Whether a unit of throughput counts days."""
+    return canonical(unit).endswith(("/d", "/day", "/days"))
+
+
+def per_day_note(heading: str) -> str:
+    """What is assumed of a rate per day."""
+    return f"throughput per day spread over 24 h ({shown(heading)})"
 
 
 def read_rows(

@@ -19,10 +19,11 @@ from ..sizing.catalog import hopper_count
 from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
 from .job_blends import Blend, Blender, looks, table_value
+from .job_cells import typed
 from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
 from .job_headings import find_headings
 from .job_numbers import column_reader, with_its_unit
-from .job_reading import Reading
+from .job_reading import Reading, is_per_day, per_day_note
 from .job_survey import is_total
 from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text
 from .resin_table import called
@@ -37,6 +38,7 @@ __all__ = [
 ]
 
 _MOST_UNKNOWN = 50
+_COUNTED = ("cycle time", "shots per hour", "parts per hour", "cavities")
 _RATE = ("throughput", "drying hours", "reserve")
 
 
@@ -102,7 +104,8 @@ class JobSizer:
         #: resins that the table does not know, so that nothing was compared
         self.unknown_resins: dict[str, None] = {}
         self._sum = self._whole_sum = 0.0
-        self._first_summed = self._first_job = 0
+        self._first_summed = self._first_job = self._summed = 0
+        self._daily = reading.daily
         self._other_headings = 0
         self._row = 0
         self._last = 0
@@ -124,6 +127,8 @@ class JobSizer:
             throughput_cell, hours_cell, reserve_cell = self._rate_cells(row)
             if self._throughput_of is not None:
                 throughput = self._throughput_of(throughput_cell)
+                if self._daily and _counts_days(throughput_cell):
+                    assumed.append(per_day_note(self._daily))
             else:
                 throughput = self._throughput(row, assumed)
             hours = self._hours(hours_cell, row, assumed, check)
@@ -141,6 +146,12 @@ class JobSizer:
             spoken = self._speaks_of_a_recipe(row, nothing_stated, check)
             if spoken is not None:
                 return _refused(spoken)
+        if self._summed > 1 and self._is_sum(throughput):
+            if "job" in self._at and is_blank(name):
+                return self._total("", throughput, number)
+            rows = f"rows {self._first_summed} to {self._last}"
+            check.append(f"the throughput is the sum of {rows}: a total?")
+        self._summed += 1
         self._sum += throughput
         self._whole_sum += throughput
         self._first_summed = self._first_summed or number
@@ -189,17 +200,26 @@ class JobSizer:
 
     def _throughput(self, row: Sequence[Any], assumed: list[str]) -> float:
         """Throughput worked out from shots or parts."""
-        if "shot mass" in self._at and "cycle time" in self._at:
-            shot, cycle = (
-                self._readers[name](row[self._at[name]]) for name in ("shot mass", "cycle time")
-            )
-            rate = shot / cycle
-            how = f"{shot * 1000:.6g} g every {cycle:.6g} s"
+        of = {
+            name: self._readers[name](row[self._at[name]])
+            for name in ("shot mass", "part mass", *_COUNTED)
+            if name in self._at
+        }
+        mass = of.get("shot mass") or of["part mass"]
+        grams = f"{mass * 1000:.6g} g"
+        if "cavities" in of:
+            rate = of["cavities"] * mass / of["cycle time"]
+            how = f"{of['cavities']:.6g} parts of {grams} every {of['cycle time']:.6g} s"
+        elif "cycle time" in of:
+            rate = mass / of["cycle time"]
+            how = f"{grams} every {of['cycle time']:.6g} s"
         else:
-            mass = self._readers["part mass"](row[self._at["part mass"]])
-            parts = self._readers["parts per hour"](row[self._at["parts per hour"]])
-            rate = parts * mass / 3600.0
-            how = f"{parts:.6g} parts of {mass * 1000:.6g} g an hour, without runners and scrap"
+            count = "shots" if "shots per hour" in of else "parts"
+            number = of[f"{count} per hour"]
+            rate = number * mass / 3600.0
+            how = f"{number:.6g} {count} of {grams} an hour"
+        if "part mass" in of:
+            how += ", without runners and scrap"
         measure = QUANTITIES["throughput"]
         if not measure.low <= rate <= measure.high:
             raise NoAnswer(f"{how} is no possible throughput", "throughput")
@@ -342,8 +362,9 @@ class JobSizer:
         bare = not {self._at.get(n) for n in ("drying hours", "virgin density", "resin")} & set(
             cells
         )
-        for _, text in texts[:3]:
-            if is_total(text, bare):
+        figures = {self._at[n] for n in self._at if JOB_COLUMNS.get(n, "x")}
+        for at, text in texts[:3]:
+            if is_total(text, bare, at in figures):
                 return self._total(text, None, number)
         if len(texts) == len(filled) >= 2 and all(_is_units_cell(text) for _, text in texts):
             return _not_a_job("units")
@@ -354,10 +375,9 @@ class JobSizer:
             if found is not None and len(filled) >= 3:
                 self._other_headings = number or 1
                 return _not_a_job("headings of another list")
-        needed = {self._at[n] for n in self._at if JOB_COLUMNS.get(n, "x")}
         if len(filled) == 1 and texts and not any(sign.isdigit() for sign in texts[0][1][:1]):
             return _not_a_job(f"{shown(texts[0][1].strip())}, a title or a note")
-        if not any(at in needed for at, _ in filled) and len(filled) == 1 and texts:
+        if not any(at in figures for at, _ in filled) and len(filled) == 1 and texts:
             return _not_a_job(f"{shown(texts[0][1].strip())}, a title or a note")
         return self._sum_without_a_word(filled, number)
 
@@ -402,7 +422,7 @@ class JobSizer:
             text = f"{text}, the sum of rows {first} to {last}".lstrip(", ")
         elif not text:
             text = "the sum of the rows above"
-        self._sum, self._first_summed = 0.0, 0
+        self._sum, self._first_summed, self._summed = 0.0, 0, 0
         return _not_a_job(text)
 
     def _below_other_headings(self) -> WrongKind:
@@ -434,6 +454,11 @@ class JobSizer:
                     other.word(words)
                     found[other.argument] = other.reason
         return tuple(found.items())
+
+
+def _counts_days(cell: Any) -> bool:
+    """Whether a cell that was read as a throughput names one per day."""
+    return isinstance(cell, str) and is_per_day(typed(cell).unit)
 
 
 def _always_blank(cell: Any) -> None:

@@ -14,6 +14,7 @@ from .job_words import (
     RECIPE_IN_RESIN,
     RECIPE_IN_TEXT,
     TOTAL_WORDS,
+    bases_in,
     is_unit,
     may_speak_of_recipe,
     plain_text,
@@ -29,12 +30,16 @@ _PLAIN_BLOCK = re.compile(r"(?:(?:[0-9]{1,15}(?:\.[0-9]{1,15})?)?\0)*")
 _PROVES_POINT = re.compile(r"\0(?:[0-9]{4,}|0[0-9]*)\.[0-9]|[0-9]\.(?:[0-9]{1,2}|[0-9]{4,})\0")
 _LONE_POINT = re.compile(r"\0([1-9][0-9]{0,2}\.[0-9]{3})\0")
 _TOTAL = re.compile(
-    r"\W*(?:" + "|".join(map(re.escape, (*TOTAL_WORDS, *AVERAGE_WORDS))) + r")\b(?P<rest>.*)",
+    r"\W*(?:(?:"
+    + "|".join(map(re.escape, sorted(TOTAL_WORDS, key=len, reverse=True)))  # the longest first
+    + r")|(?P<average>"
+    + "|".join(map(re.escape, AVERAGE_WORDS))
+    + r"))\b(?P<rest>.*)",
     re.DOTALL,
 )
 # The same in the plain text of a block, to find out quickly that there is none.
 _BEGINNINGS = (
-    "(?:tot|sum|ges|ins|som|sub|grand|zwi|sous|all|av|mean|mit|durch|moy|pro|med|max|min|"
+    "(?:tot|sum|ges|ins|som|sub|ove|grand|zwi|sous|all|av|mean|mit|durch|moy|pro|med|max|min|"
     "schnitt|\u00f8|\u03c3|\u03a3|\u2211)"
 )
 _BEGINS = re.compile(rf"\W*{_BEGINNINGS}", re.IGNORECASE)
@@ -46,17 +51,20 @@ _ITS_REST = re.compile(
 )
 
 
-def is_total(cell: Any, of_anything: bool = False) -> bool:
+def is_total(cell: Any, of_anything: bool = False, sums_only: bool = False) -> bool:
     """Whether a cell calls its row a total or an average.
 
     ``of_anything``: "Total South" too, which in a row with all its figures may be a job's name.
+    ``sums_only``: no averages and ends, because "min 4" may be what somebody typed for a number.
     """
     if not isinstance(cell, str) or len(cell) > 80:
         return False
     if not _BEGINS.match(cell):
         return False
     match = _TOTAL.fullmatch(plain_text(cell).replace("-", " "))
-    return match is not None and (of_anything or _ITS_REST.fullmatch(match["rest"]) is not None)
+    if match is None or (sums_only and match["average"]):
+        return False
+    return of_anything or _ITS_REST.fullmatch(match["rest"]) is not None
 
 
 class Facts:
@@ -216,14 +224,25 @@ class Survey:
         self._numeric, self._words, self._others = numeric, words, others
         self._resin = None if resin is None else self.facts[resin]
         self.rows = 0
+        #: (row, text) of rows with nothing but a text that says a basis of shares
+        self.notes: list[tuple[int, str]] = []
 
     def add(self, rows: Sequence[Sequence[Any]], first: int) -> None:
         """A block of rows; totals do not count."""
         self.rows += len(rows)
         kept = rows
         starts = [cell for row in rows for cell in row[:3] if isinstance(cell, str)]
-        if _MAY_BE_TOTAL.search("\0" + "\0".join(starts)):
-            kept = [[] if any(map(is_total, row[:3])) else row for row in rows]
+        joined = "\0" + "\0".join(starts)
+        if _MAY_BE_TOTAL.search(joined):
+            numeric = set(self._numeric)
+            kept = [
+                []
+                if any(is_total(c, sums_only=at in numeric) for at, c in enumerate(row[:3]))
+                else row
+                for row in rows
+            ]
+        if bases_in(joined) and len(self.notes) < _KEPT:
+            self._notes(rows, first)
         widest = max(self.facts, default=0)
         if min(map(len, kept), default=0) <= widest:
             kept = [[*row, *[""] * (widest + 1 - len(row))] for row in kept]
@@ -238,6 +257,12 @@ class Survey:
                     facts._keep(str(cell), number)
         for at in self._others:
             self._other(self.facts[at], columns[at], first)
+
+    def _notes(self, rows: Sequence[Sequence[Any]], first: int) -> None:
+        for number, row in enumerate(rows, first):
+            filled = [cell for cell in row if not is_blank(cell)]
+            if len(filled) == 1 and isinstance(filled[0], str) and bases_in(filled[0]):
+                self.notes.append((number, filled[0]))
 
     def _other(self, facts: Facts, cells: Sequence[Any], first: int) -> None:
         """Cells of a column that is not read: do they speak of a recipe, and the first ones."""

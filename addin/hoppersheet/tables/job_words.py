@@ -27,6 +27,8 @@ __all__ = [
     "TOTAL_WORDS",
     "Meaning",
     "Title",
+    "bases_in",
+    "basis_in_cell",
     "is_unit",
     "is_unit_heading",
     "may_speak_of_recipe",
@@ -35,6 +37,7 @@ __all__ = [
     "says_virgin",
     "speaks_metric",
     "tidy_unit",
+    "unit_in",
     "unit_measures",
 ]
 
@@ -62,7 +65,8 @@ _WORDS = {
     "prime vergine",
     "regrind": "regrind regrinds rg mahlgut mahlgutanteil mahlgutdichte mahlgutquote rebroye broye "
     "rebroyes remolido molido triturado molienda macinato reground maalgoed",
-    "share": "share content fraction portion anteil anteile teneur proportion proporcion "
+    "share": "share content fraction portion anteil anteile massenanteil volumenanteil "
+    "gewichtsanteil teneur proportion proporcion "
     "contenido mahlgutanteil mahlgutquote neuwareanteil neuwarenanteil quote percentage percent "
     "pct porcentaje pourcentage prozent",
     "basis": "basis base bezug",
@@ -74,10 +78,13 @@ _WORDS = {
     "product produit producto item stuck stueck pcs pieza articulo pezzo onderdeel",
     "name": "name bezeichnung description designation nom nombre descripcion benennung title",
     "number": "no nr num number nummer id numero code ref reference referencia auftragsnummer "
-    "artikelnummer teilenummer n",
+    "artikelnummer teilenummer n anzahl",
     "mass": "mass weight gewicht masse poids peso wt weights gew massen stuckgewicht teilegewicht "
-    "schussgewicht stueckgewicht",
-    "volume": "volume vol volumen volumes",
+    "schussgewicht stueckgewicht massenanteil gewichtsanteil",
+    "volume": "volume vol volumen volumes volumenanteil",
+    "size": "size grosse taille tamano",
+    "cavities": "cavities cavity cav cavs kavitaten kavitat fachzahl nester cavites empreintes "
+    "cavidades",
     "shot": "shot schuss schussgewicht injection inyeccion disparo moulee schot",
     "cycle": "cycle zyklus takt zykluszeit taktzeit ciclo",
     "part mass": "stuckgewicht stueckgewicht teilegewicht",
@@ -151,9 +158,12 @@ _COLUMNS: dict[frozenset[str], str] = {
         ("virgin regrind recipe", "recipe"),
         ("virgin regrind share", "recipe"),
         ("shot mass", "shot mass"),
+        ("shot size", "shot mass"),
         ("cycle time", "cycle time"),
         ("cycle", "cycle time"),
         ("part mass", "part mass"),
+        ("cavities", "cavities"),
+        ("cavities number", "cavities"),
     )
 }
 #: Names of a job, best first.
@@ -163,6 +173,10 @@ _JOB_NAMES = (
 )  # fmt: skip
 _PARTS_PER_HOUR = re.compile(
     r"(?:no\.? of |number of )?(parts|pcs|pieces|stuck|stueck|teile|piezas|units made)"
+    r"\s*(?:/|per|pro|je|par|por)\s*(?:h|hr|hour|std|stunde|heure|hora)\.?"
+)
+_SHOTS_PER_HOUR = re.compile(
+    r"(?:no\.? of |number of )?(?:shots|cycles|schuss|zyklen|takte|disparos|injections)"
     r"\s*(?:/|per|pro|je|par|por)\s*(?:h|hr|hour|std|stunde|heure|hora)\.?"
 )
 _SHARE_UNIT = re.compile(
@@ -184,7 +198,7 @@ TOTAL_WORDS = (
     "total", "totals", "sum", "summe", "gesamt", "gesamtsumme", "insgesamt", "somme", "suma",
     "subtotal", "sub total", "grand total", "totale", "totaal", "zwischensumme", "sous total",
     "total general", "total hall", "totales", "gesamtdurchsatz", "total throughput", "all jobs",
-    "som", "summa", "σ", "∑", "total rate",
+    "som", "summa", "σ", "∑", "total rate", "overall",
 )  # fmt: skip
 AVERAGE_WORDS = (
     "average", "avg", "mean", "mittelwert", "durchschnitt", "moyenne", "promedio", "media", "ø",
@@ -262,7 +276,21 @@ _RECIPE_HEADING = frozenset(
         "return",
         "returns",
         "rework",
+        "ldr",
+        "letdown",
+        "nucleating",
+        "nucleator",
+        "antiblock",
+        "stabilizer",
+        "stabiliser",
     ]
+)
+#: The same, where the heading has no other word but these: "slip" also packs goods.
+_ADDITIVES = frozenset(
+    ("slip", "uv", "lubricant", "blowing", "foaming", "modifier", "retardant", "let")
+)
+_ADDITIVE_WORDS = _ADDITIVES | frozenset(
+    ("agent", "aid", "down", "flame", "impact", "processing", "rate", "ratio")
 )
 _HARMLESS = frozenset(
     [
@@ -387,8 +415,62 @@ def unit_measures(unit: str, quantity: str) -> bool:
 
 
 def tidy_unit(unit: str) -> str:
-    """A unit as the table of units spells it: ``#`` is the trade's sign for pounds."""
-    return unit.replace("#", "lb") if "#" in unit else unit
+    """A unit as the table of units spells it.
+
+    ``#`` is the trade's sign for pounds; a density in gr/cm3 is one of grams, because no pellets
+    weigh a few grains.
+    """
+    if "#" in unit:
+        return unit.replace("#", "lb")
+    if unit[:3].casefold() == "gr/":
+        return f"g/{unit[3:]}"
+    return unit
+
+
+def basis_in_cell(text: str) -> str:
+    """The basis that a cell says as a unit: ``w/w``, ``% v/v``, ``Gew.-%``; "" for none."""
+    share, basis = _share_unit(text)
+    return basis if share else _share_unit(f"{text} %")[1]
+
+
+_BY_MASS = re.compile(
+    r"\b(?:by|en|nach|al)\s+(?:the\s+)?(?:weight|mass|wt|gewicht|masse|poids|peso|massa)\b"
+    r"|\b(?:wt|gew|w/w|m/m|mass|weight)[.\s\-]*(?:%|percent|pct)"
+    r"|%\s*(?:wt|weight|mass|gew|w/w)\b|\b(?:gewichts|massen?)(?:prozent|anteil)"
+)
+_BY_VOLUME = re.compile(
+    r"\b(?:by|en|nach|al)\s+(?:the\s+)?(?:volume|vol|volumen)\b"
+    r"|\b(?:vol|v/v|volume)[.\s\-]*(?:%|percent|pct)"
+    r"|%\s*(?:vol|volume|v/v)\b|\bvolumen?(?:prozent|anteil)"
+)
+
+
+_BASIS_STEMS = ("wt", "weigh", "mass", "gew", "poids", "peso", "w/w", "m/m", "vol", "v/v")
+
+
+def bases_in(text: str) -> list[str]:
+    """The bases of shares that a line of text speaks of: "all blends by weight"."""
+    lower = text.lower()
+    if not any(stem in lower for stem in _BASIS_STEMS):  # looking for them is fast
+        return []
+    plain = plain_text(text)
+    found = (("mass", _BY_MASS), ("volume", _BY_VOLUME))
+    return [basis for basis, words in found if words.search(plain)]
+
+
+def unit_in(text: str, quantity: str) -> str:
+    """The unit of a quantity that a line of text names, "" where it names none or several.
+
+    A unit behind a number ("up to 500 kg/h") says how much, not in which unit a column is.
+    """
+    found = {}
+    before = ""
+    for word in re.findall(r"[^\s,;:()\[\]]+", text):
+        unit = tidy_unit(word.strip("."))
+        if not before[:1].isdigit() and len(unit) > 2 and unit_measures(unit, quantity):
+            found[canonical(unit)] = unit
+        before = word
+    return next(iter(found.values())) if len(found) == 1 else ""
 
 
 def is_unit(text: str) -> bool:
@@ -511,6 +593,8 @@ def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
         return Meaning("", title)
     if _PARTS_PER_HOUR.fullmatch(plain.strip(" .")):
         return Meaning("parts per hour", title._replace(unit=""), 1)
+    if _SHOTS_PER_HOUR.fullmatch(plain.strip(" .")):
+        return Meaning("shots per hour", title._replace(unit=""), 1)
     words = [word for word in title.words if word not in _NOISE]
     if not words and title.unit and unit_measures(title.unit, "throughput"):
         return Meaning("throughput", title, 2)  # "lbs per day", "kg/h": nothing but the unit
@@ -603,6 +687,8 @@ def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list
         if known & {"basis"}:
             missed.append("share basis")
     recipe = bool(_RECIPE_HEADING & set(words)) and "density" not in known
+    rest_of = {word for word in words if "share" not in _MEANINGS.get(word, ())}
+    recipe = recipe or bool(rest_of & _ADDITIVES and rest_of <= _ADDITIVE_WORDS)
     recipe = recipe or (bool(known & {"virgin", "regrind"}) and "density" not in known)
     recipe = recipe or (title.percent and not harmless)
     recipe = recipe or (known == {"share"} and not unknown)

@@ -19,7 +19,15 @@ from ...errors import CellError, InputFileError
 from ...workbook.addresses import COLUMNS, ROWS
 from ...workbook.safe_xml import NOT_IN_XML
 from ..job_cells import ClockTime, Percent, plain_number, typed
-from ..job_columns import AS_LISTED, NOT_STATED, RESULT_COLUMNS, result_headings, result_values
+from ..job_columns import (
+    AS_LISTED,
+    LET_PASS,
+    LINE_ABOVE,
+    NOT_STATED,
+    RESULT_COLUMNS,
+    result_headings,
+    result_values,
+)
 from ..job_words import meaning
 from .receipt import receipt_head, receipt_rows
 from .sizing import SizedList
@@ -317,13 +325,14 @@ def _live_heading(sized: SizedList, at: int, heading: Any) -> Any:
             same = found.column in (column.name, "density") or bool(found.component)
         except CellError:
             same = False
-        if same and sized.file.heading_rows == 1:
+        if same and sized.file.heading_rows == 1 and column.unit_from != LINE_ABOVE:
             return heading
         unit = column.unit if column.unit not in ("", "1") and column.unit_at is None else ""
         return f"{column.name} [{unit}]" if unit else column.name
     if isinstance(heading, str) and heading.strip():
         found = meaning(heading)
-        if found.recipe or found.missed or sized.file.heading_rows > 1:
+        passed = (heading.strip(), LET_PASS) in reading.not_used
+        if passed or found.recipe or found.missed or sized.file.heading_rows > 1:
             return f"note: {heading}"
     return heading
 
@@ -356,9 +365,7 @@ def _live_cell(cell: Any, sign: str) -> Any:
     return f"{text} {found.unit}"
 
 
-def write_formulas(
-    sized: SizedList, path: Path, target: str, units: str, basis: str = NOT_STATED
-) -> None:
+def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> None:
     """The list with one live formula beside it; its block begins with the jobs' names.
 
     Args:
@@ -366,7 +373,6 @@ def write_formulas(
         path: the file to write.
         target: what the user calls it.
         units: the unit system that the user states, or AS_LISTED.
-        basis: the share basis that the user states.
     """
     from openpyxl import Workbook
     from openpyxl.utils import get_column_letter
@@ -403,6 +409,8 @@ def write_formulas(
         shown = cells.plain(size.price) if price is None else price
         catalog.append([in_system(size.volume, "volume", system), cells.plain(size.model), shown])
     jobs = f"$A${top}:${get_column_letter(width)}${last}"
+    # Said in a line above the list, perhaps, which the function is not given.
+    basis = file.reading.basis
     stated_basis = "" if basis == NOT_STATED else f'"{basis}"'
     stated_units = "" if units == AS_LISTED else f'"{units}"'
     more = f",{stated_basis},{stated_units}".rstrip(",")
