@@ -8,10 +8,15 @@ from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.chart import BarChart, Reference
+from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.formula import ArrayFormula, DataTableFormula
 
 from audit.audit_books import stored
 from audit.planted.styles import Quote, build, save
 from hoppersheet.audit import Audit, audit_book
+from hoppersheet.workbook.formulas import address
+from hoppersheet.workbook.package import Package
 
 
 def audited(quote: Quote, folder: Path) -> Audit:
@@ -91,8 +96,7 @@ def test_a_net_price_that_could_not_be_worked_out_again_is_not_examined(tmp_path
         quote.put(line, "net", f"{net}+Y{row}")
     audit = audited(quote, tmp_path)
     assert {quote.at(line, "net") for line in range(6)} == {
-        (s, openpyxl.utils.cell.get_column_letter(c) + str(r))
-        for s, r, c in audit.coverage.not_examined
+        (s, address(r, c)) for s, r, c in audit.coverage.not_examined
     }
     assert audit.status == 1
 
@@ -115,3 +119,103 @@ def test_lines_without_a_net_price_are_not_said_to_make_the_total(tmp_path: Path
     audit = audited(quote, tmp_path)
     assert audit.coverage.worked_out == 0 and audit.status == 1
     assert "all was looked at" not in audit.verdict and "as it says" not in audit.verdict
+
+
+# --- books of an unusual kind -----------------------------------------------------------------
+
+_JOB = ("Press 4", 220.0, 3.5, 36.4)  # 220 x 3.5 / 36.4 = 21.15 ft3
+
+
+def _small(*rows: tuple[Any, ...]) -> openpyxl.Workbook:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "S"
+    sheet.append(
+        ["Job", "Throughput [lb/h]", "Drying hours", "Density [lb/ft3]", "Required volume [ft3]"]
+    )
+    for row in rows:
+        sheet.append(row)
+    return book
+
+
+def _as_text() -> openpyxl.Workbook:
+    book = _small((*_JOB, None))
+    book["S"]["E2"].value = "=HOPPER_REQUIRED_VOLUME(B2,C2,D2)"
+    book["S"]["E2"].data_type = "s"
+    return book
+
+
+def _array() -> openpyxl.Workbook:
+    book = _small(_JOB, _JOB)
+    book["S"]["E2"] = ArrayFormula("E2:E3", "=B2:B3*C2:C3/D2:D3")
+    return book
+
+
+def _what_if_table() -> openpyxl.Workbook:
+    book = _small((*_JOB, "=HOPPER_REQUIRED_VOLUME(B2,C2,D2)"))
+    book["S"]["H2"] = 200.0
+    book["S"]["I1"] = "=E2"
+    book["S"]["I2"] = DataTableFormula(ref="I2:I2", r1="B2", t="dataTable")
+    return book
+
+
+@pytest.mark.parametrize(
+    ("make", "said"),
+    [
+        (lambda: _small((*_JOB, 21.15)), "S!E2 (typed required volumes"),
+        (lambda: _small((*_JOB, '="needs "&B2*C2/D2*0.5')), "S!E2 (a volume inside a text"),
+        (_as_text, "S!E2 (a formula stored as text"),
+        (_array, "S!E2 (a plain formula that was not recognized"),
+        (_what_if_table, "S!I2 (taken as stored: the function TABLE)"),
+        (lambda: _small((*_JOB, "=NOBODYKNOWS(B2)")), "S!E2 (the function NOBODYKNOWS)"),
+    ],
+)
+def test_an_odd_book_gets_no_all_clear(
+    make: Callable[[], openpyxl.Workbook], said: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "book.xlsx"
+    make().save(path)
+    audit = audit_book(path, "core")
+    assert audit.status == 1 and not audit.coverage.complete and said in audit.verdict
+
+
+def test_a_unit_in_the_number_format_counts_like_one_in_the_heading(tmp_path: Path) -> None:
+    """100 kg/h = 220.46 lb/h; x 3.5 h / 36.4 lb/ft3 = 21.20 ft3, not 9.62."""
+    book = _small((*_JOB, "=B2*C2/D2"))
+    sheet = book["S"]
+    sheet["B1"], sheet["B2"] = "Throughput", 100
+    sheet["B2"].number_format = '0" kg/h"'
+    found = audit_book(stored(book, tmp_path / "one.xlsx"), "core").findings
+    assert [(f.kind, f.cell) for f in found] == [("does not follow", "E2")]
+    assert found[0].expected == pytest.approx(100 / 0.45359237 * 3.5 / 36.4)
+    sheet["B1"], sheet["E2"] = "Throughput [lb/h]", "=HOPPER_REQUIRED_VOLUME(B2,C2,D2)"
+    found = audit_book(stored(book, tmp_path / "two.xlsx"), "core").findings
+    assert [(f.kind, f.cell) for f in found] == [("unit mismatch", "B2")]
+
+
+def test_macros_and_charts_are_told_and_leave_the_cells_examined(tmp_path: Path) -> None:
+    quote = build("rows")
+    chart = BarChart()
+    chart.add_data(Reference(quote.book["Quote"], min_col=9, min_row=3, max_row=9))
+    quote.book["Quote"].add_chart(chart, "Z3")
+    quote.book.defined_names["spare"] = DefinedName("spare", attr_text="Quote!$A$1")
+    path = save(quote, tmp_path / "book.xlsx")
+    package = Package(path)
+    rels = "xl/_rels/workbook.xml.rels"
+    project = b'<Relationship Id="v" Type="http://x/vbaProject" Target="vbaProject.bin"/>'
+    package.replace_xml(rels, package.xml(rels).replace(b"</Relat", project + b"</Relat"))
+    package.save(tmp_path / "book.xlsm")
+    audit = audit_book(tmp_path / "book.xlsm", "core")
+    assert audit.status == 0 and "all was looked at" not in audit.verdict
+    assert (
+        "Not looked at: 1 chart on 'Quote', 1 VBA macro project, 1 unused defined name."
+        in audit.verdict
+    )
+
+
+def test_a_figure_typed_in_place_of_a_column_leaves_the_volume_unexamined(tmp_path: Path) -> None:
+    quote = build("plain")
+    volumes = quote.rewrite("required", "={rate}*3/{blend}")
+    audit = audited(quote, tmp_path)
+    assert audit.status == 1
+    assert {(s, address(r, c)) for s, r, c in audit.coverage.not_examined} >= set(volumes)

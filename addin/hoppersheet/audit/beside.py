@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..cells.wording import counted
 from ..workbook.book import Book
-from ..workbook.formulas import Word, walk
+from ..workbook.formulas import Call, Word, walk
 
 if TYPE_CHECKING:
     from ..workbook.package import Package
@@ -108,7 +108,11 @@ def _unused_names(book: Book) -> list[str]:
     used: set[str] = set()
     forms = {cell.form: cell.tree for cell in book.formulas() if cell.tree is not None}
     for tree in (*forms.values(), *book.names.values()):
-        used.update(n.text.lower().rpartition("!")[2] for n in walk(tree) if isinstance(n, Word))
+        for node in walk(tree):
+            if isinstance(node, Word):
+                used.add(node.text.lower().rpartition("!")[2])
+            elif isinstance(node, Call):  # a name that is a LAMBDA
+                used.add(node.name.lower())
     texts = [text for _, text in _rule_texts(book)]
     texts += [
         book.package.xml(part).decode("utf-8", "replace")

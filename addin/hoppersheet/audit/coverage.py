@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from ..cells.values import is_error
 from ..cells.wording import counted
+from ..functions import get
 from ..workbook.formulas import Place, address
 from .beside import Beside, beside
 from .calls import PlainCall, cell_name
@@ -243,13 +246,18 @@ def coverage_of(context: Context) -> Coverage:
 def _not_recognized(context: Context, found: Coverage) -> None:
     """Formulas whose heading says that they size a hopper, and that nobody has followed."""
     known = {place for record in context.records for place in record.places}
-    volumes = {line.place for line in context.lines}
+    volumes = {line.place for line in context.lines} | {
+        place
+        for place, calls in context.calls.items()
+        for made in calls
+        if (record := get(made.name)) is not None and record.result.quantity == "volume"
+    }
     for cell in context.book.formulas():
         role = role_of(context.labels.label(cell.place))
         if role != "required volume" or cell.place in context.calls or cell.place in known:
             continue
         if context.in_catalog(cell.place) or any(
-            taken.place in volumes or taken.place in context.calls
+            taken.place in volumes
             for area in context.values.areas_of(cell)
             for taken in context.values.cells_in(area)
         ):
@@ -257,7 +265,12 @@ def _not_recognized(context: Context, found: Coverage) -> None:
         stated = context.labels.unit(cell.place)
         if stated is not None and not is_volume(stated.spelling):
             continue  # something else is required there, such as air
-        if isinstance(context.value(cell.place), float):
+        value = context.value(cell.place)
+        if isinstance(value, str) and not is_error(value) and re.search(r"\d", value):
+            found.not_examined.setdefault(
+                cell.place, "a volume inside a text, which cannot be compared with a number"
+            )
+        elif isinstance(value, float):
             found.not_examined.setdefault(
                 cell.place, "a plain formula that was not recognized by its headings"
             )

@@ -332,7 +332,17 @@ class Labels:
         return self.heading(place) or self.left_label(place)
 
     def unit(self, place: Place) -> Unit | None:
-        """The unit that the sheet states for a cell, if it states one."""
+        """The unit that the sheet states for a cell, if it states one; else its format's."""
+        return self._stated_unit(place) or self.shown_unit(place)
+
+    def shown_unit(self, place: Place) -> Unit | None:
+        """The unit that a cell's number format shows behind the number: ``0.0" kg/h"``."""
+        cell = self.book.cell(place)
+        first = cell.style.number_format.partition(";")[0] if cell is not None else ""
+        texts = (text.strip(" []()") for text in re.findall(r'"([^"]*)"', first))
+        return next((Unit(text, True) for text in texts if text and is_unit(text)), None)
+
+    def _stated_unit(self, place: Place) -> Unit | None:
         name, row, column = place
         if self._is_form_row(place):
             beside = self.value_of((name, row, column + 1))

@@ -8,6 +8,7 @@ look up, size and price nothing of their own. The rest nobody has examined.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from ..workbook.addresses import column_letters
 from ..workbook.evaluator import Area
 from ..workbook.formulas import Binary, Literal, Place, Reference, walk
 from .plain_formulas import sized_anew
+from .roles import role_of
 from .verdicts import judges
 
 if TYPE_CHECKING:
@@ -156,9 +158,29 @@ def _counts(cell: Cell) -> bool:
     return getattr(cell.tree, "name", "") in _COUNTS
 
 
+#: A text that would be a formula if its cell were no text cell.
+_FORMULA = re.compile(r"\s*=\s*[\w$(+-].*", re.DOTALL)
+
+
+def _not_calculated(context: Context) -> Iterator[tuple[Place, str]]:
+    """Formulas stored as text, and required volumes that are typed in a book without a line."""
+    for cell in context.book.cells():
+        if not cell.typed:
+            continue
+        if isinstance(cell.value, str):
+            if _FORMULA.fullmatch(cell.value):
+                yield cell.place, "a formula stored as text, which calculates nothing"
+        elif (
+            not context.lines
+            and isinstance(cell.value, float)
+            and role_of(context.labels.label(cell.place)) == "required volume"
+        ):
+            yield cell.place, "typed required volumes; nothing says how they came about"
+
+
 def left_over(context: Context) -> LeftOver:
     """The formulas of a workbook that no check has taken."""
-    found = LeftOver(dict(_steps_left_out(context)))
+    found = LeftOver({**_steps_left_out(context), **dict(_not_calculated(context))})
     results = _results(context, found.not_examined)
     taken = _behind(context, results)
     rest: list[Cell] = []

@@ -284,8 +284,8 @@ def plain_calls(calls: Calls) -> Iterator[PlainCall]:
         if cell.place in calls.calls or cell.place in calls.unread or cell.array:
             continue
         role = role_of(calls.labels.label(cell.place))
-        if role not in _READ or not isinstance(calls.value(cell.place), (float, str)):
-            continue
+        if role not in _READ or not isinstance(_number(calls.value(cell.place)), float):
+            continue  # a text in which a number stands cannot be compared with one
         formula = _Formula(calls, cell)
         made = _READ[role](calls, cell, formula) if formula.complete else None
         if made is not None:

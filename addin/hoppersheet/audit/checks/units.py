@@ -212,10 +212,30 @@ def _mixed(context: Context) -> Iterator[Finding]:
         )
 
 
+def _formats(context: Context) -> Iterator[Finding]:
+    """A number format that shows another unit than the heading says."""
+    for place in dict.fromkeys((*context.uses, *context.calls)):
+        shown, stated = context.labels.shown_unit(place), context.labels.unit(place)
+        if shown is None or stated is None or not isinstance(context.value(place), float):
+            continue
+        if unit_gap(shown, stated.spelling) is not None:
+            cell = context.book.cell(place)
+            yield finding(
+                "unit mismatch",
+                "error",
+                place,
+                f"{context.labels.label(place)!r} says {stated.spelling}, but the cell shows its "
+                f"number in {shown.spelling}; one of the two is wrong, and it was read as "
+                f"{stated.spelling}; correct the heading or the number format.",
+                formula=cell.formula if cell is not None else None,
+                value=context.value(place),
+            )
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``unit mismatch``."""
     reported: set[Place] = set()
-    for family in (_arguments, _results, _mixed):
+    for family in (_arguments, _results, _mixed, _formats):
         for found in family(context):
             place = (found.sheet, *_row_column(found.cell))
             if family is not _arguments and place in reported:

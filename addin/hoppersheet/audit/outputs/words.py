@@ -41,7 +41,7 @@ def sized(lines: int, elsewhere: int) -> str:
 
 
 def _nothing_examined(coverage: Coverage) -> Iterator[str]:
-    if coverage.calling:
+    if coverage.calling or coverage.unfinished:
         yield (
             "Nothing was examined: the workbook has sizing formulas, but no line of it is filled "
             "in or could be followed."
@@ -93,7 +93,8 @@ def verdict(coverage: Coverage, findings: Sequence[Finding], signed: SignOff) ->
 def _total_words(signed: SignOff) -> list[str]:
     """What the total is, worked out again."""
     if signed.right_total is None or signed.total is None:
-        return [f"The total was not worked out again: {signed.why}."] if signed.lines else []
+        priced = any(line.price is not None or line.net is not None for line in signed.lines)
+        return [f"The total was not worked out again: {signed.why}."] if priced else []
     again = "Worked out again from the typed inputs"
     if signed.as_they_are:
         taken = counted(signed.as_they_are, "line")
