@@ -33,17 +33,17 @@ TRACEBACK = "HOPPERSHEET_TRACEBACK"
 COMMANDS = {
     "size": "Size a job list: which hopper does each job need?",
     "template": "Write a quote, job list or check workbook.",
-    "audit": "Check a workbook: does every number follow?",
+    "audit": "Check every number of a workbook.",
     "handoff": "Write a copy that works without the add-in.",
     "compute": "Recalculate a workbook; only values change.",
     "names": "Repair function names bound to a path.",
     "functions": "List the cell functions, or describe one.",
-    "explain": "Compute one function and say how.",
+    "explain": "Compute one function and show how.",
     "resins": "Show the resin table, or one resin.",
     "demo": "Write invented lists to try things on.",
     "calc": "The add-in for LibreOffice Calc: install, status.",
     "excel": "The add-in for Excel on Windows: install, status.",
-    "doctor": "Try every part; say what stands in the way.",
+    "doctor": "Try every part; say what does not work.",
 }
 
 #: Command -> what one would type first; stands at the end of its help.
@@ -217,7 +217,7 @@ def _message(problem: Exception) -> str:
     if isinstance(problem, MemoryError):
         return "not enough memory for this file"
     if isinstance(problem, RecursionError):
-        return "a formula or a part of this file is nested too deeply to be followed"
+        return "a formula or a part of this file is nested too deeply"
     if os.environ.get(TRACEBACK):
         traceback.print_exception(problem)
     at = traceback.extract_tb(problem.__traceback__)[-1]

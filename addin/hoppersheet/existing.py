@@ -34,12 +34,12 @@ def may_write(
     for path in inputs:
         if path is not None and _same_file(target, Path(path)):
             raise InputFileError(
-                f"{target} is the file that is read; choose another name for the output"
+                f"{target} is also the input file; choose another name for the output"
             )
     if not force and _is_file(target):
         raise InputFileError(
-            f"{target} exists already{_what_it_is(target)}; choose another name, or add --force "
-            "to write over it"
+            f"{target} already exists{_what_it_is(target)}; choose another name, or add --force to "
+            "overwrite it"
         )
 
 

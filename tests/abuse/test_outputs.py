@@ -181,7 +181,7 @@ def test_an_existing_output_is_refused(name: str, place: Path) -> None:
     out.write_bytes(OLD)
     words = [place / w if w in ("jobs.csv", "book.xlsx") else w for w in NEEDS[name]]
     done = run(*words, "--out", out)
-    assert done.one_line and "exists already" in done.err and "--force" in done.err, done
+    assert done.one_line and "already exists" in done.err and "--force" in done.err, done
     assert out.read_bytes() == OLD and left_in(place) == {name}
     assert run(*words, "--out", out, "--force").status in (0, 1)
     assert out.read_bytes() != OLD

@@ -629,7 +629,7 @@ def test_a_foreign_workbook_and_no_workbook(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("out", "said"), [("book.xlsx", "is the file that is read"), ("r.pdf", ".xlsx")]
+    ("out", "said"), [("book.xlsx", "is also the input file"), ("r.pdf", ".xlsx")]
 )
 def test_a_report_never_replaces_the_book(out: str, said: str, tmp_path: Path) -> None:
     book = tmp_path / "book.xlsx"

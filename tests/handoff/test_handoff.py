@@ -324,7 +324,7 @@ def test_the_command(tmp_path: Path) -> None:
 
     out = str(tmp_path / "out.xlsx")
     done = run("--plain", "--out", out, "--engine", "core")
-    assert done.returncode == 0 and "48 cells compute with native formulas" in done.stdout
+    assert done.returncode == 0 and "48 cells now use plain formulas" in done.stdout
     assert run("--values", "--out", out, "--engine", "core", "--force").returncode == 0
     done = run("--out", out)
     assert done.returncode == 2 and "--plain, --values" in done.stderr

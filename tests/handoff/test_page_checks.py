@@ -94,7 +94,7 @@ def test_a_page_that_is_not_fit_is_written_as_a_draft_only(tmp_path: Path) -> No
     path, out = book(tmp_path / "b.xlsx", cells, quote_ready="no price"), tmp_path / "page.pdf"
     done = run("handoff", path, "--page", "page", "--out", out)
     assert done.status == 1 and not out.exists()
-    assert "not for a customer: 3 cells show an error: A1 #NAME?, A2 #NAME?" in done.err
+    assert "not ready for a customer: 3 cells show an error: A1 #NAME?, A2 #NAME?" in done.err
     assert "(quote_ready): no price" in done.err and "Nothing written" in done.out
     done = run("handoff", path, "--page", "page", "--out", out, "--draft")
     assert done.status == 1 and "with DRAFT on every page" in done.out

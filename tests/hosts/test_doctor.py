@@ -14,7 +14,7 @@ from hoppersheet.hosts.calc import installation, programs
 
 
 def in_the_way(err: str) -> list[str]:
-    return [line.removeprefix("in the way: ") for line in err.splitlines()]
+    return [line.removeprefix("problem: ") for line in err.splitlines()]
 
 
 @pytest.fixture
@@ -64,7 +64,7 @@ def test_where_all_is_well(monkeypatch: pytest.MonkeyPatch) -> None:
     done = run("doctor")
     assert (done.status, done.err) == (0, ""), done
     assert "computing       the known call is right, in " in done.out
-    assert done.out.endswith("Nothing stands in the way of what was tried.\n")
+    assert done.out.endswith("Everything that was tried works.\n")
 
     def running(_timeout: float) -> object:
         raise HostError("LibreOffice is running; close all its windows, then try again")

@@ -406,7 +406,7 @@ def test_chosen_jobs_become_lines_of_a_quote(tmp_path: Path) -> None:
     )
     words = [sys.executable, "-m", "hoppersheet", "template", "quote", "--jobs", str(jobs)]
     done = subprocess.run([*words, "--lines", "2-4", "--out", str(out)], capture_output=True)
-    assert done.returncode == 1 and b"row 4 gives no line: 'many'" in done.stderr
+    assert done.returncode == 1 and b"row 4 left out: 'many'" in done.stderr
     sheet = openpyxl.load_workbook(out)["Sizing"]
     keys = ("job", "stated", "hours", "virgin", "regrind", "ground", "basis", "reserve")
     lines = [

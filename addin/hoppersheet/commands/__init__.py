@@ -10,4 +10,4 @@ import click
 __all__ = ["FORCE"]
 
 #: Every command that writes a file takes it; see :func:`hoppersheet.existing.may_write`.
-FORCE = click.option("--force", is_flag=True, help="Write over an output file that exists.")
+FORCE = click.option("--force", is_flag=True, help="Overwrite an output file that exists.")

@@ -41,8 +41,8 @@ def progress_bar() -> Iterator[Report]:
 @click.command("audit")
 @click.argument("book", metavar="BOOK")
 @click.argument("newer", metavar="[NEW]", required=False)
-@click.option("--out", metavar="F.xlsx", help="Write the audit as a workbook (or the copy).")
-@click.option("--json", "as_json", is_flag=True, help="For machines: one JSON object.")
+@click.option("--out", metavar="F.xlsx", help="The report to write; with --annotate, the copy.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object, for other programs.")
 @click.option(
     "--annotate",
     is_flag=True,
@@ -52,13 +52,14 @@ def progress_bar() -> Iterator[Report]:
     "--accepted",
     "accepted_in",
     metavar="F",
-    help="Findings that were accepted: a report in which they are signed, or a .csv.",
+    help="Accepted findings: a report in which they are signed, or a .csv.",
 )
 @click.option("--changes", is_flag=True, help="Compare BOOK with a NEW version of it.")
 @click.option(
     "--engine",
     type=click.Choice(ENGINES),
-    help="What calculates the fresh values. Default: Calc where it is installed, else core.",
+    help="calc is LibreOffice Calc, core is hoppersheet alone. Default: calc if installed, else "
+    "core.",
 )
 @FORCE
 def command(
@@ -74,14 +75,15 @@ def command(
 ) -> None:
     """Recalculate every cell of BOOK that sizes a hopper, and examine it.
 
-    Exit status 0: all was examined, and no error or warning is open (or nothing changed). 1: one
-    is, or something was not examined. 2: the workbook cannot be read.
+    Exit status 0: everything was examined, and no error or warning is open (with --changes: nothing
+    changed). 1: an error or a warning is open, something changed, or something was not examined. 2:
+    the workbook cannot be read.
     """
     if changes != (newer is not None):
-        raise click.UsageError("two workbooks go with --changes: audit OLD NEW --changes")
+        raise click.UsageError("to compare two workbooks, type: audit OLD NEW --changes")
     if newer is not None:
         if annotate or out:
-            raise click.UsageError("--changes prints its findings; use --json for a file")
+            raise click.UsageError("--changes prints what changed; for a file, use --json")
         _compare(book, newer, as_json, engine)
         return
     if annotate and not out:

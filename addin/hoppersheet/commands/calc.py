@@ -37,9 +37,9 @@ def remove() -> None:
 
 @command.command("status")
 def status() -> None:
-    """Show paths, versions and a calculation made in a real office.
+    """Show paths and versions, and compute one cell in LibreOffice.
 
-    Exit status 1: something is not as it should be; the last lines say what.
+    Exit status 1: something is wrong; the last lines say what.
     """
     from ..hosts.calc import installation
 

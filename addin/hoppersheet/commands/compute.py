@@ -16,7 +16,8 @@ from . import FORCE
 @click.option(
     "--engine",
     type=click.Choice(["calc", "core"]),
-    help="LibreOffice Calc, or hoppersheet alone. Default: Calc where it is installed, else core.",
+    help="calc is LibreOffice Calc, core is hoppersheet alone. Default: calc if installed, else "
+    "core.",
 )
 @click.option(
     "--timeout",
@@ -29,9 +30,11 @@ from . import FORCE
 def command(book: str, out: str, engine: str | None, timeout: float, force: bool) -> None:
     """Recalculate BOOK (.xlsx, .xlsm) and write only the computed values.
 
-    Styles, charts, comments, validations, macros and all else stay as they are. Cells may show
-    errors; they are named. Exit status 1: some cells keep their stored value, because nothing here
-    can compute them; these and what follows from them are named.
+    Styles, charts, comments, validations and macros stay as they are. Cells that show an error are
+    named.
+
+    Exit status 1: some cells could not be computed. They keep their stored values; they and the
+    cells that depend on them are named.
     """
     from ..workbook.compute import compute
     from ..workbook.receipt import receipt

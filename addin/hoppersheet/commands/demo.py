@@ -14,8 +14,8 @@ __all__ = ["FILES", "command"]
 
 #: File of the package -> what to try with it.
 FILES = {
-    "demo_jobs.csv": "ten jobs; all are sized",
-    "demo_jobs_to_mend.csv": "the slips that people make; each row says what is wrong",
+    "demo_jobs.csv": "ten jobs; every one can be sized",
+    "demo_jobs_to_mend.csv": "jobs with common mistakes; each row says what is wrong",
     "demo_catalog.csv": "hoppers to choose from; no such model exists",
 }
 
@@ -27,7 +27,7 @@ FILES = {
     default="hoppersheet-demo",
     show_default=True,
     type=click.Path(path_type=Path),
-    help="The folder to write into; made where it is missing.",
+    help="The folder to write to; it is made if it is missing.",
 )
 @FORCE
 def command(folder: Path, force: bool) -> None:

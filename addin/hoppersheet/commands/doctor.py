@@ -11,12 +11,12 @@ import click
 @click.option(
     "--repair",
     is_flag=True,
-    help="First throw away the prepared LibreOffice profiles; they are made again.",
+    help="First delete the prepared LibreOffice profiles; new ones are made.",
 )
 def command(repair: bool) -> None:
-    """Try every part for real: Python, LibreOffice, the add-in, the cache, Excel.
+    """Try every part: Python, LibreOffice, the add-in, the cache, Excel.
 
-    Exit status 1: something stands in the way; the last lines say what, one sentence each.
+    Exit status 1: something does not work; the last lines say what.
     """
     from ..hosts import doctor
 
@@ -28,7 +28,7 @@ def command(repair: bool) -> None:
         if line.problem:
             problems.append(f"{line.what}: {line.problem}")
     for problem in problems:
-        click.echo(f"in the way: {problem}", err=True)
+        click.echo(f"problem: {problem}", err=True)
     if problems:
         sys.exit(1)
-    click.echo("Nothing stands in the way of what was tried.")
+    click.echo("Everything that was tried works.")

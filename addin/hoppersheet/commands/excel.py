@@ -70,10 +70,10 @@ def _paths(python: str | None) -> Paths:
 @click.option(
     "--with-excel",
     is_flag=True,
-    help="Let Excel write the file, should it not open the one written without it.",
+    help="Let Excel write the file. Use this if Excel does not open the usual one.",
 )
 def install_command(with_excel: bool) -> None:
-    """Install the add-in for this user, or renew it after an upgrade. Close Excel first."""
+    """Install the add-in for this user; after an upgrade, install it again. Close Excel first."""
     here = folders.on_this_machine()
     if with_excel:
         from ..hosts.excel.with_excel import install_with_excel
@@ -98,7 +98,7 @@ def remove() -> None:
 
 @command.command("status")
 def status() -> None:
-    """Try each part of the add-in; exit status 1 if something stands in the way."""
+    """Try each part of the add-in. Exit status 1: something does not work."""
     from ..hosts.excel.obstacles import WindowsRegistry
     from ..hosts.excel.status import examine
 

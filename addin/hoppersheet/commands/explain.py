@@ -33,9 +33,10 @@ def cell_of(typed: str) -> Any:
 @click.argument("name")
 @click.argument("arguments", nargs=-1)
 def command(name: str, arguments: tuple[str, ...]) -> None:
-    """Compute the function NAME with the given arguments and say how.
+    """Compute the function NAME and show how.
 
-    Write a range as "40;28" (a column of two cells) and an argument that is left out as "-".
+    Type a range as "40;28" (a column of two cells). Type "-" for an argument that you leave out.
+
     Exit status 1: the function gives an error; the line says why.
     """
     try:

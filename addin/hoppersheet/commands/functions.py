@@ -44,7 +44,7 @@ def command(name: str | None, guide: bool, out: Path | None, force: bool) -> Non
     if name and guide:
         raise click.UsageError("give either NAME or --guide")
     if out is not None and not guide:
-        raise click.UsageError("--out goes with --guide")
+        raise click.UsageError("--out works only with --guide")
     if out is not None:
         may_write(out, force=force)
     if guide:

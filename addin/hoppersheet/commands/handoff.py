@@ -23,15 +23,23 @@ _MOST_NAMED = 20
 @click.command("handoff")
 @click.argument("book", metavar="BOOK")
 @click.option("--out", metavar="F", required=True, help="The copy.")
-@click.option("--plain", is_flag=True, help="Native formulas; the copy goes on computing.")
-@click.option("--with-functions", is_flag=True, help="The workbook brings the functions along.")
-@click.option("--values", "values_only", is_flag=True, help="Values; formulas as comments.")
-@click.option("--page", metavar="SHEET", help="Only this sheet, computed and printed as a PDF.")
-@click.option("--draft", is_flag=True, help="With --page: DRAFT on every page, whatever it shows.")
+@click.option(
+    "--plain", is_flag=True, help="Plain formulas instead of ours; the copy still calculates."
+)
+@click.option("--with-functions", is_flag=True, help="Store the functions in the copy itself.")
+@click.option(
+    "--values",
+    "values_only",
+    is_flag=True,
+    help="Values instead of our formulas; comments keep the formulas.",
+)
+@click.option("--page", metavar="SHEET", help="Recalculate, and print only this sheet as a PDF.")
+@click.option("--draft", is_flag=True, help="With --page: print DRAFT on every page.")
 @click.option(
     "--engine",
     type=click.Choice(ENGINES),
-    help="What calculates the values. Default: Calc where it is installed, else core.",
+    help="calc is LibreOffice Calc, core is hoppersheet alone. Default: calc if installed, else "
+    "core.",
 )
 @FORCE
 def command(
@@ -45,17 +53,17 @@ def command(
     engine: str | None,
     force: bool,
 ) -> None:
-    """Write a copy of BOOK that works or reads without the add-in, or one page of it.
+    """Write a copy of BOOK that works without the add-in, or print one sheet as a PDF.
 
-    The copies keep every sheet: prices, margins and reasons too. For a customer, --page Quote.
+    The copy keeps every sheet, with prices, margins and reasons. For a customer, use --page Quote.
 
-    Exit status 1: some calls have no native formula and became values (each cell says so), some
-    cell could not be computed (named), or the page is not fit for a customer (said why).
+    Exit status 1: some formulas became values (a comment on the cell says so), some cells could not
+    be computed (they are named), or the page is not ready for a customer (the reason is printed).
     """
     if plain + with_functions + values_only + (page is not None) != 1:
         raise click.UsageError("choose one of --with-functions, --plain, --values and --page")
     if draft and page is None:
-        raise click.UsageError("--draft goes with --page")
+        raise click.UsageError("--draft works only with --page")
     may_write(out, book, force=force)
     if page is not None:
         _print(book, out, page, engine, draft)
@@ -68,29 +76,29 @@ def command(
         else:
             done = hand_off(book, out, values_only=values_only, engine=engine, progress=report)
     for formula in done.left:
-        click.echo(f"left as it is, #NAME? without the add-in: {formula}", err=True)
+        click.echo(f"not changed, shows #NAME? without the add-in: {formula}", err=True)
     _name_what_was_not_computed(done)
     if values_only:
         click.echo(f"{len(done.frozen)} cells became values. Written: {out}.")
         sys.exit(1 if done.left or done.not_computed else 0)
     if with_functions:
         click.echo(
-            f"{counted(len(done.carried), 'function')} carried: {', '.join(done.carried)}. "
-            f"Written: {out}.\nThey compute in Microsoft 365 and Excel 2024; older versions keep "
-            "the stored values until they recalculate, then show #NAME?."
+            f"{counted(len(done.carried), 'function')} stored in the copy: "
+            f"{', '.join(done.carried)}. Written: {out}.\nThey work in Microsoft 365 and Excel "
+            "2024. Older versions show the stored values until they recalculate, then #NAME?."
         )
         if done.replaced:
             click.echo(
-                f"replaced, because the workbook computed something else under these names: "
+                f"replaced, because the workbook had other formulas under these names: "
                 f"{', '.join(done.replaced)}"
             )
     else:
         others = f" and {counted(done.others, 'formula')} outside of cells" if done.others else ""
-        click.echo(f"{done.plain} cells{others} compute with native formulas. Written: {out}.")
+        click.echo(f"{done.plain} cells{others} now use plain formulas. Written: {out}.")
     if done.frozen:
         click.echo(
-            f"{len(done.frozen)} cells became values; comments say so, one for prepared rows that "
-            "stand together:"
+            f"{len(done.frozen)} cells became values; comments say so, one for each block of "
+            "prepared rows:"
         )
         for why, count in Counter(done.frozen.values()).most_common(_MOST_NAMED):
             first = next(cell for cell, reason in done.frozen.items() if reason == why)
@@ -104,9 +112,9 @@ def _name_what_was_not_computed(done: HandedOff) -> None:
     for cell, why in done.not_computed.items():
         reasons.setdefault(why, []).append(cell)
     for why, cells in reasons.items():
-        click.echo(f"not computed, as it was stored: {_named(cells)}: {why}", err=True)
+        click.echo(f"not computed, stored value kept: {_named(cells)}: {why}", err=True)
     if done.follows:
-        click.echo(f"follows from what was not computed: {_named(done.follows)}", err=True)
+        click.echo(f"depends on cells that were not computed: {_named(done.follows)}", err=True)
 
 
 def _named(cells: list[str]) -> str:
@@ -122,7 +130,7 @@ def _print(book: str, out: str, page: str, engine: str | None, draft: bool) -> N
     done = print_page(book, out, page, draft=draft)
     state = done.state
     for stop in state.stops:
-        click.echo(f"not for a customer: {stop}", err=True)
+        click.echo(f"not ready for a customer: {stop}", err=True)
     if done.written:
         mark = f", with {done.mark} on every page" if done.mark else ""
         click.echo(f"The sheet {done.sheet}, computed by {done.report.engine}{mark}.")

@@ -13,10 +13,10 @@ from . import FORCE
 @click.option("--out", required=True, type=click.Path(), help="The workbook to write.")
 @FORCE
 def command(book: str, out: str, force: bool) -> None:
-    """Put plain function names back into BOOK, changing nothing else.
+    """Repair the function names in BOOK and change nothing else.
 
-    For a workbook in which Excel or Calc has bound the functions to a path or a service, so that
-    they show #NAME? elsewhere: 'C:\\...\\x.xlam'!HOPPER_X( becomes HOPPER_X(.
+    Use it when Excel or Calc saved the functions with a path or a service, so that they show #NAME?
+    on another computer: 'C:\\...\\x.xlam'!HOPPER_X( becomes HOPPER_X(.
     """
     from ..workbook.names import put_plain_names
 

@@ -168,8 +168,8 @@ def described(resin: str, width: int, units: str = "us") -> str:
 
 
 _END = (
-    "A range is what is usually stated: no proof of harm or safety beyond it. The resin maker's "
-    "data sheet governs drying. Measure the density when it matters: a low one is safe for "
+    "A range is what is usually stated; it does not prove safety or harm outside it. The resin "
+    "maker's data sheet governs drying. Measure the density when it matters: a low one is safe for "
     "volume, a high one for load."
 )
 
@@ -183,7 +183,7 @@ _END = (
     help="Which figures come first.",
 )
 def command(name: str | None, units: str) -> None:
-    """List the resin table, or say all that it knows of the resin called NAME."""
+    """List the resin table, or show all that it has on the resin NAME."""
     # A pipe or a file has no width; COLUMNS, where it is set, is what somebody wants.
     width = shutil.get_terminal_size((_PIPED, 24)).columns
     names = called(name) if name else tuple(resin_names())
@@ -203,7 +203,7 @@ def command(name: str | None, units: str) -> None:
             "one: hoppersheet resins NAME."
         )
         if width < _WIDE:
-            end += f" Regrind and cautions are left out below {_WIDE} columns."
+            end += f" Regrind and cautions show from {_WIDE} columns on."
         click.echo("\n" + "\n".join(wrap(end, width)))
     click.echo()
     click.echo("\n".join(wrap(_END, width)))

@@ -56,19 +56,19 @@ def _progress(file: JobFile) -> Iterator[Progress]:
 
 @click.command("size")
 @click.argument("jobs", metavar="JOBS")
-@click.option("--catalog", metavar="F", help="Own catalog: columns size, model, price; any unit.")
+@click.option("--catalog", metavar="F", help="Your catalog: columns size, model, price; any unit.")
 @click.option(
     "--usable",
     metavar="SHARE",
-    help="Share of a catalog size that is really filled, such as 90 %; where the catalog has no "
-    "column for it.",
+    help="Share of each size that can be filled, such as 90 %, where the catalog has no column for "
+    "it.",
 )
 @click.option("--out", metavar="F", help="Write the sized list: .csv, .tsv or .xlsx.")
 @click.option(
     "--units",
     type=click.Choice(["us", "metric"], case_sensitive=False),
-    help="Unit system of numbers whose unit the list does not say, and of the results. Without it: "
-    "as the list says, and US where it says nothing.",
+    help="Unit system of the results and of numbers without a unit. If left out: as the list says, "
+    "or US if it says nothing.",
 )
 @click.option("--sheet", metavar="S", help='A workbook\'s sheet to read, or "all".')
 @click.option(
@@ -76,22 +76,20 @@ def _progress(file: JobFile) -> Iterator[Progress]:
     "columns",
     multiple=True,
     metavar='"OURS=THEIRS"',
-    help='The heading that is a column of ours: "throughput=Output".',
+    help='Which heading is which column: "throughput=Output".',
 )
 @click.option(
-    "--ignore", multiple=True, metavar="HEADING", help="A heading that may pass without being read."
+    "--ignore", multiple=True, metavar="HEADING", help="The heading of a column to ignore."
 )
 @click.option(
-    "--remember", "keep", is_flag=True, help="Keep --column and --ignore in a file beside the list."
+    "--remember", "keep", is_flag=True, help="Save --column and --ignore in a file beside the list."
 )
 @click.option(
     "--formulas",
     is_flag=True,
-    help="With --out F.xlsx: live HOPPER_ formulas in place of values.",
+    help="With --out F.xlsx: live HOPPER_ formulas instead of values.",
 )
-@click.option(
-    "--fixes", metavar="F", help="Write the rows with a problem as questions to fill in: .xlsx."
-)
+@click.option("--fixes", metavar="F", help="Write the problem rows as questions to fill in: .xlsx.")
 @click.option("--answers", metavar="F", help="Read the answers back from a filled --fixes file.")
 @FORCE
 def command(
@@ -113,12 +111,12 @@ def command(
 
     JOBS is .csv, .tsv, .txt, .xlsx, .xlsm, .xls, .xlsb, .ods, or "-" for standard input. Columns in
     any order, in English, German, French or Spanish: job, resin, shares, share basis, virgin
-    density, regrind density, blend density, throughput (or shot mass or part mass, with cycle
-    time, cavities, shots or parts per hour), drying hours, reserve. Others pass through. A heading
-    may carry a unit: "throughput [kg/h]". A resin can stand in for density and hours.
+    density, regrind density, blend density, throughput (or shot mass or part mass, with cycle time,
+    cavities, shots or parts per hour), drying hours, reserve. Other columns are copied. A heading
+    may include a unit: "throughput [kg/h]". A resin name can replace density and hours.
 
     Exit status 1: a row has a problem, or a sheet that looks like jobs was not read. 2: the list
-    cannot be read, or leaves a question; nothing is written.
+    cannot be read, or a question about it is open; nothing is written.
     """
     stated = _stated(jobs, units, sheet, columns, ignore, keep)
     read = [path for path in (jobs, catalog, answers) if path != "-"]

@@ -29,20 +29,20 @@ KINDS = {
 @click.option(
     "--units",
     type=click.Choice(SYSTEMS, case_sensitive=False),
-    help="Unit system that quote and joblist start in, US when left out; with --jobs, that of the "
-    "list. A cell of the workbook switches it.",
+    help="Unit system of quote and joblist. If left out: US, or with --jobs that of the list. A "
+    "cell of the workbook changes it.",
 )
 @click.option(
     "--with-functions",
     is_flag=True,
-    help="The workbook brings the functions along: Microsoft 365 and Excel 2024 need no add-in.",
+    help="Store the functions in the workbook: Microsoft 365 and Excel 2024 need no add-in.",
 )
 @click.option(
     "--rows",
     type=click.IntRange(1, 20_000),
     help="joblist: rows prepared for jobs; 300 when left out.",
 )
-@click.option("--jobs", metavar="LIST", help="quote: a job list whose jobs become its lines.")
+@click.option("--jobs", metavar="LIST", help="quote: a job list; each job becomes a line.")
 @click.option("--lines", metavar="ROWS", help='With --jobs: rows of the list, such as "3,5-8".')
 @FORCE
 def command(
@@ -57,14 +57,14 @@ def command(
 ) -> None:
     """Write the template workbook KIND to the file --out.
 
-    Exit status 1: a chosen row of --jobs gives no line; each is named.
+    Exit status 1: a chosen row of --jobs cannot become a line; each such row is named.
     """
     from ..templates.saving import save_workbook
 
     if rows is not None and kind != "joblist":
-        raise click.UsageError("--rows is for joblist")
+        raise click.UsageError("--rows works only with joblist")
     if jobs is not None and kind != "quote":
-        raise click.UsageError("--jobs is for quote")
+        raise click.UsageError("--jobs works only with quote")
     if lines is not None and jobs is None:
         raise click.UsageError("--lines needs --jobs LIST")
     may_write(out, jobs if jobs != "-" else None, force=force)
@@ -122,9 +122,9 @@ def _quote_of_jobs(
         save_workbook(book, out)
     for line in receipt(sized):
         click.echo(line)
-    click.echo(f"Wrote {out}: {counted(len(made.lines), 'line')}, each with what was assumed.")
+    click.echo(f"Wrote {out}: {counted(len(made.lines), 'line')}, each with its assumptions.")
     for number, reason in made.left_out:
-        click.echo(f"  row {number} gives no line: {reason}", err=True)
+        click.echo(f"  row {number} left out: {reason}", err=True)
     others = [(0, f"sheet {sheet} was not read") for sheet in unread_sheets(sized)]
     return [*made.left_out, *others]
 

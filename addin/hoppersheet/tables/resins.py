@@ -359,7 +359,7 @@ def _note(resin: str, property: str, own_table: list[list[Any]], units: str) -> 
     equation="own_table, else the built-in table, where resin and property meet",
     assumptions=(
         "Values to start from: measure the density; the resin maker's data sheet governs drying. "
-        "A range is what is usually stated, no proof of harm or safety beyond it. "
+        "A range is what is usually stated; it does not prove safety or harm outside it. "
         "Low density for volume, high for load. Moisture limit as a fraction of wet mass."
     ),
     source=f"resin table {TABLE_VERSION}; the source of each value: property with source behind",
