@@ -32,7 +32,7 @@ def found(changes: Changes, kind: str) -> set[str]:
 def test_nothing_changed(old: Path) -> None:
     assert compare(old, old, "core").as_dict() == {
         "changes": [], "lines": [], "causes": [], "sheets_added": [], "sheets_removed": [],
-        "moved": [],
+        "moved": [], "book": [],
     }  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from openpyxl.workbook.defined_name import DefinedName
 
 from audit.planted.styles import Quote, build, save
 from hoppersheet.audit.versions import Changes, compare
@@ -99,3 +100,76 @@ def test_a_new_line_is_added_and_the_rest_is_as_it_was(tmp_path: Path) -> None:
     added = {after.at(6, role) for role in row if after.cell(6, role).value is not None}
     assert {(c.sheet, c.cell) for c in found.changes if c.kind == "added"} == added
     assert edited(found) - added == {after.at("sum")}
+
+
+def _total(found: Changes, quote: Quote) -> str:
+    return next(c.message for c in found.causes if (c.sheet, c.cell) == quote.at("total"))
+
+
+def _added_line(quote: Quote) -> None:
+    sheet = quote.book["Quote"]
+    for role in [role for line, role in quote.cells if line == 5]:
+        cell = sheet[quote.at(5, role)[1]].offset(1, 0)
+        cell.value = sheet[quote.at(5, role)[1]].value if role != "job" else "Spare"
+        quote.cells[6, role] = ("Quote", cell.coordinate)
+    for role in quote.formulas:
+        quote.write(6, role)
+    quote.put("sum", "net", f"=SUM({quote.at(0, 'net')[1]}:{quote.at(6, 'net')[1]})")
+
+
+def test_an_edit_and_a_new_line_are_both_named_for_the_total(tmp_path: Path) -> None:
+    quote = build("rows")
+    _added_line(quote)
+    quote.put(0, "quantity", 4)
+    said = _total(pair(build("rows"), quote, tmp_path), quote)
+    assert "Quantity" in said and "alone does it" not in said and "'Spare' was added" in said
+
+
+def _with_name(value: float) -> Quote:
+    quote = build("rows")
+    quote.book.defined_names["agreed"] = DefinedName("agreed", attr_text=str(value))
+    quote.put("total", "net", quote.cell("total").value.replace("=", "=(1-agreed)*"))
+    return quote
+
+
+def test_a_name_with_another_value_is_a_cause_like_an_input(tmp_path: Path) -> None:
+    quote = _with_name(0.07)
+    quote.put(0, "quantity", 4)
+    found = pair(_with_name(0.05), quote, tmp_path)
+    said = _total(found, quote)
+    assert "Quantity" in said and "the name 'agreed' from 0.05 to 0.07" in said
+    assert found.book == ["The name 'agreed' stands for 0.07, it stood for 0.05"]
+
+
+def test_an_input_typed_into_an_empty_cell_is_a_cause(tmp_path: Path) -> None:
+    before, after = build("rows"), build("rows")
+    before.put(1, "discount", None)
+    after.put(1, "discount", 0.1)
+    said = _total(pair(before, after, tmp_path), after)
+    assert "Discount" in said and "from nothing to 0.1 alone does it" in said
+
+
+def test_shares_that_change_together_are_one_cause(tmp_path: Path) -> None:
+    before, after = build("rows"), build("rows")
+    for quote, virgin in ((before, 1.0), (after, 0.7)):
+        for line in range(6):
+            quote.put(line, "regrind_share", 0.3 if line else 1 - virgin)
+            quote.put(line, "virgin_share", 0.7 if line else virgin)
+    found = pair(before, after, tmp_path)
+    said = next(c.message for c in found.causes if (c.sheet, c.cell) == after.at(0, "required"))
+    assert "#NUM!" not in said and " with Regrind share" in said
+
+
+def test_what_is_hidden_and_what_is_set_is_told(tmp_path: Path) -> None:
+    quote = build("rows")
+    quote.book.create_sheet("Secret")["A1"] = 5
+    quote.book["Secret"].sheet_state = "veryHidden"
+    quote.book["Catalog"].sheet_state = "hidden"
+    quote.book["Quote"].row_dimensions[5].hidden = True
+    quote.book.calculation.calcMode = "manual"
+    assert pair(build("rows"), quote, tmp_path).book == [
+        "The sheet 'Catalog' is hidden now",
+        "The added sheet 'Secret' is hidden from the menu too",
+        "1 more row of 'Quote' is hidden now",
+        "The setting calcMode is manual, it was as usual",
+    ]

@@ -119,7 +119,7 @@ def _compare(old: str, new: str, as_json: bool, engine: str | None) -> None:
         click.echo(json_text(found.as_dict()))
     else:
         print_changes(found)
-    if found.changes or found.sheets_added or found.sheets_removed or found.moved:
+    if found.any:
         sys.exit(1)
 
 

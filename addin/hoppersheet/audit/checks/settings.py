@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...cells.values import is_error
-from ...workbook.book import Cell
+from ...workbook.book import Book, Cell
 from ...workbook.formulas import Place
 from ..context import Context
 from ..findings import Finding, finding, in_ranges
 
-__all__ = ["check", "circles"]
+__all__ = ["calculation_settings", "check", "circles"]
 
 _ON = ("1", "true")
 
 
-def _settings(context: Context) -> dict[str, str]:
+def calculation_settings(book: Book) -> dict[str, str]:
     """Attributes of ``calcPr`` (ECMA-376 part 1, 18.2.2)."""
-    package = context.book.package
+    package = book.package
     for element in package.elements(package.workbook_part):
         if element.tag == "calcPr":
             return dict(element.attributes)
@@ -25,7 +25,7 @@ def _settings(context: Context) -> dict[str, str]:
 
 
 def _of_workbook(context: Context) -> Iterator[Finding]:
-    settings = _settings(context)
+    settings = calculation_settings(context.book)
     messages = []
     if settings.get("calcMode") == "manual":
         messages.append(
@@ -110,7 +110,7 @@ def _circular(context: Context) -> Iterator[Finding]:
             for cell in circle
             if cell.place in context.values.unknown or is_error(context.value(cell.place))
         ]
-        settings = _settings(context)
+        settings = calculation_settings(context.book)
         if not open_ and settings.get("iterate", "0") not in _ON:
             continue
         places = [cell.place for cell in circle]

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from ...cells.wording import counted
+from ...workbook.addresses import row_column
+from ...workbook.formulas import Place, address, quoted_sheet
 from ..checks.values import value_text
 from ..findings import SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
@@ -15,7 +17,7 @@ from .words import money, signed_row, sized
 
 if TYPE_CHECKING:
     from .. import Audit
-    from ..versions import Changes
+    from ..versions import Change, Changes
 
 __all__ = ["print_audit", "print_changes"]
 
@@ -111,6 +113,7 @@ def _print_accepted(findings: list[Finding]) -> None:
 
 
 _MOST_CHANGES = 12  # of one kind
+_MOST_VALUES = 5  # of a row that came or went
 _SECTIONS = {
     "typed over": "FORMULAS TYPED OVER",
     "input": "INPUTS",
@@ -143,13 +146,40 @@ def _print_moved(found: Changes) -> None:
         click.echo(f"  ... and {counted(len(rest), 'more result')} on {sheets} (--json)")
 
 
+def _print_blocks(changes: list[Change]) -> None:
+    """Cells that came or went, a row of the sheet each; a sheet with many such rows as one."""
+    sheets: dict[str, dict[int, list[Change]]] = {}
+    for change in changes:
+        row, _ = row_column(change.cell)
+        sheets.setdefault(change.sheet, {}).setdefault(row, []).append(change)
+    for sheet, rows in sheets.items():
+        if len(rows) > _MOST_CHANGES:
+            cells = [(sheet, *row_column(c.cell)) for found in rows.values() for c in found]
+            click.echo(f"  {counted(len(cells), 'cell')} of {sheet!r}: {_box(cells)}")
+            continue
+        for found in rows.values():
+            cells = [(sheet, *row_column(change.cell)) for change in found]
+            line = f" of {found[0].line!r}" if found[0].line else ""
+            values = [c.old if c.new is None else c.new for c in found]
+            listed = ", ".join(map(value_text, values[:_MOST_VALUES]))
+            more = ", ..." if len(values) > _MOST_VALUES else ""
+            click.echo(f"  {_box(cells)}{line}: {listed}{more}")
+
+
+def _box(cells: list[Place]) -> str:
+    """The smallest range around some cells of one sheet, and whether it has gaps."""
+    rows, columns = [c[1] for c in cells], [c[2] for c in cells]
+    first, last = address(min(rows), min(columns)), address(max(rows), max(columns))
+    return f"{quoted_sheet(cells[0][0])}!{first}" + (f":{last}" if last != first else "")
+
+
 def print_changes(found: Changes) -> None:
     """Print what changed between two workbooks, causes first."""
     for what, sheets in (("added", found.sheets_added), ("removed", found.sheets_removed)):
         if sheets:
             click.echo(f"Sheets {what}: {', '.join(sheets)}.")
-    for moved in found.moved:
-        click.echo(f"{moved}.")
+    for sentence in (*found.book, *found.moved):
+        click.echo(f"{sentence}.")
     if not found.changes:
         click.echo("No cell changed.")
         return
@@ -159,6 +189,9 @@ def print_changes(found: Changes) -> None:
         if not changes:
             continue
         click.echo(f"\n{title}: {len(changes)}")
+        if kind in ("added", "removed"):
+            _print_blocks(changes)
+            continue
         for change in changes[:_MOST_CHANGES]:
             name = f" {change.name}" if change.name else ""
             line = f" of {change.line!r}" if change.line and change.line != change.name else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
-from .changes import Cause, Change, Changes, compare
+from .causes import Cause
+from .changes import Change, Changes, compare
 
 __all__ = ["Cause", "Change", "Changes", "compare"]

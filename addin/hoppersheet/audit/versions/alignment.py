@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ...workbook.addresses import COLUMNS, ROWS
 from ...workbook.book import Book, Sheet
@@ -22,6 +22,7 @@ class Alignment:
 
     rows: dict[str, dict[int, int]]
     columns: dict[str, dict[int, int]]
+    _back: dict[str, tuple[dict[int, int], dict[int, int]]] = field(default_factory=dict)
 
     def place(self, old: Place) -> Place | None:
         """Where a cell is now; None where its row, column or sheet is gone."""
@@ -29,6 +30,21 @@ class Alignment:
         new_row = self.rows.get(sheet, {}).get(row)
         new_column = self.columns.get(sheet, {}).get(column)
         return None if new_row is None or new_column is None else (sheet, new_row, new_column)
+
+    def old_place(self, new: Place) -> Place | None:
+        """Where a cell of the new book was; None where its row, column or sheet is new."""
+        sheet, row, column = new
+        rows, columns = self._backwards(sheet)
+        old_row, old_column = rows.get(row), columns.get(column)
+        return None if old_row is None or old_column is None else (sheet, old_row, old_column)
+
+    def _backwards(self, sheet: str) -> tuple[dict[int, int], dict[int, int]]:
+        if sheet not in self._back:
+            self._back[sheet] = (
+                {to: at for at, to in self.rows.get(sheet, {}).items()},
+                {to: at for at, to in self.columns.get(sheet, {}).items()},
+            )
+        return self._back[sheet]
 
     def moved(self, old: Book) -> list[str]:
         """Rows and columns with a text of their own that changed their order, in words."""
@@ -39,6 +55,8 @@ class Alignment:
                 ("column", self.columns.get(name, {}), sheet.columns),
             ):
                 for at in _out_of_order(matched):
+                    if at == matched[at]:
+                        continue  # others moved past it
                     text = next(
                         (c.value for c in cells.get(at, []) if isinstance(c.value, str)), ""
                     )

@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
-from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from ...cells.wording import rounded
-from ...workbook.book import Cell, read_book
-from ...workbook.evaluator import Unknown, WhatIf
+from ...cells.wording import counted
+from ...workbook.book import Book, Cell, read_book
 from ...workbook.formulas import Place, address
 from .. import Progress, examine
-from ..checks.single_results import is_total
-from ..checks.values import same, value_text
-from ..context import Context, cell_name
-from ..labels import is_prose, without_unit
-from ..lines import Line
+from ..checks.settings import calculation_settings
+from ..checks.values import same
+from ..context import Context
 from .alignment import Alignment, align
-from .lines_moved import LineMoved, change, hours_held, lines_moved, price_of
+from .causes import Cause, Causes, Edits, called
+from .lines_moved import LineMoved, lines_moved
 
-__all__ = ["Cause", "Change", "Changes", "compare"]
-
-_RESULT = re.compile(r"\b(price|total|subtotal|amount|model)\b", re.IGNORECASE)
-_MOST_CELLS = 3_000  # that a result may follow from, to be tried out
+__all__ = ["Change", "Changes", "compare"]
 
 
 @dataclass(frozen=True)
@@ -53,27 +46,6 @@ class Change:
         return asdict(self)
 
 
-@dataclass(frozen=True)
-class Cause:
-    """Why a size, price or total moved: one sentence, and the cells that did it.
-
-    ``main``: a total, or a result that somebody changed itself; not one of many that follow.
-    """
-
-    sheet: str
-    cell: str
-    message: str
-    old: Any
-    new: Any
-    because_of: tuple[str, ...]
-    why: str = ""
-    main: bool = False
-
-    def as_dict(self) -> dict[str, Any]:
-        """For JSON."""
-        return asdict(self)
-
-
 @dataclass
 class Changes:
     """All differences between two workbooks.
@@ -82,6 +54,7 @@ class Changes:
         lines: what became of the lines of the quote, one each.
         causes: each size, price and total that moved, with what moved it.
         moved: lines that stand in another row or column, in words.
+        book: what changed besides cells: hidden sheets, rows and columns, names, settings.
     """
 
     old: Path
@@ -92,6 +65,14 @@ class Changes:
     sheets_added: list[str] = field(default_factory=list)
     sheets_removed: list[str] = field(default_factory=list)
     moved: list[str] = field(default_factory=list)
+    book: list[str] = field(default_factory=list)
+
+    @property
+    def any(self) -> bool:
+        """Whether anything is not as it was."""
+        return bool(
+            self.changes or self.sheets_added or self.sheets_removed or self.moved or self.book
+        )
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
@@ -102,6 +83,7 @@ class Changes:
             "sheets_added": self.sheets_added,
             "sheets_removed": self.sheets_removed,
             "moved": self.moved,
+            "book": self.book,
         }
 
 
@@ -109,46 +91,77 @@ def _quiet(_what: str, _done: int, _total: int) -> None:
     """No progress wanted."""
 
 
-def _name(context: Context, place: Place) -> str:
-    """What the sheet calls a cell; a sentence above or beside it is no name."""
-    label = without_unit(context.labels.label(place))
-    return "" if is_prose(label) else label
-
-
 class _Comparison:
     def __init__(self, old: Context, new: Context, found: Changes) -> None:
         self.old, self.new, self.found = old, new, found
         self.aligned: Alignment = align(old.book, new.book)
         self.back: dict[Place, Place] = {}
-        #: old place -> new value of what somebody changed: inputs, and formulas by their result
-        self.changed: dict[Place, Any] = {}
+        self.edits = Edits(names=dict(self._names()))
+        self.causes = Causes(old, new, self.aligned, self.back.get, self.edits)
 
     def _add(
         self, kind: str, context: Context, place: Place, old: Any, new: Any, formula: str = ""
     ) -> None:
         self.found.changes.append(
             Change(
-                kind, place[0], address(*place[1:]), _name(context, place),
+                kind, place[0], address(*place[1:]), called(context, place),
                 context.labels.line_name(place), old, new, formula,
             )
         )  # fmt: skip
 
+    def _names(self) -> Iterator[tuple[str, tuple[str, str, Any]]]:
+        """Defined names that mean something else now, ranges that only moved excepted."""
+        home = (next(iter(self.old.book.sheets), ""), 1, 1)
+        for name, tree in self.old.book.names.items():
+            other = self.new.book.names.get(name)
+            if other is None:
+                continue
+            before = self.aligned.meaning(tree, home, moved=True)
+            if before != self.aligned.meaning(other, home, moved=False):
+                yield name, (self.old.book.name_texts[name], self.new.book.name_texts[name], other)
+
     def cells(self) -> None:
         """Compare cell by cell."""
+        rest: list[Cell] = []
         for cell in self.old.book.cells():
             place = self.aligned.place(cell.place)
             other = self.new.book.cell(place) if place is not None else None
             if other is None or place is None:
-                if cell.value is not None or cell.formula:
-                    self._add("removed", self.old, cell.place, cell.formula or cell.value, None)
-                    if place is not None:
-                        self.changed[cell.place] = None
-                continue
-            self.back[place] = cell.place
-            self._pair(cell, other)
+                rest.append(cell)
+            else:
+                self.back[place] = cell.place
+                self._pair(cell, other)
+        for cell in rest:
+            # A total below columns that changed places stays where it was.
+            other = self.new.book.cell(cell.place)
+            if other is not None and other.place not in self.back and _alike(cell, other):
+                self.back[other.place] = cell.place
+                self._pair(cell, other)
+            elif cell.value is not None or cell.formula:
+                self._removed(cell)
         for cell in self.new.book.cells():
             if cell.place not in self.back and (cell.value is not None or cell.formula):
                 self._add("added", self.new, cell.place, None, cell.formula or cell.value)
+                place = self.aligned.old_place(cell.place)
+                if place is not None:
+                    self.edits.inputs[place] = self.new.value(cell.place)
+        self._came_and_went()
+
+    def _removed(self, cell: Cell) -> None:
+        self._add("removed", self.old, cell.place, cell.formula or cell.value, None)
+        if self.aligned.place(cell.place) is not None:
+            kind = self.edits.inputs if cell.formula is None else self.edits.formulas
+            kind[cell.place] = None
+
+    def _came_and_went(self) -> None:
+        """The lines that are new, and those that are gone."""
+        now = {self.back.get(line.place) for line in self.new.lines}
+        for line in self.new.quoted:
+            if self.back.get(line.place) is None:
+                self.edits.added.append(self.new.name_of(line) or self.new.where(line))
+        for line in self.old.quoted:
+            if line.place not in now and self.aligned.place(line.place) is None:
+                self.edits.removed.append(self.old.name_of(line) or self.old.where(line))
 
     def _pair(self, cell: Cell, other: Cell) -> None:
         old, new = self.old.value(cell.place), self.new.value(other.place)
@@ -159,196 +172,83 @@ class _Comparison:
         if cell.formula is None and other.formula is None:
             if not same(old, new):
                 self._add("input", self.new, other.place, old, new)
-                self.changed[cell.place] = new
+                self.edits.inputs[cell.place] = new
             return
         if cell.tree is not None and other.tree is not None:
             before = self.aligned.meaning(cell.tree, cell.place, moved=True)
-            if before == self.aligned.meaning(other.tree, other.place, moved=False):
+            untouched = cell.place == other.place and cell.formula == other.formula
+            if untouched or before == self.aligned.meaning(other.tree, other.place, moved=False):
                 if not same(old, new):
                     self._add("result", self.new, other.place, old, new)
                 return
         if cell.formula is not None and other.typed:
             self._add("typed over", self.new, other.place, old, new, cell.formula)
-            self.changed[cell.place] = new
-            self._changed_itself(cell, other, old, new)
+            self.edits.formulas[cell.place] = new
+            self.found.causes.append(self.causes.changed_itself(other, old, new))
             return
-        if cell.formula is not None and not same(old, new) and self._is_result(other.place):
-            self._changed_itself(cell, other, old, new)
+        result = cell.formula is not None and self.causes.is_result(other.place)
+        if result and not same(old, new):
+            self.found.causes.append(self.causes.changed_itself(other, old, new))
         self._add(
             "formula", self.new, other.place, cell.formula or cell.value,
             other.formula or other.value,
         )  # fmt: skip
-        self.changed[cell.place] = new
-
-    # -- causes
-
-    def _is_result(self, place: Place) -> bool:
-        return place in self._sized or bool(_RESULT.search(self.new.labels.label(place)))
-
-    @cached_property
-    def _orphaned(self) -> set[Place]:
-        """New places of sizes and prices whose required volume is no longer calculated."""
-        known = {line.place for line in self.new.lines}
-        found: set[Place] = set()
-        for line in self.old.quoted:
-            if self.aligned.place(line.place) not in known:
-                for old in (line.chosen, hours_held(self.old, line), price_of(self.old, line)):
-                    place = self.aligned.place(old) if old is not None else None
-                    if place is not None:
-                        found.add(place)
-        return found
-
-    @cached_property
-    def _sized(self) -> set[Place]:
-        """New places of required volumes and chosen sizes."""
-        return {p for line in self.new.lines for p in (line.place, line.chosen) if p is not None}
-
-    def _changed_itself(self, cell: Cell, other: Cell, old: Any, new: Any) -> None:
-        """A result that moved because somebody typed over its formula, or changed it."""
-        where = cell_name(other.place)
-        typed = other.typed
-        ways = ("formula", "typed") if typed else ("old formula", "new formula")
-        step = change(old, new)
-        says = [
-            rounded(x, 9) if isinstance(x, float) and abs(x) >= 1e3 else value_text(x)
-            for x in (old, new)
-        ]
-        why = "the formula was typed over" if typed else "the formula was changed"
-        self.found.causes.append(
-            Cause(
-                other.place[0], address(*other.place[1:]),
-                f"{self._called(other.place)}: {says[0]} ({ways[0]}) -> {says[1]} ({ways[1]})"
-                f"{', ' if step else ''}{step}: {why}.",
-                old, new, (where,), why, main=True,
-            )
-        )  # fmt: skip
-
-    def _called(self, place: Place) -> str:
-        name = _name(self.new, place) or "the result"
-        line = self.new.labels.line_name(place)
-        return f"{name}{f' of {line!r}' if line and line != name else ''} in {cell_name(place)}"
+        kind = self.edits.inputs if cell.formula is None else self.edits.formulas
+        kind[cell.place] = new
 
     def lines(self) -> None:
         """What became of each line of the quote."""
-        causes = {(cause.sheet, cause.cell): cause for cause in self.found.causes}
+        known = {(cause.sheet, cause.cell): cause for cause in self.found.causes}
 
         def why(place: Place) -> tuple[str, tuple[str, ...]]:
-            cause = causes.get((place[0], address(*place[1:])))
+            cause = known.get((place[0], address(*place[1:])))
             return ("", ()) if cause is None else (cause.why, cause.because_of)
 
         self.found.lines += lines_moved(self.old, self.new, self.back.get, why)
 
-    def _watched(self) -> Iterator[Place]:
-        """New places of sizes, prices and totals."""
-        seen: set[Place] = set()
-        for line in self.new.lines:
-            sized = line.job.result_place("next size") if line.job is not None else None
-            for place in (line.place, line.chosen, sized):
-                if place is not None and place not in seen:
-                    seen.add(place)
-                    yield place
-        for place in self._orphaned:
-            if place not in seen:
-                seen.add(place)
-                yield place
-        for cell in self.new.book.formulas():
-            if cell.place not in seen and _RESULT.search(self.new.labels.label(cell.place)):
-                seen.add(cell.place)
-                yield cell.place
 
-    def causes(self) -> None:
-        """Try the changes out, one at a time, on the old workbook."""
-        for place in self._watched():
-            before = self.back.get(place)
-            if before is None:
-                continue
-            old, new = self.old.value(before), self.new.value(place)
-            cell = self.old.book.cell(before)
-            if same(old, new) or cell is None or before in self.changed:
-                continue
-            cause = self._cause(cell, place, old, new)
-            if cause is not None:
-                self.found.causes.append(cause)
+def _alike(cell: Cell, other: Cell) -> bool:
+    """Whether two cells are one: the same formula, or the same typed text."""
+    if cell.formula is not None or other.formula is not None:
+        return cell.formula == other.formula
+    return cell.value == other.value
 
-    def _cause(self, cell: Cell, place: Place, old: Any, new: Any) -> Cause | None:
-        job = self.jobs.get(cell.place)
-        if job is not None:
-            assert job.job is not None
-            typed, calculated = list(job.typed), job.calculated
-            if (catalog := job.job.table.catalog_area) is not None:
-                typed += self.old.values.cells_in(catalog)
-        else:
-            follows = self.old.values.inputs_of(cell, _MOST_CELLS)
-            if follows is None:
-                return None
-            typed, calculated = follows
-        concerned = sorted(c.place for c in typed if c.place in self.changed)
-        concerned += sorted(p for p in calculated if p in self.changed)
-        moved: list[tuple[Place, Any]] = []
-        for changed in concerned:
-            result = self._try(cell, {changed: self.changed[changed]}, calculated)
-            if result is not None and not same(result, old):
-                moved.append((changed, result))
-        where = f"{place[0]}!{address(*place[1:])}"
-        name = _name(self.new, place) or "the result"
-        line = job.job.name if job is not None and job.job is not None else ""
-        line = line or self.new.labels.line_name(place)
-        of_line = f" of {line!r}" if line and line != name else ""
-        more = change(old, new)
-        step = f"{name}{of_line} in {where} went from {value_text(old)} to {value_text(new)}"
-        step += f" ({more})" if more else ""
-        if len(moved) > 1:
-            # What makes no difference beside the others plays no part.
-            moved = [m for m in moved if self._counts(cell, m[0], new, calculated)] or moved
-        if not moved:
-            concerned = [
-                c for c in concerned if self._counts(cell, c, new, calculated)
-            ] or concerned  # fmt: skip
-        alone = [changed for changed, result in moved if same(result, new)]
-        if alone:
-            why = f"{self._say(alone[0])} alone does it"
-            because = alone
-        elif moved:
-            parts = [f"{self._say(p)} alone gives {value_text(result)}" for p, result in moved]
-            why, because = "; ".join(parts[:4]), [p for p, _ in moved]
-        elif concerned:
-            why = "only together: " + ", ".join(self._say(p) for p in concerned[:4])
-            because = concerned
-        else:
-            why, because = "because lines or cells were added or removed", []
-        cells = tuple(f"{p[0]}!{address(*p[1:])}" for p in because)
-        total = is_total(self.new, place) or place in self._orphaned
-        at = address(*place[1:])
-        return Cause(place[0], at, f"{step}: {why}.", old, new, cells, why, total)
 
-    def _counts(self, cell: Cell, place: Place, new: Any, calculated: set[Place]) -> bool:
-        """Whether a result would be another without this one of the changes."""
-        others = {p: value for p, value in self.changed.items() if p != place}
-        return not same(self._try(cell, others, calculated), new)
+def _of_book(old: Book, new: Book, edits: Edits) -> Iterator[str]:
+    """What changed besides cells."""
+    states = [{s.name: s.state for s in book.package.sheets} for book in (old, new)]
+    words = {"hidden": "hidden", "veryHidden": "hidden from the menu too", "visible": "visible"}
+    for name, state in states[1].items():
+        before = states[0].get(name)
+        if before is None and state != "visible":
+            yield f"The added sheet {name!r} is {words.get(state, state)}"
+        elif before is not None and before != state:
+            yield f"The sheet {name!r} is {words.get(state, state)} now"
+    for name, sheet in new.sheets.items():
+        other = old.sheets.get(name)
+        if other is None:
+            continue
+        rows = len(sheet.hidden_rows - other.hidden_rows)
+        columns = len(sheet.hidden_columns - other.hidden_columns)
+        for count, what in ((rows, "row"), (columns, "column")):
+            if count:
+                yield f"{counted(count, f'more {what}')} of {name!r} {_is(count)} hidden now"
+    for name, (before, after, _) in edits.names.items():
+        yield f"The name {name!r} stands for {after}, it stood for {before}"
+    for how, one, two in (("new", new, old), ("gone", old, new)):
+        for name in one.names:
+            if name not in two.names and not name.startswith("hopper_"):
+                yield f"The name {name!r} is {how}: {one.name_texts[name]}"
+    settings = [calculation_settings(book) for book in (old, new)]
+    for key in ("calcMode", "fullPrecision", "iterate"):
+        values = [each.get(key) for each in settings]
+        if values[0] != values[1]:
+            now, was = (value or "as usual" for value in reversed(values))
+            yield f"The setting {key} is {now}, it was {was}"
 
-    @cached_property
-    def jobs(self) -> dict[Place, Line]:
-        """Old place of a job's required volume and next size -> its line."""
-        return {
-            place: line
-            for line in self.old.lines
-            if line.job is not None
-            for place in (line.place, line.job.result_place("next size"))
-        }
 
-    def _try(self, cell: Cell, instead: Mapping[Place, Any], calculated: set[Place]) -> Any:
-        job = self.jobs.get(cell.place)
-        if job is not None:
-            return self.old.job_value(job, cell.place, instead)
-        try:
-            return WhatIf(self.old.values, instead, calculated).cell_value(cell.place)
-        except (Unknown, RecursionError):
-            return None
-
-    def _say(self, place: Place) -> str:
-        name = _name(self.old, place) or "the cell"
-        old, new = value_text(self.old.value(place)), value_text(self.changed[place])
-        return f"{name} ({place[0]}!{address(*place[1:])}) from {old} to {new}"
+def _is(count: int) -> str:
+    return "is" if count == 1 else "are"
 
 
 def compare(
@@ -374,8 +274,9 @@ def compare(
     progress("comparing", 0, 0)
     found.moved += comparison.aligned.moved(before.book)
     comparison.cells()
+    found.book += _of_book(before.book, after.book, comparison.edits)
     progress("looking for causes", 0, 0)
-    comparison.causes()
+    found.causes += comparison.causes.causes()
     comparison.lines()
     found.causes.sort(key=lambda cause: not cause.main)
     order = {
