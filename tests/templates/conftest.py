@@ -11,6 +11,7 @@ from hoppersheet.templates import quote
 from hoppersheet.templates.quote import typing_in
 from templates.quote_book import Book
 from templates.quote_lines import SLIPS
+from templates.quote_long import long_book
 
 
 @pytest.fixture(scope="session")
@@ -52,3 +53,9 @@ def small(office: Office, tmp_path: Any) -> Any:
         return Book(book, tmp_path / "q.xlsx", office)
 
     return make
+
+
+@pytest.fixture(scope="session")
+def long_quote(office: Office, tmp_path_factory: pytest.TempPathFactory) -> Book:
+    """36 lines with the longest names and prices of eight digits, on A4: see ``quote_long``."""
+    return Book(long_book(), tmp_path_factory.mktemp("long") / "q.xlsx", office)

@@ -12,7 +12,7 @@ from hoppersheet.hosts.calc.office import Office
 from hoppersheet.templates.layout import Table
 from hoppersheet.templates.quote import catalog, checks
 from hoppersheet.templates.quote.line_checks import SIZING
-from hoppersheet.templates.quote.quote_sheet import FIRST
+from hoppersheet.templates.quote.page_shape import FIRST
 from hoppersheet.templates.saving import save_workbook
 from templates.quote_model import Model
 
@@ -69,6 +69,9 @@ class Book:
         row = FIRST
         while (place := self.computed["Quote"].get(f"S{row}")) not in ("", None):
             assert place, row
+            if self.value("Quote", f"T{row}") == 0:  # the foot of a sheet of paper, left blank
+                row += 2
+                continue
             figures = [self.value("Quote", f"{letter}{row}") for letter in "ABDEFGHIJKL"]
             units.append((*figures, self.value("Quote", f"B{row + 1}")))
             row += 2

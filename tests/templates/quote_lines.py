@@ -42,21 +42,21 @@ SLIPS: dict[str, tuple[dict[str, Any], str]] = {
         without("choice", stated=9000), "■ stop: larger than the catalog",
     ),
     "below where nothing is below": (
-        without(stated=4, choice="below", reason="as asked"), "■ stop: no size below",
+        without(stated=4, choice="size below", reason="as asked"), "■ stop: no size below",
     ),
     "a model that is not there": (
         without(choice="X-1"), "■ stop: no model X-1 in Catalog",
     ),
     "an invented model": (without(choice="EXAMPLE-100"), "■ stop: invented model"),
     "short, no reason, hydrolyzes": (
-        without(choice="below"), "■ stop: 7.9 % short, no reason (PC/ABS)",
+        without(choice="size below"), "■ stop: 7.9 % short, no reason (PC/ABS)",
     ),
     "short, no reason": (
-        without(resin="PP", choice="below", hours=3.6, reason="  "), "■ stop: 10.5 % short, no "
-                                                                     "reason",
+        without(resin="PP", choice="size below", hours=3.6, reason="  "),
+        "■ stop: 10.5 % short, no reason",
     ),
     "short with a reason": (
-        without(choice="below", reason="runs 190 lb/h"), "▲ look: 7.9 % short, agreed",
+        without(choice="size below", reason="runs 190 lb/h"), "▲ look: 7.9 % short, reason given",
     ),
     "no quantity of hoppers": (without(quantity=1.5), "■ stop: quantity or discount"),
     "a discount of 5": (without(discount=5), "■ stop: quantity or discount"),

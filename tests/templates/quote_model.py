@@ -49,7 +49,7 @@ class Model:
     system: str
     catalog: list[dict[str, Any]]
     basis: str = ""
-    policy: str = "always next"
+    policy: str = "always next size"
     shortfall: float = 0.05
     ratio: float = 0.5
     allowance: float = 0.2
@@ -119,8 +119,8 @@ class Model:
         choice = line.get("choice")
         if choice is None:
             enough = below != "none" and below >= each * (1 - self.shortfall)
-            choice = "below" if self.policy == "below allowed" and enough else "next"
-        chosen = {"next": after, "below": below}.get(choice)
+            choice = "size below" if self.policy == "size below allowed" and enough else "next size"
+        chosen = {"next size": after, "size below": below}.get(choice)
         if chosen is None:
             (chosen,) = (r["volume"] for r in self.catalog if r["model"] == choice)
         row = self.row(chosen)
@@ -138,9 +138,9 @@ class Model:
             "virgin_used": virgin, "ground_used": ground, "blend": density, "rate_used": rate,
             "low_used": low, "likely_used": likely, "high_used": high, "needs": needs,
             "needs_each": each, "below_size": below, "next_size": after, "choice_used": choice,
-            "below": ("● " if choice == "below" else "")
+            "below": ("● " if choice == "size below" else "")
             + (below if below == "none" else self.row(below)["model"]),
-            "next": ("● " if choice == "next" else "")
+            "next": ("● " if choice == "next size" else "")
             + (after if after == "none" else self.row(after)["model"]),
             "below_held": held(below, rate), "below_likely": held(below, likely),
             "next_held": held(after, rate), "next_likely": held(after, likely),

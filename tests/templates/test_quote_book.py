@@ -17,7 +17,7 @@ from hoppersheet.templates.quote import (
     demo,
     dryer,
     measured,
-    page_plan,
+    page_shape,
     resins,
     shared_hopper,
     typing_in,
@@ -207,7 +207,9 @@ def test_the_row_that_one_line_offers_is_the_line_on_sizing(book: Book) -> None:
     typed = demo.LINES[0]
     for key in ("job", "resin", "regrind", "hours", "virgin_from", "ground_from"):
         assert offered[key] == typed[key], key
-    assert offered["choice"] == "next" and offered["split"] == "" and offered["basis"] == "mass"
+    assert (
+        offered["choice"] == "next size" and offered["split"] == "" and offered["basis"] == "mass"
+    )
     assert book.line(1)["stated"] == offered["stated"]
 
 
@@ -320,7 +322,7 @@ def test_the_page_shows_every_line_dryer_and_service_in_its_order(book: Book) ->
     total = next(unit for unit in page if unit[1] == "Total, USD")
     assert total[10] == near(book.named("quote_total"))
     assert book.value("Quote", "G1") == "DEMONSTRATION"
-    assert "INVENTED" in book.value("Quote", "G2")
+    assert "INVENTED" in book.value("Quote", "H2")
 
 
 def test_long_texts_are_cut_between_words_and_nothing_is_lost(demo_us: Book) -> None:
@@ -330,7 +332,7 @@ def test_long_texts_are_cut_between_words_and_nothing_is_lost(demo_us: Book) -> 
     for text in [*wanted, demo_us.typed["Page plan"]["I5"].value]:
         if isinstance(text, str) and not text.startswith("="):
             assert " ".join(text.split()) in " ".join(shown.split()), text
-    assert all(len(str(unit[11])) <= page_plan.TEXT_LENGTH for unit in demo_us.page())
+    assert all(len(str(unit[11])) <= page_shape.TEXT_LENGTH for unit in demo_us.page())
 
 
 # --- states and checks --------------------------------------------------------------------
@@ -351,7 +353,7 @@ def test_checks_name_the_lines_and_the_total_is_loud(slips: Book) -> None:
     assert results["Lines: quoting an invented catalog row"][2] == str(places["an invented model"])
     assert slips.named("quote_total") == "#N/A"
     assert slips.value("Quote", "G1") == "DRAFT"
-    assert slips.named("quote_ready").endswith("of its checks fail")
+    assert "of its checks fail, the first: Every begun line" in slips.named("quote_ready")
     page = slips.page()
     assert any(unit[1] == "■ NOT READY" for unit in page)
     total = next(unit for unit in page if str(unit[1]).startswith("Total, draft"))
@@ -420,8 +422,8 @@ def test_a_dryer_too_small_or_not_quoted_stops_without_a_reason(
     assert states[3] == states[4] == "● ready"
     page = seen.page()
     texts = " ".join(str(unit[11]) for unit in page)
-    assert "Dryer D: none quoted, reason given: the plant's own, 400 cfm" in texts
-    assert "Dryer E: too small by 20 cfm, reason given: runs at 190 lb/h" in texts
+    assert "Dryer D is not part of this quote. Reason given: the plant's own, 400 cfm" in texts
+    assert "Dryer E too small by 20 cfm. Reason given: runs at 190 lb/h" in texts
     assert {unit[1] for unit in page} >= {"Dryer A", "Dryer E", "▼ SMALLER", "Dryer not quoted"}
 
 
@@ -471,7 +473,7 @@ def test_own_resins_win_value_by_value(office: Office, tmp_path: Any) -> None:
 
 def test_dates_and_revisions_stand_on_the_page(demo_us: Book) -> None:
     assert demo_us.named("revision") == "B"
-    assert demo_us.value("Quote", "C6") == "line 2 one size smaller; dryer B added"
+    assert demo_us.value("Quote", "C7") == "Revision B: line 2 one size smaller; dryer B added"
     typed = demo_us.named("valid_until")
     assert (typed.date() if isinstance(typed, datetime) else typed) == date(2026, 4, 30)
-    assert "2026-04-30" in demo_us.value("Quote", "H6")
+    assert "2026-04-30" in demo_us.value("Quote", "H2")

@@ -51,7 +51,7 @@ KNOWN = {
     "HYPERLINK", "IF", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LARGE",
     "LEFT", "LEN", "LOOKUP", "LOWER", "MATCH", "MAX", "MID", "MIN", "MONTH", "N", "NA", "NOT",
     "OR", "REPT", "RIGHT", "ROUND", "ROW", "ROWS", "SEARCH", "SMALL", "SQRT", "SUBSTITUTE", "SUM",
-    "SUMIF", "SUMPRODUCT", "TRIM", "VALUE", "YEAR",
+    "SUMIF", "SUMPRODUCT", "TRIM", "UPPER", "VALUE", "YEAR",
 }  # fmt: skip
 
 

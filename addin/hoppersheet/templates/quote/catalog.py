@@ -122,7 +122,7 @@ TABLE = Table(
     reach=_REACH,
     columns=(
         Column("model", "model", "input", width=110, group=_MAKER, shrink=True, unit="name",
-               rule=a_text(30, "The name that the customer reads on the quote.")),
+               rule=a_text(60, "The name that the customer reads on the quote.")),
         Column(
             "stated", "stated\nsize", "input", show="typed", width=66, align="right", group=_MAKER,
             rule=amount(0.001, 1e6, "Volume of the hopper, or the mass that the maker states."),
@@ -192,7 +192,7 @@ TABLE = Table(
         ),
         Column(
             "offered", "choices", width=90, group=_OTHERS, fold=True,
-            formula='IF(ROWS({model:down})=1,"next",IF(ROWS({model:down})=2,"below",'
+            formula='IF(ROWS({model:down})=1,"next size",IF(ROWS({model:down})=2,"size below",'
             "INDEX({model:all},ROWS({model:down})-2)&\"\"))",
         ),
         Column("price_slips", "prices out of order", show="whole", width=60, align="center",
@@ -223,7 +223,7 @@ DRYERS = Table(
     reach=60,
     columns=(
         Column("model", "model", "input", width=120, group=_MAKER, shrink=True, unit="name",
-               rule=a_text(30, "The name that the customer reads on the quote.")),
+               rule=a_text(60, "The name that the customer reads on the quote.")),
         Column("stated", "airflow", "input", show="typed", width=66, align="right", group=_MAKER,
                rule=amount(0.1, 1e6, "Air that the dryer gives at its duty, as its maker states "
                            "it.")),

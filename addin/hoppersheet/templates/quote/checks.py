@@ -71,7 +71,8 @@ CHECKS: tuple[Check, ...] = (
           "SUM(services_begun)-COUNT(services_total)", sheet="Services", cell="A6"),
     Check("Every dryer that lines share stands on the quote, or is left out with a reason",
           f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))', sheet="Dryer", cell="B6"),
-    Check("The page is long enough for all that belongs on it", "page_too_short", sheet="Quote"),
+    Check("The page is long enough for all that belongs on it; else make the book with more lines",
+          "page_too_short", sheet="Quote"),
     Check("The catalog of hoppers is complete; no model and no size is there twice",
           _states(CATALOG), sheet="Catalog", cell="A10"),
     Check("The catalog of dryers is complete; no model is there twice", _states(DRYER_CATALOG),
@@ -143,10 +144,31 @@ def _kind(state: str) -> str:
     return f'=COUNTIF({_B("kind")},"{state}")'
 
 
-def _origin(*words: str) -> str:
-    return "+".join(
-        f'COUNTIF({_S(key)},"{word}")' for word in words for key in ("virgin_is", "ground_is")
-    )
+def _origin(word: str) -> str:
+    return "+".join(f'COUNTIF({_S(key)},"{word}")' for key in ("virgin_is", "ground_is"))
+
+
+#: Taken from Measured density: nobody typed a density, yet it is measured.
+_WEIGHED = "+".join(
+    f'SUMPRODUCT(--({_S(origin)}="measured"),--({_S(typed)}=""))'
+    for origin, typed in (("virgin_is", "virgin"), ("ground_is", "ground"))
+)
+#: (how many densities, in words): what is known of each, not more.
+_ORIGINS = (
+    (_WEIGHED, "weighed for this quote"),
+    (f"{_origin('measured')}-({_WEIGHED})", "stated as measured"),
+    (_origin("data sheet"), "stated as from a data sheet"),
+    (_origin("estimated"), "stated as estimated"),
+    (_origin("not stated"), "stated without an origin"),
+    (_origin("table"), "from the resin table"),
+    (_origin("rule of thumb"), "by rule of thumb"),
+)
+
+
+def _listed(parts: tuple[tuple[str, str], ...]) -> str:
+    """Counts in words, those of nothing left out: ``2 from the resin table, 1 by ...``."""
+    joined = "&".join(f'IF({count}=0,"",", "&({count})&" {words}")' for count, words in parts)
+    return f"MID({joined},3,300)"
 
 
 _MIXED = (
@@ -164,10 +186,10 @@ _COUNTS = (
     ("mixed by volume", "mixed_by_volume", "=" + _MIXED.format("volume")),
 )  # fmt: skip
 
-_NOT_PRICED = (
-    f"lines_begun-COUNT({_S('net')})+SUM(services_begun)-COUNT(services_total)"
-    f'+SUMPRODUCT(--({DRYERS.range("stop")}<>""))'
-)
+_NO_NET = f"(lines_begun-COUNT({_S('net')}))"
+_NO_SERVICE = "(SUM(services_begun)-COUNT(services_total))"
+_NO_DRYER = f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))'
+_NOT_PRICED = f"{_NO_NET}+{_NO_SERVICE}+{_NO_DRYER}"
 _SUMS = (
     ("Subtotal", "quote_subtotal",
      f'=IF(lines_begun+SUM(services_begun)=0,"",IF({_NOT_PRICED}>0,NA(),'
@@ -177,16 +199,13 @@ _SUMS = (
      "#,##0.00_)"),
     ("Total", "quote_total", '=IF(quote_subtotal="","",quote_subtotal+quote_tax)', "#,##0.00_)"),
     ("Why there is no total", "no_total",
-     '=IF(ISNUMBER(quote_total),"","No total yet: "&IF(lines_begun=0,"no line is filled in.",'
-     f'(lines_begun-COUNT({_S("net")}))&" of "&lines_begun&" lines not priced, "&'
-     '(SUM(services_begun)-COUNT(services_total))&" services not priced, "&'
-     f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))&" dryers not ready"&'
-     'IF(ISNUMBER(tax_rate),".",", tax not a number.")))', "General"),
-    ("Densities, in words", "densities_said",
-     f'="from data sheets "&({_origin("data sheet")})&", measured "&({_origin("measured")})&'
-     f'", from the resin table "&({_origin("table")})&", estimated "&'
-     f'({_origin("estimated", "rule of thumb")})&IF(({_origin("not stated")})=0,"",'
-     f'", origin not said "&({_origin("not stated")}))', "General"),
+     '=IF(ISNUMBER(quote_total),"","No total yet: "&IF(lines_begun=0,"no line is filled in",MID('
+     f'IF({_NO_NET}=0,"",", "&({_NO_NET})&" of "&lines_begun&" lines not priced")&'
+     f'IF({_NO_SERVICE}=0,"",", "&({_NO_SERVICE})&IF({_NO_SERVICE}=1," service"," services")&'
+     f'" not priced")&IF({_NO_DRYER}=0,"",", "&({_NO_DRYER})&IF({_NO_DRYER}=1," dryer"," dryers")&'
+     '" not ready")&IF(ISNUMBER(tax_rate),"",", the tax is not a number"),3,200))&".")',
+     "General"),
+    ("Densities, in words", "densities_said", f"={_listed(_ORIGINS)}", "General"),
 )  # fmt: skip
 
 
@@ -210,7 +229,9 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
             4,
             "Ready, or why not",
             "quote_ready",
-            '=IF(checks_failed=0,"ready",checks_failed&" of its checks fail")',
+            '=IF(checks_failed=0,"ready",checks_failed&IF(checks_failed=1," of its checks fails: ",'
+            f'" of its checks fail, the first: ")&INDEX($B${FIRST}:$B${last},'
+            f'MATCH("fail",{span},0)))',
         ),
         (5, "Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
         (6, "Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),

@@ -59,8 +59,8 @@ LINES: tuple[dict[str, Any], ...] = (
     },
     {
         "job": "Press 5, bezel", "resin": "ABS", "regrind": 0.15, "virgin": 39,
-        "virgin_from": "data sheet", "stated": 100, "likely": 88, "hours": 3, "choice": "below",
-        "reason": "the press log of March shows 88 lb/h",
+        "virgin_from": "data sheet", "stated": 100, "likely": 88, "hours": 3,
+        "choice": "size below", "reason": "the press log of March shows 88 lb/h",
     },
     {
         "job": "Press 6, connector", "resin": "PBT", "virgin": 48, "virgin_from": "data sheet",

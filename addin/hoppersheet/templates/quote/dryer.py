@@ -100,7 +100,7 @@ _INVENTED = (
     'AND(INDEX(dryer_invented,{row})<>"",INDEX(dryer_invented,{row})<>"no",demonstration<>"yes")'
 )
 _CHOICE = Rule(
-    "list", "dryer_choices", says="next, none, or a model of the dryer catalog",
+    "list", "dryer_choices", says="next size, none, or a model of the dryer catalog",
     prompt="Blank: the next dryer up by its airflow. none: none is quoted, with a reason.",
 )  # fmt: skip
 
@@ -123,8 +123,8 @@ TABLE = Table(
                rule=one_of("at once", "in turn", prompt="at once: the air of all its lines is "
                                                         "added "
                            "up. in turn: the largest counts.")),
-        Column("choice", "which", "input", width=62, group="Typed", unit="or next", shrink=True,
-               rule=_CHOICE),
+        Column("choice", "which", "input", width=62, group="Typed", unit="or next size",
+               shrink=True, rule=_CHOICE),
         Column("quantity", "quantity", "input", show="whole", width=84, align="right",
                group="Typed", unit="or 1", rule=a_whole(1, 20, "Dryers that share the air.")),
         Column("discount", "discount", "input", show="share", width=74, align="right",
@@ -159,7 +159,7 @@ TABLE = Table(
             "row", "row of the catalog", show="whole", width=74, align="right", group="Quoted",
             fold=True,
             formula=_used(
-                'IF({choice}="none","none",IF({each}="","",IF(OR({choice}="",{choice}="next"),'
+                'IF({choice}="none","none",IF({each}="","",IF(OR({choice}="",{choice}="next size"),'
                 f'IF({_SMALLER}>=COUNT(dryer_airflows),"none",'
                 f"MATCH(SMALL(dryer_airflows,{_SMALLER}+1),dryer_airflows,0)),"
                 "MATCH({choice},dryer_models,0))))"
@@ -208,7 +208,7 @@ TABLE = Table(
         Column(
             "look", "to look at", "check", width=200, group="Checks", fold=True,
             formula=_used(
-                'IF({choice}="none","none quoted, reason given",IF(ISERROR({needs}),"",'
+                'IF({choice}="none","not quoted, reason given",IF(ISERROR({needs}),"",'
                 f'IF(NOT(ISNUMBER({{row}})),"",IF({_TOO_SMALL},"too small by "&{_BY}&'
                 '", reason given",""))))'
             ),
@@ -306,7 +306,7 @@ def _unfold(sheet: object, lines: Table) -> None:
 
 
 def _write_choices(book: Workbook, letter: str) -> None:
-    """What may be chosen: next, none, and the models of the dryer catalog."""
+    """What may be chosen: next size, none, and the models of the dryer catalog."""
     from ..layout import define_name
     from .catalog import DRYERS
 
@@ -314,7 +314,7 @@ def _write_choices(book: Workbook, letter: str) -> None:
     count = DRYERS.rows + 2
     models = DRYERS.range("model")
     for n in range(count):
-        value = ("next", "none")[n] if n < 2 else f'=INDEX({models},{n - 1})&""'
+        value = ("next size", "none")[n] if n < 2 else f'=INDEX({models},{n - 1})&""'
         put(sheet, f"{letter}{_FIRST + n}", value, "plain")
     dimension = sheet.column_dimensions[letter]
     dimension.hidden, dimension.outlineLevel = True, 1

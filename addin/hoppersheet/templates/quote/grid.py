@@ -34,6 +34,8 @@ __all__ = [
     "letters_between",
     "new_sheet",
     "portrait",
+    "portrait_height",
+    "portrait_scale",
     "print_scale",
     "quoted",
     "write_grid",
@@ -43,7 +45,14 @@ __all__ = [
 PIXELS = 7.16
 #: Calc prints columns so much wider than it shows them.
 _PRINTED_WIDER = 1.035
+_SIDE, _TOP_AND_BOTTOM = 0.45, (0.5, 0.6)  # margins of a portrait page, inches
 _PAPER = {"US": (11.0, 8.5), "metric": (11.69, 8.27)}  # inches, long side first
+
+
+def _is_figure(number_format: str) -> bool:
+    """Whether it shows a number: one that is too wide is shown smaller, never as ###."""
+    shows = any(part in number_format for part in ("0", "#", "General"))
+    return shows and "yy" not in number_format and number_format != "General"
 
 
 @dataclass(frozen=True)
@@ -67,7 +76,8 @@ class _Look:
         alignment = copy(cell.alignment)
         for name, change in (
             ("horizontal", self.at or None), ("vertical", self.up or None),
-            ("wrap_text", self.wrap), ("shrink_to_fit", self.shrink or None),
+            ("wrap_text", self.wrap),
+            ("shrink_to_fit", self.shrink or _is_figure(self.fmt) or None),
             ("indent", self.indent),
         ):  # fmt: skip
             if change is not None:
@@ -278,6 +288,16 @@ def landscape(
     sheet.oddFooter.right.text = "&9&P of &N"
 
 
+def portrait_scale(wide: float, units: str) -> int:
+    """Percent at which columns of so many pixels fill the width of a portrait page."""
+    return min(100, int(100 * (_PAPER[units][1] - 2 * _SIDE) * 96 / (wide * _PRINTED_WIDER)))
+
+
+def portrait_height(units: str) -> float:
+    """Inches between the margins of a portrait page."""
+    return _PAPER[units][0] - sum(_TOP_AND_BOTTOM)
+
+
 def portrait(sheet: Worksheet, area: str, units: str, *, internal: bool = True) -> None:
     """Print ``area`` portrait, one page wide."""
     sheet.print_area = area
@@ -286,8 +306,9 @@ def portrait(sheet: Worksheet, area: str, units: str, *, internal: bool = True) 
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
     sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
     margins = sheet.page_margins
-    margins.left = margins.right = 0.45
-    margins.top, margins.bottom, margins.header, margins.footer = 0.5, 0.6, 0.3, 0.3
+    margins.left = margins.right = _SIDE
+    margins.top, margins.bottom = _TOP_AND_BOTTOM
+    margins.header = margins.footer = 0.3
     if internal:
         sheet.oddFooter.left.text = "&9Internal: &A"
     sheet.oddFooter.right.text = "&9Page &P of &N"

@@ -44,18 +44,18 @@ def number(cell: str, name: str) -> str:
 
 def _typed(
     key: str, heading: str, px: float, group: str, rule: Rule, *, q: str = "", show: str = "",
-    unit: str = "", align: str = "", fold: bool = False, wrap: bool = False,
+    unit: str = "", align: str = "", fold: bool = False, wrap: bool = False, shrink: bool = False,
 ) -> Column:  # fmt: skip
     return Column(
         key, heading, "input", q, rule=rule, show=show, width=px, group=group, unit=unit,
-        align=align, fold=fold, wrap=wrap,
+        align=align, fold=fold, wrap=wrap, shrink=shrink,
     )  # fmt: skip
 
 
 _CHOICE = Rule(
-    "list", "choice_list", says="next, below, or a model of the Catalog",
-    prompt="Blank: the policy in Settings. next: the next size up. below: the size below. Or a "
-    "model of the Catalog. Short of the hours asked, it needs a reason.",
+    "list", "choice_list", says="next size, size below, or a model of the Catalog",
+    prompt="Blank: the policy in Settings. Or next size, size below, or a model of the Catalog. "
+    "Short of the hours asked, it needs a reason.",
 )  # fmt: skip
 _RESIN = Rule(
     "list", "resin_list", says="a resin of the list; your own go into Resins",
@@ -120,12 +120,12 @@ TYPED = (
     _typed("moisture_in", "water as fed", 70, "Dry",
            quantity("moisture", "Of its wet mass: 0.2 % or 0.002. Measure it."), show="moisture",
            unit="of mass", align="right", fold=True),
-    _typed("choice", "which", 42, "Choice", _CHOICE, unit="or next"),
+    _typed("choice", "which", 60, "Choice", _CHOICE, unit="or policy", shrink=True),
     _typed("quantity", "qty", 28, "Choice", a_whole(1, 1000, "Blank: 1."), show="whole",
            unit="or 1", align="right"),
     _typed("discount", "discount", 54, "Choice", a_share(prompt="Blank: none."), show="share",
            unit="or 0 %", align="right", fold=True),
-    _typed("reason", "reason", 76, "Choice",
+    _typed("reason", "reason", 59, "Choice",
            a_text(LONGEST["reason"], "Why a size that holds less than asked is right. The customer "
                   "reads it."), unit="if short", wrap=True),
     _typed("note", "assumed, note", 160, "Choice",
@@ -258,22 +258,23 @@ _SIZED = (
            formula=_from_needs(f'IF(MAX(catalog_volumes)<{{needs_each}}*{ALMOST},"none",'
                                "HOPPER_NEXT_SIZE({needs_each},catalog_volumes,0,unit_system))")),
     Column("choice_used", "choice", width=60, group="Sized", fold=True,
-           formula=_from_needs('IF({choice}<>"",{choice},IF(size_policy="below allowed",'
+           formula=_from_needs('IF({choice}<>"",{choice},IF(size_policy="size below allowed",'
                                "IF(ISNUMBER({below_size}),IF({below_size}>={needs_each}"
-                               f'*(1-policy_shortfall)*{ALMOST},"below","next"),"next"),"next"))')),
+                               f'*(1-policy_shortfall)*{ALMOST},"size below","next size"),'
+                               '"next size"),"next size"))')),
     Column("below", "model", width=70, group="Size below", shrink=True,
-           formula=_model("{below_size}", "below")),
-    Column("below_held", "stated", show="hours held", unit="h held", width=46,
+           formula=_model("{below_size}", "size below")),
+    Column("below_held", "stated", show="hours held", unit="h held", width=44,
            group="Size below", formula=_held("{below_size}", "{rate_used}"), align="right"),
-    Column("below_likely", "likely", show="hours held", unit="h held", width=46,
+    Column("below_likely", "likely", show="hours held", unit="h held", width=44,
            group="Size below", formula=_held("{below_size}", "{likely_used}"), align="right"),
     Column("next", "model", width=70, group="Next size", shrink=True,
-           formula=_model("{next_size}", "next")),
+           formula=_model("{next_size}", "next size")),
     Column("next_held", "stated", show="hours held", unit="h held", width=42,
            group="Next size", formula=_held("{next_size}", "{rate_used}"), align="right"),
     Column("next_likely", "likely", show="hours held", unit="h held", width=42,
            group="Next size", formula=_held("{next_size}", "{likely_used}"), align="right"),
-    Column("net", "net", show="round money", unit="price", width=50, group="Quoted",
+    Column("net", "net", show="round money", unit="price", width=53, group="Quoted",
            formula=live('IF(ISNUMBER({price}),ROUND({pieces}*{price}*(1-IF({discount}="",0,'
                         '{discount})),2),"")')),
 )  # fmt: skip
@@ -281,12 +282,13 @@ _SIZED = (
 _CHOSEN = (
     Column("chosen_size", "chosen size", quantity="volume", width=64, group="Quoted", fold=True,
            align="right",
-           formula=_from_needs('IF({choice_used}="next",{next_size},IF({choice_used}="below",'
+           formula=_from_needs('IF({choice_used}="next size",{next_size},'
+                               'IF({choice_used}="size below",'
                                "{below_size},INDEX(catalog_volumes,MATCH({choice_used},"
                                "catalog_models,0))))")),
     Column("model", "model", width=90, group="Quoted", fold=True,
-           formula=live('IF(ISNUMBER({chosen_size}),IF(OR({choice_used}="next",'
-                        '{choice_used}="below"),HOPPER_CATALOG_ENTRY({chosen_size},'
+           formula=live('IF(ISNUMBER({chosen_size}),IF(OR({choice_used}="next size",'
+                        '{choice_used}="size below"),HOPPER_CATALOG_ENTRY({chosen_size},'
                         "catalog_volumes,catalog_models,unit_system),{choice_used}),\"\")")),
     Column("row", "row of Catalog", show="whole", width=50, group="Quoted", fold=True,
            formula=live('IF({model}="","",MATCH({model},catalog_models,0))')),

@@ -174,10 +174,11 @@ def _write_figures(sheet: Worksheet, pen: Pen) -> None:
         source = _for_sizing(column.key)
         pen.put(f"{letter}{row}", source, "calc", shrink=True)
     pen.put(f"B{FIRST_FIGURE - 2}", "How each figure comes about", "section")
-    for key, (label, formula, _) in FIGURES.items():
+    for key, (label, formula, shown) in FIGURES.items():
         cell = figure(key).replace("$", "")
         pen.put(f"B{cell[1:]}", label, "label", shrink=True)
-        pen.put(cell, filled(formula), "calc", format_of(key), at="right", shrink=True)
+        where = f"{cell}:D{cell[1:]}" if shown == "price" else cell
+        pen.put(where, filled(formula), "calc", format_of(key), at="right", shrink=True)
     for n, (_, role, _) in enumerate(CARDS):
         pen.put(f"E{FIRST_FIGURE + n}", role, "label")
     pen.put("I50", "chance held, as worked out", "label")
@@ -207,7 +208,9 @@ def _last_for_sizing() -> str:
 
 def _for_sizing(key: str) -> str:
     if key == "choice":
-        return filled('IF({needs}="","",IF({card}=1,"below",IF({card}=3,{model},"next")))')
+        return filled(
+            'IF({needs}="","",IF({card}=1,"size below",IF({card}=3,{model},"next size")))'
+        )
     if key == "split":
         return filled('IF({count}=2,2,"")')
     source = IN.get(key)

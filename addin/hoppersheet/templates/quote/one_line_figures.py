@@ -196,7 +196,8 @@ FIGURES: dict[str, tuple[str, str, str]] = {
                   f"(dryer_airflows<{{air}}*{ALMOST}))>=COUNT(dryer_airflows),\"none\",MATCH(SMALL("
                   "dryer_airflows,SUMPRODUCT((dryer_airflows<>\"\")*(dryer_airflows<{air}*"
                   f"{ALMOST}))+1),dryer_airflows,0)))", "0"),
-    "choice": ("choice", f'IF({IN["choice"]}<>"",{IN["choice"]},IF(size_policy="below allowed",IF('
+    "choice": ("choice", f'IF({IN["choice"]}<>"",{IN["choice"]},'
+               'IF(size_policy="size below allowed",IF('
                "ISNUMBER({below_size}),IF({below_size}>={needs}*(1-policy_shortfall)*"
                f'{ALMOST},"size below","next size"),"next size"),"next size"))', ""),
     "card": ("card chosen", "IF(ISNA(MATCH({choice},{roles},0)),0,MATCH({choice},{roles},0))", "0"),

@@ -91,7 +91,7 @@ def write_inputs(pen: Pen) -> None:
             indent=1, shrink=True)  # fmt: skip
     heads(14, "Demand", "stated", "low", "likely", "high", "says who")
     for row, name, measure, keys, fmt in (
-        (15, "Rate", "throughput", ("stated", "low", "likely", "high", "rate_from"), "#,##0.##_)"),
+        (15, "Rate", "throughput", ("stated", "low", "likely", "high", "rate_from"), "General_)"),
         (16, "Drying time, "
              "h", "", ("hours", "hours_low", "hours_likely", "hours_high", "hours_from"),
          "0.0#_)"),
@@ -103,8 +103,8 @@ def write_inputs(pen: Pen) -> None:
             )
         typed(keys[4], f"G{row}", "Says who", **text)
     label(17, "Or shot, cycle, presses")
-    typed("shot", "C17", "Shot mass", '0.##" g"')
-    typed("cycle", "D17", "Cycle time", '0.##" s"')
+    typed("shot", "C17", "Shot mass", 'General" g"')
+    typed("cycle", "D17", "Cycle time", 'General" s"')
     typed("presses", "E17", "Presses", "0_)")
     pen.put(
         "F17:G17",
@@ -150,9 +150,8 @@ def write_inputs(pen: Pen) -> None:
     label(24, "Quantity, discount")
     typed("quantity", "C24", "Quantity", "0_)")
     typed("discount", "D24", "Discount", "0 %_)", rule=a_share(prompt="Blank: none."))
-    pen.put("E24", "Net", "label", at="right")
-    pen.put("F24", filled("{net}"), "strong", "#,##0", at="right", shrink=True)
-    pen.put("G24", "=currency", "label", indent=1)
+    pen.put("E24", '="Net, "&currency', "label", at="right", shrink=True)
+    pen.put("F24:G24", filled("{net}"), "strong", "#,##0.00_)", at="left", indent=1)
     label(25, "Reason, if short")
     typed("reason", "C25:G25", "Reason, if short", **text)
     label(26, "Goes to line")

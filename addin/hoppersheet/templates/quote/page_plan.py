@@ -1,7 +1,9 @@
 """Sheet *Page plan*: what the customer's page shows, in its order; and the services that are sold.
 
 One row per thing that may stand on the page. Those that apply are numbered in their order, and the
-page shows them one after the other, so that nothing but the end of the page is blank.
+page shows them one after the other in *units* of two rows. A page holds a fixed number of units
+(``quote_sheet.units_on_a_page``, where the sheet has its page breaks): what belongs together, such
+as a line and why it is short, begins on the next page where this one has no room for all of it.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from .dryer import TABLE as DRYERS
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import SIZING
 from .line_checks import TABLE as BEHIND
+from .page_shape import MODEL_LENGTH, TEXT_LENGTH, TITLE_LENGTH, TYPED_LENGTH, units_on_a_page
 from .settings import CONDITIONS
 
 if TYPE_CHECKING:
@@ -28,18 +31,17 @@ __all__ = [
     "PLAN",
     "SERVICES",
     "SHEET",
-    "TEXT_LENGTH",
     "plan_length",
     "write",
 ]
 
 SHEET = "Page plan"
 #: Columns of the plan.
-KEYS = ("shown", "units", "start", "number", "kind", "ref", "title", "mood", "text")
+KEYS = ("shown", "units", "start", "number", "kind", "ref", "title", "mood", "text", "together")
 _FIRST = 6
-#: Characters that the two lines of a text row hold; and into how many a text may be cut.
-TEXT_LENGTH, PIECES = 250, 10
-_LETTERS = dict(zip((*KEYS, *range(PIECES + 1)), letters_between("A", "T"), strict=True))
+#: Into how many pieces a text may be cut.
+PIECES = 10
+_LETTERS = dict(zip((*KEYS, *range(PIECES + 1)), letters_between("A", "U"), strict=True))
 
 SERVICES = Table(
     "Services", first_row=6, rows=12,
@@ -66,7 +68,14 @@ SERVICES = Table(
 
 @dataclass(frozen=True)
 class _Block:
-    """One thing on the page: formulas without ``=``."""
+    """One thing on the page: formulas without ``=``.
+
+    Attributes:
+        after: how many of the blocks that follow stand on the same page.
+        item: it has a number and a price; the last one stands on the page of the total.
+        new_page: it begins a page.
+        length: signs of a piece of its text.
+    """
 
     kind: str
     shown: str
@@ -75,6 +84,9 @@ class _Block:
     text: str = '""'
     mood: str = '""'
     item: bool = False
+    after: int = 0
+    new_page: bool = False
+    length: int = TYPED_LENGTH
 
 
 def _at(table: Table, key: str, k: int) -> str:
@@ -83,6 +95,16 @@ def _at(table: Table, key: str, k: int) -> str:
 
 def _rounded(cell: str, digits: int = 1) -> str:
     return f"ROUND({cell},{digits})"
+
+
+def _cut(name: str, length: int) -> str:
+    """A name that may be too long for its cell."""
+    return f'IF(LEN({name})>{length},LEFT({name},{length - 1})&"…",{name})'
+
+
+def _whole(name: str, length: int, before: str = "", after: str = ". ") -> str:
+    """The name for the text, where its cell has only its beginning."""
+    return f'IF(LEN({name})>{length},"{before}"&{name}&"{after}","")'
 
 
 def _printed(n: int, row: str) -> str:
@@ -95,6 +117,10 @@ def _printed(n: int, row: str) -> str:
     )
 
 
+def _sentence(words: str) -> str:
+    return f'UPPER(LEFT({words},1))&MID({words},2,300)&"."'
+
+
 def _line(k: int) -> list[_Block]:
     def s(key: str) -> str:
         return _at(SIZING, key, k)
@@ -103,7 +129,8 @@ def _line(k: int) -> list[_Block]:
         return _at(BEHIND, key, k)
 
     mix = (
-        f'{s("resin")}&IF({s("regrind_share")}=0,", virgin",IF({s("regrind_share")}=1,'
+        f"{_whole(s('job'), TITLE_LENGTH)}&{s('resin')}&"
+        f'IF({s("regrind_share")}=0,", virgin",IF({s("regrind_share")}=1,'
         f'", regrind only",", "&{_rounded("100*" + s("regrind_share"))}&" % regrind by "&'
         f"{s('basis_used')}))"
     )
@@ -113,21 +140,22 @@ def _line(k: int) -> list[_Block]:
         f"{s('ground_is')}))"
     )
     size = (
-        f'IF({s("row")}="","","; "&{_rounded("INDEX(catalog_volumes," + s("row") + ")")}&" "&'
+        f'IF({s("row")}="","","; "&{_whole(s("model"), MODEL_LENGTH, after=", ")}&'
+        f'IF({s("split_used")}>1,"each of "&{s("split_used")}&" hoppers that share this rate: ",'
+        f'"")&{_rounded("INDEX(catalog_volumes," + s("row") + ")")}&" "&'
         f'unit_volume&IF({s("height")}="","",", "&ROUND({s("height")},IF(unit_system="US",1,2))&" '
         f'"&unit_length&" high")&'
         f'IF({s("loaded")}="","",", "&{_rounded(s("loaded"), 0)}&" "&unit_mass&" loaded")&'
         f"{_printed(1, s('row'))}&{_printed(2, s('row'))})"
     )
-    hoppers = f'IF({s("split_used")}>1,"; "&{s("split_used")}&" hoppers share this rate","")'
 
     def safe(text: str) -> str:
         return f'IF(ISERROR({text}),"",{text})'
 
-    head = f'IF({s("job")}="","Line {k}",{s("job")}&"")'
+    head = f'IF({s("job")}="","Line {k}",{_cut(s("job"), TITLE_LENGTH)})'
     line = _Block(
         "line", f"{s('begun')}=1", k, head,
-        f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(hoppers)}", item=True,
+        f"{safe(mix)}&{safe(origin)}&{safe(size)}", item=True, after=1,
         mood=f'IF({b("stop")}<>"","stop","")',
     )  # fmt: skip
     by = f'{_rounded("100*(1-" + s("held") + "/" + s("hours") + ")")}&" %"'
@@ -136,10 +164,11 @@ def _line(k: int) -> list[_Block]:
         "reason", f'IF(ISERROR({b("stop")}),TRUE,OR({b("stop")}<>"",{b("unfinished")}<>"",'
         f'AND({short})))', k,
         f'IF({b("stop")}<>"","■ NOT READY",IF({b("unfinished")}<>"","○ UNFINISHED","▼ SHORT"))',
-        f'IF({b("stop")}<>"",{b("stop")}&".",IF({b("unfinished")}<>"",{b("unfinished")}&'
-        f'" missing.","Holds "&{by}&" less than asked, as agreed: "&TRIM({s("reason")})&'
-        f'IF({s("held_likely")}>{s("held")}," (at the likely "&ROUND({s("likely_used")},1)&" "&'
-        f'unit_throughput&" it holds "&ROUND({s("held_likely")},2)&" h)","")))',
+        f'IF({b("stop")}<>"",{_sentence(b("stop"))},IF({b("unfinished")}<>"","Missing: "&'
+        f'{b("unfinished")}&".","Holds "&{by}&" less than asked"&'
+        f'IF({s("held_likely")}>{s("held")},"; at the likely "&ROUND({s("likely_used")},1)&" "&'
+        f'unit_throughput&" it holds "&ROUND({s("held_likely")},2)&" h","")&". Reason given: "&'
+        f'TRIM({s("reason")})))',
         f'IF({b("stop")}<>"","stop",IF({b("unfinished")}<>"","stop","short"))',
     )  # fmt: skip
     return [line, reason]
@@ -155,6 +184,7 @@ def _dryer(k: int) -> list[_Block]:
     quoted = f'IF(ISERROR({d("choice")}),FALSE,{d("choice")}<>"none")'
     name = f'"Dryer"&IF({many}," {letter}","")'
     words = (
+        f"{_whole(d('model'), MODEL_LENGTH)}&"
         f'"For "&{d("lines")}&IF({d("lines")}=1," line"," lines"&IF({d("turn")}="in turn",'
         f'" in turn"," at once"))&IF({d("needs")}="","",": needs "&ROUND({d("needs")},0)&" "&'
         f'unit_airflow)&IF(ISNUMBER({d("gives")}),", gives "&ROUND({d("gives")},0)&" "&'
@@ -162,15 +192,16 @@ def _dryer(k: int) -> list[_Block]:
     )
     dryer = _Block(
         "dryer", f"IF({used},{quoted},FALSE)", k, name, f'IF(ISERROR({words}),"",{words})',
-        f'IF({d("stop")}<>"","stop","")', item=True,
+        f'IF({d("stop")}<>"","stop","")', item=True, after=1,
     )  # fmt: skip
     why = _Block(
         "reason",
         f'IF({used},IF(ISERROR({d("stop")}),TRUE,OR({d("stop")}<>"",{d("look")}<>"")),FALSE)', k,
         f'IF({d("stop")}<>"","■ NOT READY",IF({d("choice")}="none","Dryer not quoted",'
         '"▼ SMALLER"))',
-        f'IF({d("stop")}<>"","Dryer {letter}: "&{d("stop")}&".","Dryer {letter}: "&{d("look")}&": "'
-        f'&TRIM({d("reason")}))',
+        f'"Dryer {letter} "&IF({d("stop")}<>"",{d("stop")}&".",IF({d("choice")}="none",'
+        f'"is not part of this quote",SUBSTITUTE({d("look")},", reason given",""))&'
+        f'". Reason given: "&TRIM({d("reason")}))',
         f'IF({d("stop")}<>"","stop",IF({d("choice")}="none","","short"))',
     )  # fmt: skip
     return [dryer, why]
@@ -178,8 +209,9 @@ def _dryer(k: int) -> list[_Block]:
 
 def _service(k: int) -> _Block:
     return _Block(
-        "service", f"{_at(SERVICES, 'begun', k)}=1", k, f'{_at(SERVICES, "text", k)}&""',
-        f'{_at(SERVICES, "note", k)}&""', item=True,
+        "service", f"{_at(SERVICES, 'begun', k)}=1", k,
+        f'{_cut(_at(SERVICES, "text", k), TITLE_LENGTH)}&""',
+        f'{_whole(_at(SERVICES, "text", k), TITLE_LENGTH)}&{_at(SERVICES, "note", k)}', item=True,
         mood=f'IF(ISERROR({_at(SERVICES, "total", k)}),"stop","")',
     )  # fmt: skip
 
@@ -195,14 +227,16 @@ def _first_of_caution(k: int) -> str:
     return f"IF(ISNUMBER({here}),COUNTIF({rest},{here})=0,FALSE)"
 
 
+_HELD_SHORT = f'(COUNTIF({BEHIND.range("short")},"?*")+COUNTIF({BEHIND.range("reasoned")},"?*"))'
 _BASIS = (
     '"Needs = rate x hours asked / bulk density. Holds = usable hopper volume x bulk density / '
     'rate, all resin moving at one pace (plug flow). "&'
     'IF(mixed_by_mass>0,"Shares by mass: 1 / sum(share / density). ","")&'
     'IF(mixed_by_volume>0,"Shares by volume: sum(share x density). ","")&'
-    'IF(size_policy="below allowed","A size may be up to "&ROUND(100*policy_shortfall,1)&'
-    '" % smaller than needed. ","The next catalog size up, unless a line says otherwise. ")&'
-    '"Densities: "&densities_said&". Loaded: full volume x the heaviest density, with the empty '
+    '"Rates, drying hours and shares are as typed for this quote. Densities: "&densities_said&". "&'
+    f'IF({_HELD_SHORT}>0,"Held shorter than asked: "&({_HELD_SHORT})&" of "&lines_begun&" lines. ",'
+    f'IF(COUNT({SIZING.range("held")})=lines_begun,"Each hopper holds the hours asked or more. ",""'
+    '))&"Loaded: full volume x the heaviest density, with the empty '
     'hopper. Air: by the rate of each line. Hoppers and prices: "&catalog_name&'
     'IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&RIGHT("0"&MONTH(catalog_date),2)&"-"&'
     'RIGHT("0"&DAY(catalog_date),2))&"."'
@@ -216,7 +250,7 @@ def _blocks(rows: int) -> list[_Block]:
     services = [_service(k) for k in range(1, SERVICES.rows + 1)]
     sums = [
         _Block("tax", "IF(ISNUMBER(tax_rate),tax_rate>0,TRUE)", title='"Tax"',
-               text='"Of "&ROUND(100*tax_rate,3)&" % on the lines above."'),
+               text='"Of "&ROUND(100*tax_rate,3)&" % on all above."', after=1),
         _Block("total", "TRUE", title='IF(checks_failed=0,"Total, ","Total, draft, ")&currency',
                text="no_total", mood='IF(no_total<>"","stop","")'),
     ]  # fmt: skip
@@ -225,16 +259,16 @@ def _blocks(rows: int) -> list[_Block]:
     )
     resins = [
         _Block("resin", _first_of_caution(k), k, f'{_at(BEHIND, "caution_names", k)}&""',
-               f'INDEX(caution_texts,{_at(BEHIND, "caution", k)})')
+               f'INDEX(caution_texts,{_at(BEHIND, "caution", k)})', length=TEXT_LENGTH)
         for k in range(1, rows + 1)
     ]  # fmt: skip
     texts = [
-        _Block("head", "lines_begun>0", title='"How the hoppers were sized"', text=_BASIS),
+        _Block("head", "lines_begun>0", title='"How the hoppers were sized"', text=_BASIS,
+               length=TEXT_LENGTH),
         _Block("head", f"LEN({conditions})>0", title='"Conditions"', text=f"MID({conditions},2,"
                                                                           f"2000)"),
         *resins,
-        _Block("head", "TRUE", title='"Please note"',
-               text='""'),
+        _Block("head", "TRUE", title='"Please note"', text='""', after=1, length=TEXT_LENGTH),
         _Block("sign", "TRUE",
                title='IF(checks_failed=0,"Accepted","A draft is not to be signed.")',
                # Not shown on a draft: but whether it is one follows from the length of the page.
@@ -242,13 +276,15 @@ def _blocks(rows: int) -> list[_Block]:
     ]  # fmt: skip
     basis = [
         _Block("basis", f'IF(basis_page="yes",{_at(SIZING, "begun", k)}=1,FALSE)', k,
-               f'"Basis, line {k}"', _basis_of(k))
+               f'"Line {k}"&IF({_at(SIZING, "job", k)}="","",": "&'
+               f'{_cut(_at(SIZING, "job", k), TITLE_LENGTH - 9)})', _basis_of(k))
         for k in range(1, rows + 1)
     ]  # fmt: skip
     confirm = _Block(
-        "head", 'basis_page="yes"', title='"Sizing basis"',
-        text='"Please confirm these figures: the hoppers follow from them. Name, date, signature: '
-        '"&REPT("_",40)',
+        "confirm", 'basis_page="yes"', new_page=True,
+        title='IF(checks_failed=0,"Sizing basis","Sizing basis: a draft, not to be confirmed.")',
+        text='"Please confirm these figures: the hoppers follow from them. '
+        'Name, date, signature: "&REPT("_",40)',
     )  # fmt: skip
     return [*lines, *dryers, *services, *sums, *texts, confirm, *basis]
 
@@ -257,17 +293,23 @@ def _basis_of(k: int) -> str:
     def s(key: str) -> str:
         return _at(SIZING, key, k)
 
+    def density(what: str, used: str, origin: str) -> str:
+        return (
+            f'IF({s(used)}="","","; {what} density "&ROUND({s(used)},3)&" "&unit_bulk_density&'
+            f'" ("&{s(origin)}&")")'
+        )
+
     parts = (
-        f'{s("resin")}&": virgin density "&IF({s("virgin_used")}="","none",ROUND('
-        f'{s("virgin_used")},3)&" ("&{s("virgin_is")}&")")&", regrind density "&'
-        f'IF({s("ground_used")}="","none",ROUND({s("ground_used")},3)&" ("&{s("ground_is")}&")")&'
-        f'" "&unit_bulk_density&"; rate "&ROUND({s("rate_used")},1)&", likely "&ROUND('
-        f'{s("likely_used")},1)&", from '
-        f'"&'
-        f'ROUND({s("low_used")},1)&" to "&ROUND({s("high_used")},1)&" "&unit_throughput&"; dried '
-        f'for "&{s("hours")}&'
+        f'{s("resin")}&IF({s("regrind_share")}=0,", virgin",", "&'
+        f'{_rounded("100*" + s("regrind_share"))}&" % regrind"&IF({s("regrind_share")}=1,""," by "&'
+        f"{s('basis_used')}))&{density('virgin', 'virgin_used', 'virgin_is')}&"
+        f'{density("regrind", "ground_used", "ground_is")}&"; rate "&ROUND({s("rate_used")},1)&" "&'
+        f'unit_throughput&IF({s("likely_used")}={s("rate_used")},"",", likely "&'
+        f'ROUND({s("likely_used")},1))&IF({s("low_used")}={s("high_used")},"",", from "&'
+        f'ROUND({s("low_used")},1)&" to "&ROUND({s("high_used")},1))&"; dried for "&{s("hours")}&'
         f'" h"&IF({s("temperature_used")}="",""," at "&ROUND({s("temperature_used")},0)&" "&'
-        f'unit_temperature)&"; reserve "&ROUND(100*{s("reserve_used")},1)&" %."'
+        f'unit_temperature&IF({s("temperature")}=""," (resin table)",""))&'
+        f'IF({s("reserve_used")}=0,"","; reserve "&ROUND(100*{s("reserve_used")},1)&" %")&"."'
     )
     return f'IF(ISERROR({parts}),"unfinished",{parts})'
 
@@ -297,43 +339,74 @@ def write(book: Workbook, units: str, rows: int) -> None:
         if not isinstance(key, str):
             dimension = sheet.column_dimensions[letter]
             dimension.outlineLevel, dimension.hidden = 1, True
+    sums = _FIRST + next(n for n, block in enumerate(_blocks(rows)) if block.kind == "tax")
+    last = _FIRST + plan_length(rows) - 1
     for row, block in enumerate(_blocks(rows), _FIRST):
-        for key, value in _cells(block, row).items():
+        for key, value in _cells(block, row, sums, last, units_on_a_page(units)).items():
             pen.put(f"{_LETTERS[key]}{row}", value, "plain")
         if block.title == '"Please note"':
             # Longer than a formula's text may be: a plain text.
             sheet[f"{_LETTERS['text']}{row}"] = " ".join(CAUTIONS)
+    start, count = (f"{_LETTERS[key]}{last}" for key in ("start", "units"))
+    pen.put("I3", "units on all pages", "label", at="right")
+    pen.put("J3", f"={start}+{count}-1", "plain")
+    pen.name("J3", "page_units")
     sheet.freeze_panes = f"A{_FIRST}"
     landscape(sheet, f"A1:I{_FIRST + plan_length(rows) - 1}", "ABCDEFGHI", units, fit=True)
 
 
-def _cells(block: _Block, row: int) -> dict[Any, Any]:
-    """The cells of one row of the plan."""
+def _cells(
+    block: _Block, row: int, sums: int, last: int, on_a_page: tuple[int, int]
+) -> dict[Any, Any]:
+    """The cells of one row of the plan; ``sums``: the row of the tax, above that of the total."""
     c = {key: f"${letter}{row}" for key, letter in _LETTERS.items()}
-    top = {key: f"${letter}${_FIRST - 1}" for key, letter in _LETTERS.items()}
     up = {key: f"${letter}{row - 1}" for key, letter in _LETTERS.items()}
+    first, others = on_a_page
+
+    def page(unit: str) -> str:
+        return f"IF({unit}<={first},1,INT(({unit}-{first}-1)/{others})+2)"
+
+    unit = f"${_LETTERS['units']}"
+    together = f"SUM({unit}{row}:{unit}{row + block.after})" if block.after else c["units"]
+    if block.item:
+        number = f"${_LETTERS['number']}"
+        together += (
+            f"+IF(COUNT({number}{row + 1}:{number}{last + 1})=0,{unit}{sums}+{unit}{sums + 1},0)"
+        )
+    here = f"({up['start']}+{up['units']})" if row > _FIRST else "1"
+    next_page = f"{first}+({page(here)}-1)*{others}+1"
+    begins = f"{here}={first}+({page(here)}-2)*{others}+1"
+    ends = f"({here}+{c['together']}-1)"
+    crosses = f"{page(ends)}>{page(here)}"
+    if block.new_page:
+        crosses = "TRUE"
+    start = (
+        f"={here}+0"
+        if row == _FIRST
+        else f"=IF({c['shown']}=0,{here},IF({c['together']}>{others},{here},IF({begins},{here},"
+        f"IF({crosses},{next_page},{here}))))"
+    )
 
     def end(k: int) -> str:
-        """Where piece k ends: after a sentence, else at a space, as late as possible."""
-        rest = f"MID({c['text']},{c[k - 1]}+1,{TEXT_LENGTH + 1})"
+        """Where piece k ends: after a sentence, unless that is early, else at a space."""
+        rest = f"MID({c['text']},{c[k - 1]}+1,{block.length + 1})"
         spaces = f'LEN({rest})-LEN(SUBSTITUTE({rest}," ",""))'
         stops = f'(LEN({rest})-LEN(SUBSTITUTE({rest},". ","")))/2'
-        cut = (
-            f'IF({stops}>0,FIND("¦",SUBSTITUTE({rest},". ","¦",{stops}))+1,IF({spaces}=0,'
-            f'{TEXT_LENGTH},FIND("¦",SUBSTITUTE({rest}," ","¦",{spaces}))))'
-        )
+        sentence = f'FIND("¦",SUBSTITUTE({rest},". ","¦",{stops}))+1'
+        word = f'IF({spaces}=0,{block.length},FIND("¦",SUBSTITUTE({rest}," ","¦",{spaces})))'
+        cut = f"IF({stops}>0,IF({sentence}>{block.length // 2},{sentence},{word}),{word})"
         return (
             f'=IF({c[k - 1]}="","",IF({c[k - 1]}>=LEN({c["text"]}),"",'
-            f"IF(LEN({rest})<={TEXT_LENGTH},LEN({c['text']}),{c[k - 1]}+{cut})))"
+            f"IF(LEN({rest})<={block.length},LEN({c['text']}),{c[k - 1]}+{cut})))"
         )
 
     return {
         "shown": f"=IF(IF(ISERROR({block.shown}),TRUE,{block.shown}),1,0)",
         "units": f"=IF({c['shown']}=1,MAX(1,COUNT({c[1]}:{c[PIECES]})),0)",
-        # Not a total: how many units stand above.
-        "start": f"=1+SUMPRODUCT({top['units']}:{up['units']})",
-        "number": f'=IF({c["shown"]}=1,COUNT({top["number"]}:{up["number"]})+1,"")'
-        if block.item else None,
+        "together": f"=IF({c['shown']}=1,{together},0)",
+        "start": start,
+        "number": f'=IF({c["shown"]}=1,COUNT(${_LETTERS["number"]}${_FIRST - 1}:{up["number"]})+1,'
+        '"")' if block.item else None,
         "kind": block.kind,
         "ref": block.ref,
         "title": f'=IF({c["shown"]}=0,"",{block.title})',

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from openpyxl.formatting.rule import Rule
 from openpyxl.styles import Border, Font, Side
 from openpyxl.styles.differential import DifferentialStyle
+from openpyxl.worksheet.pagebreak import Break
 
 from ..layout import Table
 from ..styles import AMBER, BRICK, INK, MUTED, RULE, short
@@ -20,24 +21,26 @@ from .dryer import TABLE as DRYERS
 from .grid import Pen, letters_between, portrait
 from .line_checks import SIZING
 from .page_plan import PIECES, PLAN, SERVICES
+from .page_shape import (
+    FIRST,
+    HEAD_HEIGHTS,
+    HEADING_ROW,
+    LAST,
+    MODEL_LENGTH,
+    UNIT_HEIGHTS,
+    WIDTHS,
+    page_scale,
+    units_of,
+    units_on_a_page,
+)
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
-__all__ = ["FIRST", "HEADING_ROW", "LAST", "SHEET", "units_of", "write"]
+__all__ = ["SHEET", "write"]
 
 SHEET = "Quote"
-LAST = "L"
-HEADING_ROW = 9
-#: First row of the stream.
-FIRST = 10
-_WIDTHS = dict(zip("ABCDEFGHIJKL", (24, 116, 76, 50, 50, 48, 100, 42, 46, 30, 70, 84), strict=True))
-
-
-def units_of(rows: int) -> int:
-    """Units of two rows that the page is prepared with, for so many lines of Sizing."""
-    return 2 * rows + 40
 
 
 @dataclass(frozen=True)
@@ -59,15 +62,21 @@ def _of(table: Table, key: str) -> str:
     return f'IF({entry}="","",{entry})'
 
 
+def _model(table: Table) -> str:
+    """A long model stands whole in the text below."""
+    entry, length = f"INDEX({table.range('model')},{{ref}})", MODEL_LENGTH
+    return f'IF(LEN({entry})>{length},LEFT({entry},{length - 1})&"…",{entry})'
+
+
 _SUMS = (
     'IF({kind}="tax",IF(ISNUMBER(quote_tax),quote_tax,""),IF({kind}="total",'
     'IF(ISNUMBER(quote_total),quote_total,"not priced"),""))'
 )
 _FIGURES = (
     _Figure("D", "[<5]0.000_);0.0_)", _of(SIZING, "blend")),
-    _Figure("E", "[<100]0.#_);#,##0_)", _of(SIZING, "rate_used")),
+    _Figure("E", "[<100]0.0_);#,##0_)", _of(SIZING, "rate_used")),
     _Figure("F", "[<100]0.0_);#,##0_)", _of(SIZING, "needs")),
-    _Figure("G", "General", _of(SIZING, "model"), _of(DRYERS, "model"), at="left", bold=True),
+    _Figure("G", "General", _model(SIZING), _model(DRYERS), at="left", bold=True),
     _Figure("H", "0.0#_)", _of(SIZING, "hours")),
     _Figure("I", "0.00_)", _of(SIZING, "held")),
     _Figure("J", "0_)", _of(SIZING, "pieces"), _of(DRYERS, "count"),
@@ -89,24 +98,26 @@ def _stream(row: int, rows: int) -> dict[str, str]:
     h = {key: f"${letter}{row}" for key, letter in _HELP.items()}
 
     def plan(key: str) -> str:
-        return f'=IF({h["place"]}="","",INDEX({PLAN(key, rows)},{h["place"]}))'
+        return f'=IF(N({h["piece"]})=0,"",INDEX({PLAN(key, rows)},{h["place"]}))'
 
     ends = PLAN(0, rows)
     last = PLAN(PIECES, rows).partition("!")[2].partition(":")[2]
     block = f"{ends.partition(':')[0]}:{last}"
     text = f"INDEX({PLAN('text', rows)},{h['place']})"
     start, end = (f"INDEX({block},{h['place']},{h['piece']}{plus})" for plus in ("", "+1"))
+    number = f"({h['unit']}-INDEX({PLAN('start', rows)},{h['place']})+1)"
     return {
         "unit": f"={(row - FIRST) // 2 + 1}",
         # The last row of the plan that starts no later: what is not shown has no units.
-        "place": f'=IF({h["unit"]}>SUM({PLAN("units", rows)}),"",'
-        f"MATCH({h['unit']},{PLAN('start', rows)},1))",
-        "piece": f'=IF({h["place"]}="","",{h["unit"]}-INDEX({PLAN("start", rows)},{h["place"]})+1)',
+        "place": f'=IF({h["unit"]}>page_units,"",MATCH({h["unit"]},{PLAN("start", rows)},1))',
+        # 0: nothing, because what comes next begins on the next page.
+        "piece": f'=IF({h["place"]}="","",IF({number}>INDEX({PLAN("units", rows)},{h["place"]}),0,'
+        f"{number}))",
         "new": f'=IF({h["place"]}="","",IF({h["piece"]}=1,1,0))',
         "kind": plan("kind"),
         "ref": plan("ref"),
         "mood": plan("mood"),
-        "text": f'=IF({h["place"]}="","",IF({end}="","",TRIM(MID({text},{start}+1,'
+        "text": f'=IF(N({h["piece"]})=0,"",IF({end}="","",TRIM(MID({text},{start}+1,'
                 f'{end}-{start}))))',
     }  # fmt: skip
 
@@ -136,45 +147,57 @@ def _date_text(name: str) -> str:
     return f'IF({name}="","",{_DATE.format(name)})'
 
 
-_FACTS = (
-    ("For", '=customer&""', "Your inquiry", '=inquiry&""'),
-    ("Project", '=project&""', "Prepared by", '=prepared_by&""'),
-    ('=IF(revision="","","Since the last revision")', '=revision_says&""', "Prices",
-     '="in "&currency&", valid until "&IF(valid_until="","(no '
-     'date)",' + _date_text("valid_until") + ")"),
-)  # fmt: skip
+def _label(name: str, label: str) -> str:
+    return f'=IF({name}="","","{label}")'
+
+
+_REVISED = (
+    'IF(revision="","",IF(revision_says="","Revision "&revision,"Revision "&revision&": "'
+    "&revision_says))"
+)
+_NUMBER = 'quote_number&IF(revision="","",", revision "&revision)'
+_DATES = (
+    f'IF(quote_date="","",", "&{_date_text("quote_date")})&IF(valid_until="","",", valid until "&'
+    f"{_date_text('valid_until')})"
+)
 
 
 def _write_head(sheet: Worksheet, pen: Pen) -> None:
-    pen.heights(1, 1, 34)
-    pen.heights(2, 2, 18)
-    pen.heights(3, 3, 10)
+    for row, px in enumerate(HEAD_HEIGHTS, 1):
+        pen.heights(row, row, px)
     pen.put("A1:F1", "Drying hoppers and dryer", "printed", bold=True, size=17)
     pen.put(
         f"G1:{LAST}1",
-        '=IF(checks_failed=0,IF(demonstration="yes","DEMONSTRATION",'
-        '"Quote "&quote_number&IF(revision="","",", revision "&revision)),"DRAFT")',
-        "printed", at="right", bold=True, size=13, up="center",
+        '=IF(checks_failed=0,IF(demonstration="yes","DEMONSTRATION","Quote "&' + _NUMBER + "),"
+        '"DRAFT")',
+        "printed", at="right", bold=True, size=13, up="center", shrink=True,
     )  # fmt: skip
-    pen.put("A2:F2", '=seller&IF(seller_contact="","","; "&seller_contact)', "detail")
     pen.put(
-        f"G2:{LAST}2",
-        '=IF(checks_failed=0,IF(demonstration="yes","INVENTED models and prices: not an offer; "&'
-        'quote_number,IF(quote_date="","",' + _date_text("quote_date") + ")),"
-        'quote_number&IF(revision="","",", revision "&revision)&": not an offer, "&checks_failed&'
-        'IF(checks_failed=1," check fails"," checks fail"))',
-        "detail", at="right",
+        "A2:G2", '=seller&IF(seller_contact="","","; "&seller_contact)', "detail", wrap=True,
+        up="top",
+    )  # fmt: skip
+    pen.put(
+        f"H2:{LAST}2",
+        '=IF(checks_failed>0,"Not an offer: "&checks_failed&IF(checks_failed=1," check fails. ",'
+        '" checks fail. ")&' + _NUMBER + '&",",IF(demonstration="yes",'
+        '"INVENTED models and prices: not an offer. "&' + _NUMBER + '&",",""))&MID(' + _DATES + ""
+        ",2,60)",
+        "detail", at="right", wrap=True, up="top",
     )  # fmt: skip
     pen.rule(f"A3:{LAST}3", "top", "medium")
-    for row, (a, b, c, d) in enumerate(_FACTS, 4):
-        pen.heights(row, row, 18 if row < 6 else 30)
-        pen.put(f"A{row}:B{row}", a, "detail", up="top")
-        pen.put(f"C{row}:F{row}", b, "printed", wrap=True, up="top")
-        pen.put(f"G{row}", c, "detail", up="top")
-        pen.put(f"H{row}:{LAST}{row}", d, "printed", wrap=True, up="top")
-    pen.heights(7, 7, 8)
-    pen.heights(8, 8, 4)
-    pen.heights(HEADING_ROW, HEADING_ROW, 30)
+    for row, label, value in (
+        (4, _label("customer", "For"), '=customer&""'),
+        (5, _label("project", "Project"), '=project&""'),
+        (7, '=IF(revision="","","Changed")', "=" + _REVISED),
+    ):  # fmt: skip
+        wide = row == 7  # the longest: two lines
+        pen.put(f"A{row}:B{row}", label, "detail", up="top")
+        pen.put(f"C{row}:{LAST}{row}", value, "printed", wrap=wide or None, shrink=not wide,
+                up="top")  # fmt: skip
+    pen.put("A6:B6", _label("inquiry", "Your inquiry"), "detail", up="top")
+    pen.put("C6:F6", '=inquiry&""', "printed", wrap=True, up="top")
+    pen.put("G6", _label("prepared_by", "Prepared by"), "detail", up="top", indent=1)
+    pen.put(f"H6:{LAST}6", '=prepared_by&""', "printed", wrap=True, up="top")
     for letter in letters_between("A", LAST):
         pen.put(f"{letter}{HEADING_ROW}", None, "printed")
     for letter, text, at in _HEADS:
@@ -189,7 +212,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
     sheet = book.create_sheet(SHEET)
     sheet.sheet_view.showGridLines = False
     pen = Pen(sheet)
-    pen.widths(**_WIDTHS, M=30)
+    pen.widths(**WIDTHS, M=30)
     _write_head(sheet, pen)
     count = units_of(rows)
     for row in range(FIRST, FIRST + 2 * count, 2):
@@ -199,20 +222,25 @@ def write(book: Workbook, units: str, rows: int) -> None:
         dimension = sheet.column_dimensions[letter]
         dimension.outlineLevel, dimension.hidden, dimension.width = 1, True, 9
     sheet.column_dimensions["V"].collapsed = True
+    first, others = units_on_a_page(units)
+    for unit in range(first, count, others):  # never inside a unit
+        sheet.row_breaks.append(Break(id=FIRST + 2 * unit - 1))
     pen.put(f"N{HEADING_ROW}", "beside the page: what each unit shows", "detail")
     _looks(sheet, last)
-    pen.put(
-        "N1", f"=IF(SUM({PLAN('units', rows)})>{count},1,0)+COUNT({PLAN(PIECES, rows)})", "detail"
-    )
+    pen.put("N1", f"=IF(page_units>{count},1,0)+COUNT({PLAN(PIECES, rows)})", "detail")
     pen.name("N1", "page_too_short")
     portrait(sheet, f"A1:{LAST}{last}", units, internal=False)
+    # At a scale, not fitted to a width: fitted, Excel passes over the page breaks.
+    sheet.sheet_properties.pageSetUpPr.fitToPage = False
+    sheet.page_setup.fitToWidth = sheet.page_setup.fitToHeight = None
+    sheet.page_setup.scale = page_scale(units)
     sheet.print_title_rows = f"{HEADING_ROW}:{HEADING_ROW}"
     sheet.oddFooter.left.text = "&9Quote"
 
 
 def _write_unit(pen: Pen, row: int, rows: int) -> None:
-    pen.heights(row, row, 17)
-    pen.heights(row + 1, row + 1, 26)
+    for n, px in enumerate(UNIT_HEIGHTS):
+        pen.heights(row + n, row + n, px)
     position = f"$S{row}"
     pen.put(
         f"A{row}", f'=IF($O{row}=1,INDEX({PLAN("number", rows)},{position})&"","")', "printed",
@@ -230,7 +258,7 @@ def _write_unit(pen: Pen, row: int, rows: int) -> None:
     pen.put(f"A{row + 1}", None, "detail")
     pen.put(
         f"B{row + 1}:{LAST}{row + 1}",
-        f'=IF(AND($P{row}="sign",checks_failed>0),"",$U{row})',
+        f'=IF(AND(OR($P{row}="sign",$P{row}="confirm"),checks_failed>0),"",$U{row})',
         "detail",
         wrap=True,
         up="top",
@@ -262,9 +290,11 @@ def _looks(sheet: Worksheet, last: int) -> None:
         line = Border(top=Side("thin", INK))
         add(span, f'AND($O{f}=1,$P{f}="total"{more})', DifferentialStyle(font=total, border=line))
     add(span, f'AND($P{f}="reason",$R{f}="stop")', stop)
-    add(span, f'AND($P{f - 1}="reason",$R{f - 1}="stop")', stop)
+    add(span, f'AND($P{f - 1}="reason",$R{f - 1}="stop")',
+        DifferentialStyle(font=Font(color=BRICK)))  # fmt: skip
     add(span, f'AND($P{f}="reason",$R{f}="short")', amber)
-    add(span, f'AND($P{f - 1}="reason",$R{f - 1}="short")', amber)
+    add(span, f'AND($P{f - 1}="reason",$R{f - 1}="short")',
+        DifferentialStyle(font=Font(color=AMBER)))  # fmt: skip
     figures = short("0.00_)")
     figures.border = rule
     add(span, f'AND($P{f}="line",ISNUMBER($I{f}),ISNUMBER($H{f}),COLUMN(A{f})=9,$I{f}<$H{f}*'

@@ -212,7 +212,8 @@ def cautions(units: str) -> tuple[str, ...]:
 
 
 def _caution(resin: str, units: str) -> str:
-    return " ".join(each.text for each in hazards(resin, units) if each.customer)
+    text = " ".join(each.text for each in hazards(resin, units) if each.customer)
+    return text.replace(" degF", " °F").replace(" degC", " °C")
 
 
 def _softens(resin: str, units: str) -> Hazard | None:

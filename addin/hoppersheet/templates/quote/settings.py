@@ -21,7 +21,7 @@ __all__ = ["CONDITIONS", "POLICIES", "SHEET", "write"]
 
 SHEET = "Settings"
 #: The stated policy of a quote on "which of two sizes?".
-POLICIES = ("always next", "below allowed")
+POLICIES = ("always next size", "size below allowed")
 #: Lines of conditions, each as long as it likes.
 CONDITIONS = 4
 
@@ -71,14 +71,14 @@ _BOOK: tuple[tuple[Any, ...], ...] = (
         ),
         _Setting(
             "Which of two sizes?", "size_policy",
-            one_of(*POLICIES, prompt="always next: the smallest size that is large enough. below "
-                   "allowed: the size below where it is short by no more than stated."),
+            one_of(*POLICIES, prompt="always next size: the smallest size that is large enough. "
+                   "size below allowed: the size below where it is short by no more than stated."),
             POLICIES[0], note="A line may choose otherwise.",
         ),
         _Setting(
-            "Below allowed within", "policy_shortfall",
+            "Size below allowed within", "policy_shortfall",
             a_share(0.5, "How much smaller than needed a size may be, 0 % to 50 %."), 0.05, "share",
-            note="Counts only where the policy is below allowed.",
+            note="Counts only where the policy is size below allowed.",
         ),
         _Setting(
             "Regrind over virgin density", "regrind_ratio",
