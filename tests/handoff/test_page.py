@@ -30,7 +30,8 @@ def test_the_quote_is_printed_computed_and_alone(tmp_path: Path) -> None:
     done = run(tmp_path / "book.xlsx", "--page", "quote", "--out", out)
     assert done[0] == 0, done
     assert done[1].startswith("The sheet Quote, computed by LibreOffice Calc"), done
-    assert "Looked at: errors in " in done[1] and done[1].endswith(f"Written: {out}.\n"), done
+    assert "filled cells of the page, none an error; " in done[1], done
+    assert done[1].endswith(f"Written: {out}.\n"), done
     text = "\n".join(page.extract_text() for page in PdfReader(out).pages)
     computed = openpyxl.load_workbook(DEMO, data_only=True)
     ((sheet, cell),) = computed.defined_names["quote_total"].destinations

@@ -110,7 +110,8 @@ def test_a_demonstration_says_so_and_long_pages_end_where_they_are_filled(tmp_pa
     workbook["Page"]["B1"] = "EXAMPLE-12"
     workbook.save(path)
     done = run("handoff", path, "--page", "Page", "--out", out)
-    assert done.status == 0 and "invented rows: EXAMPLE-12, in a demonstration" in done.out, done
+    assert done.status == 0, done
+    assert "invented models on the page: EXAMPLE-12, in a demonstration" in done.out, done
     assert "no flag quote_ready" in done.out
     pages = PdfReader(out).pages
     assert len(pages) == 2  # of 79 lines; the other 820 rows show nothing

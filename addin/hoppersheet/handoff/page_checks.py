@@ -76,7 +76,8 @@ def examine_page(book: Book, values: Values, sheet: str, not_computed: list[str]
         shows = "shows" if len(errors) == 1 else "show"
         state.stops.append(f"{counted(len(errors), 'cell')} {shows} an error: {_named(errors)}")
     else:
-        state.looked_at.append(f"errors in {counted(len(shown), 'cell')}: none")
+        filled = sum(value not in ("", None) for value in shown.values())
+        state.looked_at.append(f"{counted(filled, 'filled cell')} of the page, none an error")
     stale = [ref for ref in not_computed if ref in shown]
     if stale:
         state.stops.append(f"not computed, or following from a cell that was not: {_named(stale)}")
@@ -136,7 +137,7 @@ def _ready(book: Book, values: Values, state: PageState) -> None:
     if not known:
         state.missing.append(f"no flag {READY}")
     elif _is_yes(value, "ready"):
-        state.looked_at.append(f"the flag {READY}: ready")
+        state.looked_at.append(f"the workbook's own checks: {READY} says ready")
     else:
         if not isinstance(value, str) or not value.strip():
             value = _value_of_name(book, values, WHY)[1]
@@ -151,8 +152,8 @@ def _demonstration(book: Book, values: Values, texts: list[str], state: PageStat
         return
     state.demonstration = _is_yes(value, "yes", "demonstration")
     state.says_so = any("DEMONSTRATION" in text.upper() for text in texts)
-    answer = "yes" if state.demonstration else "no"
-    state.looked_at.append(f"the mark {DEMONSTRATION}: {answer}")
+    answer = "is one" if state.demonstration else "is none"
+    state.looked_at.append(f"whether the workbook is a demonstration: it {answer}")
 
 
 def _invented(book: Book, values: Values, page: str, texts: list[str], state: PageState) -> None:
@@ -187,8 +188,8 @@ def _invented(book: Book, values: Values, page: str, texts: list[str], state: Pa
             f"{_named(used)}; a demonstration is marked by the name {DEMONSTRATION}"
         )
     else:
-        what = f"{_named(used)}, in a demonstration" if used else "none on the page"
-        state.looked_at.append(f"invented rows: {what}")
+        what = f"{_named(used)}, in a demonstration" if used else "none"
+        state.looked_at.append(f"invented models on the page: {what}")
 
 
 def _column_of_models(book: Book, sheet: str, row: int) -> int | None:
