@@ -337,5 +337,5 @@ def test_a_function_that_somebody_changed_is_replaced_and_said(book: Path, tmp_p
     args = [str(tmp_path / "spoiled.xlsx"), "--with-functions", "--out", str(out)]
     done = CliRunner().invoke(handoff_command, args)
     assert done.exit_code == 1
-    assert "something else under these names: HOPPER_REQUIRED_VOLUME" in done.output
+    assert "other formulas under these names: HOPPER_REQUIRED_VOLUME" in done.output
     assert bring_along(Package(out)).redefined == {}

@@ -392,7 +392,7 @@ def test_a_conversion_takes_a_text_with_its_own_unit() -> None:
         with pytest.raises(hoppersheet.CellError, match=word) as caught:
             hoppersheet.call("HOPPER_CONVERT", value, "kg/h", "kg/h")
         assert (caught.value.code, caught.value.argument) == ("#VALUE!", "value")
-    assert "own unit kg/h counts" in hoppersheet.call(
+    assert "own unit kg/h is used" in hoppersheet.call(
         "HOPPER_EXPLAIN", "HOPPER_CONVERT", "45 kg/h", "lb/h", "lb/h"
     )
 

@@ -190,7 +190,7 @@ def test_edges_of_the_drying_hours(hours: float, fits: bool) -> None:
         ("MOLDING_RATE", (454, 36, 1.5), "machines", "1.5 machines is not a whole number"),
         ("MOLDING_RATE", (454, 36, 0), "machines", "count 0 is below the lowest possible, 1"),
         ("SAMPLE_DENSITY", ([[0.22]], 400), "net_masses", "kg or lb typed where grams"),
-        ("SAMPLE_DENSITY", ([[220]], 0.4), "cup_volume", "litres typed where cm3"),
+        ("SAMPLE_DENSITY", ([[220]], 0.4), "cup_volume", "liters typed where cm3"),
         ("SAMPLE_DENSITY", ([[9]], 40000), "", "the result cannot be right: bulk density"),
         ("REGRIND_DENSITY", (3, 0.2), "", "the result cannot be right"),
     ],
@@ -353,7 +353,7 @@ def test_a_range_where_one_cell_is_expected() -> None:
 
 @pytest.mark.parametrize("empty", [[], [[]], [[], []], [[None]], [["", None]], None, "", ()])
 def test_an_empty_range(empty: Any) -> None:
-    says = "the range holds no value"
+    says = "the range has no values"
     refused("#VALUE!", "catalog_sizes", says, "NEXT_SIZE", 15, empty)
     refused("#VALUE!", "net_masses", says, "SAMPLE_DENSITY", empty, 400)
     refused("#VALUE!", "shares", says, "BLEND_DENSITY", empty, empty)

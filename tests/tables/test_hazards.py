@@ -170,7 +170,7 @@ def test_own_rows_give_the_range() -> None:
     said = check_words("Blend 7", drying_hours=7 * HOUR, own=OWN)
     assert said == [
         "longer than usual for Blend 7: 7 h, usual 4 to 6 h",
-        "no cautions are known of Blend 7: it stands in the own table alone",
+        "no cautions are known of Blend 7: it is only in your own table",
     ]
     with pytest.raises(NoAnswer):
         check_words("Blend 8", drying_hours=7 * HOUR, own=OWN)

@@ -192,7 +192,7 @@ def test_an_opendocument_spreadsheet(tmp_path: Path) -> None:
     write_ods(tmp_path / "list.ods", [HEAD, *jobs, [None], ["Total", 310]])
     found, said = outcome(tmp_path / "list.ods")
     compare(found, {"A": lb(220, 3.5, 40), "B": kg(45, 4.5, 0.61)})
-    assert ".ods files do not tell percent formats" in said and "row 5 'Total'" in said
+    assert ".ods files do not say which cells are percentages" in said and "row 5 'Total'" in said
 
 
 @pytest.mark.calc

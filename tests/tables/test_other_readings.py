@@ -114,7 +114,7 @@ def test_the_blend_density_as_the_list_states_it(tmp_path: Path) -> None:
     per_ft3 = 0.3048**3  # exact, NIST SP 811
     volume, assumed, said = sized()
     assert volume == pytest.approx(770 / 34 * per_ft3) and "half of virgin" in assumed
-    assert "Then call it 'blend density', or say --column \"blend density=Bulk density" in said
+    assert "Then call it 'blend density', or use --column \"blend density=Bulk density" in said
     volume, assumed, said = sized(blend_density="Bulk density (lb/ft3)")
     assert volume == pytest.approx(770 / 40 * per_ft3) and assumed == ""
     assert "share basis not needed" in said

@@ -351,8 +351,8 @@ def test_own_rows_win_property_by_property() -> None:
     assert own("PC", "drying hours") == metric("PC", "drying hours")
     assert own("nylon 6", "bulk density", units="metric") == pytest.approx(0.61)
     assert own("blend-7", "drying hours") == 5.0
-    assert own("PC", "bulk density source") == "row 2 of the own table: own cup"
-    assert own("Blend 7", "source") == "drying hours: row 3 of the own table"
+    assert own("PC", "bulk density source") == "row 2 of your own table: own cup"
+    assert own("Blend 7", "source") == "drying hours: row 3 of your own table"
 
 
 def test_an_own_density_is_not_mixed_with_the_built_in_range() -> None:
@@ -383,7 +383,7 @@ def test_a_wrong_own_cell_is_named(wanted: str, reason: str) -> None:
         ([["resin", "bulk dens [kg/L]"], ["PC", 0.6]], "unknown heading .*'bulk density'"),
         ([["resin", "drying hours [kg]"], ["PC", 4]], "not a unit of drying hours"),
         ([["resin", "drying hours"], ["PC", 4], ["polycarbonate", 5]], "rows 2 and 3"),
-        ([["resin", "Drying Hours", "drying  hours"], ["PC", 4, 5]], "stands twice"),
+        ([["resin", "Drying Hours", "drying  hours"], ["PC", 4, 5]], "appears twice"),
         ("metric", "unit system"),
     ],
 )

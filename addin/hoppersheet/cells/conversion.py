@@ -19,7 +19,7 @@ ABSOLUTE_ZERO = {"degC": -273.15, "degF": -459.67, "kelvin": 0.0, "degR": 0.0}
 def _note(value: object, from_unit: str, to_unit: str) -> str:
     """For EXPLAIN: a text that brings its own unit."""
     unit = _read(value)[1]
-    return f"the value's own unit {unit} counts" if unit else ""
+    return f"the value's own unit {unit} is used" if unit else ""
 
 
 @cell_function(
@@ -29,7 +29,8 @@ def _note(value: object, from_unit: str, to_unit: str) -> str:
     arguments=(
         Argument(
             "value",
-            'The value: a number in from_unit, or text with its own unit, "45 kg/h", which counts.',
+            'The value: a number in from_unit, or text with its own unit, "45 kg/h", which is '
+            "then used.",
             kind="cell",
         ),
         Argument(

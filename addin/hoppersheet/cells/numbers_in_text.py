@@ -117,7 +117,7 @@ def number_in_text(text: str) -> NumberInText:
     if _RANGE.fullmatch(rest):
         raise WrongKind(f"{shown(text)} is a range; type one number")
     if _FRACTION.fullmatch(rest):
-        raise WrongKind(f"{shown(text)} holds a fraction; type it as a decimal, 4.5 for 4 1/2")
+        raise WrongKind(f"{shown(text)} has a fraction in it; type it as a decimal, 4.5 for 4 1/2")
     sign = -1.0 if typed[0] in "-\u2212" else 1.0
     mantissa, _, exponent = typed.lstrip("+-\u2212").lower().partition("e")
     mantissa = mantissa.strip(_SPACES)

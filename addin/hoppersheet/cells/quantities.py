@@ -79,7 +79,7 @@ _ROWS = (
     ),
     Quantity(
         "cup volume", "m3", "cm3", "cm3", 1e-5, 0.05, (9.9e-5, 1.1e-3),
-        "a volume in litres typed where cm3 is expected",
+        "a volume in liters typed where cm3 is expected",
     ),
     Quantity(
         "shot mass", "kg", "g", "g", 1e-5, 100.0, (1e-3, 10.0),

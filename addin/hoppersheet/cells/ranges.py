@@ -102,7 +102,8 @@ def _estimate_reader(argument: Argument, system: str) -> Reader:
         low, likely, high = values
         if not low <= likely <= high:
             raise OutOfRange(
-                "low {low}, likely {likely}, high {high} do not rise; often two cells are swapped",
+                f"low {low}, likely {likely}, high {high} are not in rising order; often two cells "
+                "are swapped",
                 argument.name,
                 low=(low, argument.quantity),
                 likely=(likely, argument.quantity),
@@ -117,7 +118,7 @@ def _filled(values: list[float | None], argument: Argument) -> list[float]:
     """The values without blanks; an empty range is refused."""
     kept = [value for value in values if value is not None]
     if not kept:
-        raise WrongKind("the range holds no value", argument.name)
+        raise WrongKind("the range has no values", argument.name)
     return kept
 
 
@@ -189,7 +190,7 @@ def _drop_blanks(arguments: tuple[Argument, ...], values: list[Any], together: l
                 blank[0],
             )
     if not kept:
-        raise WrongKind("the range holds no value", arguments[first].name)
+        raise WrongKind("the range has no values", arguments[first].name)
     for position, i in enumerate(together):
         values[i] = [group[position] for group in kept]
 

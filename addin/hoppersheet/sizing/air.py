@@ -238,7 +238,7 @@ def _actual_flow(standard: float, reference: float, values: Mapping[str, float])
 
 @cell_function(
     "HOPPER_AIR_HEAT",
-    question="How much heat does the drying air give up, or how hot does it come back?",
+    question="How much heat does the drying air give up, and how hot does it return?",
     summary="Heat that air gives up between two temperatures.",
     arguments=(
         Argument(
@@ -379,7 +379,7 @@ def dew_point(temperature: float, relative_humidity: float) -> float:
     except ValueError:
         raise OutOfRange(
             "at {temperature} and this relative humidity the dew point lies below {lowest}, "
-            "where the equations end",
+            "the limit of the equations",
             "temperature",
             temperature=(temperature, "temperature"),
             lowest=(-100.0, "temperature"),

@@ -131,9 +131,9 @@ def _low_likely_high(name: str, what: str) -> Argument:
         "throughput_range x hours_range / density_range <= size"
     ),
     assumptions=(
-        "Of the ranges stated, no more: each is triangular (low, likely, high) and independent of "
-        "the others. Plug flow, and resin fills the whole usable volume. "
-        "A fixed grid, right to 0.001. A size that just fits holds."
+        "For the stated ranges only: each is triangular (low, likely, high) and independent of the "
+        "others. Plug flow; resin fills the whole usable volume. A fixed grid, accurate to 0.001. "
+        "A size that just fits counts as held."
     ),
     source="triangular distribution; Gauss-Jacobi quadrature",
     carried=_CARRIED,

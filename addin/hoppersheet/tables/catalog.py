@@ -102,7 +102,7 @@ class CatalogTable:
         #: For the receipt: how much of a size counts, and who says so.
         self.usable_words = usable_words or NOT_STATED
         if not sizes:
-            raise WrongKind("the catalog holds no size", "catalog_sizes")
+            raise WrongKind("the catalog has no sizes", "catalog_sizes")
         ordered = sorted(
             sizes, key=lambda size: size.volume
         )  # stable: the first listed stays first
@@ -245,7 +245,7 @@ def _currency(headings: Mapping[str, Heading], rows: list[list[Any]]) -> str:
         found.add(headings["price"].unit)
     if len(found) > 1:
         raise WrongKind(
-            f"the catalog's prices are in {' and '.join(sorted(found))}; keep one currency in one "
+            f"the catalog's prices are in {' and '.join(sorted(found))}; use one currency per "
             "catalog",
             "catalog_sizes",
         )

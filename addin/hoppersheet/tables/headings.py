@@ -89,7 +89,7 @@ def read_headings(
                 second.setdefault(name, []).append(heading)
             elif name in found:
                 columns_at = f"{found[name].at + 1} and {index + 1}"
-                raise WrongKind(f"the heading {name!r} stands twice, in columns {columns_at}")
+                raise WrongKind(f"the heading {name!r} appears twice, in columns {columns_at}")
             else:
                 found[name] = heading
             break

@@ -146,7 +146,7 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> C
         elif kind is Percent:
             if measure.us == "1":
                 return in_limits(float(cell), "")
-            raise WrongKind(f"{cell * 100:.6g} % is no {measure.called}", column.name)
+            raise WrongKind(f"{cell * 100:.6g} % is not a {measure.called}", column.name)
         elif cell is None and blank_is_none:
             return None
         return float(refusing(cell))

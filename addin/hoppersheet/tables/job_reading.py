@@ -226,12 +226,12 @@ class ListReader:
                 same = plain_text(self.headings[first]) == plain_text(self.headings[second])
                 if meant is not None and meant.rank == 0 and same:
                     raise WrongKind(
-                        f"the heading {name!r} stands twice, in columns {first + 1} and "
+                        f"the heading {name!r} appears twice, in columns {first + 1} and "
                         f"{second + 1}"
                     )
                 both = " and ".join(shown(self.headings[at]) for at in found[:2])
                 raise Question(
-                    f"the headings {both} could both be {name!r}; call one of them that, or say "
+                    f"the headings {both} could both be {name!r}; call one of them that, or use "
                     f'--column "{name}={self.headings[first].strip()}" or --ignore '
                     f'"{self.headings[second].strip()}"'
                 )
@@ -318,7 +318,7 @@ class ListReader:
                     why = f", and {shown(m.title.brackets)} is no unit that can be converted"
                 raise Question(
                     f"the heading {shown(heading)} is not known, though it looks like "
-                    f'{name!r}{why}; rename it, or say --column "{name}={heading}", or --ignore '
+                    f'{name!r}{why}; rename it, or use --column "{name}={heading}", or --ignore '
                     f'"{heading}" if it is something else'
                 )
         if missing:
@@ -492,11 +492,11 @@ class ListReader:
             )
         if values and max(values) < _LIGHTEST_SOLID:
             self.found_at["virgin density"] = at
-            self._density_note = "taken for the bulk density: lighter than any solid resin"
+            self._density_note = "read as the bulk density: lighter than any solid resin"
             return
         raise Question(
             f"is {heading} the bulk density of the pellets? Its values can be those of the solid "
-            f"resin, which would make the hopper too small. Rename it, or say --column "
+            f"resin, which would make the hopper too small. Rename it, or use --column "
             f'"virgin density={self.headings[at].strip()}"'
         )
 
@@ -515,7 +515,7 @@ class ListReader:
             how = f'give its density in a column "{name} density"' if m.component else "rename it"
             raise Question(
                 f"what is {shown(heading)}? It looks like a part of the recipe and is not read. If "
-                f'it is regrind, say --column "regrind share={heading}"; if it is another '
+                f'it is regrind, use --column "regrind share={heading}"; if it is another '
                 f'component, {how}; if it is neither, --ignore "{heading}"'
             )
 
@@ -532,7 +532,7 @@ class ListReader:
                 raise Question(
                     f"what is {shown(name)} ({shown(texts[0])})? It looks like shares of virgin "
                     "and regrind and is not read. Call the column 'virgin/regrind' or "
-                    f"'regrind/virgin', or say --ignore \"{name}\""
+                    f"'regrind/virgin', or use --ignore \"{name}\""
                 )
             words = set(plain_text(heading).replace("#", " ").split())
             numbers = all(text.replace(".", "", 1).isdigit() for text in texts)
@@ -603,7 +603,7 @@ class ListReader:
                 raise Question(
                     f"which column do the units in {shown(heading)} belong to "
                     f"({', '.join(map(shown, list(texts)[:3]))})? Write the unit into the heading "
-                    f'of that column, or say --ignore "{heading}"'
+                    f'of that column, or use --ignore "{heading}"'
                 )
         return found
 
@@ -699,7 +699,7 @@ class ListReader:
             return column._replace(unit="g", unit_from="default")
         low, high = (rounded(f(facts.sample, default=0.0)) for f in (min, max))
         raise Question(
-            f"is {shown(column.typed)} in g, kg, oz or lb ({low} to {high})? Write it into the "
+            f"is {shown(column.typed)} in g, kg, oz or lb ({low} to {high})? Put it in the "
             f"heading: '{column.typed} (g)'"
         )
 
@@ -714,7 +714,7 @@ class ListReader:
         if sample and not names_hours and min(sample) > 12:
             raise Question(
                 f"is {shown(column.typed)} in hours or minutes ({rounded(min(sample))} to "
-                f"{rounded(max(sample))})? Write it into the heading: '{column.typed} (h)' or "
+                f"{rounded(max(sample))})? Put it in the heading: '{column.typed} (h)' or "
                 f"'{column.typed} (min)'"
             )
         return column._replace(unit="h", unit_from="heading" if names_hours else "default")
@@ -747,8 +747,7 @@ class ListReader:
         us, metric = measure.us, measure.metric
         heading = column.typed
         answer = (
-            f"Write it into the heading ('{heading} ({metric})'), or give --units metric or "
-            "--units us"
+            f"Put it in the heading ('{heading} ({metric})'), or give --units metric or --units us"
         )
         if facts.units:
             raise Question(
@@ -784,12 +783,12 @@ class ListReader:
             return "The densities can only be metric"
         for m in self._meanings:
             if m is not None and m.title.unit and unit_system(m.title.unit) == "metric":
-                return f"The list speaks {m.title.unit}"
+                return f"The list uses {m.title.unit}"
         for facts in self.survey.facts.values():
             for unit in facts.units:
                 if unit_system(unit) == "metric":
-                    return f"The list speaks {unit}"
-        return "The list speaks of metric units"
+                    return f"The list uses {unit}"
+        return "The list uses metric units"
 
     # --- decimal sign ---
 
@@ -862,7 +861,7 @@ class ListReader:
         only_one = facts.ones and not (facts.small or facts.large or facts.percents or percent)
         if only_one and column.name == "regrind share" and not others:
             raise Question(
-                f"{heading} holds nothing but 0 and 1: is 1 a share of 100 %, of 1 %, or does it "
+                f"{heading} has nothing but 0 and 1: is 1 a share of 100 %, of 1 %, or does it "
                 "only say that there is regrind? Type the share with its percent sign"
             )
         mode = "percent" if percent or facts.large else "fraction"
@@ -904,8 +903,8 @@ class ListReader:
                     bases.setdefault(basis, f"{where}: {shown(' '.join(text.split()), 60)}")
         if len(bases) > 1:
             raise Question(
-                f"{' and '.join(bases.values())} say different bases of the shares; make them the "
-                "same, or give each row its own in a column 'share basis'"
+                f"{' and '.join(bases.values())} give different share bases; make them the same, "
+                "or give each row its own in a column 'share basis'"
             )
         if bases:
             ((basis, where),) = bases.items()
@@ -937,7 +936,7 @@ class ListReader:
 
 def _maybe_blend_note(heading: str) -> str:
     return (
-        "taken for the virgin resin's; is it the blend's? Then call it 'blend density', or say "
+        "taken for the virgin resin's; is it the blend's? Then call it 'blend density', or use "
         f'--column "blend density={heading}"'
     )
 

@@ -43,7 +43,7 @@ def column_rows(reading: Reading) -> list[tuple[str, str, str]]:
     ]
     shares = any(name.endswith(" share") or name == "recipe" for name in reading.columns)
     if not shares:
-        rows.append(("shares", "none", "every row is taken for 100 % virgin, and says so"))
+        rows.append(("shares", "none", "every row is sized as 100 % virgin, and says so"))
     elif reading.basis != NOT_STATED:
         rows.append(("share basis", f"by {reading.basis}", reading.basis_from))
     elif "blend density" in reading.columns and "virgin density" not in reading.columns:

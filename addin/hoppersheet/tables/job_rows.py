@@ -222,7 +222,7 @@ class JobSizer:
             how += ", without runners and scrap"
         measure = QUANTITIES["throughput"]
         if not measure.low <= rate <= measure.high:
-            raise NoAnswer(f"{how} is no possible throughput", "throughput")
+            raise NoAnswer(f"{how} is not a possible throughput", "throughput")
         assumed.append(f"throughput {with_unit(rate, 'throughput', self.system)}: {how}")
         return rate
 
@@ -427,8 +427,8 @@ class JobSizer:
 
     def _below_other_headings(self) -> WrongKind:
         return WrongKind(
-            f"it stands below other headings, in row {self._other_headings}; make a list of its "
-            "own of what stands there",
+            f"it is below other headings, in row {self._other_headings}; put that part in a list "
+            "of its own",
             "row",
         )
 

@@ -96,7 +96,7 @@ def _note(
     result=Result("a table with one row per job", kind="table"),
     equation="next size for throughput x drying hours / blend density x (1 + reserve), row by row",
     assumptions=(
-        "Where the list is silent, each row says what was taken: shares by volume, the resin "
+        "Where the list is silent, each row says what was assumed: shares by volume, the resin "
         "table's values, regrind half as dense as virgin."
     ),
     source="common practice, no source, as HOPPER_REGRIND_DENSITY and HOPPER_BLEND_DENSITY",

@@ -114,7 +114,7 @@ class OwnTable:
 
     def value(self, index: int, wanted: str) -> ResinValue | None:
         """The row's value; None where it leaves the property, its low and its high blank."""
-        where = f"row {index + 1} of the own table"
+        where = f"row {index + 1} of your own table"
         cell = self._cell(index, wanted)
         if is_blank(cell):
             family = re.sub(r" (low|high)$", "", wanted)
@@ -166,7 +166,7 @@ def _property(text: str) -> tuple[str, bool]:
 
 
 def _own_row(resin: str, own: OwnTable | None) -> int | None:
-    """Index of the row of the own table that gives this resin, None where none does."""
+    """Index of the row of your own table that gives this resin, None where none does."""
     if own is None:
         return None
     # The own table may list the resin as it is asked for, or under another of its names.
@@ -192,7 +192,7 @@ def resin_value(resin: str, wanted: str, own: OwnTable | None = None) -> ResinVa
         if value is not None:
             return value
         if not called(resin):
-            raise NoAnswer(f"the own table gives no {wanted} of {shown(resin)}", _OWN)
+            raise NoAnswer(f"your own table has no {wanted} for {shown(resin)}", _OWN)
     name = one_resin(resin)
     value = stored_value(name, wanted)
     if value is None:
@@ -273,7 +273,7 @@ def _own_text(resin: str, wanted: str, own: OwnTable | None, units: str) -> str 
     if wanted == "name":
         return own.name(index)
     raise NoAnswer(
-        f"{shown(own.name(index))} stands in the own table alone: its {wanted} is not known", _OWN
+        f"{shown(own.name(index))} is only in your own table: its {wanted} is not known", _OWN
     )
 
 

@@ -167,7 +167,7 @@ def check_words(
         brief = [hazard.brief for hazard in listed or () if hazard.kind == brings]
         texts.append(f"{text} ({', '.join(brief)})" if brief else text)
     if listed is None:
-        texts.append(f"no cautions are known of {known}: it stands in the own table alone")
+        texts.append(f"no cautions are known of {known}: it is only in your own table")
     else:
         texts += _softening_words(known, listed, drying_temperature, regrind_share, own)
     if missing:

@@ -55,7 +55,7 @@ def read_answers(path: str) -> Answers:
             break
     else:
         raise InputFileError(
-            f"{path} is no list of questions that --fixes wrote: the headings "
+            f"{path} is not a question list written by --fixes: the headings "
             f"{', '.join(HEADINGS)} are missing"
         )
     answers = Answers()

@@ -22,8 +22,8 @@ __all__ = ["write_fixes"]
 
 _WIDTHS = (14, 7, 26, 26, 22, 80, 18, 18)
 _ANSWER_FILL = "FFFFF6CC"
-_TITLE = "Questions about the job list: please fill in the column answer, and send this file back."
-_NO_CELL = "nothing to fill in: a change of the catalog or of the job answers it"
+_TITLE = "Questions about the job list: please fill in the answer column and send this file back."
+_NO_CELL = "nothing to fill in here: change the catalog or the job"
 
 
 def write_fixes(path: str, lists: Sequence[SizedList], broken: Sequence[Sequence[Row]]) -> int:

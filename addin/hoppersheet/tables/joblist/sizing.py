@@ -100,7 +100,7 @@ def _without_blank_end(file: JobFile) -> Iterator[tuple[int, list[Any]]]:
         if gap:
             if gap > _LONGEST_GAP:
                 raise InputFileError(
-                    f"{file.name}: row {number} stands {gap} empty rows below the list; delete it "
+                    f"{file.name}: row {number} is {gap} empty rows below the list; delete it "
                     "or the empty rows"
                 )
             yield from ((empty, []) for empty in range(number - gap, number))
@@ -115,7 +115,7 @@ def _overflows(cells: list[Any], width: int) -> bool:
 def _shifted(cells: int, width: int) -> WrongKind:
     """A text line with too many cells: an unquoted separator has moved every later column."""
     return WrongKind(
-        f"{cells} cells under {width} headings; a separator inside a text or a decimal comma "
-        "must stand in quotes",
+        f"{cells} cells under {width} headings; a cell with a separator or a decimal comma in it "
+        "needs quotes",
         "row",
     )

@@ -101,7 +101,10 @@ def summary_rows(found: Summary, lists: Sequence[SizedList], catalog: str) -> It
     if found.jobs > _MOST_COMPARED:
         yield (
             "",
-            [f"Repeats and partners were looked for among the first {_MOST_COMPARED:,} jobs only."],
+            [
+                f"Only the first {_MOST_COMPARED:,} jobs were compared for repeats and shared "
+                "hoppers."
+            ],
         )
 
 
@@ -111,10 +114,10 @@ def _volume(si: float | None, system: str) -> Any:
 
 def _counts(found: Summary, lists: Sequence[SizedList], catalog: str) -> Iterator[SummaryRow]:
     problems = sum(len(sized.problems) for sized in lists)
-    yield "title", ["What the list comes to"]
+    yield "title", ["Summary of the list"]
     yield "", ["jobs", found.jobs]
     yield "", ["sized", found.jobs - problems]
-    yield "", ["sized, with something to look at", sum(sized.marked for sized in lists)]
+    yield "", ["sized, with something to check", sum(sized.marked for sized in lists)]
     yield "", ["with a problem", problems]
     yield "", ["rows that are no jobs", sum(len(sized.not_jobs) for sized in lists)]
     for sized in lists:
@@ -164,7 +167,7 @@ def _hours(seconds: float | None) -> float | None:
 
 
 def _repeated(found: Summary, _: str) -> Iterator[SummaryRow]:
-    yield "title", ["Jobs that stand in the list more than once, by name"]
+    yield "title", ["Jobs listed more than once, by name"]
     yield "head", ["job", "rows"]
     repeated = [(name, rows) for name, rows in found.names.items() if len(rows) > 1]
     for name, rows in repeated[:_MOST_NAMED]:

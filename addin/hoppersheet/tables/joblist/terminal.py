@@ -168,7 +168,7 @@ def totals_line(sized: SizedList, rows: int) -> str:
     done = sized.jobs - problems
     parts = [f"{counted(done, 'job')} sized"]
     if sized.marked:
-        parts.append(f"{sized.marked} of them to look at")
+        parts.append(f"{sized.marked} of them to check")
     parts.append(f"{problems} with a problem")
     if sized.not_jobs:
         parts.append(f"{counted(len(sized.not_jobs), 'row')} not a job")

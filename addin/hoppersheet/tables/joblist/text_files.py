@@ -197,8 +197,6 @@ def text_source(path: Path, name: str, hits: Hits) -> Source:
                 yield from _csv_rows(text, separator, name)
 
     if separator == " " and size > _LARGEST_ALIGNED:
-        raise InputFileError(
-            f"{name}: a table aligned with blanks this large is not read; use .csv"
-        )
+        raise InputFileError(f"{name}: a table aligned with spaces is too large to read; use .csv")
     source.rows = rows
     return source

@@ -193,8 +193,8 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
             source.rows = lambda rows=rows: iter(rows)  # type: ignore[misc]
             source.notes += spread
             source.notes.append(
-                f"{path.suffix.lower()} files do not tell percent formats, errors and formulas "
-                "without a value: such cells come as plain numbers or blanks"
+                f"{path.suffix.lower()} files do not say which cells are percentages, errors or "
+                "formulas without a value: such cells are read as plain numbers or blanks"
             )
             visible = data is None or "Visible" in str(data.visible)
             sheets.append((source, "visible" if visible else "hidden"))
