@@ -649,7 +649,7 @@ LISTS = [
         "a heading and a note that contradict each other",
         "Job,Regrind wt%,Rate lb/h,Dry h,Virgin density lb/ft3,Regrind density lb/ft3\n"
         "A,30,220,3.5,40,28\n* all shares by volume,,,,,\n",
-        "different bases",
+        "different share bases",
     ),
     Messy(
         "the unit of the rates in a line above the list",

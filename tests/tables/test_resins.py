@@ -358,7 +358,7 @@ def test_own_rows_win_property_by_property() -> None:
 def test_an_own_density_is_not_mixed_with_the_built_in_range() -> None:
     with pytest.raises(CellError, match=r"#N/A own_table: row 2 .*but no bulk density low"):
         own("PC", "bulk density low")
-    with pytest.raises(CellError, match=r"#N/A own_table: .*no bulk density of 'Blend 7'"):
+    with pytest.raises(CellError, match=r"#N/A own_table: .*no bulk density for 'Blend 7'"):
         own("Blend 7", "bulk density")
 
 
@@ -407,7 +407,7 @@ def test_an_own_caution_comes_first_and_a_house_blend_is_never_called_safe() -> 
     assert own("Blend 8", "caution", table) == "Sticks. The resin maker's data sheet governs."
     assert own("blend 7", "name", table) == "Blend 7" and own("POM", "name", table) == "POM"
     for wanted in ("caution", "caution softens", "never with", "full name"):
-        with pytest.raises(CellError, match=r"#N/A own_table: 'Blend 7' .*alone.* is not known"):
+        with pytest.raises(CellError, match=r"#N/A own_table: 'Blend 7' .*only in.* is not known"):
             own("Blend 7", wanted, table)
     with pytest.raises(CellError, match="#REF! own_table"):
         own("Blend 9", "caution", table)
