@@ -58,6 +58,20 @@ def by_volume(*pairs: tuple[float, float]) -> float:
     return sum(share * density for share, density in pairs)
 
 
+# Invented: job, resin, lb/h, hours, virgin and regrind in lb/ft3, percent of regrind.
+_HALL = (
+    ("Bin", "ABS", 220, 3.5, 40, 28, 30), ("Tub", "ABS", 96, 3, 39, 26, 20),
+    ("Lid", "PC", 60, 4, 42, 30, 10), ("Hub", "PBT", 180, 4, 48, 33, 15),
+    ("Rim", "ABS", 75, 3, 40, 28, 25), ("Cap", "PC", 110, 4, 41, 29, 5),
+    ("Fan", "ABS", 140, 3, 38, 27, 40), ("Arm", "PBT", 52, 4, 47, 31, 12),
+    ("Box", "ABS", 300, 3, 40, 28, 33), ("Pin", "PC", 18, 4, 42, 30, 8),
+    ("Bar", "ABS", 205, 3, 39, 27, 22), ("Cup", "ABS", 80, 3, 40, 28, 18),
+    ("Rod", "PC", 66, 4, 42, 30, 6), ("Jug", "ABS", 155, 3, 39, 27, 28),
+    ("Cog", "PBT", 33, 4, 47, 32, 9),
+)  # fmt: skip
+#: Invented: grams of a shot, seconds of a cycle.
+_SHOTS = ((450, 36), (212.4, 38), (88, 24), (640, 52), (31.5, 18), (120, 30), (905, 61), (54, 22))
+
 LISTS = [
     # --- units --------------------------------------------------------------------------------
     Messy(
@@ -775,5 +789,137 @@ LISTS = [
         "Job,Output (kg/h),Dry h,Bulk density (gr/cm3)\nA,45,4,0.61\n",
         {"A": kg(45, 4, 0.61)},
         told=("g/cm3",),
+    ),
+    Messy(
+        "pounds per shift, insisted upon",
+        "Job,Rate (lbs/shift),Dry hours,Bulk density (lb/ft3)\nA,1760,3.5,40\n",
+        "a shift has no fixed length",
+        options={"columns": {"throughput": "Rate (lbs/shift)"}},
+        as_range=False,
+    ),
+    Messy(
+        "a heading with a unit of something else, insisted upon",
+        "Job,Rate (kg),Dry hours,Bulk density (kg/L)\nA,45,4,0.61\n",
+        "'Rate (kg)' names 'kg', which is no unit of throughput",
+        options={"columns": {"throughput": "Rate (kg)"}},
+        as_range=False,
+    ),
+    Messy(
+        "a title between the rows with another unit",
+        "Job,Throughput (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,3.5,40\nLine 2 (kg/h),,,\n"
+        "B,45,4,38\nLine 3 (lb/hr),,,\nC,90,3,38\n",
+        {
+            "A": lb(220, 3.5, 40),
+            "B": "no: row 3 says 'Line 2 (kg/h)', but 'Throughput (lb/h)' is read in lb/h",
+            "C": lb(90, 3, 38),
+        },
+    ),
+    Messy(
+        "a row with cells in unread columns alone",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),Sizes,Prices\nA,220,3.5,40,12,4360\n"
+        ",,,,20,5890\n",
+        {"A": lb(220, 3.5, 40)},
+        told=("columns alone that are not read",),
+    ),
+    Messy(
+        "a turned list",
+        "Job,A,B\nThroughput (lb/h),220,90\nDrying hours,3.5,3\nVirgin density (lb/ft3),40,38\n",
+        "the list is turned",
+        as_range=False,
+    ),
+    # A resin stands in for density and hours only where the list has no such column of its own.
+    *[
+        Messy(
+            f"a density called {heading}",
+            f"Job,Resin,Rate (lb/h),Dry hours,{heading}\nA,ABS,220,3.5,40\n",
+            {"A": lb(220, 3.5, 40)},
+        )
+        for heading in ("Bulk lb/ft3", "pcf", "lb/ft3", "Bulk weight lb/cu ft", "#/ft³")
+    ],
+    *[
+        Messy(
+            f"what may be a density, called {heading}",
+            f"Job,Resin,Rate (lb/h),Dry hours,{heading}\nA,ABS,220,3.5,40\n",
+            f"'{heading}' is not known, though it looks like 'virgin density'",
+        )
+        for heading in ("Bulk", "Rho", "Unit weight (lb/ft3)")
+    ],
+    *[
+        Messy(
+            f"what may be the hours, called {heading}",
+            f"Job,Resin,Rate (lb/h),{heading},Bulk density (lb/ft3)\nA,ABS,220,3.5,40\n",
+            f"'{heading}' is not known, though it looks like 'drying hours'",
+        )
+        for heading in ("Residence time", "Dwell", "Hold (hrs)", "Time at temp")
+    ],
+    Messy(
+        "what may be the regrind's density",
+        "Job,Resin,Rate (lb/h),Dry h,Virgin density (lb/ft3),regrind %,Flake density\n"
+        "A,ABS,220,3.5,40,30,22\n",
+        "'Flake density' is not known, though it looks like 'regrind density'",
+    ),
+    Messy(
+        "columns that are surely something else",
+        "Job,Resin,Rate (lb/h),Dry temp (F),Lead time (days),Solid density (g/cm3)\n"
+        "A,ABS,220,180,10,1.05\nB,PC,90,250,10,1.2\n",
+        {
+            "A": (lb(220, 4, 0.62 / LB_FT3), "resin table"),
+            "B": (lb(90, 4, 0.67 / LB_FT3), "resin table"),
+        },
+    ),
+    *[
+        Messy(
+            f"{rate} and {hours}",
+            f"Auftrag;Durchsatz {rate};Trocknungsdauer {hours};Sch\u00fcttdichte kg/l\n"
+            "A;1080;4;0,61\nB;1488;3;0,58\n",
+            {"A": kg(45, 4, 0.61), "B": kg(62, 3, 0.58)},
+        )
+        for rate, hours in (
+            ("kg/Tag", "[Std.]"),
+            ("(kg/jour)", "heures"),
+            ("kg/d\u00eda", "Stunden"),
+        )
+    ],
+    Messy(
+        "hours, or minutes, or the least",
+        "Job,Rate (lb/h),Dry hrs (min),Bulk density (lb/ft3)\nA,220,3.5,40\n",
+        "in hours or minutes, or is min the least",
+    ),
+    Messy(
+        "a metric unit in a note below the list",
+        "Job,Rate,Dry hours,Bulk density\nA,220,3.5,36\n,,,\nrates in kg/h,,,\n",
+        "kg/h or lb/h",
+    ),
+    Messy(
+        "a plain list of a hall: fifteen jobs, all of them with regrind",
+        "Hall 3, week 48,,,,,,\n,,,,,,,\n"
+        "Job,Resin,Rate (lb/h),Dry hours,Virgin density (lb/ft3),Regrind density (lb/ft3),"
+        "Regrind %,Basis\n"
+        + "".join(
+            f"{name},{resin},{rate},{hours},{virgin},{ground},{share},by weight\n"
+            for name, resin, rate, hours, virgin, ground, share in _HALL
+        )
+        + "Total,1790,,,,,,\n",
+        {
+            name: lb(rate, hours, by_mass((1 - share / 100, virgin), (share / 100, ground)))
+            for name, _, rate, hours, virgin, ground, share in _HALL
+        },
+        told=("row 19 'Total'",),
+        as_range=False,
+    ),
+    Messy(
+        "an export with decimal commas and columns that are nobody's business",
+        "Werk;Maschine;Auftrag;Werkstoff;Schussgewicht (g);Zyklus (s);Trockentemperatur (\u00b0C);"
+        "Trocknungszeit (h);Sch\u00fcttdichte (kg/l);Liefertermin\n"
+        + "".join(
+            f"1010;IM-{at:02d};{4700 + at};ABS;{shot:.1f};{cycle};80;3,5;0,62;KW 49\n".replace(
+                ".", ","
+            )
+            for at, (shot, cycle) in enumerate(_SHOTS)
+        ),
+        {
+            str(4700 + at): (kg(shot * 3.6 / cycle, 3.5, 0.62), f"{shot:g} g every {cycle} s")
+            for at, (shot, cycle) in enumerate(_SHOTS)
+        },
     ),
 ]

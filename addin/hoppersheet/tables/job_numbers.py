@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from ..cells.numbers_in_text import shown
@@ -39,6 +40,12 @@ def with_its_unit(cell: Any, unit: Any) -> Any:
     else:
         number = f"{cell:.15g}" if isinstance(cell, (int, float)) else str(cell)
     return f"{number} {unit}" if not is_blank(unit) else f"{number} (no unit)"
+
+
+def refuse_date(cell: Any, argument: str) -> None:
+    """Refuse a cell that shows a date: its number counts days and is nobody's figure."""
+    if isinstance(cell, date):
+        raise WrongKind(f"the cell shows a date, {cell}", argument)
 
 
 def _may_be_thousands(text: str) -> bool:
@@ -149,6 +156,7 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> C
             raise WrongKind(f"{cell * 100:.6g} % is not a {measure.called}", column.name)
         elif cell is None and blank_is_none:
             return None
+        refuse_date(cell, column.name)
         return float(refusing(cell))
 
     return read
@@ -192,6 +200,7 @@ def share_reader(column: Column) -> Callable[[Any], Share | None]:
                 problem.argument = problem.argument or column.name
                 raise
             return _checked(number, cell, 100.1), False
+        refuse_date(cell, column.name)
         number = number_of(cell, column.name)
         return _checked(number, f"{number:.15g}", 100.1), False
 

@@ -35,13 +35,16 @@ from .job_words import (
     Meaning,
     bases_in,
     is_unit_heading,
+    may_be,
     meaning,
     plain_text,
+    says_hours_and_minutes,
     says_virgin,
     speaks_metric,
     tidy_unit,
     unit_in,
     unit_measures,
+    unknown_unit,
 )
 from .unit_systems import unit_system
 
@@ -226,8 +229,9 @@ class ListReader:
                 same = plain_text(self.headings[first]) == plain_text(self.headings[second])
                 if meant is not None and meant.rank == 0 and same:
                     raise WrongKind(
-                        f"the heading {name!r} appears twice, in columns {first + 1} and "
-                        f"{second + 1}"
+                        f"the heading {shown(self.headings[first].strip())} appears twice, in "
+                        f"columns {first + 1} and {second + 1}; give the one that does not count "
+                        "another name, or put two tables side by side below each other"
                     )
                 both = " and ".join(shown(self.headings[at]) for at in found[:2])
                 raise Question(
@@ -289,7 +293,8 @@ class ListReader:
             at
             for at, m in enumerate(self._meanings)
             if m is not None
-            and name in m.missed
+            and not m.column
+            and (name in m.missed or may_be(self.headings[at], m.title, name))
             and at not in read
             and plain_text(self.headings[at]) not in self._ignored
         ]
@@ -304,6 +309,10 @@ class ListReader:
         ]
         if "throughput" in absent and "throughput" not in missing:
             absent.remove("throughput")
+        if "regrind density" not in self.found_at and {"regrind share", "recipe"} & {
+            *self.found_at
+        }:
+            absent.append("regrind density")
         for name in absent:
             for at in self._looks_like(name):
                 heading = self.headings[at].strip()
@@ -620,7 +629,8 @@ class ListReader:
                 found.update(map(unit_system, facts.units))
         for at in unit_indexes.values():
             found.update(unit_system(text) for text in self.survey.facts[at].texts)
-        for text in (*self._above, *(h for h in self.headings if "(" in h or "[" in h)):
+        notes = [text for _, text in self.survey.notes]
+        for text in (*self._above, *notes, *(h for h in self.headings if "(" in h or "[" in h)):
             if speaks_metric(text):
                 found.add("metric")
         return found - {""}
@@ -646,7 +656,19 @@ class ListReader:
                     unit_from=f"column {shown(self.headings[at].strip())}", unit_at=at
                 )
             elif title_unit:
+                self._check_unit(heading, title_unit, quantity)
+                if quantity == "drying hours" and says_hours_and_minutes(heading, title_unit):
+                    raise Question(
+                        f"is {shown(heading)} in hours or minutes, or is min the least? Write "
+                        "'drying hours (h)' or 'drying time (min)'"
+                    )
                 column = column._replace(unit=title_unit, unit_from="heading")
+            elif unknown := unknown_unit(heading):
+                raise Question(
+                    f"the heading {shown(heading)} names {shown(unknown)}, which cannot be "
+                    f"converted{_why_not(unknown, quantity) or ''}; "
+                    f"{_give_unit(heading, quantity)}"
+                )
             elif index in self._row_units:
                 row = self._first + (self._units_row or 0)
                 column = column._replace(
@@ -672,6 +694,14 @@ class ListReader:
         for name in undecided:
             columns[name] = self._bare_unit(columns[name], stated, signals)
         return columns
+
+    def _check_unit(self, heading: str, unit: str, quantity: str) -> None:
+        """A heading that the user named may hold a unit of something else."""
+        if not unit_measures(unit, quantity):
+            raise Question(
+                f"the heading {shown(heading)} names {shown(unit)}, which is no unit of "
+                f"{QUANTITIES[quantity].called}; {_give_unit(heading, quantity)}"
+            )
 
     def _per_day(self, column: Column) -> Column:
         if column.quantity != "throughput":
@@ -950,6 +980,13 @@ def _why_not(unit: str, quantity: str) -> str:
     except CellError as problem:
         return f": {problem.reason}"
     return ""
+
+
+def _give_unit(heading: str, quantity: str) -> str:
+    """How to answer which unit a column is in."""
+    measure = QUANTITIES[quantity]
+    bare = heading.partition("(")[0].strip() or measure.name
+    return f"give the numbers and the heading a unit such as '{bare} ({measure.metric})'"
 
 
 def is_per_day(unit: str) -> bool:

@@ -12,6 +12,7 @@ from typing import Any
 
 from ..cells.numbers_in_text import shown
 from ..cells.quantities import QUANTITIES
+from ..cells.units import factor
 from ..cells.values import is_blank
 from ..cells.wording import in_both, with_unit
 from ..errors import CellError, NoAnswer, WrongKind
@@ -25,7 +26,7 @@ from .job_headings import find_headings
 from .job_numbers import column_reader, with_its_unit
 from .job_reading import Reading, is_per_day, per_day_note
 from .job_survey import is_total
-from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text
+from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text, unit_in
 from .resin_table import called
 from .sized_job import SizedJob
 
@@ -107,6 +108,8 @@ class JobSizer:
         self._first_summed = self._first_job = self._summed = 0
         self._daily = reading.daily
         self._other_headings = 0
+        #: what stands between the rows and contradicts the unit of a column
+        self._other_unit: str | None = None
         self._row = 0
         self._last = 0
 
@@ -141,6 +144,8 @@ class JobSizer:
             return self._total(name, throughput, number)
         if self._other_headings:
             return _refused(self._below_other_headings())
+        if self._other_unit is not None:
+            return _refused(WrongKind(self._other_unit, "row"))
         if self.reading.searched:
             nothing_stated = blend.all_virgin and bool(blend.assumed)
             spoken = self._speaks_of_a_recipe(row, nothing_stated, check)
@@ -375,11 +380,31 @@ class JobSizer:
             if found is not None and len(filled) >= 3:
                 self._other_headings = number or 1
                 return _not_a_job("headings of another list")
-        if len(filled) == 1 and texts and not any(sign.isdigit() for sign in texts[0][1][:1]):
-            return _not_a_job(f"{shown(texts[0][1].strip())}, a title or a note")
-        if not any(at in figures for at, _ in filled) and len(filled) == 1 and texts:
-            return _not_a_job(f"{shown(texts[0][1].strip())}, a title or a note")
+        if len(filled) == 1 and texts:
+            at, text = texts[0]
+            if at not in figures or not text[:1].isdigit():
+                self._compare_units(text, number)
+                return _not_a_job(f"{shown(text.strip())}, a title or a note")
+        if not {at for at, _ in filled} & {*self._at.values(), *self.reading.searched}:
+            return _not_a_job("cells in columns alone that are not read")
         return self._sum_without_a_word(filled, number)
+
+    def _compare_units(self, text: str, number: int) -> None:
+        """A title between the rows may name another unit than that of a column."""
+        for name in ("throughput", "virgin density", "blend density"):
+            column = self.columns.get(name)
+            if column is None or not column.unit or column.unit_from.startswith("cells"):
+                continue
+            unit = unit_in(text, column.quantity)
+            if not unit:
+                continue
+            self._other_unit = None
+            si = QUANTITIES[column.quantity].si
+            if factor(unit, si) != factor(column.unit, si):
+                self._other_unit = (
+                    f"row {number} says {shown(text.strip())}, but {shown(column.typed)} is read "
+                    f"in {column.unit}; write the unit into each cell, such as '45 {unit}'"
+                )
 
     def _heading(self, at: int) -> str:
         headings = self.reading.headings
@@ -412,8 +437,6 @@ class JobSizer:
 
     def _total(self, word: str, value: float | None, number: int) -> SizedJob:
         """A row of totals; says whether it is the sum of the rows above."""
-        if value is None and self._throughput_of is not None:
-            value = None
         text = shown(word.strip()) if word else ""
         first, last = self._first_summed, self._last
         if value is not None and self._whole_sum and abs(value / self._whole_sum - 1) < 5e-4:

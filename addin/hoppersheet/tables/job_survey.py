@@ -18,6 +18,7 @@ from .job_words import (
     is_unit,
     may_speak_of_recipe,
     plain_text,
+    speaks_metric,
 )
 
 __all__ = ["Facts", "Survey", "is_total"]
@@ -224,7 +225,7 @@ class Survey:
         self._numeric, self._words, self._others = numeric, words, others
         self._resin = None if resin is None else self.facts[resin]
         self.rows = 0
-        #: (row, text) of rows with nothing but a text that says a basis of shares
+        #: (row, text) of rows with nothing but a text that says a basis of shares or a metric unit
         self.notes: list[tuple[int, str]] = []
 
     def add(self, rows: Sequence[Sequence[Any]], first: int) -> None:
@@ -241,7 +242,7 @@ class Survey:
                 else row
                 for row in rows
             ]
-        if bases_in(joined) and len(self.notes) < _KEPT:
+        if (bases_in(joined) or speaks_metric(joined)) and len(self.notes) < _KEPT:
             self._notes(rows, first)
         widest = max(self.facts, default=0)
         if min(map(len, kept), default=0) <= widest:
@@ -261,7 +262,9 @@ class Survey:
     def _notes(self, rows: Sequence[Sequence[Any]], first: int) -> None:
         for number, row in enumerate(rows, first):
             filled = [cell for cell in row if not is_blank(cell)]
-            if len(filled) == 1 and isinstance(filled[0], str) and bases_in(filled[0]):
+            if len(filled) != 1 or not isinstance(filled[0], str):
+                continue
+            if bases_in(filled[0]) or speaks_metric(filled[0]):
                 self.notes.append((number, filled[0]))
 
     def _other(self, facts: Facts, cells: Sequence[Any], first: int) -> None:

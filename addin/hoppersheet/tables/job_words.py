@@ -31,14 +31,17 @@ __all__ = [
     "basis_in_cell",
     "is_unit",
     "is_unit_heading",
+    "may_be",
     "may_speak_of_recipe",
     "meaning",
     "plain_text",
+    "says_hours_and_minutes",
     "says_virgin",
     "speaks_metric",
     "tidy_unit",
     "unit_in",
     "unit_measures",
+    "unknown_unit",
 ]
 
 #: A heading that says density and not whose: on a data sheet that is the density of the solid.
@@ -414,6 +417,15 @@ def unit_measures(unit: str, quantity: str) -> bool:
     return False
 
 
+_FOREIGN = re.compile(
+    r"\b(?:std|stunden?|heures?|horas?|or[ae]|tag|jours?|d[i\u00ed]as?|giorno)\b", re.IGNORECASE
+)
+_FOREIGN_TIMES = (
+    (re.compile(r"\b(?:std|stunden?|heures?|horas?|or[ae])\b\.?", re.IGNORECASE), "h"),
+    (re.compile(r"\b(?:tag|jours?|d[i\u00ed]as?|giorno)\b\.?", re.IGNORECASE), "day"),
+)
+
+
 def tidy_unit(unit: str) -> str:
     """A unit as the table of units spells it.
 
@@ -422,6 +434,10 @@ def tidy_unit(unit: str) -> str:
     """
     if "#" in unit:
         return unit.replace("#", "lb")
+    if _FOREIGN.search(unit):
+        for words, symbol in _FOREIGN_TIMES:
+            unit = words.sub(symbol, unit)
+        return unit
     if unit[:3].casefold() == "gr/":
         return f"g/{unit[3:]}"
     return unit
@@ -445,6 +461,20 @@ _BY_VOLUME = re.compile(
 )
 
 
+_SHIFT = re.compile(r"\b\w*(?:shift|schicht|equipe|turno)\w*")
+
+
+def unknown_unit(heading: str) -> str:
+    """What in a heading is meant for a unit and cannot be converted: lbs/shift; "" for nothing."""
+    plain = re.sub(r"\s*\bper\b\s*|\s*/\s*", "/", plain_text(heading))
+    for word in re.findall(r"[^\s,;:()\[\]{}]+", plain):
+        first, slash, second = word.partition("/")
+        if slash and second and is_unit(first) and not is_unit(word) and not first.isdigit():
+            return word
+    shift = _SHIFT.search(plain)
+    return shift[0] if shift else ""
+
+
 _BASIS_STEMS = ("wt", "weigh", "mass", "gew", "poids", "peso", "w/w", "m/m", "vol", "v/v")
 
 
@@ -464,12 +494,11 @@ def unit_in(text: str, quantity: str) -> str:
     A unit behind a number ("up to 500 kg/h") says how much, not in which unit a column is.
     """
     found = {}
-    before = ""
-    for word in re.findall(r"[^\s,;:()\[\]]+", text):
-        unit = tidy_unit(word.strip("."))
-        if not before[:1].isdigit() and len(unit) > 2 and unit_measures(unit, quantity):
+    for word in re.finditer(r"[^\s,;:()\[\]]+", text):
+        unit = tidy_unit(word[0].strip("."))
+        amount = re.search(r"[0-9]\s*$", text[: word.start()])
+        if amount is None and len(unit) > 2 and unit_measures(unit, quantity):
             found[canonical(unit)] = unit
-        before = word
     return next(iter(found.values())) if len(found) == 1 else ""
 
 
@@ -491,8 +520,13 @@ _METRIC = re.compile(
 )
 
 
+_METRIC_STEMS = ("kg", "kilo", "g/c", "g/m", "liter", "litre", "l/h")
+
+
 def speaks_metric(text: str) -> bool:
     """Whether a text names a metric unit of mass or volume: "all weights in kg"."""
+    if not any(stem in text.lower() for stem in _METRIC_STEMS):  # looking for them is fast
+        return False
     return bool(_METRIC.search(plain_text(text).replace("\u00b3", "3")))
 
 
@@ -621,6 +655,9 @@ def _column(known: frozenset[str], title: Title) -> Meaning | None:
     core = known - {"hours"} if known >= {"dry", "hours", "time"} else known
     if core == {"density"} or core == {"density", "material"}:
         return _with_unit(DENSITY, title, 3)
+    of_density = bool(title.unit) and unit_measures(title.unit, "bulk density")
+    if of_density and "bulk" in core and core <= {"bulk", "mass", "material"}:
+        return _with_unit("virgin density", title, 2)  # "Bulk lb/ft3", "bulk weight (kg/l)"
     if core & {"bulk"} and core - {"bulk", "material"} == {"density"}:
         return _with_unit("virgin density", title, 1)
     if "density" in core and "mass" in core:  # masse volumique
@@ -631,7 +668,7 @@ def _column(known: frozenset[str], title: Title) -> Meaning | None:
     if slim == {"dry"} and title.unit and unit_measures(title.unit, "drying hours"):
         return _with_unit("drying hours", title, 2)
     if slim <= {"virgin", "regrind"} and title.unit and unit_measures(title.unit, "bulk density"):
-        one = "virgin" if "virgin" in slim else "regrind"
+        one = "regrind" if slim == {"regrind"} else "virgin"
         return _with_unit(f"{one} density", title, 2)
     if slim == {"density", "recipe"} and "ratio" not in title.words:
         return _with_unit("blend density", title, 1)
@@ -668,6 +705,12 @@ def says_virgin(title: Title) -> bool:
     return any("virgin" in _MEANINGS.get(word, ()) for word in title.words)
 
 
+def says_hours_and_minutes(heading: str, unit: str) -> bool:
+    """Whether a heading in minutes says hours: "Dry hrs (min)"."""
+    minutes = canonical(unit).startswith("min")
+    return minutes and bool(re.search(r"\bh(?:ou)?rs?\b|stunden|\bstd\b", plain_text(heading)))
+
+
 def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list[str]) -> Meaning:
     """What a heading that is no column may have been meant for."""
     missed = []
@@ -676,7 +719,10 @@ def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list
         w.startswith(("temp", "trocknungstemp")) for w in words
     ) or unit_is_temperature(title.unit)
     if not temperature and not harmless:
-        if "density" in known:
+        of_density = bool(title.unit) and unit_measures(title.unit, "bulk density")
+        if _OF_SOLID & set(words):
+            pass  # the density of the solid resin is another thing, and told as not used
+        elif "density" in known or of_density:
             missed += ["virgin density", "regrind density"]
         elif "rate" in known or (title.unit and unit_measures(title.unit, "throughput")):
             missed.append("throughput")
@@ -706,6 +752,42 @@ def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list
     if not component or not (density or is_share) or harmless:
         component = ""
     return Meaning("", title, 9, tuple(missed), recipe, component, density)
+
+
+# What stands over a column that may be one of ours in words that nobody could list.
+_MAY_BE = {
+    "drying hours": re.compile(
+        r"residence|dwell|soak|verweil|etuv|estuf|dryer|pre-?dry|vortrock|\bhold|conditioning"
+        r"|retention|turnover|\bhrs?\b|\bhours?\b|\bmin(?:utes?)?\b|\btimes?\b|\bt\b"
+    ),
+    "virgin density": re.compile(
+        r"bulk|\bdens|dicht|schutt|litergew|volumetr|\brho\b|\u03c1|\bpcf\b|\bd\b"
+        r"|(?:unit|sp\w*\.?) weight|(?:/|per) ?(?:cu\.? ?)?(?:ft|foot|feet)"
+    ),
+    "regrind density": re.compile(r"\bdens|dicht|schutt"),
+}
+_OF_SOLID = frozenset(
+    ("solid", "specific", "gravity", "melt", "true", "feststoff", "feststoffdichte", "rohdichte")
+)
+_SURELY_NOT = re.compile(
+    r"lead|deliver|\bdue\b|date|start|\bend|ship|set-?up|change-?over|cycle|zyklus|solid|specific"
+    r"|gravity|feststoff|melt|per hour|/ ?h|uptime|downtime|run ?time|gal|last|down ?time|bulk bag"
+)
+
+
+_SAYS_TIME = re.compile(r"\btimes?\b|\bh(?:ou)?rs?\b")
+
+
+def may_be(heading: str, title: Title, name: str) -> bool:
+    """Whether a heading that is not known may be meant for a column, by its words or its unit."""
+    words = _MAY_BE.get(name)
+    plain = plain_text(heading)
+    if words is None or _SURELY_NOT.search(plain) or unit_is_temperature(title.unit):
+        return False
+    if "temp" in plain and not _SAYS_TIME.search(plain):
+        return False
+    quantity = JOB_COLUMNS[name]
+    return bool(words.search(plain)) or bool(title.unit and unit_measures(title.unit, quantity))
 
 
 def unit_is_temperature(unit: str) -> bool:

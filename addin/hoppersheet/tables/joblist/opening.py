@@ -214,6 +214,7 @@ def _open(source: Source, wanted: Stated, answers: Answers | None) -> JobFile:
             f"{source.name} has no heading row within its first {_HEADING_WITHIN} rows; "
             "needed are throughput, drying hours and virgin density"
             + (f"; the first row reads {first}" if first else "")
+            + (_TURNED if _is_turned(top, wanted.columns) else "")
         )
     last = found.at + found.height
     headings: list[Any] = found.cells if found.height > 1 else list(top[found.at])
@@ -233,6 +234,17 @@ def _open(source: Source, wanted: Stated, answers: Answers | None) -> JobFile:
     except WrongKind as problem:
         raise InputFileError(f"{source.name}, row {last}: {problem.reason}") from None
     return JobFile(source, top[: found.at], headings, last, reading, found.height)
+
+
+_TURNED = (
+    ". The first column holds the headings: the list is turned, with a job in each column; copy "
+    "it, paste it transposed, and size that"
+)
+
+
+def _is_turned(top: list[list[Any]], own: Mapping[str, str]) -> bool:
+    first = [row[0] if row and isinstance(row[0], str) else "" for row in top]
+    return len(known_columns(first, tuple(own.items()))) >= 3
 
 
 def _answered(

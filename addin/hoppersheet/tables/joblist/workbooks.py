@@ -103,7 +103,8 @@ def _filled(rows: list[list[Any]], merged: list[tuple[int, int, int, int]]) -> l
             continue
         value = rows[top][left]
         for row in rows[top + 1 : top + down]:
-            if left < len(row) and row[left] is None:
+            row.extend([None] * (left + 1 - len(row)))  # rows end at their last filled cell
+            if row[left] is None:
                 row[left] = value
         if value is not None:
             letter = column_letters(left + 1)
@@ -196,6 +197,8 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
                 f"{path.suffix.lower()} files do not say which cells are percentages, errors or "
                 "formulas without a value: such cells are read as plain numbers or blanks"
             )
+            if path.suffix.lower() == ".ods":
+                source.notes.append("merged cells of .ods files count for their first row alone")
             visible = data is None or "Visible" in str(data.visible)
             sheets.append((source, "visible" if visible else "hidden"))
     except Exception as problem:
