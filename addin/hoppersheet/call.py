@@ -26,7 +26,7 @@ from .cells.wording import in_both, number_writer
 from .errors import CellError, ErrorIn, OutOfRange, WrongKind
 from .registry import FUNCTIONS, UNITS, Argument, CellFunction, Result
 
-__all__ = ["OMITTED", "Inputs", "call", "find", "read_inputs"]
+__all__ = ["OMITTED", "Again", "Inputs", "call", "find", "read_inputs"]
 
 _SYSTEM_WORDS = frozenset(system.casefold() for system in SYSTEMS)
 
@@ -227,3 +227,46 @@ def read_inputs(name: str, cells: Iterable[Any]) -> Inputs:
         if a.kind != "rest" and (i >= len(given) or given[i] is OMITTED)
     )
     return Inputs(plan.function, system, dict(zip(names, values)), defaulted)  # noqa: B905
+
+
+class Again:
+    """One call to be made many times with other cells in some arguments; the rest is read once.
+
+    Args:
+        name: name of the function.
+        cells: the raw cells of the call as it is, which must be readable.
+
+    Raises:
+        CellError: as :func:`call` would for these inputs.
+    """
+
+    def __init__(self, name: str, cells: Iterable[Any]) -> None:
+        self._plan, self._cells = _plan(name), tuple(cells)
+        self._system = self._plan.system(self._cells)
+        self._values = self._plan.read(self._cells, self._system)
+        self._each_anew = self._plan.takes_rest or bool(self._plan.flows)
+
+    def call(self, other: dict[int, Any]) -> Any:
+        """What the function gives with other raw cells: position of an argument -> cell.
+
+        Raises:
+            CellError: as :func:`call` would.
+        """
+        plan, values = self._plan, list(self._values)
+        cells = list(self._cells)
+        for at, cell in other.items():
+            cells[at] = cell
+        given = tuple(cells)
+        if self._each_anew or plan.units_at in other:
+            return plan.run(given)
+        readers = plan.readers[self._system]
+        try:
+            for at, cell in other.items():
+                values[at] = readers[at][1](cell)
+            if not other.keys().isdisjoint(plan.in_step):
+                align(plan.arguments, plan.in_step, values, given)
+            if plan.takes_units:
+                values.append(self._system)
+            return plan.writers[self._system](plan.function.function(*values))
+        except CellError:
+            return plan.run(given)  # says what is wrong

@@ -160,6 +160,7 @@ def examine(book: Book, engine: str | None = None, progress: Progress = _quiet) 
     fresh, kept, name = fresh_values(book, engine)
     values = Evaluator(book, fresh)
     values.engine = name
+    values.keeps_calls = True
     values.unknown.update(kept)  # their stored values are taken, and they are named
     formulas = sum(1 for _ in book.formulas())
     values.calculate(_counter(progress, "calculating", formulas))

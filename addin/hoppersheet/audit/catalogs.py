@@ -54,14 +54,13 @@ class Catalog:
     last_column: int
     unit: str
 
-    def holds(self, place: Place) -> bool:
-        """Whether a cell is one of the list, its headings included."""
+    @property
+    def cells(self) -> Iterator[Place]:
+        """Each cell of the list, its headings included."""
         sheet, first, _, last, _ = self.sizes
-        return (
-            place[0] == sheet
-            and first - 1 <= place[1] <= last
-            and self.first_column <= place[2] <= self.last_column
-        )
+        for row in range(first - 1, last + 1):
+            for column in range(self.first_column, self.last_column + 1):
+                yield (sheet, row, column)
 
     def beside(self, size: Place, column: int) -> Place:
         """The model or price in the row of a size."""
@@ -85,6 +84,7 @@ class Catalogs:
         for area in self._taken():
             self._add(area)
         self.all = list(dict.fromkeys(self.of_area.values()))
+        self._cells = {place for catalog in self.all for place in catalog.cells}
 
     def _taken(self) -> Iterator[Area]:
         """Ranges of sizes that formulas take."""
@@ -182,4 +182,4 @@ class Catalogs:
 
     def holds(self, place: Place) -> bool:
         """Whether a cell is one of a catalog: none of them is a choice."""
-        return any(catalog.holds(place) for catalog in self.all)
+        return place in self._cells

@@ -7,7 +7,7 @@ follows from it in the sheet (next size, chosen size, price) and what it follows
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
 
@@ -21,6 +21,7 @@ from .calls import PlainCall, Use, cell_name, in_area, passed_through
 from .lines import Line
 from .money import Money, money_of
 from .records import LineRecords, Record
+from .replay import CallAgain, Replay
 from .requote import Worked, worked_out
 from .roles import role_of
 from .unsized import Unsized, unsized_lines
@@ -125,41 +126,36 @@ class Context(LineRecords):
 
     # -- what a change does
 
+    @cached_property
+    def _calls_again(self) -> dict[Place, CallAgain]:
+        """Cell -> its call, to be made again with other values."""
+        return {}
+
+    @cached_property
+    def _replays(self) -> dict[tuple[int, frozenset[Place]], Replay]:
+        """(line, cells that are changed) -> its required volume worked out again and again."""
+        return {}
+
     def what_if(self, line: Line, instead: Mapping[Place, Any]) -> float | None:
         """Required volume of a line in m3 with other values in some cells; None: no volume."""
         if line.job is not None:
             sized = self._job(line, instead)
             return None if sized is None else sized.required_volume
-        reader = WhatIf(self.values, instead, self._affected(line, instead))
-        try:
-            if _is_all(line) or line.place in instead:
-                value = reader.cell_value(line.place)
-            else:  # the call is only a part of the formula
-                value = reader.evaluate(line.call.node, line.call.place)
-        except (Unknown, FormulaError, RecursionError):
-            return None
-        return line.in_si(value)
-
-    def _affected(self, line: Line, changed: Iterable[Place]) -> set[Place]:
-        """Those of a line's formulas that follow from cells; all others keep their value."""
-        if not line.refers_to:
-            for place in line.calculated:
-                cell = self.book.cell(place)
-                areas = self.values.areas_of(cell) if cell is not None else ()
-                line.refers_to[place] = {
-                    found.place for area in areas for found in self.values.cells_in(area)
-                }
-        found = {place for place in changed if place in line.refers_to}
-        reached = set(changed)
-        grown = True
-        while grown:
-            grown = False
-            for place, inputs in line.refers_to.items():
-                if place not in reached and not reached.isdisjoint(inputs):
-                    reached.add(place)
-                    found.add(place)
-                    grown = True
-        return found
+        if not _is_all(line) or line.place in instead:  # the call is only a part of the formula
+            reader = WhatIf(self.values, instead, line.followers_of(self.values, instead))
+            try:
+                if line.place in instead:
+                    return line.in_si(reader.cell_value(line.place))
+                return line.in_si(reader.evaluate(line.call.node, line.call.place))
+            except (Unknown, FormulaError, RecursionError):
+                return None
+        key = frozenset(instead)
+        replay = self._replays.get((id(line), key))
+        if replay is None:
+            affected = line.followers_of(self.values, instead)
+            replay = Replay(self, self._calls_again, line.place, instead, affected)
+            self._replays[id(line), key] = replay
+        return line.in_si(replay.value(instead))
 
     def _job(self, line: Line, instead: Mapping[Place, Any]) -> SizedJob | None:
         assert line.job is not None

@@ -124,8 +124,11 @@ _ORIGINS = {
 
 def origin_word(text: Any) -> str:
     """``"measured"``, ``"data sheet"``, ``"estimated"``, ``"stated"`` or ``""``."""
-    if not isinstance(text, str):
-        return ""
+    return _origin_in(text) if isinstance(text, str) else ""
+
+
+@lru_cache(maxsize=4096)
+def _origin_in(text: str) -> str:
     words = f" {re.sub(r'[^a-z0-9-]+', ' ', text.lower())} "
     if re.search(r" (not|never|un)[ -]?(measured|tested|weighed) ", words):
         return "estimated"

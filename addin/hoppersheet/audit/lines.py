@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -13,7 +13,7 @@ from ..cells.values import is_error
 from ..errors import CellError
 from ..registry import Argument
 from ..workbook.book import Cell
-from ..workbook.evaluator import Area, SizingCall
+from ..workbook.evaluator import Area, Evaluator, SizingCall
 from ..workbook.formulas import Place
 from .calls import Calls, PlainCall
 from .catalogs import Catalog, Catalogs
@@ -63,6 +63,27 @@ class Line:
     systems: dict[Place, str] = field(default_factory=dict)
     #: cell with a formula -> the cells it refers to, filled as they are asked for
     refers_to: dict[Place, set[Place]] = field(default_factory=dict)
+
+    def followers_of(self, values: Evaluator, changed: Iterable[Place]) -> set[Place]:
+        """Those of the line's formulas that follow from some cells."""
+        if not self.refers_to:
+            for place in self.calculated:
+                cell = values.book.cell(place)
+                areas = values.areas_of(cell) if cell is not None else ()
+                self.refers_to[place] = {
+                    found.place for area in areas for found in values.cells_in(area)
+                }
+        found = {place for place in changed if place in self.refers_to}
+        reached = set(changed)
+        grown = True
+        while grown:
+            grown = False
+            for place, inputs in self.refers_to.items():
+                if place not in reached and not reached.isdisjoint(inputs):
+                    reached.add(place)
+                    found.add(place)
+                    grown = True
+        return found
 
     def in_si(self, value: Any) -> float | None:
         """A volume as the line's cells hold it in m3, None where it is none."""

@@ -84,6 +84,7 @@ class _Follower:
         self.typed: set[Place] = set()
         self.calculated: set[Place] = set()
         self.base = 0.0
+        self._followed: Place | None = None
         self._weights: tuple[Place, list[float | None]] | None = None
 
     # -- the total
@@ -151,6 +152,10 @@ class _Follower:
     # -- weights
 
     def follow(self, total: Place) -> None:
+        """Take a cell for the total: what it follows from, and which amounts of lines that is."""
+        if total == self._followed:
+            return
+        self._followed = total
         cell = self.context.book.cell(total)
         follows = self.context.values.inputs_of(cell, _MOST_CELLS) if cell is not None else None
         if follows is None:
@@ -162,10 +167,11 @@ class _Follower:
         self.amounts = [None] * len(self.worked)
         self.__dict__.pop("_followers", None)
         behind = self.typed | self.calculated
-        nets = sum(one.net_place in behind for one in self.worked)
+        nets = [one.net_place for one in self.worked if one.net_place is not None]
+        by_net = 2 * sum(place in behind for place in nets) >= len(nets)
         for at, one in enumerate(self.worked):
             place = one.net_place
-            if 2 * nets >= sum(one.net_place is not None for one in self.worked):
+            if by_net:
                 self.amounts[at] = (place, 1.0) if place is not None else None
             else:
                 price = one.record.cells.get("list price")

@@ -80,6 +80,7 @@ def _owners(context: SizedLines) -> dict[Place, int]:
         return areas[area]
 
     begun: set[Place] = set()
+    in_circle = False
     for wanted in context.book.formulas():
         waiting = [wanted]
         while waiting:
@@ -89,10 +90,9 @@ def _owners(context: SizedLines) -> dict[Place, int]:
                 continue
             if cell.place not in begun:
                 begun.add(cell.place)
-                needed = [
-                    c for c in context.values.needed_by(cell)
-                    if c.place not in owners and c.place not in begun
-                ]  # fmt: skip
+                unknown = [c for c in context.values.needed_by(cell) if c.place not in owners]
+                needed = [c for c in unknown if c.place not in begun]
+                in_circle = in_circle or len(needed) < len(unknown)
                 if needed:
                     waiting.extend(needed)
                     continue
@@ -101,7 +101,7 @@ def _owners(context: SizedLines) -> dict[Place, int]:
     # Formulas may refer to each other in a circle that their conditions never take: once more,
     # with all of them known.
     anchors = {p for line in context.lines for p in (line.place, line.chosen) if p is not None}
-    for _ in range(_ROUNDS):
+    for _ in range(_ROUNDS if in_circle else 0):
         areas.clear()
         changed = False
         for cell in context.book.formulas():

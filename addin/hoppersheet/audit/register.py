@@ -150,23 +150,50 @@ class _Weigher:
         size = self.line.chosen_size
         if size is None or size < now * (1 - 1e-9) or abs(tried / now - 1) < 1e-9:
             return None
-        # The volume is close to a power of the input: secants of the logarithms meet quickly.
+        # The volume is often a power of the input: secants of the logarithms meet at once; else
+        # it is nearly a quotient of straight lines.
         goal = math.log(size)
         a, b = 0.0, math.log(step)
         fa, fb = math.log(now) - goal, math.log(tried) - goal
+        known = [(1.0, now), (step, tried)]
         for _ in range(12):
             if fb == fa:
                 return None
             c = b - fb * (b - a) / (fb - fa)
+            if len(known) >= 3:
+                better = _where(size, known[-3:])
+                c = math.log(better) if better is not None and better > 0 else c
             if abs(c) > math.log(_FARTHEST):
                 return None
             volume = self.volume(math.exp(c))
             if volume is None or volume <= 0:
                 return None
             a, fa, b, fb = b, fb, c, math.log(volume) - goal
+            known.append((math.exp(c), volume))
             if abs(fb) < 1e-10:
                 return math.exp(b)
         return None
+
+
+def _where(goal: float, points: list[tuple[float, float]]) -> float | None:
+    """Where (p + q x) / (1 + r x) through three points meets a goal; None: nowhere.
+
+    The volume is such a function of a density or a share in a blend, whatever the basis.
+    """
+    (x1, y1), (x2, y2), (x3, y3) = points
+    if len({x1, x2, x3}) < 3:
+        return None
+    # differences of p + q x - r x y = y
+    u1, u2 = x2 - x1, x3 - x1
+    v1, v2 = x2 * y2 - x1 * y1, x3 * y3 - x1 * y1
+    w1, w2 = y2 - y1, y3 - y1
+    determinant = u2 * v1 - u1 * v2
+    if determinant == 0:
+        return None
+    r = (u1 * w2 - u2 * w1) / determinant
+    q = (w1 + r * v1) / u1
+    p = y1 - q * x1 + r * x1 * y1
+    return (goal - p) / (q - r * goal) if q != r * goal else None
 
 
 _ORIGINS = {"estimated": "estimated by rule"}

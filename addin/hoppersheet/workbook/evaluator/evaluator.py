@@ -55,9 +55,13 @@ class Evaluator(Reader):
         super().__init__(book)
         self.fresh = fresh
         self.engine = ""
+        #: keep the calls of our functions that a calculation makes, for :meth:`calls_in`
+        self.keeps_calls = False
+        self._made: dict[Place, list[SizingCall]] = {}
         self.values: dict[Place, Any] = {}
         self.unknown: dict[Place, str] = {}
         self._areas: dict[Area, list[list[Any]]] = {}
+        self._cells_of: dict[Area, tuple[Cell, ...]] = {}
         self._areas_of: dict[Place, tuple[Area, ...]] = {}
         #: (sheet, relative form) -> the parts of it that name cells
         self._nodes_of: dict[tuple[str, str], tuple[Node, ...]] = {}
@@ -125,8 +129,11 @@ class Evaluator(Reader):
             self.values[cell.place] = without_value(cell, "")
             return
         self._open.add(cell.place)
+        outer, self.calls = self.calls, [] if self.keeps_calls and cell.sizes else None
         try:
             value = self.formula_value(cell)
+            if self.calls is not None:
+                self._made[cell.place] = self.calls
             if cell.array:
                 value = self._filled(cell, value)
         except Unknown as problem:
@@ -137,6 +144,7 @@ class Evaluator(Reader):
             value = without_value(cell, "")
         finally:
             self._open.discard(cell.place)
+            self.calls = outer
         self.values[cell.place] = value
 
     def _filled(self, cell: Cell, value: Any) -> Any:
@@ -222,12 +230,16 @@ class Evaluator(Reader):
             if cell is not None:
                 yield cell
             return
-        last_row, last_column = min(area[3], sheet.max_row), min(area[4], sheet.max_column)
-        for row in range(area[1], last_row + 1):
-            for column in range(area[2], last_column + 1):
-                cell = sheet.cells.get((row, column))
-                if cell is not None:
-                    yield cell
+        found = self._cells_of.get(area)
+        if found is None:
+            last_row, last_column = min(area[3], sheet.max_row), min(area[4], sheet.max_column)
+            found = self._cells_of[area] = tuple(
+                cell
+                for row in range(area[1], last_row + 1)
+                for column in range(area[2], last_column + 1)
+                if (cell := sheet.cells.get((row, column))) is not None
+            )
+        yield from found
 
     def followers(self, begin: Iterable[Place]) -> set[Place]:
         """These cells and all with formulas that follow from them."""
@@ -313,6 +325,9 @@ class Evaluator(Reader):
         Raises:
             Unknown: the formula holds something that cannot be evaluated here.
         """
+        made = self._made.pop(cell.place, None)
+        if made is not None:
+            return made
         self.calls = []
         try:
             self.formula_value(cell)

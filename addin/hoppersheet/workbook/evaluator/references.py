@@ -39,7 +39,7 @@ class Scope:
 
     def with_arrays(self) -> Scope:
         """The same, working through ranges cell by cell."""
-        return self if self.arrays else replace(self, arrays=True)
+        return self if self.arrays else Scope(self.place, True, self.local, self.deep)
 
     def with_local(self, names: Mapping[str, Any]) -> Scope:
         """The same with more local names."""
