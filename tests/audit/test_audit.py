@@ -462,12 +462,12 @@ def test_the_register_says_how_much_each_input_matters(tmp_path: Path) -> None:
     first = {a.input: a for a in audit.assumptions if a.line_cell == at("required", 0)}
     rate, virgin = first["Throughput"], first["Virgin density"]
     assert (rate.value, rate.unit, rate.origin) == (60.0, "lb/h", "typed")
-    assert rate.per_10_percent == pytest.approx(10.0)  # the volume is proportional to it
+    assert rate.swing_percent == pytest.approx(10.0)  # the volume is proportional to it
     # the chosen 10 ft3 hold 10 x 28 / 4 = 70 lb/h
     assert rate.holds_until == pytest.approx(70.0, rel=1e-9)
     assert (virgin.unit, virgin.origin) == ("lb/ft3", "measured")
     # 10 % more virgin: 0.5 x 39.6 + 10 = 29.8; 28 / 29.8 - 1 = -6.04 %
-    assert virgin.per_10_percent == pytest.approx((28 / 29.8 - 1) * 100, abs=1e-5)
+    assert virgin.swing_percent == pytest.approx((28 / 29.8 - 1) * 100, abs=1e-5)
     # 240 / 10 = 24 lb/ft3 still fit: (24 - 10) / 0.5 = 28
     assert virgin.holds_until == pytest.approx(28.0, rel=1e-8)
     assert first["Share basis"].value == "volume"
@@ -481,7 +481,7 @@ def test_leaving_an_argument_out_is_an_assumption(tmp_path: Path) -> None:
     ratio = next(a for a in taken if a.input == "ratio")
     assert (ratio.value, ratio.origin, ratio.cell) == (0.5, "estimated by rule", at("regrind", 0))
     # 0.5 x 36 + 0.5 x 18 = 27 -> 27.9
-    assert ratio.per_10_percent == pytest.approx((27 / 27.9 - 1) * 100, abs=1e-5)
+    assert ratio.swing_percent == pytest.approx((27 / 27.9 - 1) * 100, abs=1e-5)
     assert {a.value for a in taken if a.input == "reserve"} == {0}
 
 
@@ -491,12 +491,12 @@ def form_book() -> Any:
     sheet = book.active
     sheet.title = "One hopper"
     rows = [
-        ("Throughput", 100, "lb/h", "customer"),
-        ("Drying time", 4, "h", "data sheet"),
-        ("Virgin density", 34, "lb/ft3", "measured"),
-        ("Regrind density", 17, "lb/ft3", "estimated"),
-        ("Share of virgin", 0.5, "", ""),
-        ("Share of regrind", 0.5, "", ""),
+        ("Throughput", 220, "lb/h", "customer"),
+        ("Drying time", 3.5, "h", "data sheet"),
+        ("Virgin density", 40, "lb/ft3", "measured"),
+        ("Regrind density", 28, "lb/ft3", "estimated"),
+        ("Share of virgin", 0.7, "", ""),
+        ("Share of regrind", 0.3, "", ""),
         ("Blend density", '=HOPPER_BLEND_DENSITY(B5:B6,B3:B4,"volume")', "lb/ft3", ""),
         ("Required volume", "=HOPPER_REQUIRED_VOLUME(B1,B2,B7)", "ft3", ""),
     ]

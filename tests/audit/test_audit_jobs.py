@@ -134,7 +134,7 @@ def test_the_register_has_each_job_with_its_inputs(tmp_path: Path) -> None:
     assert (basis.cell, basis.origin) == ("G5", "default taken")
     assert (regrind.cell, regrind.origin) == ("I6", "estimated by rule")
     # 18 -> 19.8: 27 / 27.9 - 1 = -3.23 %
-    assert regrind.per_10_percent == pytest.approx((27 / 27.9 - 1) * 100, abs=1e-5)
+    assert regrind.swing_percent == pytest.approx((27 / 27.9 - 1) * 100, abs=1e-5)
 
 
 def test_a_list_that_is_a_table_of_the_sheet(tmp_path: Path) -> None:

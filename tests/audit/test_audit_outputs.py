@@ -11,6 +11,7 @@ from openpyxl.comments import Comment
 
 from audit.audit_books import COLUMN, LINES, at, clean_book, stored
 from hoppersheet.audit import audit_book
+from hoppersheet.audit.assumption_groups import grouped
 from hoppersheet.audit.outputs.annotate import annotate
 from hoppersheet.audit.outputs.report import write_report
 
@@ -31,7 +32,7 @@ def test_the_report_lists_everything_with_links(book: Path, tmp_path: Path) -> N
     audit = audit_book(book, "core")
     write_report(audit, tmp_path / "report.xlsx")
     report = openpyxl.load_workbook(tmp_path / "report.xlsx")
-    assert report.sheetnames == ["Sign-off", "Findings", "Assumptions", "Cells"]
+    assert report.sheetnames == ["Sign-off", "Findings", "Assumptions", "Inputs by line", "Cells"]
     heading = 4  # row of the headings, below the title
     findings = report["Findings"]
     assert findings.max_row == heading + len(audit.findings) == heading + 1
@@ -40,7 +41,8 @@ def test_the_report_lists_everything_with_links(book: Path, tmp_path: Path) -> N
     assert [cell.value for cell in findings[heading + 1]][5:7] == [1350, 1500]
     assert [cell.value for cell in findings[heading]][8:] == ["Accepted by", "Why", "When"]
     assert report["Cells"].max_row == heading + audit.cells
-    assert report["Assumptions"].max_row == heading + len(audit.assumptions)
+    assert report["Inputs by line"].max_row == heading + len(audit.assumptions)
+    assert report["Assumptions"].max_row == heading + len(grouped(audit.assumptions))
     said = [str(cell.value) for row in report["Sign-off"].iter_rows() for cell in row if cell.value]
     assert any(text.startswith("1 finding: 1 error, 0 warnings, 0 notes. Settle") for text in said)
     assert "price differs" in said  # what was found, in the list of kinds

@@ -20,6 +20,7 @@ from ..workbook.book import Book, read_book
 from ..workbook.evaluator import Evaluator
 from ..workbook.formulas import Place
 from .accepted import Acceptance, apply
+from .assumption_groups import grouped
 from .context import Context
 from .coverage import Coverage, coverage_of
 from .findings import KINDS, Finding
@@ -79,6 +80,7 @@ class Audit:
             "coverage": self.coverage.as_dict(),
             "sign_off": self.sign_off.as_dict(),
             "findings": [found.as_dict() for found in self.findings],
+            "assumptions_by_input": [group.as_dict() for group in grouped(self.assumptions)],
             "assumptions": [taken.as_dict() for taken in self.assumptions],
             "cells": self.cells,
             "lines": self.lines,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
@@ -10,7 +9,6 @@ from typing import Any
 
 from ..cells.numbers_in_text import split_number
 from ..cells.wording import in_system
-from ..errors import WrongKind
 from ..registry import REQUIRED
 from ..workbook.book import Cell
 from ..workbook.evaluator import SizingCall
@@ -20,13 +18,21 @@ from .checks.density import origin_of
 from .context import Context, Use
 from .jobs import JobRow
 from .labels import is_unit, without_unit
+from .leverage import (
+    MORE,
+    NO_SWING,
+    STEP,
+    Swing,
+    Weigher,
+    number_in,
+    typed_again,
+    weighed_densities,
+)
 from .lines import Line
 
 __all__ = ["Assumption", "assumptions_of", "six_digits"]
 
 _FEW = 12  # cells of a range that are inputs; a longer one is a table
-_STEP = 1.1  # leverage is given per 10 %
-_FARTHEST = 100.0  # a drift beyond this factor is no drift
 
 
 @dataclass(frozen=True)
@@ -38,8 +44,10 @@ class Assumption:
         sheet, cell: where the input stands; the calling cell for a default.
         origin: "measured", "data sheet", "stated", "typed", "estimated by rule", "resin table"
             or "default taken".
-        per_10_percent: change of the required volume in percent for 10 % more of the input;
-            None where it cannot be said (a text, or 10 % more is not possible).
+        step: the step that was tried: 10 % more of the input, 10 % less where more is beyond a
+            limit, or the expanded uncertainty of a weighed density.
+        swing_percent: change of the required volume in percent for that step; None where it
+            cannot be said (a text).
         holds_until: value at which the chosen size stops holding the volume; None where no
             change of this input alone does that, or the size is too small already.
         holds_until_percent: the same as a change in percent.
@@ -54,7 +62,8 @@ class Assumption:
     value: Any
     unit: str
     origin: str
-    per_10_percent: float | None
+    step: str
+    swing_percent: float | None
     holds_until: float | None
     holds_until_percent: float | None
     note: str = ""
@@ -62,7 +71,7 @@ class Assumption:
     def as_dict(self) -> dict[str, Any]:
         """For JSON; numbers that were worked out with six digits, typed ones as they are."""
         found = asdict(self)
-        for name in ("per_10_percent", "holds_until", "holds_until_percent"):
+        for name in ("swing_percent", "holds_until", "holds_until_percent"):
             found[name] = six_digits(found[name])
         return found
 
@@ -70,130 +79,6 @@ class Assumption:
 def six_digits(number: float | None) -> float | None:
     """A number as it can be read: six digits say more than any of the inputs knows."""
     return None if number is None else float(f"{number:.6g}")
-
-
-def _number(value: Any) -> tuple[float, str] | None:
-    """(number, unit typed with it) of an input that is a number."""
-    if isinstance(value, float):
-        return value, ""
-    if isinstance(value, str):
-        try:
-            return split_number(value)
-        except WrongKind:
-            return None
-    return None
-
-
-def _again(number: float, unit: str) -> Any:
-    """A changed input the way it was typed."""
-    return f"{number!r} {unit}" if unit else number
-
-
-class _Weigher:
-    """How the required volume of one line moves with one input."""
-
-    def __init__(self, context: Context, line: Line, cell: Cell) -> None:
-        self.context, self.line, self.place = context, line, cell.place
-        read = _number(cell.value)
-        self.number, self.unit = read if read is not None else (0.0, "")
-        self.usable = read is not None and self.number != 0
-        self.partners = self._partners() if self.usable else []
-
-    def _partners(self) -> list[tuple[Place, float]]:
-        """Typed shares that give way when this share grows, so that the sum stays whole."""
-        if self.line.job is not None:
-            places = self.line.job.places
-            pair = [places[n] for n in ("virgin share", "regrind share") if n in places]
-            if self.place not in pair:
-                return []
-            cells = [c for p in pair if p != self.place and (c := self.context.book.cell(p))]
-            return [(c.place, c.value) for c in cells if c.typed and isinstance(c.value, float)]
-        for use in self.context.range_uses.get(self.place, []):
-            if use.argument.kind != "shares" or use.call.cell.place not in self.line.calculated:
-                continue
-            area = self.context.area_of(
-                self.context.argument_node(use.call, use.argument.name), use.call.place
-            )
-            if area is None:
-                continue
-            return [
-                (c.place, c.value)
-                for c in self.context.values.cells_in(area)
-                if c.typed and isinstance(c.value, float) and c.place != self.place
-            ]
-        return []
-
-    def volume(self, factor: float) -> float | None:
-        """Required volume in m3 with ``factor`` times the input."""
-        number = self.number * factor
-        instead = {self.place: _again(number, self.unit)}
-        rest = sum(value for _, value in self.partners)
-        if self.partners and rest:
-            for place, value in self.partners:
-                instead[place] = value * (1 - (number - self.number) / rest)
-        return self.context.what_if(self.line, instead)
-
-    def leverage(self) -> tuple[float | None, float | None]:
-        """(change in percent per 10 % more, factor at which the chosen size is full)."""
-        if not self.usable:
-            return None, None
-        now, more = self.line.required, self.volume(_STEP)
-        if more is None:
-            less = self.volume(1 / _STEP)
-            if less is None or not less:
-                return None, None
-            # 10 % more is beyond a limit: say it from the other side
-            return round((now / less - 1) * 100, 6), self._full(now, less, 1 / _STEP)
-        return round((more / now - 1) * 100, 6), self._full(now, more, _STEP)
-
-    def _full(self, now: float, tried: float, step: float) -> float | None:
-        size = self.line.chosen_size
-        if size is None or size < now * (1 - 1e-9) or abs(tried / now - 1) < 1e-9:
-            return None
-        # The volume is often a power of the input: secants of the logarithms meet at once; else
-        # it is nearly a quotient of straight lines.
-        goal = math.log(size)
-        a, b = 0.0, math.log(step)
-        fa, fb = math.log(now) - goal, math.log(tried) - goal
-        known = [(1.0, now), (step, tried)]
-        for _ in range(12):
-            if fb == fa:
-                return None
-            c = b - fb * (b - a) / (fb - fa)
-            if len(known) >= 3:
-                better = _where(size, known[-3:])
-                c = math.log(better) if better is not None and better > 0 else c
-            if abs(c) > math.log(_FARTHEST):
-                return None
-            volume = self.volume(math.exp(c))
-            if volume is None or volume <= 0:
-                return None
-            a, fa, b, fb = b, fb, c, math.log(volume) - goal
-            known.append((math.exp(c), volume))
-            if abs(fb) < 1e-10:
-                return math.exp(b)
-        return None
-
-
-def _where(goal: float, points: list[tuple[float, float]]) -> float | None:
-    """Where (p + q x) / (1 + r x) through three points meets a goal; None: nowhere.
-
-    The volume is such a function of a density or a share in a blend, whatever the basis.
-    """
-    (x1, y1), (x2, y2), (x3, y3) = points
-    if len({x1, x2, x3}) < 3:
-        return None
-    # differences of p + q x - r x y = y
-    u1, u2 = x2 - x1, x3 - x1
-    v1, v2 = x2 * y2 - x1 * y1, x3 * y3 - x1 * y1
-    w1, w2 = y2 - y1, y3 - y1
-    determinant = u2 * v1 - u1 * v2
-    if determinant == 0:
-        return None
-    r = (u1 * w2 - u2 * w1) / determinant
-    q = (w1 + r * v1) / u1
-    p = y1 - q * x1 + r * x1 * y1
-    return (goal - p) / (q - r * goal) if q != r * goal else None
 
 
 _ORIGINS = {"estimated": "estimated by rule"}
@@ -267,11 +152,12 @@ def _assumption(
     origin: str,
     *,
     unit: str = "",
-    per_10_percent: float | None = None,
-    full_at: tuple[float, float] | None = None,
+    number: float = 0.0,
+    swing: Swing = NO_SWING,
     note: str = "",
 ) -> Assumption:
-    """One input of a line; ``full_at``: (its number, by which factor it may drift)."""
+    """One input of a line; ``number``: what of its value is a number."""
+    full_at = swing.full_at
     return Assumption(
         line=name,
         line_sheet=line.place[0],
@@ -282,9 +168,10 @@ def _assumption(
         value=value,
         unit=unit,
         origin=origin,
-        per_10_percent=per_10_percent,
-        holds_until=None if full_at is None else full_at[0] * full_at[1],
-        holds_until_percent=None if full_at is None else (full_at[1] - 1) * 100,
+        step=swing.step,
+        swing_percent=swing.percent,
+        holds_until=None if full_at is None else number * full_at,
+        holds_until_percent=None if full_at is None else (full_at - 1) * 100,
         note=note,
     )
 
@@ -298,9 +185,21 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
     too_small = size is not None and size < line.required * (1 - 1e-9)
     repeated = _reaches(context, line)
     singly = _taken_singly(context, line)
+    weighed: set[Place] = set()
+    note = "the chosen size is too small already" if too_small else ""
+    for sample in weighed_densities(context, line):
+        swing = sample.swing(context, line)
+        if swing.percent:
+            stated = context.labels.unit(sample.place)
+            yield _assumption(
+                line, name, _called(context, None, sample.place), sample.place, sample.density,
+                "measured", unit=stated.spelling if stated is not None else "",
+                number=sample.density, swing=swing, note=note,
+            )  # fmt: skip
+            weighed.add(sample.place)
     for cell in sorted(line.typed, key=lambda c: c.place):
         use = _use_of(context, line, cell.place) or repeated.get(cell.place)
-        read = _number(cell.value)
+        read = number_in(cell.value)
         if read is None and (use is None or use.argument.name in _SAY_UNITS):
             continue
         if use is None and not isinstance(cell.value, float):
@@ -309,17 +208,19 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
             continue  # says how a number is meant; the number is the input
         if use is None and cell.place not in singly:
             continue  # one of a whole table that something is looked up in
-        weigher = _Weigher(context, line, cell)
-        per_ten, factor = weigher.leverage()
-        if use is None and not per_ten:
-            continue  # a switch or an unused cell that the formula only looks at
+        if use is not None and use.call.cell.place in weighed:
+            continue  # a cup of a sample: the density and its uncertainty stand for it
+        weigher = Weigher(context, line, cell)
+        swing = weigher.swing()
+        if swing.percent == 0 or (use is None and swing.percent is None):
+            continue  # it changes nothing: a switch, an unused cell, the regrind of a virgin line
         yield _assumption(
             line, name, _called(context, use, cell.place), cell.place, cell.value,
             _origin(context, cell, use),
             unit=_unit(context, use, cell.place, weigher.unit),
-            per_10_percent=per_ten,
-            full_at=None if factor is None else (weigher.number, factor),
-            note="the chosen size is too small already" if too_small else "",
+            number=weigher.number,
+            swing=swing,
+            note=note,
         )  # fmt: skip
 
 
@@ -348,7 +249,7 @@ def _defaults(context: Context, line: Line, name: str) -> Iterator[Assumption]:
                 origin = "estimated by rule" if left_out == "ratio" else "default taken"
                 yield _assumption(
                     line, name, left_out.replace("_", " "), place, argument.default, origin,
-                    per_10_percent=_default_leverage(call, line, context, left_out),
+                    swing=_of_default(call, line, context, left_out),
                     note=f"left out in {call.name}",
                 )  # fmt: skip
 
@@ -365,35 +266,37 @@ def _taken_by_job(line: Line, job: JobRow, name: str) -> Iterator[Assumption]:
         column = "share basis" if assumption.startswith("shares by") else column or "virgin share"
         place = job.place(column)
         value: Any = assumption.removeprefix(column).strip() if column in assumption else assumption
-        leverage = None
+        swing = NO_SWING
         if column == "regrind density" and column in job.places:
             read = split_number(value)
-            more = job.sized_with({column: _again(read[0] * _STEP, read[1])}).required_volume
-            leverage = None if not more else round((more / line.required - 1) * 100, 6)
+            more = job.sized_with({column: typed_again(read[0] * STEP, read[1])}).required_volume
+            swing = _swing(more, line)
         origin = "estimated by rule" if column == "regrind density" else "default taken"
         yield _assumption(
-            line, name, column, place, value, origin, per_10_percent=leverage,
+            line, name, column, place, value, origin, swing=swing,
             note=f"left blank in the job list: {why or assumption}",
         )  # fmt: skip
 
 
-def _default_leverage(
-    call: SizingCall, line: Line, context: Context, argument: str
-) -> float | None:
-    """Leverage of a number left out of a density rule, where the rule feeds the line alone."""
+def _swing(more: float | None, line: Line) -> Swing:
+    """What 10 % more of a default does, from the volume that it gives."""
+    return Swing(MORE, round((more / line.required - 1) * 100, 6)) if more else NO_SWING
+
+
+def _of_default(call: SizingCall, line: Line, context: Context, argument: str) -> Swing:
+    """What a number left out of a density rule does, where the rule feeds the line alone."""
     inputs = context.inputs(call)
     value = None if inputs is None else inputs.values.get(argument)
     if inputs is None or not isinstance(value, float) or not value or call is line.call:
-        return None
-    result = result_with(inputs, argument, value * _STEP)
+        return NO_SWING
+    result = result_with(inputs, argument, value * STEP)
     if result is None:
-        return None
+        return NO_SWING
     quantity = inputs.function.result.quantity
     shown = in_system(result, quantity, inputs.system) if quantity else result
     if call.cell.tree is not call.node and not context.own_calls(call.cell.place):
-        return None
-    volume = context.what_if(line, {call.cell.place: shown})
-    return None if not volume else round((volume / line.required - 1) * 100, 6)
+        return NO_SWING
+    return _swing(context.what_if(line, {call.cell.place: shown}), line)
 
 
 def _typed_in_formulas(context: Context, line: Line, name: str) -> Iterator[Assumption]:
@@ -404,25 +307,23 @@ def _typed_in_formulas(context: Context, line: Line, name: str) -> Iterator[Assu
     for argument, node, value in context.arguments(line.call):
         if not isinstance(node, Literal) or argument.name == "units":
             continue
-        per_ten = None
+        swing = NO_SWING
         read = inputs.values.get(argument.name)
         if isinstance(read, float) and read:
-            more = result_with(inputs, argument.name, read * _STEP)
-            per_ten = None if more is None else round((more / line.required - 1) * 100, 6)
+            swing = _swing(result_with(inputs, argument.name, read * STEP), line)
         typed = re.sub(r"^[\d.,\s]+", "", value) if isinstance(value, str) else ""
         yield _assumption(
             line, name, argument.name.replace("_", " "), line.place, value, "typed",
             unit=_unit(context, Use(line.call, argument), line.place, typed),
-            per_10_percent=per_ten,
+            swing=swing,
             note="typed into the formula",
         )  # fmt: skip
 
 
 def assumptions_of(context: Context, tick: Callable[[], None] = lambda: None) -> list[Assumption]:
-    """The register of a workbook, line by line; what is offered comes first."""
+    """The register of the lines that are offered; of all lines where none is."""
     found: list[Assumption] = []
-    offered = {id(line) for line in context.quoted}
-    for line in sorted(context.lines, key=lambda line: id(line) not in offered):
+    for line in context.quoted:
         name = context.name_of(line) or address(*line.place[1:])
         found += _inputs(context, line, name)
         if line.job is None:

@@ -15,6 +15,7 @@ from ...cells.wording import counted
 from ...templates.saving import save_workbook
 from ...workbook.formulas import address, quoted_sheet
 from ...workbook.safe_xml import NOT_IN_XML
+from ..assumption_groups import grouped
 from ..findings import KINDS, Finding
 from ..labels import without_unit
 from ..register import six_digits
@@ -30,7 +31,12 @@ _WIDTHS = (24, 19, 20, 10, 9, 9, 12, 6, 8, 13, 36)  # of the first sheet
 _SIGNED_FORMATS = {
     4: "#,##0.0#", 5: "0.0#", 6: "0.0#", 7: "#,##0.00", 8: "0", 9: "0.0 %", 10: "#,##0.00",
 }  # fmt: skip
-_ROWS = {"Findings": 4, "Assumptions": 4, "Cells": 4}  # heading row of each list
+_ROWS = {
+    "Findings": 4,
+    "Assumptions": 4,
+    "Inputs by line": 4,
+    "Cells": 4,
+}  # heading row of each list
 
 
 def _text(value: Any) -> Any:
@@ -317,43 +323,77 @@ class _Writer:
         self.rows(sheet, map(row, self.audit.findings), 3, (3, 4, 5, 6, 7))
 
     def assumptions(self) -> None:
-        widths = (22, 20, 28, 20, 11, 9, 17, 13, 13, 13, 40)
+        """A row per column of inputs: what leaves least room first."""
+        widths = (28, 26, 9, 9, 24, 9, 17, 30, 13, 13, 22, 36)
         sheet = self.sheet(
-            "Assumptions", f"Every input of every hopper in {self.audit.path.name}", widths, 11
+            "Assumptions", f"What {self.audit.path.name} assumes, what leaves least room first",
+            widths, 12,
+        )  # fmt: skip
+        sheet["A2"] = (
+            "Volume moves: the largest change of a required volume for the step. Full at: the "
+            "smallest drift of the input at which a chosen size is just full, and of which line."
+        )
+        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
+        self.headings(
+            sheet,
+            _ROWS["Assumptions"],
+            ("Input", "First cell", "Cells", "Lines", "Values", "Unit", "Origin", "Step",
+             "Volume moves [%]", "Full at [%]", "Line", "All cells, note"),
+        )  # fmt: skip
+        sheet.row_dimensions[_ROWS["Assumptions"]].height = 30
+        groups = grouped(self.audit.assumptions)
+        rows = (
+            (
+                g.input, (g.first.sheet, g.first.cell), g.count, g.lines, g.values, g.unit,
+                g.origin, g.step or None, six_digits(g.swing_percent), six_digits(g.drift_percent),
+                g.drift_line or None, g.cells + (f"; {g.note}" if g.note else ""),
+            )
+            for g in groups
+        )  # fmt: skip
+        self.rows(sheet, rows, 2, (1, 5, 8, 11, 12))
+        for row in range(_ROWS["Assumptions"] + 1, _ROWS["Assumptions"] + 1 + len(groups)):
+            for column in (9, 10):
+                sheet.cell(row, column).number_format = "+0.00;-0.00;0.00"
+
+    def inputs(self) -> None:
+        """Every input of every line."""
+        widths = (22, 20, 28, 20, 11, 9, 17, 30, 13, 13, 13, 40)
+        sheet = self.sheet(
+            "Inputs by line", f"Every input of every hopper in {self.audit.path.name}", widths, 12
         )
         note = (
-            "Volume per 10 %: how much the required volume moves when the input is 10 % more. "
-            "Size holds until: the value of the input at which the chosen size is just full."
+            "Volume moves: how much the required volume moves for the step. Size holds until: the "
+            "value of the input at which the chosen size is just full."
         )
         sheet["A2"] = note
         sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
         self.headings(
             sheet,
-            _ROWS["Assumptions"],
-            ("Line", "Required volume in", "Input", "Cell", "Value", "Unit", "Origin",
-             "Volume per 10 % [%]", "Size holds until", "Drift until then [%]", "Note"),
+            _ROWS["Inputs by line"],
+            ("Line", "Required volume in", "Input", "Cell", "Value", "Unit", "Origin", "Step",
+             "Volume moves [%]", "Size holds until", "Drift until then [%]", "Note"),
         )  # fmt: skip
-        sheet.row_dimensions[_ROWS["Assumptions"]].height = 30
+        sheet.row_dimensions[_ROWS["Inputs by line"]].height = 30
         taken = self.audit.assumptions
         rows = (
             (
                 a.line, f"{a.line_sheet}!{a.line_cell}", a.input, (a.sheet, a.cell), a.value,
-                a.unit, a.origin, *map(six_digits, (
-                    a.per_10_percent, a.holds_until, a.holds_until_percent)), a.note or None,
+                a.unit, a.origin, a.step or None, *map(six_digits, (
+                    a.swing_percent, a.holds_until, a.holds_until_percent)), a.note or None,
             )
             for a in taken
         )  # fmt: skip
-        self.rows(sheet, rows, 4, (1, 3, 5, 11))
+        self.rows(sheet, rows, 4, (1, 3, 5, 8, 12))
         before = ""
-        for row, a in enumerate(taken, _ROWS["Assumptions"] + 1):
-            for column in (8, 10):
+        for row, a in enumerate(taken, _ROWS["Inputs by line"] + 1):
+            for column in (9, 11):
                 sheet.cell(row, column).number_format = "+0.00;-0.00;0.00"
             where = f"{a.line_sheet}!{a.line_cell}"
             if where == before:
                 sheet.cell(row, 1).font = sheet.cell(row, 2).font = self.quiet
             else:  # a new line begins
                 sheet.cell(row, 1).font = self.bold
-                for column in range(1, 12):
+                for column in range(1, 13):
                     sheet.cell(row, column).border = self.above
             before = where
 
@@ -396,6 +436,7 @@ def write_report(audit: Audit, out: Path) -> None:
     writer.signed()
     writer.findings()
     writer.assumptions()
+    writer.inputs()
     writer.cells()
     for name, column in writer.printed.items():
         writer.book[name].print_area = f"A1:{column}{max(5, writer.book[name].max_row)}"

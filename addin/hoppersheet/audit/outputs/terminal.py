@@ -10,6 +10,7 @@ import click
 from ...cells.wording import counted
 from ...workbook.addresses import row_column
 from ...workbook.formulas import Place, address, quoted_sheet
+from ..assumption_groups import effect_words, grouped
 from ..checks.values import value_text
 from ..findings import SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
@@ -23,6 +24,7 @@ __all__ = ["print_audit", "print_changes"]
 
 _MOST_LINES = 40  # lines of a quote on the terminal
 _MOST_FINDINGS = 25  # of one severity; the rest is counted
+_MOST_ASSUMPTIONS = 8  # columns of inputs
 _CAUTION = (
     "An audit shows what the workbook assumes; it does not make it right. Drying times and "
     "temperatures:\nthe resin maker's data sheet governs. Loads: a licensed engineer and the local "
@@ -47,14 +49,12 @@ def print_audit(audit: Audit) -> None:
         found = [f for f in audit.findings if f.severity == severity and not f.accepted]
         _print_severity(found, severity)
     _print_accepted([f for f in audit.findings if f.accepted])
+    _print_assumptions(audit)
     if coverage.anything or coverage.cells:
         click.echo("\nLOOKED AT")
         for sentence in coverage.sentences():
             click.echo(f"  {sentence}")
     click.echo(f"\n{audit.verdict}")
-    if audit.assumptions:
-        register = counted(len(audit.assumptions), "assumption")
-        click.echo(f"{register} in the register (--out, --json).")
     click.echo(_CAUTION)
 
 
@@ -103,6 +103,24 @@ def _print_severity(findings: list[Finding], severity: str) -> None:
         rest = Counter(found.kind for found in findings[_MOST_FINDINGS:])
         listed = ", ".join(f"{count} {kind}" for kind, count in rest.items())
         click.echo(f"  ... and {len(findings) - len(shown)} more: {listed} (--out, --json)")
+
+
+def _print_assumptions(audit: Audit) -> None:
+    """The inputs that matter most, a row per column of inputs."""
+    groups = grouped(audit.assumptions)
+    if not groups:
+        return
+    click.echo("\nASSUMPTIONS, what leaves least room first")
+    for group in groups[:_MOST_ASSUMPTIONS]:
+        typed_with_it = not group.unit or group.unit in group.values
+        unit = "" if typed_with_it else f" {group.unit}"
+        click.echo(
+            f"  {group.input} in {group.cells}: {group.values}{unit}, {group.origin}; "
+            f"{effect_words(group)}"
+        )
+    more = len(groups) - _MOST_ASSUMPTIONS
+    rest = f"{counted(more, 'more column')} of inputs; " if more > 0 else ""
+    click.echo(f"  {rest}all {len(audit.assumptions)}, line by line: --out, --json")
 
 
 def _print_accepted(findings: list[Finding]) -> None:
