@@ -239,7 +239,7 @@ FAULTS = {
             ("error value", at("model", 1)),
             ("error value", at("price", 1)),
         },
-        ("11 ft3 is no size of the catalog",),
+        ("11 ft3 is not a catalog size",),
     ),
     # Model 10 lists at 1500
     "price differs": Fault(
@@ -306,7 +306,7 @@ FAULTS = {
     "redefined": Fault(
         bringing(HOPPER_LOADED_MASS="_xlfn.LAMBDA(_xlpm.one,_xlpm.two,_xlpm.three,0)"),
         {("redefined", at("loaded", 0))},
-        ("redefines HOPPER_LOADED_MASS", "the workbook's own text"),
+        ("redefines HOPPER_LOADED_MASS", "what that formula gives"),
     ),
     "not carried": Fault(
         bringing(HOPPER_LOADED_MASS=None),

@@ -44,7 +44,7 @@ def test_the_report_lists_everything_with_links(book: Path, tmp_path: Path) -> N
     assert report["Inputs by line"].max_row == heading + len(audit.assumptions)
     assert report["Assumptions"].max_row == heading + len(grouped(audit.assumptions))
     said = [str(cell.value) for row in report["Sign-off"].iter_rows() for cell in row if cell.value]
-    assert any(text.startswith("1 finding: 1 error, 0 warnings, 0 notes. Settle") for text in said)
+    assert any(text.startswith("1 finding: 1 error, 0 warnings, 0 notes. Fix") for text in said)
     assert "price differs" in said  # what was found, in the list of kinds
     assert any("not found: error value, circular" in text for text in said)
     # Model 10 lists at 1500, one piece is quoted: 150.00 at stake

@@ -277,7 +277,7 @@ def test_what_calc_saved_is_ours_and_names_writes_it_anew(book: Path, tmp_path: 
     brought = bring_along(Package(tmp_path / "saved.xlsx"))
     assert brought.redefined == {} and brought.rewritten and not brought.older
     report = put_plain_names(tmp_path / "saved.xlsx", again)
-    assert "Carried functions written anew" in report.lines()[0]
+    assert "Stored functions rewritten" in report.lines()[0]
     assert Package(again).read(part) == Package(out).read(part)
 
 

@@ -85,7 +85,7 @@ def test_a_page_is_looked_at(
 
 def test_a_cell_that_was_not_computed_stops_the_page(tmp_path: Path) -> None:
     state = looked_at(book(tmp_path / "b.xlsx", {"A1": 5, "B2": 6}), "B2", "Z9")
-    assert state.stops == ["not computed, or following from a cell that was not: B2"]
+    assert state.stops == ["not computed, or depends on a cell that was not: B2"]
 
 
 @pytest.mark.calc

@@ -52,7 +52,7 @@ def test_repair_empties_the_cache(tmp_path: Path) -> None:
     profiles = tmp_path / "cache" / "hoppersheet" / "calc-profiles"
     (profiles / "old" / "user").mkdir(parents=True)
     done = run("doctor", "--repair")
-    assert "1 prepared profile thrown away" in done.out and list(profiles.iterdir()) == []
+    assert "1 prepared profile deleted" in done.out and list(profiles.iterdir()) == []
 
 
 @pytest.mark.calc

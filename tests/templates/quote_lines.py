@@ -62,7 +62,7 @@ SLIPS: dict[str, tuple[dict[str, Any], str]] = {
     "a discount of 5": (without(discount=5), "■ stop: quantity or discount"),
     "by volume in a book by mass": (without(basis="volume"), "▲ look: shares by volume"),
     "density from the table": (without("virgin", "virgin_from"), "▲ look: density from table"),
-    "origin not said": (without("virgin_from"), "▲ look: density: origin not said"),
+    "origin not stated": (without("virgin_from"), "▲ look: density: origin not stated"),
     "dried too short": (without(hours=1), "▲ look: dried shorter than usual"),
     "dried too long": (without(hours=20, stated=30), "▲ look: dried longer than usual"),
     "too tall": (without("headroom"), "▲ look: 2 ft too tall"),

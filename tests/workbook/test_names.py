@@ -115,9 +115,7 @@ def test_every_place_of_a_workbook(bound: Path, tmp_path: Path) -> None:
             if name != "docProps/core.xml":  # holds the time of writing
                 assert found.read(name) == want.read(name), name
     assert len(formulas(Package(out))) == len(formulas(Package(plain_one)))
-    assert put_plain_names(out, out).lines() == [
-        "All names are plain already; nothing was changed."
-    ]
+    assert put_plain_names(out, out).lines() == ["No name needs a repair; nothing was changed."]
 
 
 def test_tables_and_limits_of_color_scales(tmp_path: Path) -> None:
@@ -180,7 +178,7 @@ def test_the_command(bound: Path, tmp_path: Path) -> None:
     result = CliRunner().invoke(cli, ["names", str(bound), "--out", str(out)])
     assert result.exit_code == 0
     first, *rest = result.output.splitlines()
-    assert first.startswith("Plain names again in ") and "1 defined name" in first
+    assert first.startswith("Names repaired in ") and "1 defined name" in first
     assert "  Quote!A2: bound to [1]!" in rest
     assert Package(out).cells("Quote")["A2"].formula.startswith("HOPPER_CATALOG_ENTRY(")  # type: ignore[union-attr]
 

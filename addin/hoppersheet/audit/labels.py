@@ -185,7 +185,7 @@ class Reason:
     @property
     def advice(self) -> str:
         """What to do about it."""
-        return "see that the customer knows it" if self.stated else "see whether that is the reason"
+        return "make sure the customer knows" if self.stated else "see whether that is the reason"
 
 
 _SHARE = re.compile(r"\bshares?\b", re.IGNORECASE)

@@ -152,9 +152,9 @@ def _without_check_sheets(findings: list[Finding], context: Context) -> list[Fin
         kept.append(
             Finding(
                 "own check", "note", first.sheet, first.cell,
-                f"The sheets {names} hold the workbook's own checks and what these try out; "
-                f"{folded} cells there would be findings in a quote. What the checks themselves "
-                "say is told where they do not pass.",
+                f"The sheets {names} hold the workbook's own checks and their test data; "
+                f"{folded} cells there would be findings in a quote. A check that does not pass is "
+                "a finding of its own.",
             )
         )  # fmt: skip
     return kept

@@ -150,7 +150,9 @@ def carry_used(package: Package) -> list[str]:
     used = functions_used(package)
     left = [name for name in used if not can_be_carried(name)]
     if left:
-        raise InputFileError(f"{', '.join(left)}: only the add-in has it; no workbook can bring it")
+        raise InputFileError(
+            f"{', '.join(left)}: only the add-in has it; it cannot be stored in a workbook"
+        )
     carry(package, used)
     return used
 

@@ -55,8 +55,9 @@ def _properties() -> list[str]:
 def cells() -> dict[str, str | float]:
     """``"A1"`` -> what stands there."""
     found: dict[str, str | float] = {
-        "A1": f"Resin table {TABLE_VERSION}, written by hoppersheet {__version__} for the function "
-        "HOPPER_RESIN that this workbook brings along. Do not change it: the audit compares it.",
+        "A1": f"Resin table {TABLE_VERSION}, written by hoppersheet {__version__} "
+        "for the function HOPPER_RESIN stored in this workbook. Do not change it: the audit "
+        "compares it.",
         f"A{_HEADINGS}": "name",
         f"B{_HEADINGS}": "resin",
         f"D{_HEADINGS}": "resin",

@@ -216,11 +216,11 @@ def _new_formula(
 def _note(cell: Cell, frozen: list[Frozen], values_only: bool) -> str:
     if values_only:
         return f"Value without the add-in. The formula was: {cell.formula}"
-    first = "Frozen: this does not follow its inputs any more."
+    first = "Frozen: this value no longer follows its inputs."
     if all(f.holds for f in frozen):
         first = (
-            "Frozen: this is the result for the inputs at the time of the handoff; with others the "
-            "cell says that it needs the add-in, or shows #N/A."
+            "Frozen: this is the result for the inputs at the time of the handoff. With other "
+            "inputs the cell says that it needs the add-in, or shows #N/A."
         )
     unwatched = sorted({name for f in frozen for name in f.unwatched})
     if unwatched:

@@ -80,7 +80,7 @@ def examine_page(book: Book, values: Values, sheet: str, not_computed: list[str]
         state.looked_at.append(f"{counted(filled, 'filled cell')} of the page, none an error")
     stale = [ref for ref in not_computed if ref in shown]
     if stale:
-        state.stops.append(f"not computed, or following from a cell that was not: {_named(stale)}")
+        state.stops.append(f"not computed, or depends on a cell that was not: {_named(stale)}")
     texts = [value for value in shown.values() if isinstance(value, str)]
     _demonstration(book, values, texts, state)
     _ready(book, values, state)

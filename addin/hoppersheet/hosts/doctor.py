@@ -57,7 +57,7 @@ def repair() -> str:
     left = [profile for profile in kept if profile.exists()]
     if left:
         raise HoppersheetError(f"{left[0]} cannot be removed; remove {folder} yourself")
-    return f"{counted(len(kept), 'prepared profile')} thrown away, in {folder}"
+    return f"{counted(len(kept), 'prepared profile')} deleted, in {folder}"
 
 
 def examine() -> Iterator[Line]:

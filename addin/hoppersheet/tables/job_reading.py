@@ -342,8 +342,8 @@ class ListReader:
             ]
             raise WrongKind(
                 f"no column {' and no column '.join(map(repr, missing))} among the headings "
-                f"(a job list needs {', '.join(_NEEDED)}; a column 'resin' can stand in for the "
-                f"last two){more or did_you_mean(missing[0], others)}"
+                f"(a job list needs {', '.join(_NEEDED)}; a column 'resin' can replace the last "
+                f"two){more or did_you_mean(missing[0], others)}"
             )
 
     # --- rows ---

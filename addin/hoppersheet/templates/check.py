@@ -121,7 +121,7 @@ def _formula(vector: Vector, inputs: _Inputs) -> str:
 
 def _expected(vector: Vector) -> Any:
     """The expected cell value, or that any error will do where the programs differ."""
-    # Calc's ERROR.TYPE has no number for #NULL!, and Calc hands a blank over as 0.
+    # Calc's ERROR.TYPE has no number for #NULL!, and Calc passes a blank on as 0.
     if vector.expected == "#NULL!":
         return _ANY_ERROR
     blank = any(is_blank(a) for a in vector.arguments if not isinstance(a, (list, tuple)))

@@ -65,7 +65,7 @@ _WIDTHS = {
 }  # fmt: skip
 
 _STEPS = (
-    "1. On Catalog, replace the invented demo sizes by your own.",
+    "1. On Catalog, replace the invented demo sizes with your own.",
     "2. On Jobs, type or paste the jobs under the headings. A whole list may be pasted over the "
     f"headings too: their order is free, up to {LIST_COLUMNS} columns. Row 2 says how each column "
     "was read, and which ones were not.",
@@ -75,13 +75,13 @@ _STEPS = (
     "cell names a unit, choose the unit system on Jobs; left blank, such a list is read in US "
     "units. A number may carry its own unit: 45 kg/h, 0.55 g/cm3, 440 L.",
     "Needed for each job: throughput, drying hours and virgin density; a resin of the resin table "
-    "can stand in for the last two. Shares are fractions that sum to 1 or percentages that sum to "
+    "can replace the last two. Shares are fractions that sum to 1 or percentages that sum to "
     "100.",
     "Shares by mass and by volume give different answers. Recipes of weigh blenders are by mass. "
     "Say which in share basis.",
-    "Regrind without a density of its own is taken as half as dense as virgin (common practice, "
-    "no source), and assumed says so.",
-    "More rows: write the workbook anew with --rows, or insert rows above the last prepared one, "
+    "Regrind without a density of its own is assumed half as dense as virgin (common practice, no "
+    "source); the column assumed says so.",
+    "More rows: make a new workbook with --rows, or insert rows above the last prepared one, "
     "copy the computed cells down, and stretch the array on Sized.",
     "Words that mark cells: input (type here), calculated (do not type here), check.",
 )
@@ -338,7 +338,7 @@ def build(system: str = SYSTEMS[0], rows: int = JOB_ROWS) -> Any:
     jobs = start_sheet(workbook, "Jobs", "Job list", _letter(len(_headings(system)) - 1))
     catalog = start_sheet(
         workbook, "Catalog", "Catalog", "D",
-        f"{WORDS['input']}: invented demo sizes and prices; replace them by your own.",
+        f"{WORDS['input']}: invented demo sizes and prices; replace them with your own.",
     )  # fmt: skip
     sized = start_sheet(
         workbook, "Sized", "Sized: one HOPPER_SIZE_JOBS over the whole list", "L",

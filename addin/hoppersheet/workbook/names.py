@@ -88,13 +88,15 @@ class NamesReport:
     def lines(self) -> list[str]:
         """For people: how many of each kind, then what each sheet's were bound to."""
         if not self.changed and not self.carried:
-            return ["All names are plain already; nothing was changed."]
+            return ["No name needs a repair; nothing was changed."]
         kinds = Counter(formula.kind for formula, _ in self.changed)
         counted = ", ".join(f"{n} {kind}{'s' if n > 1 else ''}" for kind, n in kinds.items())
-        lines = [f"Plain names again in {counted}:"] if self.changed else []
+        lines = [f"Names repaired in {counted}:"] if self.changed else []
         if self.carried:
             count = f"{len(self.carried)} names"
-            lines.insert(0, f"Carried functions written anew, saved by another program: {count}.")
+            lines.insert(
+                0, f"Stored functions rewritten, because another program had changed them: {count}."
+            )
         cells: dict[tuple[str, str], list[str]] = {}
         for formula, _new in self.changed:
             was = ", ".join(dict.fromkeys(bound_to(formula.text)))

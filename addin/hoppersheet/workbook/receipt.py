@@ -64,17 +64,17 @@ def receipt(report: Computed) -> Iterator[str]:
         yield f"Kept: {_named(areas(cells))}: {why}."
     if report.kept and report.follows:
         count = _counted(len(report.follows), "cell")
-        verb = "follows" if len(report.follows) == 1 else "follow"
-        yield f"{count} {verb} from what was kept: {_named(areas(report.follows))}."
+        verb = "depends" if len(report.follows) == 1 else "depend"
+        yield f"{count} {verb} on what was kept: {_named(areas(report.follows))}."
     if report.untouched:
         yield f"Left untouched, and not looked at: {report.untouched}."
     if report.full_calc_dropped:
-        yield "Taken out: the mark that asks for a full calculation at the next opening."
+        yield "Removed Excel's recalculate-on-open flag."
     if report.bound:
         verb = "has" if report.bound == 1 else "have"
         yield (
             f"{_counted(report.bound, 'formula')} {verb} function names bound to a path or a "
-            "service; 'hoppersheet names' makes them plain."
+            "service; 'hoppersheet names' repairs them."
         )
     if report.errors:
         verb = "shows" if len(report.errors) == 1 else "show"

@@ -30,16 +30,16 @@ def _effect(read: BlankRead) -> str:
     step = _STEPS.get(read.argument.quantity, ("", ""))[read.system != "US"]
     record = get(read.call.name)
     if not step or record is None or not isinstance(read.result, float):
-        return "what follows from it is not what is meant"
+        return "the result is not what was meant"
     at = [a.name for a in record.arguments].index(read.argument.name)
     values = list(read.values)
     values[at] = float(step.split()[0]) / (100 if step.endswith("%") else 1)
     try:
         then = compute(read.call.name, *values)
     except CellError:
-        return "what follows from it is not what is meant"
+        return "the result is not what was meant"
     if not isinstance(then, float) or not read.result:
-        return "what follows from it is not what is meant"
+        return "the result is not what was meant"
     change = then / read.result - 1
     if abs(change) < 5e-5:
         return f"{step} would give the same"
@@ -79,12 +79,12 @@ def check(context: Context) -> Iterator[Finding]:
             how = f"a formula makes a 0 of the blank, so {read.zero} gives {shows}"
         else:
             how = (
-                f"LibreOffice Calc hands a blank over as {read.zero} and shows "
+                f"LibreOffice Calc passes a blank on as {read.zero} and shows "
                 f"{shows}, Excel shows #VALUE!"
             )
         advice = "type the value"
         if harmless:
-            advice = "type a 0 where none is meant, so that both programs show the same"
+            advice = "type a 0 if you mean none, so that both programs show the same"
         yield finding(
             "blank read as 0",
             "warning" if harmless else "error",

@@ -10,7 +10,7 @@ from ...workbook.formulas import Call, address
 from ..context import Context
 from ..findings import Finding
 
-_AGAIN = "carry the functions again with hoppersheet handoff --with-functions"
+_AGAIN = "store the functions again with hoppersheet handoff --with-functions"
 _SHOWN = 200  # characters of a formula
 
 
@@ -31,7 +31,7 @@ def check(context: Context) -> Iterator[Finding]:
         written_by = f"hoppersheet {brought.version}" if brought.version else "an unknown version"
         yield Finding(
             "version", "warning", *_first_call(context),
-            f"The functions that this workbook brings along were written by {written_by}; this is "
+            f"The functions stored in this workbook were written by {written_by}; this is "
             f"{__version__}, which knows only its own; {_AGAIN}.",
         )  # fmt: skip
     for place, formula in brought.redefined.items():
@@ -39,9 +39,9 @@ def check(context: Context) -> Iterator[Finding]:
         where = "" if place == name else f" on the sheet {place.rpartition('!')[0]!r}"
         yield Finding(
             "redefined", "error", *_first_call(context, name.upper()),
-            f"This workbook redefines {name}{where}: the text of that name is not the one that "
-            "hoppersheet writes, so wherever the add-in is missing the cells show what the "
-            f"workbook's own text computes; find out who changed it, then {_AGAIN}.",
+            f"This workbook redefines {name}{where}: its formula is not the one that hoppersheet "
+            "writes, so without the add-in the cells show what that formula gives; find out who "
+            f"changed it, then {_AGAIN}.",
             f"={formula[:_SHOWN]}",
         )  # fmt: skip
     for name in brought.missing:

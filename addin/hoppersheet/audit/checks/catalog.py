@@ -60,7 +60,7 @@ def _sizes(context: Context) -> Iterator[Finding]:
                 "not in catalog",
                 "error",
                 place,
-                f"{shown} is no size of the catalog (nearest: "
+                f"{shown} is not a catalog size (nearest: "
                 f"{with_unit(near, 'volume', line.system)}); "
                 "the model and its price cannot be right; choose a catalog size.",
                 formula=_formula(context, place),
@@ -116,7 +116,7 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
         advice = reason.advice
     elif allowed:
         why, severity = f"the formula allows a shortfall of {percent(line.below)}{danger}", mild
-        advice = "see that the customer knows it"
+        advice = "make sure the customer knows"
     elif reason:
         why, severity = f"a formula calls it {reason.text!r}, which is no reason", "error"
         advice = "take the next size or state the reason"

@@ -81,7 +81,7 @@ def _softening(context: Context) -> Iterator[Finding]:
             "caution",
             "note",
             place,
-            f"{words[resin]}; see that the customer knows it, and what form the resin comes in.",
+            f"{words[resin]}; make sure the customer knows, and what form the resin comes in.",
             value=context.value(place),
             cells=places if len(places) > 1 else (),
         )

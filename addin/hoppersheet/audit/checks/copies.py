@@ -213,7 +213,7 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
     advice = (
         f"{reason.clause}; see that it is about this cell and holds"
         if excused
-        else "restore the formula, or say in the sheet why not"
+        else "restore the formula, or state the reason in the sheet"
     )
     yield finding(
         "typed over",
@@ -256,7 +256,7 @@ def _odd(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
         cell.place,
         f"The formula {one} is unlike its neighbors, which have {other}; "
         f"{_effect(context, cell, expected)}; copy the formula of {_WHERE[block.axis]} here, or "
-        "say in the sheet why this line differs.",
+        "state in the sheet why this line differs.",
         formula=cell.formula,
         value=context.value(cell.place),
         expected=expected,

@@ -40,10 +40,10 @@ def _effect(context: Context, call: SizingCall, argument: Argument, si: float, e
     """What it does to the answer when the usual value is meant."""
     inputs = context.inputs(call)
     if inputs is None or not isinstance(inputs.values.get(argument.name), float):
-        return "all that follows from it moves with it"
+        return "everything that depends on it changes with it"
     now, usual = result_with(inputs), result_with(inputs, argument.name, edge)
     if not isinstance(now, float) or not isinstance(usual, float) or not usual:
-        return "all that follows from it moves with it"
+        return "everything that depends on it changes with it"
     change = now / usual - 1
     side = "less" if change < 0 else "more"
     limit = with_unit(edge, argument.quantity, inputs.system)
@@ -102,7 +102,7 @@ def _unusual(context: Context) -> Iterator[Finding]:
                     # one of several: "the bulk density 68", not "the densities 68"
                     context, place, measure.name if several else argument.name, measure, si,
                     inputs.system,
-                    effect or "all that follows from it moves with it",
+                    effect or "everything that depends on it changes with it",
                 )  # fmt: skip
 
 

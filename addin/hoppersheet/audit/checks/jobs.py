@@ -119,7 +119,7 @@ def _unusual(context: Context, row: JobRow) -> Iterator[Finding]:
         plain = in_system(edge, measure.name, table.system)
         unit = measure.unit(table.system)
         usual = row.sized_with({name: plain if unit == "1" else f"{plain!r} {unit}"})
-        effect = "all that follows from it moves with it"
+        effect = "everything that depends on it changes with it"
         if usual.required_volume and row.sized.required_volume:
             change = row.sized.required_volume / usual.required_volume - 1
             limit = with_unit(edge, measure.name, table.system)

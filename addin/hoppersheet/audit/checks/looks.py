@@ -132,8 +132,8 @@ def _as_text(context: Context) -> Iterator[Finding]:
             "warning",
             first.place,
             f"{first.value!r} in {in_ranges(places)} is stored as text, not as a number: SUM and "
-            "comparisons pass over it, and another program may read its decimal sign otherwise; "
-            "type the number again in a cell that is no text.",
+            "comparisons skip it, and another program may read its decimal sign differently; type "
+            "the number again in a cell that is not formatted as text.",
             value=first.value,
             cells=places if len(places) > 1 else (),
         )

@@ -118,7 +118,7 @@ def _weights(context: Context) -> Iterator[Finding]:
             at,
             f"The total {how} {counted(len(lines), 'line')} in {in_ranges(places)}"
             f"{f' ({names}{more})' if names else ''}: {_amount(amount)} at stake; "
-            "let the total take every line once.",
+            "make the total count every line once.",
             formula=cell.formula if cell is not None else None,
             value=context.value(at),
             cells=(at, *places),
@@ -168,7 +168,7 @@ def _block(context: Context) -> Iterator[Finding]:
             "discount" if figure.role == "discount" else "total skips lines",
             "error",
             money.total,
-            f"{says}: {_amount(stake)} at stake; let the total take it once, or take it out.",
+            f"{says}: {_amount(stake)} at stake; make the total count it once, or take it out.",
             formula=cell.formula if cell is not None else None,
             value=money.value,
             cells=(money.total, figure.place),

@@ -124,7 +124,7 @@ def _looks(context: Context, looks: list[_OwnCheck]) -> Finding:
         "note",
         first.cell.place,
         f"{len(looks)} of the workbook's own checks ask{'' if several else 's'} for a look: "
-        f"{named}{more}; a person decides whether the quote is right all the same; read "
+        f"{named}{more}; decide whether the quote is right anyway; read "
         f"{'them' if several else 'it'} on the sheet {first.cell.place[0]!r}.",
         formula=first.cell.formula,
         value=context.value(first.cell.place),

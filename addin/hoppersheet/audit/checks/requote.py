@@ -80,7 +80,7 @@ def _finding(context: Context, step: str, found: list[tuple[Worked, Difference]]
     effect = ""
     if money and step in ("list price", "net price"):
         effect = f"; {rounded(money, 9)} in all"
-    advice = _ADVICE.get(step, "correct the formula, or say in the sheet why")
+    advice = _ADVICE.get(step, "correct the formula, or state the reason in the sheet")
     cell = context.book.cell(difference.place)
     return finding(
         kind,
@@ -111,7 +111,7 @@ def _typed(context: Context, found: list[tuple[Worked, Difference]]) -> Finding:
         difference.place,
         f"{name}{of}, {_number(difference.book)}, is typed where the other lines calculate; "
         f"{source} {'says' if kind else 'give'} {_number(difference.right)}; restore the formula, "
-        "or say in the sheet why not.",
+        "or state the reason in the sheet.",
         value=difference.book,
         expected=difference.right,
         money=_stake(first),

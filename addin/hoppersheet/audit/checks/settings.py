@@ -41,7 +41,8 @@ def _of_workbook(context: Context) -> Iterator[Finding]:
     if settings.get("iterate", "0") in _ON:
         messages.append(
             "Iterative calculation is on: a calculation in a circle (circular reference) gives "
-            "some number without a word; switch it off and see whether a circle is told."
+            "some number without a warning; switch it off and see whether the program reports a "
+            "circle."
         )
     for message in messages:
         yield Finding("setting", "warning", "", "workbook", message)

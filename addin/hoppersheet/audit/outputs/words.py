@@ -19,18 +19,17 @@ if TYPE_CHECKING:
 __all__ = ["CAUTIONS", "fingerprint", "money", "signed_row", "sized", "verdict"]
 
 CAUTIONS = (
-    "An audit shows what the workbook assumes and where it does not follow; it does not make it "
-    "right.",
+    "An audit shows what the workbook assumes and which numbers do not follow; it does not correct "
+    "them.",
     "Drying times and temperatures: the resin maker's data sheet governs. Densities: measure when "
     "it matters.",
     "Loads on stands, machines and floors: a licensed engineer and the local code.",
 )
 _MISSING = 3  # things not examined that the verdict names
 _ADVICE = {
-    "error": "Settle the errors before anything of it is quoted.",
-    "warning": "No number is plainly wrong; somebody has to decide about the warnings.",
-    "note": "No number is wrong; the notes are assumptions and choices that whoever signs must "
-    "know of.",
+    "error": "Fix the errors before you quote from this workbook.",
+    "warning": "No number is plainly wrong; decide about each warning.",
+    "note": "No number is wrong; the notes are assumptions and choices to know before you sign.",
 }
 
 

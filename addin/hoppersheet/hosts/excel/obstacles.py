@@ -105,7 +105,7 @@ _POLICIES = (
     ),
     _Policy(
         _BOTH, rf"{_OFFICE}\Excel\Security", "RequireAddinSig", _ONE,
-        "Excel takes only add-ins that a trusted publisher has signed.",
+        "Excel loads only add-ins that a trusted publisher has signed.",
         'Policy "Require that application add-ins are signed by trusted publisher": sign the file.',
     ),
     _Policy(
@@ -184,7 +184,7 @@ def _base_python(folders: Folders) -> Iterator[Obstacle]:
                 yield Obstacle(
                     "Python",
                     f"The Python that this environment was made with is gone from {value}.",
-                    "Install that Python again, or make the environment anew.",
+                    "Install that Python again, or make a new environment.",
                 )
 
 

@@ -23,7 +23,7 @@ _AGAIN = "close Excel and run: hoppersheet excel install"
 #: Seconds that Python may take to start; xlwings' DLL gives it a minute.
 LONGEST = 60.0
 _IT = "For IT: {} See hosts/excel/IT.md."
-_WITHOUT = "Without IT: workbooks that bring their functions along (handoff --with-functions)."
+_WITHOUT = "Without IT: workbooks with the functions stored in them (handoff --with-functions)."
 
 
 @dataclass(frozen=True)

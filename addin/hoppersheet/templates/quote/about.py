@@ -20,19 +20,19 @@ __all__ = ["STEPS", "write"]
 _WIDTHS = (26, 26, 26, 34)
 
 _STEPS = (
-    "Settings: customer, quote number, dates, units, and what holds for the whole quote. Catalog "
-    "and Dryer catalog: put your own models over the invented ones.",
+    "Settings: customer, quote number, dates, units, and what applies to the whole quote. Catalog "
+    "and Dryer catalog: replace the invented models with your own.",
     "One line: try a job, compare the candidates, see what is still estimated. Copy its row "
     "into Sizing (paste values). Or type straight into Sizing.",
-    "Sizing: one row per job. Straw cells are typed; the plus signs above unfold what is seldom "
-    "needed. Hours are a number: 4, not 4:00. Leave a density blank to take it from Measured "
-    "density or Resins.",
+    "Sizing: one row per job. Straw cells are typed; the plus signs above show the columns that "
+    "are rarely needed. Hours are a number: 4, not 4:00. Leave a density blank to take it from "
+    "Measured density or Resins.",
     "Choice: blank follows the policy in Settings. A size that holds less than asked needs a "
     "reason; the customer reads it.",
     "A job larger than the largest hopper: say how many hoppers share its rate.",
     "Dryer: blank quotes the next dryer up for all lines on it. Choose none, with a reason, where "
     "the customer has one.",
-    "Checks: fix every fail, read every look. The page says DRAFT until nothing fails.",
+    "Checks: fix every fail, review every look. The page says DRAFT until nothing fails.",
     "Quote: print this sheet alone. The other sheets hold margins, the price list and internal "
     "reasons. hoppersheet handoff BOOK --page Quote --out quote.pdf writes just this page.",
 )
@@ -49,8 +49,8 @@ _MARKS = (
     ("#N/A", "no answer: see State"),
     ("#NUM!", "a value that is impossible or out of range"),
     ("#VALUE!", "the wrong kind of input, such as text for a number"),
-    ("#NAME?", "this program has no HOPPER functions: install the add-in. In Excel 2016 to 2021 a "
-     "book that brings its functions along shows this too, after a recalculation"),
+    ("#NAME?", "this program has no HOPPER functions: install the add-in. "
+    "In Excel 2016 to 2021 a workbook with stored functions shows this too, after a recalculation"),
 )  # fmt: skip
 
 

@@ -145,7 +145,7 @@ TABLE = Table(
                          "for the whole catalog, above."),
         ),
         Column("empty", "empty\nmass", "input", show="typed", width=66, align="right", group=_MAKER,
-               rule=amount(0, 1e6, "The empty hopper with all that hangs on it.")),
+               rule=amount(0, 1e6, "The empty hopper with everything mounted on it.")),
         Column("empty_unit", "in", "input", width=36, align="center", group=_MAKER, unit="unit",
                rule=one_of("lb", "kg")),
         Column("height", "height", "input", "length", show="height", width=50, group=_MAKER,
@@ -301,7 +301,7 @@ def write(book: Workbook, units: str) -> None:
     """Add both sheets, with the invented rows on them."""
     sheet, pen = new_sheet(
         book, TABLE.sheet, "Catalog of hoppers",
-        "Replace the invented models by your own. Units may be mixed; blank rows are fine. "
+        "Replace the invented models with your own. Units may be mixed; blank rows are fine. "
         "Lines choose by the usable size.",
     )  # fmt: skip
     pen = write_grid(sheet, TABLE)
@@ -347,8 +347,8 @@ def write(book: Workbook, units: str) -> None:
 def _write_dryers(book: Workbook, units: str) -> None:
     sheet, _ = new_sheet(
         book, DRYERS.sheet, "Catalog of dryers",
-        "Replace the invented models by your own. The sheet Dryer compares their air with what the "
-        "hoppers need.",
+        "Replace the invented models with your own. The sheet Dryer compares their air with what "
+        "the hoppers need.",
     )  # fmt: skip
     write_grid(sheet, DRYERS)
     _fill(sheet, DRYERS, demo_dryers(), units)

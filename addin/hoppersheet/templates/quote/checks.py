@@ -115,7 +115,7 @@ CHECKS: tuple[Check, ...] = (
           "look", "Dryer", "D21"),
     Check("Catalog rows whose size, price or empty mass does not fit the others",
           f'COUNTIF({CATALOG.range("slips")},"look*")', "look", "Catalog", "A10"),
-    Check("Catalog sizes are said to be gross or usable",
+    Check("Catalog sizes are stated as gross or usable",
           'IF(OR(catalog_sizes_are="gross",catalog_sizes_are="usable"),0,1)', "look", "Catalog",
           "K3"),
     Check("Printed columns of Settings are headings of Catalog",
@@ -205,7 +205,7 @@ _SUMS = (
      f'" not priced")&IF({_NO_DRYER}=0,"",", "&({_NO_DRYER})&IF({_NO_DRYER}=1," dryer"," dryers")&'
      '" not ready")&IF(ISNUMBER(tax_rate),"",", the tax is not a number"),3,200))&".")',
      "General"),
-    ("Densities, in words", "densities_said", f"={_listed(_ORIGINS)}", "General"),
+    ("Densities, in words", "densities_in_words", f"={_listed(_ORIGINS)}", "General"),
 )  # fmt: skip
 
 

@@ -55,7 +55,7 @@ def _write_points(book: Workbook, units: str) -> Worksheet:
     from .one_line_figures import IN, figure
 
     sheet, pen = new_sheet(
-        book, SHEET, "Curves of the chart on One line", "Worked out; type nothing here."
+        book, SHEET, "Curves of the chart on One line", "Calculated; do not type here."
     )
     last = _FIRST + POINTS - 1
     pen.put(f"A{_FIRST - 1}", "rate, % of stated", "unit")

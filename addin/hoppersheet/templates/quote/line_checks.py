@@ -152,7 +152,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("no_resin", "unfinished", "resin missing", '{s.resin}=""', '"resin"'),
     LineCheck("no_rate", "unfinished", "rate missing", '{s.rate_used}=""', '"rate"'),
     LineCheck("no_hours", "unfinished", "hours missing", '{s.hours}=""', '"hours"'),
-    LineCheck("no_basis", "unfinished", "by mass or by volume not said",
+    LineCheck("no_basis", "unfinished", "by mass or by volume not stated",
               'AND({s.regrind_share}>0,{s.regrind_share}<1,{s.basis_used}="")',
               '"by mass or volume"'),
     LineCheck("no_virgin", "unfinished", "virgin density missing",
@@ -212,7 +212,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("ground_odd", "look", "regrind density outside what the resin table says", *_GROUND),
     LineCheck("origin", "look", "density without its origin",
               'OR({s.virgin_is}="not stated",{s.ground_is}="not stated")',
-              '"density: origin not said"'),
+              '"density: origin not stated"'),
     LineCheck("other_basis", "look", "shares by another basis than the book's",
               'AND(book_basis<>"",{s.basis_used}<>"",{s.basis_used}<>book_basis,'
               "{s.regrind_share}>0,{s.regrind_share}<1)", '"shares by "&{s.basis_used}'),
@@ -391,7 +391,7 @@ TABLE: Table = Table(
 def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
     """Add the sheet; ``dryer_lines``: see :func:`prepared`."""
     table = prepared(TABLE, rows, dryer_lines)
-    sheet, _ = new_sheet(book, TABLE.sheet, "Line checks: all that is said of each line")
+    sheet, _ = new_sheet(book, TABLE.sheet, "Line checks: everything found about each line")
     write_grid(sheet, table)
     for key in ("state",):
         letter = table.letter(key)

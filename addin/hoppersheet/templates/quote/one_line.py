@@ -148,7 +148,7 @@ def _write_doubts(pen: Pen) -> None:
         filled('IF({share}=0,"Virgin only",IF({share}=1,"Regrind only",IF({basis}="mass","By '
                'mass: 1 / '
            'sum(share / density)",IF({basis}="volume","By volume: sum(share x density)",""))))'),
-        '="Catalog sizes are "&IF(catalog_sizes_are="","not said to be usable",catalog_sizes_are)',
+        '="Catalog sizes are "&IF(catalog_sizes_are="","not stated as usable",catalog_sizes_are)',
         filled('IF({virgin_is}="","","Virgin density: "&{virgin_is})&IF(OR({share}=0,{ground_is}='
                '""),'
            '"",'

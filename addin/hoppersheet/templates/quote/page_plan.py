@@ -233,7 +233,8 @@ _BASIS = (
     'rate, all resin moving at one pace (plug flow). "&'
     'IF(mixed_by_mass>0,"Shares by mass: 1 / sum(share / density). ","")&'
     'IF(mixed_by_volume>0,"Shares by volume: sum(share x density). ","")&'
-    '"Rates, drying hours and shares are as typed for this quote. Densities: "&densities_said&". "&'
+    '"Rates, drying hours and shares are as typed for this quote. Densities: "&'
+    'densities_in_words&". "&'
     f'IF({_HELD_SHORT}>0,"Held shorter than asked: "&({_HELD_SHORT})&" of "&lines_begun&" lines. ",'
     f'IF(COUNT({SIZING.range("held")})=lines_begun,"Each hopper holds the hours asked or more. ",""'
     '))&"Loaded: full volume x the heaviest density, with the empty '
@@ -330,7 +331,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
     _write_services(book, units)
     sheet, pen = new_sheet(
         book, SHEET, "Page plan: what may stand on the page, in its order",
-        "Worked out from the other sheets; type nothing here.",
+        "Calculated from the other sheets; do not type here.",
     )  # fmt: skip
     pen.widths(A=50, B=50, C=50, D=50, E=60, F=40, G=200, H=50, I=900)
     for key, letter in _LETTERS.items():

@@ -48,8 +48,8 @@ _BOOK: tuple[tuple[Any, ...], ...] = (
         "Units",
         _Setting(
             "Unit system", "unit_system",
-            one_of("US", "metric", prompt="One system for the whole book. Changing it converts no "
-                   "typed figure: retype them, then say so in the cell below."),
+            one_of("US", "metric", prompt="One system for the whole workbook. Changing it does "
+                   "not convert typed figures: type them again, then confirm in the cell below."),
             "US",
         ),
         _Setting(
@@ -88,13 +88,14 @@ _BOOK: tuple[tuple[Any, ...], ...] = (
         ),
         _Setting(
             "Load allowance", "load_allowance",
-            a_share(1.0, "How much denser than for volume the resin is taken for the load."),
+            a_share(1.0, "How much denser the resin is assumed for the load than for the volume."),
             0.2, "share",
             note="Where the resin table has no high density. Compare EN 1991-1-1, Annex A.",
         ),
         _Setting(
-            "Headroom", "book_headroom", quantity("length", "From the floor or throat to what is "
-            "in the way. Blank: not checked."), quantity="length",
+            "Headroom", "book_headroom",
+            quantity("length", "From the floor or machine throat to the nearest obstacle. Blank: "
+                               "not checked."), quantity="length",
             note="A line may state its own.",
         ),
         _Setting(
@@ -115,7 +116,7 @@ _BOOK: tuple[tuple[Any, ...], ...] = (
         ),
         _Setting(
             "Room temperature", "room_temperature",
-            quantity("room temperature", "The resin enters the hopper so warm."),
+            quantity("room temperature", "Temperature of the resin as it enters the hopper."),
             quantity="room temperature", note="Blank: heat and return air are not worked out.",
         ),
         _Setting(
@@ -185,8 +186,8 @@ _PAGE: tuple[tuple[Any, ...], ...] = (
 def write(book: Workbook, units: str) -> None:
     """Add the sheet."""
     sheet, pen = new_sheet(
-        book, SHEET, "Settings", "Typed once for the whole quote. Straw: you type. Nothing here is "
-        "printed as it stands.",
+        book, SHEET, "Settings",
+        "Typed once for the whole quote. Straw: you type. This sheet itself is not printed.",
     )  # fmt: skip
     pen.widths(A=14, B=170, C=110, D=290, E=20, F=150, G=400, H=230)
     for blocks, label, value, note in ((_BOOK, "B", "C", "D"), (_PAGE, "F", "G", "H")):
