@@ -180,11 +180,9 @@ def test_the_cards_of_one_line_are_what_plain_arithmetic_gives(book: Book) -> No
     assert book.named("one_line_open") == 0
 
 
-def test_one_line_of_three_typed_cells(office: Office, tmp_path: Any) -> None:
+def test_one_line_of_three_typed_cells(no_demonstration: Book) -> None:
     """Resin, rate and hours: the rest from the table; no range stated, so nothing is in between."""
-    book = quote.build(rows=1)
-    demo.fill_one_line(book, {"resin": "PC", "stated": 100, "hours": 4})
-    seen = Book(book, tmp_path / "q.xlsx", office)
+    seen = no_demonstration
     usual = table_value("PC", "bulk density", "US") or 0
     needs = 100 * 4 / usual
     assert seen.value("One line", figure("needs")) == near(needs)
@@ -193,7 +191,7 @@ def test_one_line_of_three_typed_cells(office: Office, tmp_path: Any) -> None:
     after = min(s for s in seen.model().sizes if s >= needs)
     assert seen.value("One line", "M7") == near(after)
     assert seen.value("One line", "B2").startswith(f"Needs {round(needs, 1):g} ft³: EXAMPLE-")
-    assert seen.value("One line", "M13") == "not known"  # by mass or by volume?
+    assert seen.value("One line", "M13") > 0  # by mass, the basis of the book
     assert seen.named("one_line_open") == 1
     assert "invented model" in seen.value("One line", "F1")
 
@@ -365,27 +363,49 @@ def test_checks_name_the_lines_and_the_total_is_loud(slips: Book) -> None:
     )["blend"] == near(28)
 
 
-def test_a_simple_line_needs_three_typed_cells(small: Any) -> None:
-    book = small({"resin": "ABS", "stated": 100, "hours": 3})
-    assert book.state(1) == "▲ look: density from table"
-    assert book.line(1)["pieces"] == 1
+#: A line of one resin, and the same with regrind: all that has to be typed of it.
+SIMPLE = {"resin": "ABS", "stated": 100, "hours": 3}
+SIX = {**SIMPLE, "regrind": 0.2, "basis": "mass", "choice": "EXAMPLE-12"}
+
+
+def test_a_simple_line_needs_three_typed_cells_and_one_with_regrind_at_most_six(small: Any) -> None:
+    """The very cells are counted in the file; all else is at its default, and seen as such."""
+    assert (len(SIMPLE), len(SIX)) == (3, 6)
+    book = small(SIMPLE, SIX)
+    typed = [
+        [c.key for c in TYPED if book.typed["Sizing"][SIZING.cell(c.key, row)].value is not None]
+        for row in (SIZING.first_row, SIZING.first_row + 1)
+    ]
+    assert [sorted(keys) for keys in typed] == [sorted(SIMPLE), sorted(SIX)]
     assert book.failing() == set()
     assert book.named("quote_ready") == "ready"
-    mixed = {"resin": "ABS", "regrind": 0.2, "basis": "mass", "stated": 100, "hours": 3}
-    assert len(mixed) <= 6
+    for number, line in enumerate((SIMPLE, SIX), 1):
+        assert book.state(number).startswith("▲ look: density from table")
+        shown, expected = book.line(number), book.model().line(line)
+        assert {key: shown[key] for key in expected} == {k: near(v) for k, v in expected.items()}
+        assert shown["pieces"] == 1
+    units = {c.key: c.unit for c in TYPED}  # what a blank means stands in the heading
+    assert (units["regrind"], units["quantity"], units["choice"]) == ("or 0 %", "or 1", "or policy")
 
 
 def test_a_switch_of_the_unit_system_fails_until_it_is_confirmed(small: Any) -> None:
     book = small(GOOD, unit_system="metric")
-    units = "The unit system is US or metric, and the typed figures are in it"
-    assert units in book.failing()
+    assert "The unit system is US or metric, and the typed figures are in it" in book.failing()
     assert book.value("Quote", "G1") == "DRAFT"
-    book = small(GOOD, units_confirmed="US")
-    assert units not in book.failing()
 
 
-def test_an_invented_model_stops_a_book_that_is_no_demonstration(small: Any) -> None:
-    book = small(without_choice(), demonstration="no")
+@pytest.fixture(scope="module")
+def no_demonstration(office: Office, tmp_path_factory: pytest.TempPathFactory) -> Book:
+    """One line on Sizing and another on One line, models as they come: invented."""
+    book = quote.build(rows=1)
+    typing_in.type_in(book, **demo.HEADER | {"demonstration": "no"})
+    typing_in.fill(book, [without_choice()])
+    demo.fill_one_line(book, {"resin": "PC", "stated": 100, "hours": 4})
+    return Book(book, tmp_path_factory.mktemp("invented") / "q.xlsx", office)
+
+
+def test_an_invented_model_stops_a_book_that_is_no_demonstration(no_demonstration: Book) -> None:
+    book = no_demonstration
     assert book.state(1).startswith("■ stop: invented model")
     assert "dryer A is an invented model" in full_state(book, 1)
     assert "Lines: quoting an invented catalog row" in book.failing()
@@ -427,13 +447,9 @@ def test_a_dryer_too_small_or_not_quoted_stops_without_a_reason(
     assert {unit[1] for unit in page} >= {"Dryer A", "Dryer E", "▼ SMALLER", "Dryer not quoted"}
 
 
-def test_resins_that_must_never_meet_stop_on_one_dryer(small: Any) -> None:
-    pom = {"resin": "POM", "stated": 75, "hours": 2}
-    pvc = {"resin": "PVC-U", "stated": 75, "hours": 2}
-    book = small(pom, pvc)
-    assert all("must never meet" in full_state(book, n) for n in (1, 2))
-    book = small(pom, {**pvc, "dryer": "B"})
-    assert not any("must never meet" in full_state(book, n) for n in (1, 2))
+def test_resins_that_must_never_meet_stop_on_one_dryer(resins_book: Book) -> None:
+    states = [full_state(resins_book, number) for number in (1, 2, 3)]
+    assert ["must never meet" in state for state in states] == [True, True, False]
 
 
 def test_the_usable_share_of_the_catalog_enters_size_and_hours(small: Any) -> None:
@@ -459,16 +475,25 @@ def test_a_fresh_template_is_a_draft_without_any_error(office: Office, tmp_path:
     assert "At least one line is filled in" in seen.failing()
 
 
-def test_own_resins_win_value_by_value(office: Office, tmp_path: Any) -> None:
-    book = quote.build(rows=2)
+@pytest.fixture(scope="module")
+def resins_book(office: Office, tmp_path_factory: pytest.TempPathFactory) -> Book:
+    """POM and PVC on dryer A, POM on B; ABS of an own row and by its long name on C."""
+    book = quote.build(rows=5)
     for key, value in (("resin", "ABS"), ("density", 45.0)):
         book["Resins"][resins.TABLE.cell(key, resins.TABLE.first_row)] = value
-    typing_in.fill(book, ({"resin": "abs", "stated": 100, "hours": 3},
-                      {"resin": "Acrylonitrile butadiene "
-                                "styrene", "stated": 100, "hours": 3}))  # fmt: skip
-    seen = Book(book, tmp_path / "q.xlsx", office)
-    assert seen.line(1)["virgin_used"] == 45
-    assert seen.line(2)["virgin_used"] == near(table_value("ABS", "bulk density", "US"))
+    typing_in.fill(book, (
+        {"resin": "POM", "stated": 75, "hours": 2},
+        {"resin": "PVC-U", "stated": 75, "hours": 2},
+        {"resin": "POM", "stated": 75, "hours": 2, "dryer": "B"},
+        {"resin": "abs", "stated": 100, "hours": 3, "dryer": "C"},
+        {"resin": "Acrylonitrile butadiene styrene", "stated": 100, "hours": 3, "dryer": "C"},
+    ))  # fmt: skip
+    return Book(book, tmp_path_factory.mktemp("resins") / "q.xlsx", office)
+
+
+def test_own_resins_win_value_by_value(resins_book: Book) -> None:
+    assert resins_book.line(4)["virgin_used"] == 45
+    assert resins_book.line(5)["virgin_used"] == near(table_value("ABS", "bulk density", "US"))
 
 
 def test_dates_and_revisions_stand_on_the_page(demo_us: Book) -> None:

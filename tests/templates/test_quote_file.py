@@ -269,7 +269,7 @@ def run(command: Any, *words: object) -> None:
 def test_three_lines_by_the_command(tmp_path: Path) -> None:
     """From a fresh template to a total, as a salesperson goes; prices by plain arithmetic."""
     fresh, computed = tmp_path / "quote.xlsx", tmp_path / "computed.xlsx"
-    run(template_command, "quote", "--out", fresh)
+    run(template_command, "quote", "--rows", 2, "--out", fresh)
     book = openpyxl.load_workbook(fresh)
     # 100 lb/h x 4 h / 42 lb/ft3 = 9.52: EXAMPLE-12. 200 x 3 x 1.1 / 26.67 = 24.75: EXAMPLE-30.
     lines = (

@@ -40,7 +40,7 @@ KINDS = {
 @click.option(
     "--rows",
     type=click.IntRange(1, 20_000),
-    help="joblist: rows prepared for jobs; 300 when left out.",
+    help="Rows prepared. joblist: 300 when left out; quote: 40, at most 200.",
 )
 @click.option("--jobs", metavar="LIST", help="quote: a job list; each job becomes a line.")
 @click.option("--lines", metavar="ROWS", help='With --jobs: rows of the list, such as "3,5-8".')
@@ -61,15 +61,15 @@ def command(
     """
     from ..templates.saving import save_workbook
 
-    if rows is not None and kind != "joblist":
-        raise click.UsageError("--rows works only with joblist")
+    if rows is not None and kind == "check":
+        raise click.UsageError("--rows works only with quote and joblist")
     if jobs is not None and kind != "quote":
         raise click.UsageError("--jobs works only with quote")
     if lines is not None and jobs is None:
         raise click.UsageError("--lines needs --jobs LIST")
     may_write(out, jobs if jobs != "-" else None, force=force)
     if jobs is not None:
-        left_out = _quote_of_jobs(jobs, lines, units, out, with_functions)
+        left_out = _quote_of_jobs(jobs, lines, units, out, with_functions, rows or 0)
         if left_out:
             sys.exit(1)
         return
@@ -77,8 +77,12 @@ def command(
     book = importlib.import_module(f"hoppersheet.templates.{kind}")
     if kind == "joblist":
         made = book.build(units, rows or book.JOB_ROWS)
+    elif kind == "quote":
+        if rows is not None and rows > book.MOST_LINES:
+            raise click.UsageError(f"--rows: a quote holds 1 to {book.MOST_LINES} lines")
+        made = book.build(units, rows=rows or book.LINES)
     else:
-        made = book.build() if kind == "check" else book.build(units)
+        made = book.build()
     if with_functions:
         _save_with_functions(made, out)
     else:
@@ -87,7 +91,7 @@ def command(
 
 
 def _quote_of_jobs(
-    jobs: str, lines: str | None, units: str | None, out: Path, with_functions: bool
+    jobs: str, lines: str | None, units: str | None, out: Path, with_functions: bool, rows: int
 ) -> list[tuple[int, str]]:
     """Write a quote whose lines are jobs of a list; the chosen rows that give no line."""
     from ..tables.job_columns import AS_LISTED
@@ -112,7 +116,7 @@ def _quote_of_jobs(
     if not made.lines:
         raise InputFileError(f"{jobs}: no chosen row can become a line of a quote")
     try:
-        book = quote.build(system, rows=max(len(made.lines), quote.LINES))
+        book = quote.build(system, rows=max(len(made.lines), rows or quote.LINES))
         fill(book, made.lines)
     except ValueError as problem:
         raise InputFileError(f"{jobs}: {problem}; choose fewer with --lines") from None

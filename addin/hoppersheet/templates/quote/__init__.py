@@ -30,7 +30,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-__all__ = ["SHEETS", "build"]
+__all__ = ["LINES", "MOST_LINES", "SHEETS", "build"]
 
 #: The sheets in their order.
 SHEETS = (

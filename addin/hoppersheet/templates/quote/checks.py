@@ -71,7 +71,7 @@ CHECKS: tuple[Check, ...] = (
           "SUM(services_begun)-COUNT(services_total)", sheet="Services", cell="A6"),
     Check("Every dryer that lines share stands on the quote, or is left out with a reason",
           f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))', sheet="Dryer", cell="B6"),
-    Check("The page is long enough for all that belongs on it; else make the book with more lines",
+    Check("The page is long enough for all that belongs on it; else make the book with more --rows",
           "page_too_short", sheet="Quote"),
     Check("The catalog of hoppers is complete; no model and no size is there twice",
           _states(CATALOG), sheet="Catalog", cell="A10"),

@@ -368,7 +368,8 @@ def _cells(
         return f"IF({unit}<={first},1,INT(({unit}-{first}-1)/{others})+2)"
 
     unit = f"${_LETTERS['units']}"
-    together = f"SUM({unit}{row}:{unit}{row + block.after})" if block.after else c["units"]
+    # Added one by one: a SUM would be taken for a total that leaves rows out.
+    together = "+".join(f"{unit}{row + n}" for n in range(block.after + 1))
     if block.item:
         number = f"${_LETTERS['number']}"
         together += (
