@@ -95,3 +95,47 @@ def test_a_total_is_what_the_lines_move_whatever_it_is_called(tmp_path: Path) ->
     sheet["T18"], sheet["U18"] = "Total of the dryer", "=IF(SUM(U4:U9)>0,90000,90000)"
     audit = audited(quote, tmp_path)
     assert audit.sign_off.total_cell == "Quote!U13"
+
+
+def test_a_job_that_somebody_typed_below_the_lines_is_not_forgotten(tmp_path: Path) -> None:
+    quote = build("rows")
+    sheet = quote.book["Quote"]
+    for role in ("job", "resin", "rate", "hours", "quantity"):
+        letter = quote.at(5, role)[1][0]
+        sheet[f"{letter}10"] = quote.cell(5, role).value
+    audit = audited(quote, tmp_path)
+    assert audit.sign_off.lines[-1].verdict == "not sized: Quote!L10 is empty"
+    assert audit.status == 1 and not audit.coverage.complete
+
+
+def test_prices_typed_by_hand_are_compared_with_nothing_and_that_is_said(tmp_path: Path) -> None:
+    quote = build("plain")
+    for line in range(6):
+        for role, value in (("next", None), ("model", "EXAMPLE"), ("price", 5000.0)):
+            quote.put(line, role, value)
+        quote.put(line, "chosen", (24, 18, 10, 14, 38, 30)[line])
+    audit = audited(quote, tmp_path)
+    reasons = set(audit.coverage.not_worked_out.values())
+    assert reasons == {"list price: there is no catalog to compare it with"}
+    assert audit.status == 1 and "Nothing found" not in audit.verdict
+
+
+@pytest.mark.parametrize(
+    ("label", "value", "net"),
+    [
+        ("Discount on everything", 0.08, "={price}*{quantity}*(1-Quote!$Z$1)"),
+        ("EUR per USD", 0.92, "={price}*{quantity}*Quote!$Z$1"),
+    ],
+)
+def test_a_stated_figure_for_all_lines_is_worked_out_too(
+    label: str, value: float, net: str, tmp_path: Path
+) -> None:
+    quote = build("rows")
+    quote.book["Quote"]["Y1"], quote.book["Quote"]["Z1"] = label, value
+    for line in range(6):
+        quote.put(line, "discount", None)
+    quote.rewrite("net", net)
+    audit = audited(quote, tmp_path)
+    assert audit.coverage.worked_out == 6 and audit.coverage.not_worked_out == {}
+    right = sum(line.right_net or 0.0 for line in audit.sign_off.lines)
+    assert right == pytest.approx(sum(line.net or 0.0 for line in audit.sign_off.lines))

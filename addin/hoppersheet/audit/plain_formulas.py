@@ -227,6 +227,8 @@ def _number(value: Any) -> Any:
 
 
 def _required(calls: Calls, cell: Cell, formula: _Formula) -> PlainCall | None:
+    if formula.found and {"required volume", *_SIZES}.isdisjoint(formula.found):
+        _fill_in(calls, cell, formula)
     rate, hours = formula.one("throughput"), formula.one("hours")
     density = _density_place(formula)
     if rate is None or hours is None or density is None:
@@ -257,6 +259,20 @@ def is_volume(unit: str) -> bool:
     except WrongKind:
         return False
     return True
+
+
+def _fill_in(calls: Calls, cell: Cell, formula: _Formula) -> None:
+    """Take what a formula leaves out from beside it: a number may be typed in its place."""
+    dense = not DENSITIES.isdisjoint(formula.found)
+    beside: dict[str, list[Place]] = {}
+    for other in calls.labels.beside(cell.place):
+        role = role_of(calls.labels.label(other.place))
+        filled = calls.value(other.place) not in (None, "")
+        if role in ("throughput", "hours", "density") and filled and other.place != cell.place:
+            beside.setdefault(role, []).append(other.place)
+    for role, places in beside.items():
+        if role not in formula.found and not (role == "density" and dense):
+            formula.found[role] = places
 
 
 def typed_over(calls: Calls, cell: Cell) -> PlainCall | None:

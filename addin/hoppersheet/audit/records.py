@@ -120,6 +120,8 @@ class _Collector:
         self.owners = _owners(context)
         #: line -> role -> cells with where they stand
         self.found: list[dict[str, dict[Place, _Position]]] = [{} for _ in context.lines]
+        #: the same, of cells in a line's row whose formula takes another line's cells
+        self.stray: list[dict[str, dict[Place, _Position]]] = [{} for _ in context.lines]
         self.places: list[set[Place]] = [set() for _ in context.lines]
 
     def collect(self) -> None:
@@ -172,10 +174,14 @@ class _Collector:
     def _take(self, line: int, place: Place, position: _Position, foreign: bool = False) -> None:
         """Note a cell of a line; where only formulas tie it to the line, its heading says what."""
         context = self.context
-        if context.in_catalog(place) or self.owners.get(place, line) not in (line, _SEVERAL):
+        if context.in_catalog(place):
             return
         labels = context.labels
         role = role_of(labels.heading(place) if foreign else labels.label(place))
+        if self.owners.get(place, line) not in (line, _SEVERAL):
+            if role and not foreign:
+                self.stray[line].setdefault(role, {})[place] = position
+            return
         if role in _OF_ALL and role not in _TOTALS:
             return
         self.places[line].add(place)
@@ -223,12 +229,23 @@ class _Collector:
                     record.cells[role] = chosen
                 elif places:
                     record.several.add(role)
+                elif (slip := self._slip(at, role, positions)) is not None:
+                    record.cells[role] = slip
+                    record.places.add(slip)
                 else:
                     blank = self._blank(at, positions)
                     if blank is not None:
                         record.blank[role] = blank
             self._as_the_line_says(record)
             yield record
+
+    def _slip(self, line: int, role: str, usual: Counter[_Position]) -> Place | None:
+        """The cell where most lines have a role, though its formula takes another line's cells."""
+        stray = self.stray[line].get(role, {})
+        position, count = usual.most_common(1)[0]
+        home = self.context.lines[line].place[0]
+        peers = sum(other.place[0] == home for other in self.context.lines)
+        return next((p for p, at in stray.items() if at == position and count * 2 >= peers), None)
 
     @staticmethod
     def _own_first(line: Line, places: dict[Place, _Position]) -> dict[Place, _Position]:

@@ -22,7 +22,7 @@ from ..registry import Argument
 from ..sizing.catalog import next_size
 from ..sizing.density import BASIS, blend_density
 from ..sizing.volume import held_hours, required_volume
-from ..workbook.formulas import Call, Place, walk
+from ..workbook.formulas import Call, Literal, Place, walk
 from .calls import PlainCall, cell_name
 from .catalogs import Catalog
 from .records import LineRecords, Record
@@ -328,9 +328,30 @@ class _Worker:
             other = self.si(role)
             if other and abs(required_volume(rate, hours, other, reserve) / book - 1) < _SAME:
                 why = f"it is worked out with the {role}, not with the density of the blend"
+        why = why or self._not_read()
         if not why and reserve and abs(required_volume(rate, hours, density, 0) / book - 1) < _SAME:
             why = "it leaves the reserve out"
         self._note("required volume", right, why or _factor(book, right) + self._units_note())
+
+    def _not_read(self) -> str:
+        """An input that a plain formula leaves out, and the number that is typed in its place."""
+        place = self.record.cells["required volume"]
+        cell = self.context.book.cell(place)
+        follows = self.context.behind(cell) if cell is not None else None
+        if follows is None or cell is None or cell.tree is None:
+            return ""
+        behind = {typed.place for typed in follows[0]} | follows[1]
+        left_out = [
+            other
+            for role in ("throughput", "hours", "density")
+            if (other := self.record.cells.get(role)) is not None and other not in behind
+        ]
+        if not left_out:
+            return ""
+        typed = [n.value for n in walk(cell.tree) if isinstance(n, Literal)]
+        numbers = [f"{value:g}" for value in typed if isinstance(value, (int, float))]
+        instead = f", {', '.join(numbers)} is typed in its place" if numbers else ""
+        return f"the formula does not read {', '.join(map(cell_name, left_out))}{instead}"
 
     def _units_note(self) -> str:
         """The units of the inputs, where a plain formula may mix them up."""
@@ -397,11 +418,12 @@ class _Worker:
     def _money(self) -> None:
         worked, line = self.worked, self.line
         worked.model = str(self.value("model") or "")
-        price = self.value("list price")
-        worked.price = price if isinstance(price, float) else None
+        worked.price = _number(self.value("list price"))
         worked.right_price = worked.price
         if line.listed is not None:
             self._from_catalog(line.listed)
+        elif worked.price is not None and line.job is None:
+            worked.left_out["list price"] = "there is no catalog to compare it with"
         self._quantity_and_discount()
         self._net()
 
@@ -427,8 +449,14 @@ class _Worker:
         if "quantity" in self.record.cells or "quantity" in self.record.blank:
             value = self.value("quantity")
             worked.quantity = value if isinstance(value, float) else 0.0
-        value = _share(self.value("discount"))
-        worked.discount = value if value is not None and 0 <= value <= 1 else 0.0
+        value = self.value("discount")
+        share = _share(value)
+        worked.discount = share if share is not None and 0 <= share <= 1 else 0.0
+        net, price = self.value("net price"), worked.price
+        if isinstance(value, float) and not 0 <= value <= 1 and isinstance(net, float) and price:
+            # 5 for 5 %: as the formula takes it
+            right = price * worked.quantity * (1 - value)
+            worked.discount = value if abs(net - right) <= _SAME * abs(right) else worked.discount
 
     def _net(self) -> None:
         worked = self.worked
@@ -454,8 +482,14 @@ class _Worker:
         worked.right_net = (worked.right_price or worked.price) * count * left
         others = self._other_amounts(place)
         if others:
-            worked.left_out["net price"] = f"{others} takes part in it too"
-            worked.right_net = worked.net
+            again = self._with_others(others, worked.net, count, left)
+            if again is None:
+                label = self.context.labels.label(others[0]) or "another number"
+                worked.left_out["net price"] = f"{label} takes part in it too"
+                worked.right_net = worked.net
+            else:
+                scale, extra = again
+                worked.right_net = ((worked.right_price or worked.price) + extra) * count * scale
             return
         if not self._calculated("net price"):
             return
@@ -469,31 +503,65 @@ class _Worker:
                 why = "it leaves quantity and discount out"
             self._note("net price", right, why)
 
-    def _other_amounts(self, place: Place) -> str:
-        """Another number of the line that its net price follows from, such as an option's price."""
+    def _other_amounts(self, place: Place) -> list[Place]:
+        """Other numbers that a line's net price follows from, such as an option's price."""
         cell = self.context.book.cell(place)
         follows = self.context.behind(cell) if cell is not None else None
         if follows is None:
-            return "more than can be followed"
+            return [place]
         known = {self.record.cells.get(r) for r in ("quantity", "discount", "list price")}
         known.add(place)  # somebody may have typed it
+        for role in ("quantity", "discount"):  # a number that stands elsewhere once more
+            repeated = self.record.cells.get(role)
+            known |= set(self.context.trail(repeated)) if repeated is not None else set()
         price = self.record.cells.get("list price")
         of_price = self._behind(price) if price is not None else set()
-        for typed in follows[0]:
-            if typed.place in known or typed.place in of_price:
-                continue
-            if self.context.belongs_to_another(typed.place, self.record):
-                continue  # a slip, not another amount
-            if isinstance(typed.value, float) and typed.value and not self.context.in_catalog(
-                typed.place
-            ):  # fmt: skip
-                return self.context.labels.label(typed.place) or "another number"
-        return ""
+        return [
+            typed.place
+            for typed in follows[0]
+            if typed.place not in known
+            and typed.place not in of_price
+            # of another line it is a slip, not another amount
+            and not self.context.belongs_to_another(typed.place, self.record)
+            and isinstance(typed.value, float)
+            and typed.value
+            and not self.context.in_catalog(typed.place)
+        ]
+
+    def _with_others(
+        self, others: list[Place], net: float, count: float, left: float
+    ) -> tuple[float, float] | None:
+        """(factor, amount beside the price) by which stated figures explain a net price."""
+        price = self.worked.price or 0.0
+        values = [float(self.context.value(place)) for place in others]
+        ways = [(left, sum(values))]  # prices of options
+        if len(others) == 1:
+            (value,) = values
+            role = role_of(self.context.labels.label(others[0]))
+            if role == "discount" and 0 < value < 1:
+                ways.append((left * (1 - value), 0.0))
+            elif not role:  # an exchange rate, or a markup
+                ways += [(left * value, 0.0), (left / value, 0.0), (left * (1 + value), 0.0)]
+        for scale, extra in ways:
+            right = (price + extra) * count * scale
+            if abs(net - right) <= max(_SAME * abs(right), 0.005 * max(count, 1)):
+                return scale, extra
+        return None
 
     def _behind(self, place: Place) -> set[Place]:
         cell = self.context.book.cell(place)
         follows = self.context.behind(cell) if cell is not None else None
         return {typed.place for typed in follows[0]} if follows is not None else set()
+
+
+def _number(value: Any) -> float | None:
+    """An amount; a program takes a text such as "4450" for its number where it is multiplied."""
+    if isinstance(value, str):
+        try:
+            return float(value)
+        except ValueError:
+            return None
+    return value if isinstance(value, float) else None
 
 
 def _next(needed: float, sizes: list[float], allowed: float) -> float | None:

@@ -60,6 +60,10 @@ class _Finder:
                 self._take(found, call.cell, self._refused(call))
         for cell in self._volumes():
             self._take(found, cell, self._shows(cell))
+        for place in self._left_empty():
+            if self._row(place) not in found:
+                name = self.context.labels.line_name(place)
+                found[self._row(place)] = Unsized(place, name, f"{cell_name(place)} is empty")
         yield from found.values()
         for table in self.context.job_tables:
             for row in table.rows:
@@ -117,6 +121,23 @@ class _Finder:
                 continue
             if not self._repeats(cell):
                 yield cell
+
+    def _left_empty(self) -> Iterator[Place]:
+        """Where the volume of a hopper should stand that has throughput and hours, and nothing."""
+        context = self.context
+        for name, number in sorted({self._column(line.place) for line in context.lines}):
+            sheet, sideways = context.book.sheets[name], context.labels.sideways(name)
+            for other, cells in (sheet.columns if sideways else sheet.rows).items():
+                place = (name, number, other) if sideways else (name, other, number)
+                if self._row(place) in self.rows or context.value(place) not in (None, ""):
+                    continue
+                if context.book.cell(place) is not None or context.in_catalog(place):
+                    continue
+                typed = [c for c in cells if c.typed and isinstance(c.value, float)]
+                roles = {role_of(context.labels.label(c.place)) for c in typed}
+                asked = {"throughput", "hours"} <= roles
+                if asked and role_of(context.labels.label(place)) == "required volume":
+                    yield place
 
     def _column(self, place: Place) -> tuple[str, int]:
         sheet, row, column = place

@@ -460,6 +460,105 @@ def _(q: Quote) -> list[Spot]:
     return [q.at(3, "net"), q.at(3, "price"), q.at("sum")]
 
 
+@fault("net price takes another line's price and no more", "unlike|price", ("rows", "sheets"))
+def _(q: Quote) -> list[Spot]:
+    sheet = q.at(4, "price")[0]
+    other = q.at(3, "price")[1] if sheet == q.at(3, "price")[0] else f"Lens!{q.at(3, 'price')[1]}"
+    q.write(4, "net", "=" + other + "*2")
+    return [q.at(4, "net")]
+
+
+@fault("a catalog price is missing", "price|entry", ("rows", "plain", "columns", "let"))
+def _(q: Quote) -> list[Spot]:
+    sheet, ref = q.first_size
+    cell = q.book[sheet][ref].offset(5, 2)  # 24 ft3
+    cell.value = None
+    return [(sheet, cell.coordinate), q.at(0, "price"), q.at(0, "net")]
+
+
+@fault("hours typed in every formula", "3|hours", ("plain", "columns metric plain", "short"))
+def _(q: Quote) -> list[Spot]:
+    return q.rewrite("required", "={rate}*3/{blend}")
+
+
+@fault("hours forgotten in every formula", "hours|read", ("plain", "beside", "short"))
+def _(q: Quote) -> list[Spot]:
+    return q.rewrite("required", "={rate}/{blend}")
+
+
+@fault("density typed in every formula", "40|density|read", ("plain", "short"))
+def _(q: Quote) -> list[Spot]:
+    return q.rewrite("required", "={rate}*{hours}/45")
+
+
+@fault("a discount of 5 for 5 %", "500 %", ("rows", "columns", "sheets", "pages"))
+def _(q: Quote) -> list[Spot]:
+    return [q.put(2, "discount", 5)]
+
+
+@fault("a negative discount", "-5 %", ("rows", "columns", "lookup"))
+def _(q: Quote) -> list[Spot]:
+    return [q.put(2, "discount", -0.05)]
+
+
+@fault("one and a half hoppers", "1.5", ("rows", "columns", "sheets", "short"))
+def _(q: Quote) -> list[Spot]:
+    return [q.put(2, "quantity", 1.5)]
+
+
+@fault("price per two hoppers", "unlike|price", ("rows", "columns", "names"))
+def _(q: Quote) -> list[Spot]:
+    line = min(2, q.lines - 1)
+    q.write(line, "net", "={price}/2*{quantity}*(1-{discount})")
+    return [q.at(line, "net")]
+
+
+@fault("discount taken twice in one line", "discount|unlike|net price", ("rows", "columns"))
+def _(q: Quote) -> list[Spot]:
+    q.write(2, "net", "={price}*{quantity}*(1-{discount})*(1-{discount})")
+    return [q.at(2, "net")]
+
+
+@fault("discount taken twice in every line", "net price", ("rows", "columns", "plain", "sheets"))
+def _(q: Quote) -> list[Spot]:
+    return q.rewrite("net", "={price}*{quantity}*(1-{discount})^2")
+
+
+@fault("quantity counted twice", "net price", ("rows", "tables", "pages"))
+def _(q: Quote) -> list[Spot]:
+    return q.rewrite("net", "={price}*{quantity}*{quantity}*(1-{discount})")
+
+
+@fault("approximate match picks another price", "price", ("plain", "lookup", "short"))
+def _(q: Quote) -> list[Spot]:
+    # without the last argument MATCH takes the size below whatever is not listed exactly
+    prices = q.formulas["price"]
+    if "VLOOKUP" in prices:
+        return q.rewrite("price", "=VLOOKUP({required},{table},3)")
+    return q.rewrite("price", "=INDEX({prices},MATCH({required},{sizes}))")
+
+
+@fault("model by the required volume", "model", ("plain", "lookup"))
+def _(q: Quote) -> list[Spot]:
+    return q.rewrite("model", "=INDEX({models},MATCH({required},{sizes}))")
+
+
+@fault("quantity of the line above", "unlike|net price|quantity", ("rows", "plain", "messy"))
+def _(q: Quote) -> list[Spot]:
+    q.write(2, "net", q.formulas["net"].replace("{quantity}", q.at(1, "quantity")[1]))
+    return [q.at(2, "net")]
+
+
+@fault("hours held from the virgin density", "hours held", ("rows", "columns", "plain"))
+def _(q: Quote) -> list[Spot]:
+    return q.rewrite("held", q.formulas["held"].replace("{blend}", "{virgin}"))
+
+
+@fault("shares crossed", "share|density|blend", ("plain", "columns metric plain", "beside"))
+def _(q: Quote) -> list[Spot]:
+    return q.rewrite("blend", "={regrind_share}*{virgin}+{virgin_share}*{regrind}")
+
+
 # --- stored values, circles, settings, looks ---------------------------------------------------
 
 

@@ -37,7 +37,7 @@ def _held_hours(context: Context, line: Line) -> str:
         hours, reserve = inputs.values["drying_hours"], inputs.values["reserve"]
     hours /= 3600
     held = hours * line.chosen_size / line.required * (1 + reserve)
-    return f"it holds {rounded(held, 3)} h of the {rounded(hours, 3)} h the resin maker asks for"
+    return f"it holds {rounded(held, 3)} h of the {rounded(hours, 3)} h that are asked for"
 
 
 def _sizes(context: Context) -> Iterator[Finding]:

@@ -32,6 +32,8 @@ def _quantities(context: Context) -> Iterator[Finding]:
             continue
         value = context.value(place)
         if isinstance(value, float) and value > 0:
+            if value != round(value):
+                yield _part_of_a_hopper(worked, place, value)
             continue
         says = "is blank" if value in (None, "") else f"is {value:g}" if _is(value) else "is text"
         name = f" of {worked.name!r}" if worked.name else ""
@@ -47,11 +49,46 @@ def _quantities(context: Context) -> Iterator[Finding]:
         )
 
 
+def _part_of_a_hopper(worked: Worked, place: Place, value: float) -> Finding:
+    name = f" of {worked.name!r}" if worked.name else ""
+    whole = abs(value - round(value)) * (worked.price or 0.0) * (1 - worked.discount)
+    return finding(
+        "quantity",
+        "warning",
+        place,
+        f"The quantity{name} is {value:g}, no whole number of hoppers; the line counts as "
+        f"{value:g} times its price; type how many are offered.",
+        value=value,
+        money=whole,
+    )
+
+
+def _discounts(context: Context) -> Iterator[Finding]:
+    """Discounts of lines that are no share between 0 and 1 as the net price takes them."""
+    for worked in context.worked:
+        place = worked.record.cells.get("discount")
+        if place is None or 0 <= worked.discount <= 1:
+            continue
+        name = f" of {worked.name!r}" if worked.name else ""
+        effect = "raises the price" if worked.discount < 0 else "makes the amount negative"
+        amount = abs((worked.price or 0.0) * worked.quantity * worked.discount)
+        yield finding(
+            "discount",
+            "error",
+            place,
+            f"The discount{name} counts as {worked.discount * 100:g} %, which {effect}: "
+            f"{_amount(amount)} at stake; 5 % is typed as 5% or as 0.05; correct the input.",
+            value=context.value(place),
+            cells=[p for p in (place, worked.net_place) if p is not None],
+            money=amount,
+        )
+
+
 def _without_price(context: Context) -> Iterator[Finding]:
     """Lines that have no price, and lines that count as 0 because their price is no number."""
     offered = {id(line) for line in context.quoted}
     for worked in context.worked:
-        if id(worked.line) not in offered or worked.price is not None:
+        if id(worked.line) not in offered or worked.price:
             continue
         if worked.line.chosen_size is None:
             continue  # without a size there is no price to be had
@@ -62,9 +99,10 @@ def _without_price(context: Context) -> Iterator[Finding]:
         if at is None or (price is None and "net price" in record.cells):
             continue
         value, amount = context.value(at), context.value(net) if net is not None else None
-        if is_error(value) or is_error(amount):
-            continue  # an error shows, and is told where it begins
+        if is_error(value) or is_error(amount) or (isinstance(amount, float) and amount):
+            continue  # an error shows, and is told where it begins; a text may count as its number
         says = "is blank" if value in (None, "") else f"is {value!r}, no number"
+        says = "is 0" if value == 0.0 else says
         name = f" of {worked.name!r}" if worked.name else ""
         cell = context.book.cell(net) if net is not None else None
         zero = net is not None and amount == 0.0
@@ -292,6 +330,7 @@ def _currencies(context: Context) -> Iterator[Finding]:
 def check(context: Context) -> Iterator[Finding]:
     """``quantity``, ``total skips lines``, ``discount``, ``total differs``, ``currency``."""
     yield from _quantities(context)
+    yield from _discounts(context)
     yield from _without_price(context)
     yield from _weights(context)
     yield from _block(context)
