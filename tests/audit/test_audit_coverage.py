@@ -219,3 +219,28 @@ def test_a_figure_typed_in_place_of_a_column_leaves_the_volume_unexamined(tmp_pa
     audit = audited(quote, tmp_path)
     assert audit.status == 1
     assert {(s, address(r, c)) for s, r, c in audit.coverage.not_examined} >= set(volumes)
+
+
+def test_a_summary_by_model_beside_the_quote_leaves_it_examined(tmp_path: Path) -> None:
+    quote = build("rows")
+    nets = f"Quote!{quote.at(0, 'net')[1]}:{quote.at(5, 'net')[1]}"
+    models = f"Quote!{quote.at(0, 'model')[1]}:{quote.at(5, 'model')[1]}"
+    quote.book.create_sheet("By model")["B1"] = f'=SUMIF({models},"EXAMPLE-24",{nets})'
+    assert audited(quote, tmp_path).status == 0
+
+
+@pytest.mark.parametrize("hide", ["hidden", "folded"])
+def test_a_hidden_column_with_discounts_is_a_warning_a_folded_one_is_told(
+    hide: str, tmp_path: Path
+) -> None:
+    quote = build("rows")
+    letter = quote.at(0, "discount")[1].rstrip("0123456789")
+    column = quote.book["Quote"].column_dimensions[letter]
+    column.hidden, column.outline_level = True, int(hide == "folded")
+    audit = audited(quote, tmp_path)
+    if hide == "hidden":
+        (found,) = audit.findings
+        assert found.kind == "hidden" and f"Column {letter} of 'Quote'" in found.message
+    else:
+        assert audit.status == 0
+        assert any(f"6 cells in {letter}." in said for said in audit.coverage.sentences())

@@ -6,6 +6,7 @@ import csv
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from audit.audit_books import at, clean_book, set_stored, stored
 from audit.planted.faults import FAULTS
 from audit.planted.styles import Quote, build, save
 from hoppersheet.audit import Audit, audit_book
-from hoppersheet.audit.accepted import read_accepted
+from hoppersheet.audit.accepted import apply, read_accepted
 from hoppersheet.audit.lines import CHOSEN_RULES, Candidate, chosen_of
 from hoppersheet.audit.outputs.report import write_report
 from hoppersheet.errors import InputFileError
@@ -232,7 +233,37 @@ def test_what_was_accepted_is_not_open_until_it_changes(tmp_path: Path) -> None:
     assert len(read_accepted(tmp_path / "second.xlsx")) == 1  # it stays accepted
     quote.put(1, "discount", 0.6)
     changed = audited(quote, tmp_path, accepted=read_accepted(report))
-    assert changed.status == 1 and "it has changed since" in changed.findings[0].message
+    assert changed.status == 1
+    assert "the cell has changed since, it held 0.5" in changed.findings[0].message
+
+
+def test_an_accepted_finding_that_is_gone_or_whose_cell_changed_is_told(tmp_path: Path) -> None:
+    quote = build("rows")
+    quote.put(1, "discount", 0.5)
+    report = tmp_path / "report.xlsx"
+    write_report(audited(quote, tmp_path), report)
+    _signed(report)
+    quote.put(1, "discount", 0.0)
+    audit = audited(quote, tmp_path, accepted=read_accepted(report))
+    (one,) = audit.gone
+    assert (one.cell, one.by) == (f"Quote!{quote.at(1, 'discount')[1]}", "A. Sample")
+    write_report(audit, tmp_path / "second.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "second.xlsx")["Sign-off"]
+    texts = [str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value]
+    assert "Accepted earlier, no longer found" in texts
+    assert audit.status == 0 and audit.as_dict()["accepted_and_gone"][0]["why"] == "agreed by mail"
+
+
+def test_an_acceptance_is_of_what_the_cell_held(tmp_path: Path) -> None:
+    quote = build("rows")
+    quote.put(1, "discount", 0.5)
+    audit = audited(quote, tmp_path)
+    write_report(audit, tmp_path / "report.xlsx")
+    _signed(tmp_path / "report.xlsx")
+    (one,) = read_accepted(tmp_path / "report.xlsx")
+    assert one.content == ("0.5", "")
+    (other,) = apply(audit.findings, [replace(one, content=("0.4", ""))])
+    assert not other.accepted and "the cell has changed since, it held 0.4" in other.message
 
 
 def test_an_acceptance_needs_a_name_a_reason_and_a_date(tmp_path: Path) -> None:

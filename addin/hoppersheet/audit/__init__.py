@@ -19,7 +19,7 @@ from ..errors import HostError
 from ..workbook.book import Book, read_book
 from ..workbook.evaluator import Evaluator
 from ..workbook.formulas import Place
-from .accepted import Acceptance, apply
+from .accepted import Acceptance, apply, gone
 from .assumption_groups import grouped
 from .context import Context
 from .coverage import Coverage, coverage_of
@@ -55,6 +55,7 @@ class Audit:
         engine: what calculated the fresh values.
         coverage: what was examined, what was not, and how the lines were found.
         sign_off: a row per line, for whoever signs.
+        gone: findings that somebody accepted earlier and that are no longer there.
         never_calculated: cells with a formula that gives something, and no stored value.
     """
 
@@ -67,6 +68,7 @@ class Audit:
     engine: str = ""
     coverage: Coverage = field(default_factory=Coverage)
     sign_off: SignOff = field(default_factory=SignOff)
+    gone: list[Acceptance] = field(default_factory=list)
     never_calculated: int = 0
     context: Context | None = None
 
@@ -80,6 +82,7 @@ class Audit:
             "coverage": self.coverage.as_dict(),
             "sign_off": self.sign_off.as_dict(),
             "findings": [found.as_dict() for found in self.findings],
+            "accepted_and_gone": [one.as_dict() for one in self.gone],
             "assumptions_by_input": [group.as_dict() for group in grouped(self.assumptions)],
             "assumptions": [taken.as_dict() for taken in self.assumptions],
             "cells": self.cells,
@@ -202,6 +205,8 @@ def audit_book(
     """
     from .checks import CHECKS
 
+    accepted = list(accepted)
+
     book = read_book(Path(path), lambda what: progress(what, 0, 0))
     audit = Audit(book.path)
     context = examine(book, engine, progress)
@@ -216,6 +221,7 @@ def audit_book(
         audit.assumptions = assumptions_of(
             context, _counter(progress, "weighing assumptions", len(context.lines))
         )
+    audit.gone = gone(audit.findings, accepted)
     audit.lines = len(context.quoted) + len(context.unsized)
     audit.elsewhere = len(context.lines) - len(context.quoted)
     audit.coverage = coverage_of(context)

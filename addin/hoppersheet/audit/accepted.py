@@ -11,24 +11,29 @@ from __future__ import annotations
 import csv
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from ..errors import InputFileError
 from .findings import Finding
 
-__all__ = ["ACCEPTED_HEADINGS", "Acceptance", "apply", "read_accepted"]
+__all__ = ["ACCEPTED_HEADINGS", "Acceptance", "apply", "gone", "read_accepted"]
 
 #: What a person fills in.
 ACCEPTED_HEADINGS = ("accepted by", "why", "when")
 _KIND, _CELL, _MESSAGE = "kind", "cell", "what is wrong, what it does, what to do"
+_CONTENT = ("value", "formula")  # of the cell, as the report had them
 _SHEET = "Findings"
 
 
 @dataclass(frozen=True)
 class Acceptance:
-    """One finding that somebody accepted; ``cell`` as ``"Sheet!A1"``."""
+    """One finding that somebody accepted; ``cell`` as ``"Sheet!A1"``.
+
+    Attributes:
+        content: the cell's value and formula as texts, ``""`` where the file does not say them.
+    """
 
     kind: str
     cell: str
@@ -36,6 +41,11 @@ class Acceptance:
     by: str
     why: str
     when: str
+    content: tuple[str, str] = ("", "")
+
+    def as_dict(self) -> dict[str, Any]:
+        """For JSON."""
+        return asdict(self)
 
     @property
     def complete(self) -> bool:
@@ -101,6 +111,7 @@ def read_accepted(path: str | Path) -> list[Acceptance]:
         raise InputFileError(f"{path} has no row with the headings {', '.join(needed)}")
     headings = lower[at]
     column = {name: headings.index(name) for name in needed}
+    content = [headings.index(name) if name in headings else None for name in _CONTENT]
     message = headings.index(_MESSAGE) if _MESSAGE in headings else None
     found = []
     for row in rows[at + 1 :]:
@@ -111,9 +122,36 @@ def read_accepted(path: str | Path) -> list[Acceptance]:
                 Acceptance(
                     cells[column[_KIND]], cells[column[_CELL]].replace("'", ""),
                     cells[message] if message is not None else "", by, why, when,
+                    (_content(cells, content[0]), _content(cells, content[1])),
                 )
             )  # fmt: skip
     return found
+
+
+def _content(cells: list[str], at: int | None) -> str:
+    return "" if at is None else cells[at]
+
+
+def _same_content(one: Acceptance, found: Finding) -> bool:
+    """Whether the cell holds what it held when the finding was accepted, as far as that is known.
+
+    A number that no digits of the report show apart is the same.
+    """
+    if not any(one.content):
+        return True
+    value = found.value
+    shown = f"{value:g}" if isinstance(value, float) else _text(value)
+    return (shown, _text(found.formula)) == one.content
+
+
+def gone(findings: Iterable[Finding], accepted: Iterable[Acceptance]) -> list[Acceptance]:
+    """The acceptances whose finding is no longer there."""
+    known = {(found.kind, _where(found)) for found in findings}
+    return [one for one in accepted if one.complete and (one.kind, one.cell) not in known]
+
+
+def _where(found: Finding) -> str:
+    return f"{found.sheet}!{found.cell}" if found.sheet else found.cell
 
 
 def apply(findings: Iterable[Finding], accepted: Iterable[Acceptance]) -> list[Finding]:
@@ -123,13 +161,19 @@ def apply(findings: Iterable[Finding], accepted: Iterable[Acceptance]) -> list[F
         known.setdefault((one.kind, one.cell), []).append(one)
     found = []
     for finding in findings:
-        where = f"{finding.sheet}!{finding.cell}" if finding.sheet else finding.cell
         marked = finding
-        for one in known.get((finding.kind, where), ()):
+        for one in known.get((finding.kind, _where(finding)), ()):
             if not one.complete:
                 missing = "name, reason or date"
                 marked = replace(
                     marked, message=f"{finding.message} (Accepted without a {missing}.)"
+                )
+            elif not _same_content(one, finding):
+                was = ", ".join(filter(None, one.content))
+                marked = replace(
+                    marked,
+                    message=f"{finding.message} ({one.note}; the cell has changed since, it held "
+                    f"{was}.)",
                 )
             elif not one.message or one.message == " ".join(finding.message.split()):
                 marked = replace(finding, accepted=one.note)

@@ -13,6 +13,7 @@ from ..functions import get
 from ..workbook.formulas import Place, address
 from .beside import Beside, beside
 from .calls import PlainCall, cell_name
+from .checks.structure import folded_inputs
 from .findings import in_ranges
 from .left_over import left_over, why_hidden
 from .plain_formulas import is_volume
@@ -41,6 +42,7 @@ class Coverage:
         not_examined: cell -> why it could not be, and whether it is hidden; these could size or
             price a line.
         recalculated: formulas whose value was only calculated again: they show or use results.
+        folded: sheet -> (typed cells that count and stand in folded columns, which columns).
         beside: what else the workbook holds that was not looked at, in words.
         on_trust: formulas whose stored value was taken because they could not be computed here.
         not_read: tab -> what it is, of tabs that are no worksheets.
@@ -59,6 +61,7 @@ class Coverage:
     recognized: dict[str, int] = field(default_factory=dict)
     not_examined: dict[Place, str] = field(default_factory=dict)
     recalculated: list[Place] = field(default_factory=list)
+    folded: dict[str, tuple[int, list[str]]] = field(default_factory=dict)
     beside: list[Beside] = field(default_factory=list)
     on_trust: dict[Place, str] = field(default_factory=dict)
     not_read: dict[str, str] = field(default_factory=dict)
@@ -116,6 +119,7 @@ class Coverage:
                 {"sheet": sheet, "cell": address(row, column)}
                 for sheet, row, column in self.recalculated
             ],
+            "in_folded_columns": self.folded,
             "beside_the_cells": [other.as_dict() for other in self.beside],
             "on_trust": named(self.on_trust),
             "not_read": self.not_read,
@@ -167,6 +171,11 @@ class Coverage:
                 "Calculated again, but not judged, because they only show, count or use what was "
                 f"examined: {counted(len(self.recalculated), 'formula')}, {listed}."
             )
+        for name, (typed, columns) in self.folded.items():
+            parts.append(
+                f"Typed in folded columns of {name!r}, behind the plus signs: "
+                f"{counted(typed, 'cell')} in {', '.join(columns)}."
+            )
         if self.beside:
             parts.append(f"Not looked at: {', '.join(other.wording for other in self.beside)}.")
         if self.unfinished:
@@ -216,6 +225,7 @@ def coverage_of(context: Context) -> Coverage:
         hidden = why_hidden(context.book, place)
         found.not_examined[place] = f"{why}; {hidden}" if hidden else why
     found.beside = beside(context.book)
+    found.folded = folded_inputs(context)
     offered = {id(line) for line in context.quoted}
     found.elsewhere = len(context.lines) - len(offered)
     for worked in context.worked:

@@ -140,10 +140,16 @@ def _calculates(context: Context, cell: Cell) -> bool:
     return numbers and not _counts(cell)
 
 
+#: What makes a summary by model, hall or state, beside the quote; no total of it.
+_OF_SOME = frozenset(("SUMIF", "SUMIFS", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "MIN", "MAX"))
+
+
 def _adds_up(context: Context, cell: Cell, money: set[Place]) -> bool:
     """Whether a formula takes the prices of several lines, and does more than show or count one."""
+    if getattr(cell.tree, "name", "") in _OF_SOME or _counts(cell):
+        return False
     taken = sum(found.place in money for found in _inputs(context, cell))
-    return taken > 1 and not _counts(cell) and not _shows_a_cell(context, cell)
+    return taken > 1 and not _shows_a_cell(context, cell)
 
 
 #: Functions that give a number of cells, a place or a date, whatever numbers stand there.

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from ..cells.values import is_error
 from ..workbook.evaluator import Area
 from ..workbook.formulas import Place
-from .labels import is_label
+from .label_words import is_label
 from .roles import role_of
 from .sized_lines import SizedLines
 from .verdicts import judges

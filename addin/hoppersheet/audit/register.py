@@ -17,7 +17,7 @@ from .calls import result_with
 from .checks.density import origin_of
 from .context import Context, Use
 from .jobs import JobRow
-from .labels import is_unit, without_unit
+from .label_words import is_unit, without_unit
 from .leverage import (
     MORE,
     NO_SWING,

@@ -11,7 +11,7 @@ from ..workbook.formulas import Place
 from .calls import Calls, Use, cell_name
 from .catalogs import Catalogs
 from .jobs import JobTable, job_tables
-from .labels import Reason, without_unit
+from .label_words import Reason, without_unit
 from .lines import Line, LineFinder
 from .plain_formulas import plain_calls
 

@@ -14,7 +14,7 @@ from ..cells.values import is_error
 from ..workbook.evaluator import SizingCall
 from ..workbook.formulas import Place
 from .calls import PlainCall, cell_name
-from .labels import is_label, is_unit
+from .label_words import is_label, is_unit
 from .roles import role_of
 
 if TYPE_CHECKING:

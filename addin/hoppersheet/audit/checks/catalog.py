@@ -14,7 +14,7 @@ from ...workbook.evaluator import Area
 from ...workbook.formulas import Place
 from ..context import Context, Line, cell_name, percent
 from ..findings import Finding, finding
-from ..labels import Reason
+from ..label_words import Reason
 from .resins import hydrolyzes, resin_of
 
 __all__ = ["PriceList", "check", "price_lists"]

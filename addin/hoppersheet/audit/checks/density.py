@@ -12,7 +12,7 @@ from ...workbook.evaluator import SizingCall
 from ...workbook.formulas import Binary, Literal, Node, Place, Reference, Word, walk
 from ..context import Context, Line, cell_name, percent
 from ..findings import Finding, finding
-from ..labels import without_unit
+from ..label_words import without_unit
 
 _FACTOR = (0.2, 0.95)  # a density times such a number is an estimate by rule
 

@@ -6,7 +6,7 @@ The limits are judgments (common practice, no source).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from ...cells.numbers_in_text import split_number
@@ -63,22 +63,29 @@ def _cannot_be_seen(cell: Cell) -> bool:
     return style.font == style.fill or bool(_SHOWS_NOTHING.fullmatch(style.number_format))
 
 
-def _unseen(context: Context) -> Iterator[Finding]:
+def _by_role(cells: Iterable[tuple[str, Cell]]) -> Iterator[tuple[Cell, list[Place]]]:
+    """(first cell, places) of the cells of one role on one sheet: one finding each."""
     groups: dict[tuple[str, str], list[Cell]] = {}
+    for role, cell in cells:
+        groups.setdefault((cell.place[0], role), []).append(cell)
+    for members in groups.values():
+        yield min(members, key=lambda cell: cell.place), [cell.place for cell in members]
+
+
+def _unseen(context: Context) -> Iterator[Finding]:
+    unseen = []
     for _, role, cell in _feeding(context):
         value = context.value(cell.place)
         counts = isinstance(value, float) or (role in _NUMBERS and value not in (None, ""))
         if counts and _cannot_be_seen(cell):
-            groups.setdefault((cell.place[0], role), []).append(cell)
-    for cells in groups.values():
-        places = [cell.place for cell in cells]
-        first = min(cells, key=lambda cell: cell.place)
+            unseen.append((role, cell))
+    for first, places in _by_role(unseen):
         yield finding(
             "unseen",
             "warning",
             first.place,
             f"{in_ranges(places)} cannot be seen (white text, or a format that shows nothing), "
-            f"but {'they count' if len(cells) > 1 else 'it counts'}, with "
+            f"but {'they count' if len(places) > 1 else 'it counts'}, with "
             f"{value_text(context.value(first.place))}; a wrong value there goes unseen; show it.",
             formula=first.formula,
             value=context.value(first.place),
@@ -118,15 +125,13 @@ def _rounded(context: Context) -> Iterator[Finding]:
 
 
 def _as_text(context: Context) -> Iterator[Finding]:
-    groups: dict[tuple[str, str], list[Cell]] = {}
+    texts = []
     for record, role, cell in _feeding(context):
         if record is None or role not in _NUMBERS or not cell.typed:
             continue
         if isinstance(cell.value, str) and _plain_number(cell.value) is not None:
-            groups.setdefault((cell.place[0], role), []).append(cell)
-    for cells in groups.values():
-        places = [cell.place for cell in cells]
-        first = min(cells, key=lambda cell: cell.place)
+            texts.append((role, cell))
+    for first, places in _by_role(texts):
         yield finding(
             "number as text",
             "warning",
@@ -215,7 +220,7 @@ def _scale(word: str, unit: str) -> float | None:
     try:
         scale, _ = factor(word.rstrip("."), unit)
     except WrongKind:
-        from ..labels import is_unit
+        from ..label_words import is_unit
 
         return None if is_unit(word.rstrip(".")) and len(word) > 1 else 0.0
     return scale

@@ -9,7 +9,7 @@ from typing import Any
 from ...workbook.book import Cell
 from ..context import Context
 from ..findings import Finding, finding
-from ..labels import is_label
+from ..label_words import is_label
 from ..verdicts import PASSED, SEVERITY_OF, judges
 from .values import value_text
 

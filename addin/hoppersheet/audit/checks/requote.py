@@ -11,7 +11,7 @@ from ..calls import PlainCall
 from ..catalogs import Catalog
 from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
-from ..labels import Unit
+from ..label_words import Unit
 from ..requote import Difference, Worked
 from .units import unit_gap
 from .values import value_text

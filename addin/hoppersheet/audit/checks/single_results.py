@@ -15,7 +15,7 @@ from ...workbook.book import Cell, Sheet
 from ...workbook.formulas import Place, Reference
 from ..context import Context, percent
 from ..findings import Finding, finding
-from ..labels import is_label, without_unit
+from ..label_words import is_label, without_unit
 
 __all__ = ["check", "is_total"]
 

@@ -15,6 +15,8 @@ from ..context import Context, cell_name
 from ..findings import Finding, finding
 from .values import value_text
 
+__all__ = ["check", "folded_inputs"]
+
 _ADDS = frozenset(("SUM", "SUBTOTAL", "AGGREGATE"))
 #: Arguments before the ranges: which sum, and what to leave out. A sum that chooses its lines
 #: (SUMIF) may leave some out on purpose.
@@ -210,10 +212,12 @@ def _without_texts(formula: str) -> str:
 
 
 def _feeding(context: Context) -> Iterator[Cell]:
-    """Every cell that a sizing result follows from, once."""
+    """Every cell that a sizing result or a price follows from, once."""
     seen: set[Place] = set()
     done: set[Area] = set()
-    places = dict.fromkeys((*context.calls, *context.unread))
+    money = (place for record in context.records for place in record.cells.values())
+    total = [] if context.money.total is None else [context.money.total]
+    places = dict.fromkeys((*context.calls, *context.unread, *money, *total))
     waiting = [cell for cell in map(context.book.cell, places) if cell is not None]
     while waiting:
         cell = waiting.pop()
@@ -231,7 +235,6 @@ def _feeding(context: Context) -> Iterator[Cell]:
 
 def _hidden(context: Context) -> Iterator[Finding]:
     groups: dict[tuple[str, str], list[Cell]] = {}
-    folded: dict[str, list[Cell]] = {}
     for cell in _feeding(context):
         name, row, column = cell.place
         sheet = context.book.sheets[name]
@@ -244,8 +247,6 @@ def _hidden(context: Context) -> Iterator[Finding]:
         elif column in sheet.hidden_columns:
             key = f"Column {column_letters(column)} of {name!r}"
             groups.setdefault((name, key), []).append(cell)
-        elif column in sheet.settings.folded_columns and cell.formula is None:
-            folded.setdefault(name, []).append(cell)
     for (_, what), cells in sorted(groups.items()):
         first = min(cells, key=lambda c: c.place)
         count = counted(len(cells), "cell")
@@ -253,22 +254,27 @@ def _hidden(context: Context) -> Iterator[Finding]:
             "hidden",
             "warning",
             first.place,
-            f"{what} is hidden, but {count} in it feed the sizing, the first with "
+            f"{what} is hidden, but {count} in it feed the quote, the first with "
             f"{value_text(context.value(first.place))}; a wrong value there goes unseen; show it.",
             formula=first.formula,
             value=context.value(first.place),
         )
-    for name, cells in sorted(folded.items()):
-        first = min(cells, key=lambda c: c.place)
-        columns = sorted({column_letters(c.place[2]) for c in cells}, key=lambda c: (len(c), c))
-        yield finding(
-            "hidden",
-            "note",
-            first.place,
-            f"{counted(len(cells), 'typed cell')} of {name!r} that feed the sizing stand in folded "
-            f"columns ({', '.join(columns)}): unfold them with the plus signs above and read them.",
-            value=context.value(first.place),
-        )
+
+
+def folded_inputs(context: Context) -> dict[str, tuple[int, list[str]]]:
+    """Sheet -> (typed cells that count, in folded columns, and which columns these are)."""
+    found: dict[str, tuple[int, list[str]]] = {}
+    cells = [
+        cell
+        for cell in _feeding(context)
+        if cell.typed
+        and cell.value != ""
+        and cell.place[2] in context.book.sheets[cell.place[0]].settings.folded_columns
+    ]
+    for name in dict.fromkeys(cell.place[0] for cell in cells):
+        columns = [cell.place[2] for cell in cells if cell.place[0] == name]
+        found[name] = (len(columns), [column_letters(c) for c in sorted(set(columns))])
+    return found
 
 
 def check(context: Context) -> Iterator[Finding]:

@@ -15,7 +15,7 @@ from ...workbook.formulas import Node, Place
 from ..calls import PlainCall
 from ..context import Context, cell_name
 from ..findings import Finding, finding
-from ..labels import Unit
+from ..label_words import Unit
 
 __all__ = ["check", "unit_gap"]
 

@@ -17,7 +17,7 @@ from ...workbook.formulas import address, quoted_sheet
 from ...workbook.safe_xml import NOT_IN_XML
 from ..assumption_groups import grouped
 from ..findings import KINDS, Finding
-from ..labels import without_unit
+from ..label_words import without_unit
 from ..register import six_digits
 from .words import CAUTIONS, fingerprint, money
 
@@ -200,6 +200,10 @@ class _Writer:
             row = self._first_findings(sheet, row + 1)
         row = self._heading(sheet, row + 1, "What was looked at")
         row = self._lines(sheet, row, audit.coverage.sentences(), self.plain)
+        if audit.gone:
+            row = self._heading(sheet, row + 1, "Accepted earlier, no longer found")
+            texts = [f"{one.kind}, {one.cell}: {one.note}" for one in audit.gone]
+            row = self._lines(sheet, row, texts, self.plain)
         row = self._facts(sheet, row + 1)
         self._lines(sheet, row + 1, CAUTIONS, self.quiet)
 
@@ -270,6 +274,7 @@ class _Writer:
         """The findings, by what is at stake."""
         findings = [f for f in self.audit.findings if not f.accepted]
         self.headings(sheet, row, ("Severity", "Kind", "Cell", "What to look at first", *[""] * 7))
+        sheet.merge_cells(start_row=row, start_column=4, end_row=row, end_column=11)
         wide = sum(_WIDTHS[3:])
         shown = findings[:_FIRST]
         for found in shown:

@@ -48,7 +48,7 @@ def print_audit(audit: Audit) -> None:
     for severity in SEVERITIES:
         found = [f for f in audit.findings if f.severity == severity and not f.accepted]
         _print_severity(found, severity)
-    _print_accepted([f for f in audit.findings if f.accepted])
+    _print_accepted(audit)
     _print_assumptions(audit)
     if coverage.anything or coverage.cells:
         click.echo("\nLOOKED AT")
@@ -123,11 +123,14 @@ def _print_assumptions(audit: Audit) -> None:
     click.echo(f"  {rest}all {len(audit.assumptions)}, line by line: --out, --json")
 
 
-def _print_accepted(findings: list[Finding]) -> None:
-    if findings:
+def _print_accepted(audit: Audit) -> None:
+    findings = [f for f in audit.findings if f.accepted]
+    if findings or audit.gone:
         click.echo("\nACCEPTED EARLIER")
-        for found in findings:
-            click.echo(f"  {found.kind}  {found.sheet}!{found.cell}: {found.accepted}")
+    for found in findings:
+        click.echo(f"  {found.kind}  {found.sheet}!{found.cell}: {found.accepted}")
+    for one in audit.gone:
+        click.echo(f"  {one.kind}  {one.cell}: {one.note}; no longer found")
 
 
 _MOST_CHANGES = 12  # of one kind

@@ -22,7 +22,7 @@ from ..calls import in_area
 from ..checks.single_results import is_total
 from ..checks.values import same, value_text
 from ..context import Context, cell_name
-from ..labels import is_prose, without_unit
+from ..label_words import is_prose, without_unit
 from ..lines import Line
 from .alignment import Alignment
 from .lines_moved import change, hours_held, price_of
