@@ -922,4 +922,49 @@ LISTS = [
             for at, (shot, cycle) in enumerate(_SHOTS)
         },
     ),
+    # --- a fourth batch ------------------------------------------------------------------------------
+    *[
+        Messy(
+            f"what may be a reserve, called {heading}",
+            f"Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),{heading}\nA,220,3.5,40,15\n",
+            f"'{heading}' is not known, though it looks like 'reserve'",
+        )
+        for heading in ("Safety margin %", "Margen de seguridad %", "Growth %", "Design factor")
+    ],
+    *[
+        Messy(
+            f"a sum called {name}, with all figures",
+            f"Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,3.5,40\n{name},220,3.5,40\n"
+            "B,90,3,38\nTotal South box,60,3,40\n",
+            {"A": lb(220, 3.5, 40), "B": lb(90, 3, 38), "Total South box": lb(60, 3, 40)},
+            told=(f"'{name}'",),
+        )
+        for name in ("Hall A total", "L1 subtotal", "TOTAL LOAD ON CENTRAL DRYER", "Ttl", "Tot.")
+    ],
+    Messy(
+        "a units row that contradicts the heading",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\n,kg/h,h,lb/ft3\nA,220,3.5,40\n",
+        "is 'Rate (lb/h)' in lb/h, as the heading says, or in kg/h, as row 2 says",
+    ),
+    Messy(
+        "a units row that says the same as the heading",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\n,lbs/hr,hours,pcf\nA,220,3.5,40\n",
+        {"A": lb(220, 3.5, 40)},
+        told=("units",),
+    ),
+    Messy(
+        "a basis that contradicts the heading",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),Regrind density (lb/ft3),Regrind % by wt,"
+        "Basis\nA,220,3.5,40,28,30,volume\nB,220,3.5,40,28,30,mass\n",
+        {
+            "A": (lb(220, 3.5, by_volume((0.7, 40), (0.3, 28))), "share basis volume, but"),
+            "B": lb(220, 3.5, by_mass((0.7, 40), (0.3, 28))),
+        },
+    ),
+    Messy(
+        "a blender that weighs, in a column that is not read",
+        "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3),regrind %,Blender\n"
+        "A,220,3.5,40,30,gravimetric\n",
+        "does 'Blender' say whether the shares are by mass",
+    ),
 ]

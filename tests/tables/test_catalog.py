@@ -11,7 +11,7 @@ import pytest
 import hoppersheet
 from hoppersheet import CellError, call
 from hoppersheet.errors import InputFileError
-from hoppersheet.tables.catalog import NOT_STATED, CatalogTable, read_catalog
+from hoppersheet.tables.catalog import NOT_STATED, CatalogTable, catalog_unit, read_catalog
 from hoppersheet.tables.joblist import open_catalog
 
 FT3 = 0.028316846592  # NIST SP 811 App. B.8: m3
@@ -187,3 +187,12 @@ def test_the_demo_catalog_is_marked_as_invented_throughout() -> None:
         assert float(size.more["size in L"]) == pytest.approx(ft3 * 28.316846592, abs=0.5)
     prices = [float(size.price) for size in table.sizes]
     assert prices == sorted(prices)
+
+
+def test_a_column_of_units_beside_the_sizes() -> None:
+    """Liters of NIST SP 811 B.8: 1 ft3 is 28.316846592 L."""
+    rows = [["Model", "Size", "Unit"], ["A", 10, "ft3"], ["B", 900, "L"], ["C", "25 ft3", None]]
+    table = read_catalog(rows, "US")
+    assert [size.model for size in table.sizes] == ["A", "C", "B"]
+    assert table.sizes[2].volume == pytest.approx(0.9)
+    assert catalog_unit(rows[:3]) == "its own"

@@ -102,6 +102,6 @@ def test_hours_as_people_write_them(typed, said) -> None:
 
 def test_a_catalog_without_its_headings_says_which(tmp_path: Path) -> None:
     catalog = tmp_path / "own.csv"
-    catalog.write_text("Capacity,Name\n10,A\n")
+    catalog.write_text("Bins,Name\n10,A\n")
     done = run("-", "--catalog", str(catalog), stdin=b"throughput,drying hours,virgin density\n")
     assert b"needs a heading row: size (or size [L]), model, price" in done.stderr

@@ -40,6 +40,7 @@ __all__ = [
 #: Column of a catalog -> quantity of its numbers, "" for text.
 CATALOG_COLUMNS = {
     "size": "volume",
+    "unit": "",
     "usable": "share",
     "usable volume": "volume",
     "model": "",
@@ -49,12 +50,19 @@ CATALOG_COLUMNS = {
 }
 #: Other words for the columns, as makers' lists have them.
 CATALOG_WORDS = {
-    "size": ("volume", "hopper size", "hopper volume", "catalog size", "gross volume"),
+    "size": (
+        "volume", "hopper size", "hopper volume", "catalog size", "gross volume", "gross",
+        "capacity", "volumen", "inhalt", "capacidad", "contenance",
+    ),
+    "unit": ("units", "uom", "unit of measure", "einheit", "unite", "unidad"),
     "usable": ("usable share", "usable part", "usable fraction", "fill level", "fill"),
-    "usable volume": ("net volume", "working volume", "usable size"),
-    "model": ("type", "hopper model", "model name"),
-    "price": ("list price", "unit price"),
-}
+    "usable volume": ("net volume", "working volume", "usable size", "nutzvolumen"),
+    "model": (
+        "type", "hopper model", "model name", "part number", "artikelnummer", "typ", "modell",
+        "modelo", "modele",
+    ),
+    "price": ("list price", "unit price", "preis", "listenpreis", "precio", "prix"),
+}  # fmt: skip
 #: A smaller usable share is a slip, common practice, no source.
 LEAST_USABLE = 0.2
 
@@ -202,6 +210,11 @@ def catalog_unit(rows: list[list[Any]]) -> str:
     if not found:
         cells = [cell for row in rows for cell in row]
         return "" if any(map(_is_plain, cells)) else "its own"
+    units = headings.get("unit")
+    if units is not None and all(
+        not is_blank(_cell(row, units)) for row in rows[1:] if not is_blank(_cell(row, found[0]))
+    ):
+        return "its own"
     for heading in found:
         if not heading.unit and any(_is_plain(_cell(row, heading)) for row in rows[1:]):
             return ""
@@ -269,7 +282,7 @@ class _Volumes:
                 "catalog_sizes",
             )
         self._size, self._net = headings.get("size"), headings.get("usable volume")
-        self._share = headings.get("usable")
+        self._share, self._unit = headings.get("usable"), headings.get("unit")
         self._default = 1.0 if usable is None else usable
         unit = {heading.name: heading.unit for heading in headings.values()}
         self._read_size, self._read_net = (
@@ -312,7 +325,7 @@ class _Volumes:
 
     def of(self, row: list[Any], number: int) -> tuple[float, float] | None:
         """(usable, stated) volume of a row in m3; None for a row without a size."""
-        size, net = _cell(row, self._size), _cell(row, self._net)
+        size, net = (self._with_unit(_cell(row, h), row) for h in (self._size, self._net))
         if is_blank(size) and is_blank(net):
             return None
         if is_blank(net):
@@ -330,6 +343,15 @@ class _Volumes:
                 "catalog_sizes",
             )
         return usable, gross
+
+    def _with_unit(self, cell: Any, row: list[Any]) -> Any:
+        """A size with the unit that stands in the catalog's column of units."""
+        unit = _cell(row, self._unit)
+        if is_blank(unit) or is_blank(cell):
+            return cell
+        if isinstance(cell, str):
+            return cell if split_number(cell)[1] else f"{cell} {unit}"
+        return f"{cell:.15g} {unit}" if isinstance(cell, (int, float)) else cell
 
     def _usable_share(self, row: list[Any], number: int) -> float:
         cell = _cell(row, self._share)

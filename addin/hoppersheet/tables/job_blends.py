@@ -15,7 +15,7 @@ from ..errors import CellError, NoAnswer, OutOfRange, WrongKind
 from ..registry import Argument
 from ..sizing.density import BASIS, blend_density
 from ..sizing.density import regrind_density as estimated_density
-from .job_columns import NOT_STATED
+from .job_columns import NOT_STATED, STATED
 from .job_numbers import column_reader, share_reader
 from .job_reading import Reading
 from .job_recipes import read_recipe
@@ -111,6 +111,8 @@ class Blender:
         self.names = (*_FIXED, *parts)
         self._recipe_heading = columns["recipe"].typed if "recipe" in columns else ""
         self._list_basis = reading.basis
+        #: where the list states the basis outside of the rows, "" where it does not
+        self._basis_in_list = "" if reading.basis_from == STATED else reading.basis_from
         self._headings = {name: columns[name].typed for name in self.names if name in columns}
         #: of each column of shares: (index among the cells, component, reader, whether percent)
         self._shares_of = [
@@ -155,6 +157,8 @@ class Blender:
         else:
             named = basis_in_cell(basis_cell) if isinstance(basis_cell, str) else ""
             basis = named or self._choose_basis(basis_cell)
+        if self._basis_in_list and basis != self._list_basis and len(kept) > 1:
+            check.append(f"share basis {basis}, but {self._basis_in_list} says {self._list_basis}")
         own = self._own_density(cells, check)
         if own is not None and "virgin" not in self._density:
             share = dict(kept).get("regrind", 0.0)

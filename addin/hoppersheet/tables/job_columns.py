@@ -23,6 +23,7 @@ __all__ = [
     "NOT_STATED",
     "RATE_WAYS",
     "RESULT_COLUMNS",
+    "STATED",
     "Question",
     "ResultColumn",
     "job_name",
@@ -68,6 +69,8 @@ RATE_WAYS = (
 )
 
 
+#: Where the share basis of a list comes from that the user states.
+STATED = "stated for the list"
 #: Where a column's unit comes from that the lines above the list name.
 LINE_ABOVE = "line above the list"
 #: Why a heading is not read that the user lets pass.

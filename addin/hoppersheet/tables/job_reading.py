@@ -26,6 +26,7 @@ from .job_columns import (
     LINE_ABOVE,
     NOT_STATED,
     RATE_WAYS,
+    STATED,
     Question,
 )
 from .job_recipes import is_ratio_of_shares, reads_as_recipe
@@ -38,9 +39,11 @@ from .job_words import (
     may_be,
     meaning,
     plain_text,
+    same_unit,
     says_hours_and_minutes,
     says_virgin,
     speaks_metric,
+    speaks_of_basis,
     tidy_unit,
     unit_in,
     unit_measures,
@@ -657,6 +660,7 @@ class ListReader:
                 )
             elif title_unit:
                 self._check_unit(heading, title_unit, quantity)
+                self._compare_units(heading, title_unit, index, quantity)
                 if quantity == "drying hours" and says_hours_and_minutes(heading, title_unit):
                     raise Question(
                         f"is {shown(heading)} in hours or minutes, or is min the least? Write "
@@ -694,6 +698,16 @@ class ListReader:
         for name in undecided:
             columns[name] = self._bare_unit(columns[name], stated, signals)
         return columns
+
+    def _compare_units(self, heading: str, unit: str, index: int, quantity: str) -> None:
+        """A row of units below the headings may contradict them."""
+        below = self._row_units.get(index)
+        if below and quantity not in ("share", "reserve") and not same_unit(below, unit, quantity):
+            row = self._first + (self._units_row or 0)
+            raise Question(
+                f"is {shown(heading)} in {unit}, as the heading says, or in {below}, as row {row} "
+                "says? Make them the same"
+            )
 
     def _check_unit(self, heading: str, unit: str, quantity: str) -> None:
         """A heading that the user named may hold a unit of something else."""
@@ -939,7 +953,26 @@ class ListReader:
         if bases:
             ((basis, where),) = bases.items()
             return basis, where
-        return self._basis, "" if self._basis == NOT_STATED else "stated for the list"
+        if self._basis == NOT_STATED and self._has_shares():
+            self._ask_for_basis()
+        return self._basis, "" if self._basis == NOT_STATED else STATED
+
+    def _ask_for_basis(self) -> None:
+        """A column that is not read may say how the shares are meant: "gravimetric"."""
+        if "share basis" in self.found_at:
+            return
+        read = {*self.found_at.values()}
+        for at, heading in enumerate(self.headings):
+            if at in read or at not in self.survey.facts or plain_text(heading) in self._ignored:
+                continue
+            for text in self.survey.facts[at].texts:
+                if speaks_of_basis(text):
+                    name = heading.strip()
+                    raise Question(
+                        f"does {shown(name)} say whether the shares are by mass or by volume "
+                        f'({shown(text.strip(), 60)})? If so, say --column "share basis={name}" '
+                        f"or give a column 'share basis'; if not, --ignore \"{name}\""
+                    )
 
     def _result_system(self, columns: Mapping[str, Column]) -> str:
         if self.units != AS_LISTED:

@@ -12,7 +12,6 @@ from typing import Any
 
 from ..cells.numbers_in_text import shown
 from ..cells.quantities import QUANTITIES
-from ..cells.units import factor
 from ..cells.values import is_blank
 from ..cells.wording import in_both, with_unit
 from ..errors import CellError, NoAnswer, WrongKind
@@ -26,7 +25,7 @@ from .job_headings import find_headings
 from .job_numbers import column_reader, with_its_unit
 from .job_reading import Reading, is_per_day, per_day_note
 from .job_survey import is_total
-from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text, unit_in
+from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text, same_unit, unit_in
 from .resin_table import called
 from .sized_job import SizedJob
 
@@ -120,7 +119,7 @@ class JobSizer:
 
         Args:
             row: the cells.
-            number: the row's number in the list, for what is text about sums.
+            number: the row's number in the list, for what is said of sums.
         """
         if len(row) < self._wide or self._united:
             row = self._prepared(row)
@@ -399,8 +398,7 @@ class JobSizer:
             if not unit:
                 continue
             self._other_unit = None
-            si = QUANTITIES[column.quantity].si
-            if factor(unit, si) != factor(column.unit, si):
+            if not same_unit(unit, column.unit, column.quantity):
                 self._other_unit = (
                     f"row {number} says {shown(text.strip())}, but {shown(column.typed)} is read "
                     f"in {column.unit}; write the unit into each cell, such as '45 {unit}'"
@@ -433,7 +431,10 @@ class JobSizer:
         return self._total("", value, number) if self._is_sum(value) else None
 
     def _is_sum(self, value: float) -> bool:
-        return any(s and abs(value / s - 1.0) < 5e-4 for s in (self._sum, self._whole_sum))
+        part, whole = self._sum, self._whole_sum
+        return (part > 0.0 and abs(value / part - 1.0) < 5e-4) or (
+            whole > 0.0 and abs(value / whole - 1.0) < 5e-4
+        )
 
     def _total(self, word: str, value: float | None, number: int) -> SizedJob:
         """A row of totals; says whether it is the sum of the rows above."""

@@ -35,9 +35,11 @@ __all__ = [
     "may_speak_of_recipe",
     "meaning",
     "plain_text",
+    "same_unit",
     "says_hours_and_minutes",
     "says_virgin",
     "speaks_metric",
+    "speaks_of_basis",
     "tidy_unit",
     "unit_in",
     "unit_measures",
@@ -202,6 +204,7 @@ TOTAL_WORDS = (
     "subtotal", "sub total", "grand total", "totale", "totaal", "zwischensumme", "sous total",
     "total general", "total hall", "totales", "gesamtdurchsatz", "total throughput", "all jobs",
     "som", "summa", "σ", "∑", "total rate", "overall",
+    "ttl", "tot", "ges", "totaux", "cumul",
 )  # fmt: skip
 AVERAGE_WORDS = (
     "average", "avg", "mean", "mittelwert", "durchschnitt", "moyenne", "promedio", "media", "ø",
@@ -348,9 +351,15 @@ _HARMLESS = frozenset(
         "verfugbarkeit",
         "skonto",
         "price",
-        "growth",
     ]
 )
+#: Words for a reserve that is not called so; they win over "margin".
+_RESERVES = frozenset(
+    (
+        "safety", "sicherheit", "sicherheitszuschlag", "seguridad", "securite", "sicurezza",
+        "contingency", "oversize", "oversizing", "surge", "headroom", "growth", "allowance",
+    )
+)  # fmt: skip
 
 
 class Title(NamedTuple):
@@ -426,6 +435,13 @@ _FOREIGN_TIMES = (
 )
 
 
+def same_unit(one: str, other: str, quantity: str) -> bool:
+    """Whether two units of a quantity are the same, however they are spelled: pcf and lb/ft3."""
+    si = QUANTITIES[quantity].si
+    (scale, offset), (second, zero) = factor(one, si), factor(other, si)
+    return abs(scale / second - 1.0) < 1e-6 and offset == zero
+
+
 def tidy_unit(unit: str) -> str:
     """A unit as the table of units spells it.
 
@@ -486,6 +502,15 @@ def bases_in(text: str) -> list[str]:
     plain = plain_text(text)
     found = (("mass", _BY_MASS), ("volume", _BY_VOLUME))
     return [basis for basis, words in found if words.search(plain)]
+
+
+def speaks_of_basis(text: str) -> bool:
+    """Whether a cell that is not read speaks of a basis: "weigh blender", "gravimetric"."""
+    lower = text.lower()
+    if not any(stem in lower for stem in (*_BASIS_STEMS, "gravi")):
+        return False
+    blender = re.search(r"\b(?:gravimetri\w*|volumetri\w*|weigh blender)\b", plain_text(text))
+    return bool(blender or bases_in(text))
 
 
 def unit_in(text: str, quantity: str) -> str:
@@ -714,7 +739,8 @@ def says_hours_and_minutes(heading: str, unit: str) -> bool:
 def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list[str]) -> Meaning:
     """What a heading that is no column may have been meant for."""
     missed = []
-    harmless = bool(_HARMLESS & set(words))
+    reserve = bool(_RESERVES & set(words)) or {"design", "factor"} <= set(words)
+    harmless = bool(_HARMLESS & set(words)) and not reserve
     temperature = any(
         w.startswith(("temp", "trocknungstemp")) for w in words
     ) or unit_is_temperature(title.unit)
@@ -728,7 +754,7 @@ def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list
             missed.append("throughput")
         elif known & {"dry", "hours"} or ("time" in known and "cycle" not in known and not unknown):
             missed.append("drying hours")
-        if "reserve" in known or "safety" in words or "sicherheit" in words:
+        if "reserve" in known or reserve:
             missed.append("reserve")
         if known & {"basis"}:
             missed.append("share basis")
@@ -739,7 +765,7 @@ def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list
     recipe = recipe or (title.percent and not harmless)
     recipe = recipe or (known == {"share"} and not unknown)
     recipe = (recipe and not harmless) or bool(_RECIPE_HEADING & set(words))
-    recipe = recipe and "density" not in known
+    recipe = recipe and "density" not in known and not reserve
     rest = [
         w
         for w in words

@@ -101,7 +101,7 @@ _NO_SIGNS = re.compile(r"[^\w%]|_")
 @lru_cache(maxsize=4096)
 def name_key(name: str) -> str:
     """A name without case, spaces, hyphens and other signs: "PA 6.6" and "pa66" are one."""
-    text = unicodedata.normalize("NFKC", name).casefold()
+    text = (name if name.isascii() else unicodedata.normalize("NFKC", name)).casefold()
     return _NO_SIGNS.sub("", text)
 
 
