@@ -29,15 +29,17 @@ from .records import LineRecords, Record
 from .roles import role_of
 
 if TYPE_CHECKING:
+    from ..workbook.book import Cell
     from .lines import Line
 
-__all__ = ["Difference", "Worked", "number_of", "worked_out"]
+__all__ = ["Difference", "Worked", "number_of", "rounds", "worked_out"]
 
 _SAME = 1e-6  # relative; what rounding in a program's last digits may do
 _ROUNDED = 0.02  # relative, where a formula rounds
 _ROUNDING = frozenset(
     ("ROUND", "ROUNDUP", "ROUNDDOWN", "MROUND", "CEILING", "FLOOR", "INT", "TRUNC", "FIXED", "TEXT")
 )
+_CENTS = 2.0  # digits
 _QUANTITY = {
     "throughput": "throughput", "hours": "drying hours", "density": "bulk density",
     "virgin density": "bulk density", "regrind density": "bulk density",
@@ -177,11 +179,7 @@ class _Worker:
 
     def _rounds(self, place: Place) -> bool:
         cell = self.context.book.cell(place)
-        return (
-            cell is not None
-            and cell.tree is not None
-            and any(isinstance(n, Call) and n.name in _ROUNDING for n in walk(cell.tree))
-        )
+        return cell is not None and rounds(cell)
 
     def _differs(self, role: str, right: float | None) -> bool:
         """Whether the cell of a role holds another number than what follows."""
@@ -582,6 +580,19 @@ def _factor(book: float | None, right: float | None) -> str:
     if abs(ratio - round(ratio, 3)) < 1e-7:
         return f"it is {round(ratio, 3):g} times that"
     return ""
+
+
+def rounds(cell: Cell, to_cents: bool = True) -> bool:
+    """Whether a formula rounds; to cents does not count where it is said."""
+    if cell.tree is None:
+        return False
+    for node in walk(cell.tree):
+        if isinstance(node, Call) and node.name in _ROUNDING:
+            digits = node.arguments[1] if len(node.arguments) > 1 else None
+            cents = isinstance(digits, Literal) and digits.value == _CENTS
+            if to_cents or not cents:
+                return True
+    return False
 
 
 def number_of(context: LineRecords, record: Record, role: str) -> float | None:

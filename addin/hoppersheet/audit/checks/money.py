@@ -12,6 +12,7 @@ from ...workbook.formulas import Place
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..requote import Worked
+from ..roles import role_of
 
 __all__ = ["check"]
 
@@ -142,7 +143,10 @@ def _weights(context: Context) -> Iterator[Finding]:
         how = "does not take" if not weight else "takes with another weight"
         if weight and abs(weight / money.usual - round(weight / money.usual)) < 1e-3:
             how = f"counts {round(weight / money.usual)} times"
-        groups.setdefault(how, []).append(worked)
+        if worked not in money.options:
+            groups.setdefault(how, []).append(worked)
+    if money.options:
+        yield _options(context)
     for how, lines in groups.items():
         places = [one.net_place for one in lines if one.net_place is not None]
         at = _adding(context, places) or money.total
@@ -162,6 +166,23 @@ def _weights(context: Context) -> Iterator[Finding]:
             cells=(at, *places),
             money=amount,
         )
+
+
+def _options(context: Context) -> Finding:
+    """Lines beside the total."""
+    money = context.money
+    assert money.total is not None
+    places = [one.net_place for one in money.options if one.net_place is not None]
+    amount = sum(one.net or 0.0 for one in money.options)
+    return finding(
+        "total skips lines",
+        "note",
+        min(places, default=money.total),
+        f"{counted(len(money.options), 'line')} in {in_ranges(places)} "
+        f"{'is' if len(places) == 1 else 'are'} in no total: {_amount(amount)}, as an option; "
+        "see that the quote says so.",
+        cells=places if len(places) > 1 else (),
+    )
 
 
 def _adding(context: Context, places: list[Place]) -> Place | None:
@@ -189,7 +210,7 @@ def _block(context: Context) -> Iterator[Finding]:
         return
     cell = context.book.cell(money.total)
     for figure in money.block:
-        if figure.counts and figure.as_stated:
+        if figure.counts:
             continue
         label = context.labels.left_label(figure.place)
         share = figure.value if abs(figure.value) < 1 else 0.0
@@ -198,9 +219,6 @@ def _block(context: Context) -> Iterator[Finding]:
         says = (
             f"The total in {cell_name(money.total)} does not follow from {label!r} {shown} in "
             f"{cell_name(figure.place)}"
-            if not figure.counts
-            else f"The total in {cell_name(money.total)} takes {label!r} {shown} in "
-            f"{cell_name(figure.place)} other than once"
         )
         yield finding(
             "discount" if figure.role == "discount" else "total skips lines",
@@ -214,15 +232,103 @@ def _block(context: Context) -> Iterator[Finding]:
         )
 
 
+def _parts(context: Context) -> Iterator[Finding]:
+    """Numbers typed inside the total's formulas, lines that count twice, and odd amounts."""
+    money, parts = context.money, context.money.parts
+    if money.total is None or money.value is None or not parts.known:
+        return
+    at = cell_name(money.total)
+    if parts.unnamed != 1:
+        times = parts.unnamed
+        stake = abs(money.value - parts.added) * abs(1 - 1 / times)
+        if abs(times - round(times)) < 1e-6:
+            says = f"counts every line {round(times)} times, as lines and their subtotals together"
+            advice = "let it take each line once"
+        else:
+            says = f"takes {times:g} of every line, by a number that is typed inside a formula"
+            advice = "put the number into a cell with its name, or take it out"
+        yield _of_total(context, "error", f"The total in {at} {says}", stake, advice)
+    if parts.constant:
+        what = f"{_amount(parts.constant)} that is of no line and of no cell with a name"
+        yield _of_total(
+            context, "warning",
+            f"The total in {at} holds {what}: it is typed inside a formula", abs(parts.constant),
+            "put it into a cell with its name, or take it out",
+        )  # fmt: skip
+    for factor in parts.factors:
+        if factor.once or parts.unnamed != 1:
+            continue
+        label = context.labels.left_label(factor.place) or "a figure"
+        yield _of_total(
+            context, "error",
+            f"The total in {at} multiplies the lines by {factor.ratio:.6g} for {label!r} "
+            f"{factor.value:g} in {cell_name(factor.place)}, which is not what that says",
+            abs(money.value * (1 - factor.meant / factor.ratio)), "let the total take it once",
+            factor.place, "discount" if factor.ratio < 1 else "total differs",
+        )  # fmt: skip
+    for amount in parts.amounts:
+        if amount.counts >= 0 or role_of(context.labels.left_label(amount.place)) != "freight":
+            continue
+        label = context.labels.left_label(amount.place)
+        yield _of_total(
+            context, "warning",
+            f"{label} in {cell_name(amount.place)} is {_amount(amount.value)} and lowers the total",
+            abs(amount.counts), "correct its sign, or call it what it is", amount.place,
+        )  # fmt: skip
+
+
+def _of_total(
+    context: Context,
+    severity: str,
+    says: str,
+    stake: float,
+    advice: str,
+    at: Place | None = None,
+    kind: str = "total differs",
+) -> Finding:
+    money = context.money
+    assert money.total is not None
+    cell = context.book.cell(money.total)
+    return finding(
+        kind,
+        severity,
+        money.total,
+        f"{says}: {_amount(stake)} at stake; {advice}.",
+        formula=cell.formula if cell is not None else None,
+        value=money.value,
+        expected=money.right,
+        cells=() if at is None else (money.total, at),
+        money=stake,
+    )
+
+
 def _total(context: Context) -> Iterator[Finding]:
     """The grand total against the lines worked out again; said where nothing else says it."""
     money = context.money
-    if money.total is None or money.value is None or money.right is None:
+    if money.total is None or money.value is None:
+        return
+    cell = context.book.cell(money.total)
+    if money.typed:
+        lines = sum(worked.right_net or 0.0 for worked in context.worked)
+        yield finding(
+            "typed over",
+            "error",
+            money.total,
+            f"The total, {_amount(money.value)}, is typed: it follows from no line, and stays when "
+            f"a line changes; the lines come to {_amount(lines)}; let a formula add them up.",
+            value=money.value,
+            money=abs(money.value - lines),
+        )
+        return
+    if money.right is None:
         return
     gap = money.value - money.right
     if abs(gap) <= max(0.02 * len(context.worked), 1e-6 * abs(money.right)):
         return
-    cell = context.book.cell(money.total)
+    if money.parts.unnamed != 1 or not all(factor.once for factor in money.parts.factors):
+        return  # told with its cause
+    if money.parts.constant and abs(gap - money.parts.constant) <= 0.02 * len(context.worked):
+        return
     yield finding(
         "total differs",
         "error",
@@ -334,6 +440,7 @@ def check(context: Context) -> Iterator[Finding]:
     yield from _without_price(context)
     yield from _weights(context)
     yield from _block(context)
+    yield from _parts(context)
     yield from _other_amounts(context)
     yield from _currencies(context)
     yield from _total(context)

@@ -1,0 +1,192 @@
+"""What a grand total is made of besides its lines: amounts, factors, and numbers nobody named.
+
+Found by trying it out, so that it makes no difference how the total is written. Each typed figure
+that the total follows from is changed: one that moves the total but not the weight of the lines is
+an *amount* (freight); one that moves their weight is a *factor* (a discount, a tax, an exchange
+rate). What is left when all of them are taken away was typed inside a formula.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from ..workbook.formulas import Place
+
+if TYPE_CHECKING:
+    from ..workbook.book import Cell
+
+__all__ = ["Factor", "OtherAmount", "TotalParts", "parts_of"]
+
+#: (total with other values, weight of the lines with other values); None where there is none.
+Tried = tuple[float, float]
+Try = Callable[[dict[Place, Any]], "Tried | None"]
+
+_SAME = 1e-5  # relative; totals are rounded to cents
+_MOST = 2000  # typed figures that are tried
+_PERCENTAGE = 2.0  # larger figures are amounts or rates
+_CENT = 0.01
+_ROUNDED = 2 * _CENT  # per line
+
+
+@dataclass(frozen=True)
+class OtherAmount:
+    """A typed amount in the total that is of no line; ``counts`` is what it adds."""
+
+    place: Place
+    value: float
+    counts: float
+
+
+@dataclass(frozen=True)
+class Factor:
+    """A typed figure by which the total multiplies the lines.
+
+    Attributes:
+        ratio: by how much it does.
+        once: whether that is what the figure says: ``1 - value`` for a discount, ``1 + value`` for
+            a tax, the figure itself or its inverse for a rate.
+    """
+
+    place: Place
+    value: float
+    ratio: float
+    once: bool
+
+    @property
+    def meant(self) -> float:
+        """By how much it should, as far as that is known."""
+        if self.once:
+            return self.ratio
+        return 1 - self.value if self.ratio < 1 else 1 + self.value
+
+
+@dataclass
+class TotalParts:
+    """A total, taken apart.
+
+    Attributes:
+        amounts, factors: typed figures that it follows from.
+        constant: an amount typed inside a formula.
+        unnamed: a factor typed inside a formula; 2.0 where each line counts twice.
+        known: whether the total could be taken apart at all.
+    """
+
+    amounts: list[OtherAmount] = field(default_factory=list)
+    factors: list[Factor] = field(default_factory=list)
+    constant: float = 0.0
+    unnamed: float = 1.0
+    known: bool = True
+
+    @property
+    def added(self) -> float:
+        """What the named amounts add."""
+        return sum(amount.counts for amount in self.amounts)
+
+    @property
+    def weight(self) -> float:
+        """With which weight the lines should count, by the named factors alone."""
+        product = 1.0
+        for factor in self.factors:
+            product *= factor.meant
+        return product
+
+
+def parts_of(
+    figures: list[Cell], lines: float, count: int, attempt: Try, rounded: bool
+) -> TotalParts:
+    """Take a total apart.
+
+    Args:
+        figures: typed numbers that the total follows from, none of them a line's own.
+        lines: what the lines come to before the total does anything with them.
+        count: how many lines there are.
+        attempt: the total and the lines' weight with other values in some cells.
+        rounded: the total is rounded to more than cents somewhere.
+    """
+    parts = TotalParts()
+    before = attempt({})
+    if before is None or len(figures) > _MOST:
+        parts.known = False
+        return parts
+    total, weight = before
+    for cell in _moving([c for c in figures if c.value], before, attempt):
+        value = float(cell.value)
+        half, twice = attempt({cell.place: 1.5 * value}), attempt({cell.place: 2 * value})
+        if half is None or twice is None:
+            continue
+        if not _is_same(half[1], weight):
+            parts.factors.append(_factor(cell.place, value, half[1] / weight, twice[1] / weight))
+        elif abs((twice[0] - total) - 2 * (half[0] - total)) <= 3 * _CENT and twice[0] != total:
+            # in step with it: no limit, and nothing that only chooses
+            parts.amounts.append(OtherAmount(cell.place, value, twice[0] - total))
+    _without_products(parts, total, attempt)
+    for factor in parts.factors:
+        weight /= factor.ratio
+    if not _is_same(weight, 1.0) and not rounded:
+        parts.unnamed = weight
+    rest = total - before[1] * lines - parts.added
+    if not rounded and abs(rest) > max(_ROUNDED * count, 1e-6 * abs(total)):
+        parts.constant = rest
+    return parts
+
+
+def _moving(figures: list[Cell], before: Tried, attempt: Try) -> list[Cell]:
+    """The figures that move the total, found by halves: most only serve a choice or a text."""
+    if not figures:
+        return []
+    # each by another part, so that two do not cancel
+    changed = attempt(
+        {
+            cell.place: cell.value * (1.4 + 0.2 * at / len(figures))
+            for at, cell in enumerate(figures)
+        }
+    )
+    if changed == before:
+        return []
+    if len(figures) == 1:
+        return figures
+    half = len(figures) // 2
+    return _moving(figures[:half], before, attempt) + _moving(figures[half:], before, attempt)
+
+
+def _without_products(parts: TotalParts, total: float, attempt: Try) -> None:
+    """Count a quantity and its price once: together they add what each seems to add."""
+    kept: list[OtherAmount] = []
+    for amount in parts.amounts:
+        for other in kept:
+            if abs(amount.counts - other.counts) > 5 * _CENT:
+                continue
+            both = attempt({amount.place: 2 * amount.value, other.place: 2 * other.value})
+            if both is not None and abs(both[0] - total - 3 * amount.counts) < 5 * _CENT:
+                break
+        else:
+            kept.append(amount)
+    parts.amounts = kept
+
+
+def _factor(place: Place, value: float, half: float, twice: float) -> Factor:
+    """What a figure does to the lines.
+
+    Args:
+        half, twice: by how much their weight grows when it is half as much again, and doubled.
+    """
+    share = value / 100 if abs(value) > _PERCENTAGE else value
+    forms = ((1 - share, 1 - 1.5 * share), (1 + share, 1 + 1.5 * share), (value, 1.5 * value))
+    for now, then in forms:
+        if now and _is_same(half, then / now):
+            return Factor(place, value, now, True)
+    if _is_same(half, 1 / 1.5):
+        return Factor(place, value, 1 / value, True)
+    if abs((twice - 1) - 2 * (half - 1)) <= _SAME:  # in step: what is left at 0 is without it
+        without = 1 - 2 * (half - 1)
+        return Factor(place, value, 1 / without if without else value, False)
+    now, then = forms[0] if half < 1 else forms[1]
+    often = math.log(half) / math.log(then / now) if half > 0 and then / now > 0 else 0.0
+    return Factor(place, value, now**often, False)
+
+
+def _is_same(one: float, other: float) -> bool:
+    return abs(one - other) <= _SAME * max(abs(one), abs(other), 1.0)
