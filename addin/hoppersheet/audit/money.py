@@ -40,6 +40,10 @@ _CALLED_TOTAL = re.compile(
     re.IGNORECASE,
 )
 _TOTALS = ("grand total", "subtotal", "net price", "list price", "tax")
+_MEASURE = re.compile(
+    r"\b(hours?|weight|mass|loads?|volume|air\w*|heat|throughput|rate|size|power|count|quantity)\b",
+    re.IGNORECASE,
+)
 _OPTION = re.compile(r"\b(option(al)?|alternat(iv)?e|instead of)\b", re.IGNORECASE)
 _BLOCK = ("discount", "tax", "freight")
 
@@ -192,7 +196,8 @@ class _Follower:
                     continue
                 if not isinstance(cell.value, float) or not _likely(cell.value, self.worked):
                     continue
-                if _CALLED_TOTAL.search(context.labels.left_label(cell.place)):
+                label = context.labels.left_label(cell.place)
+                if _CALLED_TOTAL.search(label) and not _MEASURE.search(label):
                     return cell.place
         return None
 
@@ -337,7 +342,7 @@ class _Follower:
     def _of_lines(self) -> set[Place]:
         """The cells of lines, and all that their amounts follow from."""
         amounts = {amount[0] for amount in self.amounts if amount is not None}
-        own = amounts | {place for one in self.worked for place in one.record.places}
+        own = amounts | {place for one in self.worked for place in one.record.cells.values()}
         for place in amounts:
             cell = self.context.book.cell(place)
             follows = self.context.behind(cell) if cell is not None else None
@@ -389,7 +394,7 @@ class _Follower:
         """Typed figures by the name of a discount, tax or freight: near the total all of them,
         elsewhere those that no formula takes."""
         context = self.context
-        own = {place for one in self.worked for place in one.record.places}
+        own = {place for one in self.worked for place in one.record.cells.values()}
         last = max((one.line.place[1] for one in self.worked), default=0)
         for name, sheet in context.book.sheets.items():
             for (row, _), cell in sheet.cells.items():

@@ -13,6 +13,7 @@ from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..requote import Worked
 from ..roles import role_of
+from .single_results import is_total
 
 __all__ = ["check"]
 
@@ -309,6 +310,8 @@ def _total(context: Context) -> Iterator[Finding]:
         return
     cell = context.book.cell(money.total)
     if money.typed:
+        if is_total(context, money.total):
+            return  # told with the other totals
         lines = sum(worked.right_net or 0.0 for worked in context.worked)
         yield finding(
             "typed over",
