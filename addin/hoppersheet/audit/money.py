@@ -337,7 +337,11 @@ class _Follower:
 
         way = (self.context.book.cell(place) for place in self.calculated - own)
         rounded = any(cell is not None and rounds(cell, to_cents=False) for cell in way)
-        return parts_of(figures, lines, len(self.worked), attempt, rounded)
+        labels = self.context.labels
+        discounts = {
+            cell.place for cell in figures if role_of(labels.left_label(cell.place)) == "discount"
+        }
+        return parts_of(figures, lines, len(self.worked), attempt, rounded, discounts)
 
     def _of_lines(self) -> set[Place]:
         """The cells of lines, and all that their amounts follow from."""

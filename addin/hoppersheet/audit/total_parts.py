@@ -9,7 +9,7 @@ rate). What is left when all of them are taken away was typed inside a formula.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +18,7 @@ from ..workbook.formulas import Place
 if TYPE_CHECKING:
     from ..workbook.book import Cell
 
-__all__ = ["Factor", "OtherAmount", "TotalParts", "parts_of"]
+__all__ = ["Factor", "OtherAmount", "TotalParts", "Tried", "parts_of"]
 
 #: (total with other values, weight of the lines with other values); None where there is none.
 Tried = tuple[float, float]
@@ -54,13 +54,15 @@ class Factor:
     value: float
     ratio: float
     once: bool
+    discount: bool = False
 
     @property
     def meant(self) -> float:
         """By how much it should, as far as that is known."""
         if self.once:
             return self.ratio
-        return 1 - self.value if self.ratio < 1 else 1 + self.value
+        share = self.value / 100 if abs(self.value) > _PERCENTAGE else self.value
+        return 1 - share if self.discount or self.ratio < 1 else 1 + share
 
 
 @dataclass
@@ -95,7 +97,12 @@ class TotalParts:
 
 
 def parts_of(
-    figures: list[Cell], lines: float, count: int, attempt: Try, rounded: bool
+    figures: list[Cell],
+    lines: float,
+    count: int,
+    attempt: Try,
+    rounded: bool,
+    discounts: Set[Place] = frozenset(),
 ) -> TotalParts:
     """Take a total apart.
 
@@ -105,6 +112,7 @@ def parts_of(
         count: how many lines there are.
         attempt: the total and the lines' weight with other values in some cells.
         rounded: the total is rounded to more than cents somewhere.
+        discounts: the figures that a label calls a discount: these must not raise the total.
     """
     parts = TotalParts()
     before = attempt({})
@@ -118,7 +126,9 @@ def parts_of(
         if half is None or twice is None:
             continue
         if not _is_same(half[1], weight):
-            parts.factors.append(_factor(cell.place, value, half[1] / weight, twice[1] / weight))
+            parts.factors.append(
+                _factor(cell, half[1] / weight, twice[1] / weight, cell.place in discounts)
+            )
         elif abs((twice[0] - total) - 2 * (half[0] - total)) <= 3 * _CENT and twice[0] != total:
             # in step with it: no limit, and nothing that only chooses
             parts.amounts.append(OtherAmount(cell.place, value, twice[0] - total))
@@ -167,25 +177,27 @@ def _without_products(parts: TotalParts, total: float, attempt: Try) -> None:
     parts.amounts = kept
 
 
-def _factor(place: Place, value: float, half: float, twice: float) -> Factor:
+def _factor(cell: Cell, half: float, twice: float, discount: bool) -> Factor:
     """What a figure does to the lines.
 
     Args:
         half, twice: by how much their weight grows when it is half as much again, and doubled.
+        discount: it is called one.
     """
+    place, value = cell.place, float(cell.value)
     share = value / 100 if abs(value) > _PERCENTAGE else value
     forms = ((1 - share, 1 - 1.5 * share), (1 + share, 1 + 1.5 * share), (value, 1.5 * value))
-    for now, then in forms:
+    for now, then in forms[:1] if discount else forms:
         if now and _is_same(half, then / now):
             return Factor(place, value, now, True)
-    if _is_same(half, 1 / 1.5):
+    if not discount and _is_same(half, 1 / 1.5):
         return Factor(place, value, 1 / value, True)
     if abs((twice - 1) - 2 * (half - 1)) <= _SAME:  # in step: what is left at 0 is without it
         without = 1 - 2 * (half - 1)
-        return Factor(place, value, 1 / without if without else value, False)
+        return Factor(place, value, 1 / without if without else value, False, discount)
     now, then = forms[0] if half < 1 else forms[1]
     often = math.log(half) / math.log(then / now) if half > 0 and then / now > 0 else 0.0
-    return Factor(place, value, now**often, False)
+    return Factor(place, value, now**often, False, discount)
 
 
 def _is_same(one: float, other: float) -> bool:

@@ -265,7 +265,7 @@ def _parts(context: Context) -> Iterator[Finding]:
             f"The total in {at} multiplies the lines by {factor.ratio:.6g} for {label!r} "
             f"{factor.value:g} in {cell_name(factor.place)}, which is not what that says",
             abs(money.value * (1 - factor.meant / factor.ratio)), "let the total take it once",
-            factor.place, "discount" if factor.ratio < 1 else "total differs",
+            factor.place, "discount" if factor.discount else "total differs",
         )  # fmt: skip
     for amount in parts.amounts:
         if amount.counts >= 0 or role_of(context.labels.left_label(amount.place)) != "freight":
