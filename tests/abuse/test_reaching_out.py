@@ -12,7 +12,6 @@ import os
 import signal
 import socket
 import subprocess
-import threading
 import zipfile
 from pathlib import Path
 from xml.sax.saxutils import escape
@@ -40,31 +39,10 @@ from abuse.hostile import (
     run,
     sheet,
 )  # fmt: skip
+from abuse.listener import Listener
 from hoppersheet.hosts.calc import programs, worker_link
 from hoppersheet.hosts.excel.vba_project import VbaProject
 from hoppersheet.workbook.package import Package
-
-
-class _Listener:
-    """Counts who connects to a port of this machine."""
-
-    def __enter__(self) -> _Listener:
-        self.socket = socket.create_server(("127.0.0.1", 0))
-        self.port, self.hits = self.socket.getsockname()[1], 0
-        threading.Thread(target=self._count, daemon=True).start()
-        return self
-
-    def _count(self) -> None:
-        while True:
-            try:
-                other, _ = self.socket.accept()
-            except OSError:
-                return
-            self.hits += 1
-            other.close()
-
-    def __exit__(self, *_: object) -> None:
-        self.socket.close()
 
 
 def reaching_out(path: Path, port: int, *more: str) -> Path:
@@ -108,12 +86,12 @@ def reaching_out(path: Path, port: int, *more: str) -> Path:
 
 
 def test_no_command_reaches_out(tmp_path: Path) -> None:
-    with _Listener() as listener:
+    with Listener() as listener:
         socket.create_connection(("127.0.0.1", listener.port)).close()
         path = reaching_out(tmp_path / "book.xlsx", listener.port)
         for command, (done, _) in each_command(path).items():
             assert done.status in (0, 1) or done.one_line, (command, done)
-        assert listener.hits == 1  # the one above, which shows that the listener listens
+        assert listener.asked == [""]  # the one above, which shows that the listener listens
 
 
 #: com.sun.star.document.MacroExecMode and UpdateDocMode (LibreOffice's API reference).
@@ -202,7 +180,7 @@ def test_calc_fetches_nothing_and_runs_no_macro(ending: str, tmp_path: Path) -> 
     """
     path, out, marks = tmp_path / f"book{ending}", tmp_path / f"out{ending}", tmp_path / "marks"
     marks.mkdir()
-    with _Listener() as listener:
+    with Listener() as listener:
         reaching_out(path, listener.port, "LeaveMark()")
         binary = with_macros(path, marks)
         before = path.read_bytes()
@@ -210,14 +188,14 @@ def test_calc_fetches_nothing_and_runs_no_macro(ending: str, tmp_path: Path) -> 
         # 1: this Calc does not know IMAGE, which is named.
         assert (done.status, "IMAGE" in done.out) in ((0, False), (1, True)), done
         assert "Left untouched, and not looked at: 1 link to another workbook." in done.out
-        assert listener.hits == 0 and not list(marks.iterdir())
+        assert listener.asked == [] and not list(marks.iterdir())
         # The same file in a folder that is trusted: still nothing, and then both allowed.
         assert in_an_office(path, marks, NEVER, NO_UPDATE) == [[], []]
-        assert listener.hits == 0
+        assert listener.asked == []
         computed, opened = in_an_office(path, marks, ALWAYS, FULL_UPDATE)
         # A newer Calc computes such a cell at opening already.
         assert computed == IN_A_CELL and set(opened) - set(IN_A_CELL) == set(AT_OPENING)
-        assert listener.hits > 0, "no office fetches anything without the package ca-certificates"
+        assert listener.asked, "no office fetches anything without the package ca-certificates"
         assert path.read_bytes() == before
     values = Package(out).values("One")
     assert values["A9"] == 42.0 and values["A10"] == 584.0

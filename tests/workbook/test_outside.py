@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import gzip
 import os
-import socket
 import struct
-import threading
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -35,6 +33,7 @@ from abuse.hostile import (
     run,
     sheet,
 )  # fmt: skip
+from abuse.listener import Listener
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.workbook.outside import neutralize, outside_words, without_cache
 from hoppersheet.workbook.package import Package
@@ -64,31 +63,6 @@ def sizes_in(pdf: Path) -> set[tuple[int, int]]:
         for item in (page["/Resources"].get("/XObject") or {}).values()
     ]
     return {(item["/Width"], item["/Height"]) for item in objects if "/Width" in item}
-
-
-class Listener:
-    """Remembers the first line of each request to a port of this machine, and answers nothing."""
-
-    def __enter__(self) -> Listener:
-        self.socket = socket.create_server(("127.0.0.1", 0))
-        self.server = f"http://127.0.0.1:{self.socket.getsockname()[1]}"
-        self.asked: list[str] = []
-        threading.Thread(target=self._listen, daemon=True).start()
-        return self
-
-    def _listen(self) -> None:
-        while True:
-            try:
-                other, _ = self.socket.accept()
-            except OSError:
-                return
-            with other:
-                other.settimeout(2)
-                self.asked.append(other.recv(400).decode("latin-1").partition("\r\n")[0])
-                other.sendall(b"HTTP/1.0 404 Not Found\r\nContent-Length: 0\r\n\r\n")
-
-    def __exit__(self, *_: object) -> None:
-        self.socket.close()
 
 
 def rels(*more: str) -> str:

@@ -74,6 +74,18 @@ _DEW_POINT_CARRIED = re.sub(r"\bK\b", "kelvin", _DEW_POINT_CARRIED)
 _OVER_ICE = "Saturation over ice below freezing."
 
 
+def _refuse_swapped(start: float, to: float, side: str) -> None:
+    """Refuse a to_temperature, degC, that is not "above" or "below" the from_temperature."""
+    # Closer than this is the same temperature, typed in two scales.
+    if (to - start if side == "above" else start - to) < _SAME_TEMPERATURE:
+        raise OutOfRange(
+            f"{{to}} is not {side} from_temperature, {{start}}; often the two are swapped",
+            "to_temperature",
+            to=(to, "temperature"),
+            start=(start, "temperature"),
+        )
+
+
 @cell_function(
     "HOPPER_AIRFLOW",
     question="How much drying air does this throughput need?",
@@ -154,14 +166,7 @@ def heat(
     throughput: float, specific_heat: float, from_temperature: float, to_temperature: float
 ) -> float:
     """Heat flow in W from kg/s, J/(kg K) and degC."""
-    # Closer than this is the same temperature, typed in two scales.
-    if to_temperature - from_temperature < _SAME_TEMPERATURE:
-        raise OutOfRange(
-            "{to} is not above from_temperature, {start}; often the two are swapped",
-            "to_temperature",
-            to=(to_temperature, "temperature"),
-            start=(from_temperature, "temperature"),
-        )
+    _refuse_swapped(from_temperature, to_temperature, "above")
     return throughput * specific_heat * (to_temperature - from_temperature)
 
 
@@ -292,13 +297,7 @@ def air_heat(
     airflow: float, from_temperature: float, to_temperature: float, altitude: float
 ) -> float:
     """Heat flow in W from an actual flow in m3/s, degC and m."""
-    if from_temperature - to_temperature < _SAME_TEMPERATURE:
-        raise OutOfRange(
-            "{to} is not below from_temperature, {start}; often the two are swapped",
-            "to_temperature",
-            to=(to_temperature, "temperature"),
-            start=(from_temperature, "temperature"),
-        )
+    _refuse_swapped(from_temperature, to_temperature, "below")
     psychro = _psychrometrics()
     pressure = psychro.GetStandardAtmPressure(altitude)
     mass: float = airflow * psychro.GetDryAirDensity(from_temperature, pressure)
