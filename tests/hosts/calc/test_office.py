@@ -87,6 +87,7 @@ def test_no_office_outlives_a_killed_program(tmp_path: Path) -> None:
     ) as running:
         assert running.stdout is not None
         profile = Path(running.stdout.readline().strip())
+        assert profile.name == "profile", "it did not start"
         assert processes_of(profile)
         running.kill()
     wait_until_gone(profile)
