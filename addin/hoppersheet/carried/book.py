@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from xml.sax.saxutils import quoteattr
 
 from .._version import __version__
 from ..errors import InputFileError
 from ..functions import all_functions
 from ..workbook.package import Package
-from ..workbook.safe_xml import Element, escaped, spliced
+from ..workbook.safe_xml import Element, escaped, quoteattr, spliced
 from ..workbook.written_formulas import formulas
 from . import resin_sheet
 from .lambdas import carried, names_needed

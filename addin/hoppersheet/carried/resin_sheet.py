@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from functools import cache
 from typing import Any
-from xml.sax.saxutils import quoteattr
 
 from .._version import __version__
 from ..call import call
@@ -21,7 +20,7 @@ from ..tables.headings import plain_name
 from ..tables.resin_table import TABLE_VERSION, names_of_resins, resin_names
 from ..workbook.addresses import column_letters
 from ..workbook.package import Package
-from ..workbook.safe_xml import escaped, spliced
+from ..workbook.safe_xml import escaped, quoteattr, spliced
 
 __all__ = ["SHEET", "cells", "names", "put"]
 

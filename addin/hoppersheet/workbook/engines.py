@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Protocol
 
 from .._version import __version__
-from ..cells.values import is_error
 from ..errors import HostError
 from ..hosts.calc import programs
 from ..hosts.calc.office import PROBE, Office
@@ -22,7 +21,7 @@ from .addresses import reference, row_column
 from .book import Sheet, book_of
 from .evaluator import Evaluator
 from .package import Package
-from .sheet_cells import ErrorText, Value, Values
+from .sheet_cells import Values
 
 __all__ = ["ENGINES", "Calc", "Core", "Engine", "opened"]
 
@@ -59,17 +58,8 @@ class Calc:
             # The book's own name, in case a formula asks for it; of its ending only the kind
             # matters, and macros are not executed.
             book = Path(folder, package.path.name)
-            saved = Path(folder, "saved", "saved.xlsx")
-            saved.parent.mkdir()
             package.save(book)
-            exact = self._office.compute(book, save_as=saved)
-            # Calc answers with 17 digits and TRUE as 1.0; what it saves has 15 and TRUE as TRUE.
-            kinds = Package(saved)
-            return {
-                sheet: {ref: _as_kind(value, kinds_here.get(ref)) for ref, value in here.items()}
-                for sheet, here in exact.items()
-                for kinds_here in [kinds.values(sheet)]
-            }
+            return self._office.compute(book)
 
     def print_sheet(self, work: Package, sheet: str, out: Path, mark: str = "") -> None:
         """Print one sheet of a working copy as a PDF, with a word across every page."""
@@ -85,15 +75,6 @@ class Calc:
         # A known function without its arguments gives another error than an unknown one.
         found = self._office.evaluate({}, {f"A{i}": f"={n}()" for i, n in enumerate(names, 1)})
         return {name for i, name in enumerate(names, 1) if found[f"A{i}"] == "#NAME?"}
-
-
-def _as_kind(value: Value, saved: Value) -> Value:
-    """``value`` as a truth value or an error where the saved file says that it is one."""
-    if isinstance(saved, ErrorText):
-        return ErrorText(value) if is_error(value) else saved
-    if isinstance(saved, bool) and isinstance(value, float):
-        return value != 0.0
-    return value
 
 
 class Core:

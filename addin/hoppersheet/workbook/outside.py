@@ -213,6 +213,8 @@ def without_cache(package: Package) -> dict[str, dict[str, str]]:
     Returns:
         Sheet -> cell -> why, of cells that have a stored value.
     """
+    if not _may_link(package):
+        return {}
     kept = _kept(package)
     names = [n.name for n in package.defined_names if _misses(n.formula, kept)]
     word = re.compile(rf"(?<![\w.])(?:{'|'.join(map(re.escape, names))})(?![\w.(])", re.IGNORECASE)
@@ -225,6 +227,14 @@ def without_cache(package: Package) -> dict[str, dict[str, str]]:
             if _misses(text, kept) or (names and word.search(_TEXT.sub('""', text))):
                 found.setdefault(sheet.name, {})[ref] = _WHY
     return found
+
+
+def _may_link(package: Package) -> bool:
+    """Whether a formula may hold a link: each form has a bracket, or an address in quotes."""
+    texts = [defined.formula for defined in package.defined_names]
+    for sheet in package.sheets:
+        texts += [c.formula.text for c in package.scan(sheet.name).cells.values() if c.formula]
+    return any("[" in text or "'#" in text for text in texts)
 
 
 def _kept(package: Package) -> list[dict[str, set[tuple[int, int]]]]:

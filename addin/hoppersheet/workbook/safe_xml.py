@@ -12,7 +12,6 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from xml.parsers import expat
-from xml.sax.saxutils import escape
 
 from ..errors import InputFileError
 
@@ -21,7 +20,9 @@ __all__ = [
     "Element",
     "as_utf8",
     "elements",
+    "escape",
     "escaped",
+    "quoteattr",
     "spliced",
     "start_tag_end",
     "walk",
@@ -32,6 +33,21 @@ NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 #: A start tag; an attribute's value may hold a ``>``.
 _START_TAG = re.compile(rb"""<(?:[^>"']|"[^"]*"|'[^']*')*>""")
 _DECLARED = re.compile(rb"""^<\?xml[^>]*?encoding\s*=\s*["']([\w.-]+)["']""")
+
+
+def escape(text: str) -> str:
+    """Text for XML. That of the standard library loads its web client, which takes longer than
+    many a command.
+    """
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+
+
+def quoteattr(text: str) -> str:
+    """An attribute's value for XML, in its quotes; the ends of lines stay what they are."""
+    written = escape(text)
+    for sign, code in (('"', "&quot;"), ("\n", "&#10;"), ("\r", "&#13;"), ("\t", "&#9;")):
+        written = written.replace(sign, code)
+    return f'"{written}"'
 
 
 def as_utf8(data: bytes, part: str) -> tuple[bytes, str]:
@@ -170,7 +186,7 @@ def start_tag_end(data: bytes, at: int) -> int:
 
 def escaped(text: str) -> bytes:
     """Text as it stands in XML, as little changed as XML allows."""
-    return escape(text, {"\r": "&#13;"}).encode("utf-8")
+    return escape(text).replace("\r", "&#13;").encode("utf-8")
 
 
 def spliced(data: bytes, edits: Mapping[tuple[int, int], bytes]) -> bytes:

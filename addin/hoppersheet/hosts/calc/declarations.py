@@ -6,11 +6,10 @@
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape, quoteattr
-
 from ..._version import __version__
 from ...functions import all_functions
 from ...registry import CATEGORY, Argument, CellFunction
+from ...workbook.safe_xml import escape, quoteattr
 from .cell_values import comes_as_text
 from .names import EXTENSION, JOB, SERVICE
 

@@ -6,6 +6,7 @@ units and moist air travel inside, with their licenses. The same sources give th
 
 from __future__ import annotations
 
+import hashlib
 import io
 import zipfile
 from collections.abc import Iterator
@@ -17,7 +18,7 @@ from ...errors import HostError
 from ...files import replacing
 from . import declarations
 
-__all__ = ["FILE_NAME", "PACKED_DISTRIBUTIONS", "build", "contents", "packed"]
+__all__ = ["FILE_NAME", "PACKED_DISTRIBUTIONS", "build", "contents", "fingerprint", "packed"]
 
 FILE_NAME = f"hoppersheet-{__version__}.oxt"
 
@@ -100,6 +101,19 @@ def contents() -> dict[str, bytes]:
         for path, file in files.items():
             found[path] = file.read_bytes()
     return found
+
+
+def fingerprint() -> bytes:
+    """The same for the same contents; packing them takes longer.
+
+    Raises:
+        HostError: a package to be packed is not installed.
+    """
+    hashed = hashlib.sha256()
+    for path, data in sorted(contents().items()):
+        hashed.update(f"{path} {len(data)} ".encode())
+        hashed.update(data)
+    return hashed.digest()
 
 
 def packed() -> bytes:

@@ -27,31 +27,70 @@ _ANY_RESULT = 7
 _UNKNOWN = "hopper_"
 _KNOWN = "org.hoppersheet.functions."
 
+#: First column and row, last column and row, from 0.
+Area = tuple[int, int, int, int]
+#: A box is read at once if it holds no more than so many times the cells that are asked for.
+_LOOSE, _ANYWAY = 4, 20_000
+
 
 def _is_unknown(formula: str) -> bool:
     text = formula.lower()
     return _UNKNOWN in text.replace(_KNOWN + _UNKNOWN, "")
 
 
+def formula_areas(sheet: Any) -> list[Area]:
+    """Where the formulas of a sheet stand."""
+    return [
+        (area.StartColumn, area.StartRow, area.EndColumn, area.EndRow)
+        for area in sheet.queryFormulaCells(_ANY_RESULT).RangeAddresses
+    ]
+
+
+def boxes(areas: list[Area]) -> list[tuple[Area, list[Area]]]:
+    """One box around all areas, or each alone where most of the box would be nothing.
+
+    A call to the office takes as long for ten thousand cells as for one.
+    """
+    if not areas:
+        return []
+    lefts, tops, rights, bottoms = zip(*areas)  # noqa: B905
+    around = min(lefts), min(tops), max(rights), max(bottoms)
+    if _size(around) <= _LOOSE * sum(map(_size, areas)) + _ANYWAY:
+        return [(around, areas)]
+    return [(area, [area]) for area in areas]
+
+
+def _size(area: Area) -> int:
+    left, top, right, bottom = area
+    return (right - left + 1) * (bottom - top + 1)
+
+
+def read(sheet: Any, areas: list[Area], what: str) -> dict[Area, list[tuple[Any, ...]]]:
+    """What the cells of some areas hold, row by row: ``"getDataArray"`` or the formulas."""
+    found: dict[Area, list[tuple[Any, ...]]] = {}
+    for around, inside in boxes(areas):
+        rows = getattr(sheet.getCellRangeByPosition(*around), what)()
+        for area in inside:
+            left, top, right, bottom = area
+            first, last = left - around[0], right - around[0] + 1
+            found[area] = [
+                row[first:last] for row in rows[top - around[1] : bottom - around[1] + 1]
+            ]
+    return found
+
+
 def _formulas(document: Any) -> Iterator[str]:
     for sheet in document.Sheets:
-        for area in sheet.queryFormulaCells(_ANY_RESULT).RangeAddresses:
-            cells = sheet.getCellRangeByPosition(
-                area.StartColumn, area.StartRow, area.EndColumn, area.EndRow
-            )
-            for row in cells.getFormulaArray():
+        for rows in read(sheet, formula_areas(sheet), "getFormulaArray").values():
+            for row in rows:
                 yield from row
 
 
 def _unknown_in_names(document: Any) -> list[Any]:
     """The defined names, of the document and of its sheets, whose formula holds one of ours."""
     scopes = [document.NamedRanges, *(sheet.NamedRanges for sheet in document.Sheets)]
-    return [
-        scope.getByName(name)
-        for scope in scopes
-        for name in scope.getElementNames()
-        if _is_unknown(scope.getByName(name).getContent())
-    ]
+    names = [scope.getByName(name) for scope in scopes for name in scope.getElementNames()]
+    return [name for name in names if _is_unknown(name.getContent())]
 
 
 def repair(document: Any) -> bool:

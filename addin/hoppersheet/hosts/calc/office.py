@@ -11,7 +11,8 @@ not answer in time is killed with all its processes. After each start a known ca
 office that does not compute it gets a new profile once. Nothing else is tried twice, except that
 LibreOffice may drop the connection once at its first start after an extension came or went.
 
-Numbers come back as float (TRUE is 1.0), text as str, errors by name: ``"#N/A"``.
+Numbers come back as float, text as str, errors by name as an ErrorText: ``"#N/A"``. TRUE is True
+from cells, and 1.0 from a direct call.
 """
 
 from __future__ import annotations

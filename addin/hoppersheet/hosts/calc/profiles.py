@@ -36,9 +36,9 @@ class NoRoom(HostError):
 
 
 @lru_cache(maxsize=1)
-def _packed() -> bytes:
-    """The add-in of this installation."""
-    return extension.packed()
+def _fingerprint() -> bytes:
+    """Of the add-in of this installation."""
+    return extension.fingerprint()
 
 
 def cache() -> Path | None:
@@ -62,7 +62,7 @@ def _key(programs: Programs) -> str:
         for name in _VERSION_FILES:
             with contextlib.suppress(OSError):
                 hashed.update((folder / name).read_bytes())
-    hashed.update(_packed())
+    hashed.update(_fingerprint())
     return hashed.hexdigest()[:32]
 
 
@@ -84,11 +84,12 @@ def forget(profile: Path) -> None:
 def _prepare(link: WorkerLink) -> Path:
     """Make a new profile, install the add-in into it, and start it until it is settled."""
     profile, package = link.folder / "profile", link.folder / extension.FILE_NAME
-    package.write_bytes(_packed())
-    # The first start after the installation restarts itself; copies shall not have to.
+    package.write_bytes(extension.packed())
+    # The first start after the installation restarts itself; copies shall not have to. Nor shall
+    # they compile the modules for texts with units, half a second each time.
     for what, arguments in (
         ("install", {"file": str(package)}),
-        ("call", {"name": "HOPPER_VERSION", "arguments": []}),
+        ("call", {"name": "HOPPER_CONVERT", "arguments": [1, "lb", "kg"]}),
     ):
         link.start(profile)
         link.ask(what, **arguments)

@@ -33,16 +33,17 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))  # noqa: PTH100,P
 
 import uno
 import unohelper
-from com.sun.star.beans import PropertyValue
+from com.sun.star.beans import NamedValue, PropertyValue
 from com.sun.star.connection import NoConnectException
 from com.sun.star.container import NoSuchElementException
 from com.sun.star.lang import DisposedException, IllegalArgumentException
 from com.sun.star.task import XInteractionApprove, XInteractionHandler
 from com.sun.star.ucb import XCommandEnvironment
 from com.sun.star.uno import Exception as UnoException
-from load_job import repair
+from load_job import JOB, formula_areas
 from worker_cells import (
     Problem,
+    area_of,
     column_letters,
     cut_print_areas,
     plain,
@@ -55,7 +56,6 @@ from worker_cells import (
 )
 
 _SECONDS_TO_CLOSE = 10
-_EVERY_FORMULA = 7  # com.sun.star.sheet.FormulaResult: VALUE + STRING + ERROR
 _FILTERS = {
     ".xlsx": "Calc MS Excel 2007 XML",
     ".ods": "calc8",
@@ -71,6 +71,12 @@ def _properties(**values: Any) -> tuple[Any, ...]:
         one.Name, one.Value = name, value
         properties.append(one)
     return tuple(properties)
+
+
+def _named(name: str, value: Any) -> Any:
+    one = NamedValue()
+    one.Name, one.Value = name, value
+    return one
 
 
 def _url(path: str) -> str:
@@ -185,6 +191,16 @@ class Office:
             raise Problem(f"{name} is not a spreadsheet")
         return document
 
+    def _repair(self, document: Any) -> None:
+        """What the add-in's job does after loading; here it is made sure of.
+
+        In the office itself: over the bridge the same looks take ten times as long.
+        """
+        job = self._service(JOB)
+        if job is not None:  # an office without the add-in knows none of the functions
+            environment = uno.Any("[]com.sun.star.beans.NamedValue", (_named("Model", document),))
+            job.execute((_named("Environment", environment),))
+
     # What can be asked for: one method per request, named do_....
 
     def do_version(self) -> str:
@@ -260,12 +276,17 @@ class Office:
                 sheet.getCellRangeByName(address).setArrayFormula(formulas[address])
             write_formulas(sheet, single)
             columns = list(runs(single))
-            areas = [sheet.getCellRangeByName(address) for address in arrays]
-            areas += [sheet.getCellRangeByPosition(*area) for _, area in columns]
-            blocks = values_of(document, areas)
-            values: dict[str, Any] = dict(zip(arrays, blocks))  # noqa: B905
-            for (run, _), rows in zip(columns, blocks[len(arrays) :]):  # noqa: B905
-                values.update(zip(run, (row[0] for row in rows)))  # noqa: B905
+            spilled = {address: area_of(address) for address in arrays}
+            areas = [*spilled.values(), *(area for _, area in columns)]
+            (found,) = values_of(document, [(sheet, areas)])
+            values: dict[str, Any] = {
+                address: [
+                    [found[c, r] for c in range(left, right + 1)] for r in range(top, low + 1)
+                ]
+                for address, (left, top, right, low) in spilled.items()
+            }
+            for run, (column, top, _, _) in columns:
+                values.update((address, found[column, r]) for r, address in enumerate(run, top))
             return values
         finally:
             document.close(True)
@@ -274,23 +295,17 @@ class Office:
         """Calculate a file afresh; sheet -> address -> value of every formula cell."""
         document = self._open_file(file)
         try:
-            repair(document)
+            self._repair(document)
             document.calculateAll()
             for target in filter(None, (save_as, pdf)):
                 self._store(document, target)
-            firsts, areas = [], []
-            for sheet in document.Sheets:
-                for area in sheet.queryFormulaCells(_EVERY_FORMULA).RangeAddresses:
-                    first = area.StartColumn, area.StartRow
-                    firsts.append((sheet.Name, *first))
-                    areas.append(sheet.getCellRangeByPosition(*first, area.EndColumn, area.EndRow))
-            result: dict[str, dict[str, Any]] = {sheet.Name: {} for sheet in document.Sheets}
-            blocks = values_of(document, areas)
-            for (name, column, top), rows in zip(firsts, blocks):  # noqa: B905
-                for down, row in enumerate(rows, top + 1):
-                    for right, value in enumerate(row, column):
-                        result[name][f"{column_letters(right)}{down}"] = value
-            return result
+            sheets = list(document.Sheets)
+            names = [sheet.Name for sheet in sheets]
+            found = values_of(document, [(sheet, formula_areas(sheet)) for sheet in sheets])
+            return {
+                name: {f"{column_letters(c)}{r + 1}": value for (c, r), value in here.items()}
+                for name, here in zip(names, found)  # noqa: B905
+            }
         finally:
             document.close(True)
 
@@ -301,7 +316,7 @@ class Office:
         """
         document = self._open_file(file)
         try:
-            repair(document)
+            self._repair(document)
             document.calculateAll()
             only = document.Sheets.getByName(sheet) if sheet else None
             if only is not None:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 import struct
 import uuid
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import uno
+from load_job import Area, boxes, read
 
-#: More error cells than this in one range are asked for all at once.
-_FEW_ERRORS = 10
+#: More cells than this on one sheet are asked for all at once.
+_FEW = 10
+_LOGICAL = 1024  # com.sun.star.util.NumberFormat.LOGICAL
 
 
 class Problem(Exception):
@@ -39,50 +41,94 @@ def scalar(value: Any) -> Any:
     return float(value) if isinstance(value, int) else value
 
 
-def values_of(document: Any, areas: Sequence[Any]) -> list[list[list[Any]]]:
-    """All values of some cell ranges of a document, row by row."""
-    blocks = [[list(row) for row in cells.getDataArray()] for cells in areas]
-    passing = None  # comes when all values are read, since SHEETS() would count it
-    for cells, rows in zip(areas, blocks):  # noqa: B905
-        # Errors come as nothing; their numbers are told by the cells alone.
-        unknown = [(i, j) for i, row in enumerate(rows) for j, v in enumerate(row) if v is None]
-        if len(unknown) > _FEW_ERRORS and not document.isProtected():
-            passing = passing or _passing_sheet(document)
-            numbers = _error_numbers(cells, passing)
-        else:
-            numbers = {(i, j): cells.getCellByPosition(j, i).getError() for i, j in unknown}
-        for i, j in unknown:
-            rows[i][j] = {"error": numbers[i, j]}
-    if passing is not None:
-        document.Sheets.removeByName(passing.Name)
-    return blocks
+#: column and row, from 0
+_At = tuple[int, int]
 
 
-def _passing_sheet(document: Any) -> Any:
-    name = "hoppersheet_" + uuid.uuid4().hex[:12]
-    document.Sheets.insertNewByName(name, document.Sheets.Count)
-    return document.Sheets.getByName(name)
+def values_of(document: Any, wanted: list[tuple[Any, list[Area]]]) -> list[dict[_At, Any]]:
+    """Every value in some areas of some sheets; for each sheet, (column, row) -> value.
 
-
-def _error_numbers(cells: Any, passing: Any) -> dict[tuple[int, int], int]:
-    """(row, column) in a range -> number of the error there, found by formulas on another sheet.
-
-    One formula filled downwards and to the right takes as long for ten thousand cells as two
-    calls for one of them.
+    A truth value is one by the cell's number format: that of a formula in a cell without a format
+    of its own, and a format for truth values. It is what Calc itself goes by when it saves.
     """
-    width, height = cells.Columns.Count, cells.Rows.Count
-    sheet, _, first = cells.getCellByPosition(0, 0).AbsoluteName.rpartition(".")
-    passing.getCellByPosition(0, 0).setFormula(f"=ERRORTYPE({sheet}.{first.replace('$', '')})")
-    block = passing.getCellRangeByPosition(0, 0, width - 1, height - 1)
-    column = passing.getCellRangeByPosition(0, 0, 0, height - 1)
-    for filled, direction in ((column, "TO_BOTTOM"), (block, "TO_RIGHT")):
-        filled.fillAuto(uno.Enum("com.sun.star.sheet.FillDirection", direction), 1)
-    return {
-        (i, j): int(number)
-        for i, row in enumerate(block.getDataArray())
-        for j, number in enumerate(row)
-        if number is not None  # no error there
-    }
+    found: list[dict[_At, Any]] = []
+    for sheet, areas in wanted:
+        here: dict[_At, Any] = {}
+        for (left, top, _, _), rows in read(sheet, areas, "getDataArray").items():
+            for row, values in enumerate(rows, top):
+                here.update(((column, row), v) for column, v in enumerate(values, left))
+        found.append(here)
+    passing: list[Any] = []  # comes when all values are read, since SHEETS() would count it
+    logical: dict[int, bool] = {}
+
+    def error_number(cell: Any) -> float:
+        return float(cell.getError())
+
+    def is_truth(cell: Any) -> bool:
+        key = int(cell.NumberFormat)
+        if key not in logical:
+            logical[key] = bool(document.NumberFormats.getByKey(key).Type & _LOGICAL)
+        return logical[key]
+
+    for (sheet, _), here in zip(wanted, found):  # noqa: B905
+        # Errors come as nothing, and TRUE as 1.0; which they are is told by the cells alone.
+        errors = [at for at, value in here.items() if value is None]
+        for at, number in _told(document, sheet, errors, passing, "ERRORTYPE", error_number):
+            here[at] = {"error": int(number)}
+        either = [at for at, value in here.items() if value in (0.0, 1.0)]
+        for at, truth in _told(document, sheet, either, passing, "ISLOGICAL", is_truth):
+            if truth:
+                here[at] = bool(here[at])
+    for name in passing:
+        document.Sheets.removeByName(name)
+    return found
+
+
+def _told(
+    document: Any, sheet: Any, asked: list[_At], passing: list[Any], formula: str,
+    by_cell: Callable[[Any], Any],
+) -> Iterator[tuple[_At, Any]]:  # fmt: skip
+    """What a function of Calc gives for each of these cells.
+
+    A few are asked one by one, over the bridge. For more, one formula is filled over a passing
+    sheet, which takes as long for ten thousand cells as some calls for one of them; not in a
+    workbook whose structure is locked.
+    """
+    if len(asked) <= _FEW or document.isProtected():
+        for column, row in asked:
+            yield (column, row), by_cell(sheet.getCellByPosition(column, row))
+        return
+    if not passing:
+        passing.append("hoppersheet_" + uuid.uuid4().hex[:12])
+        document.Sheets.insertNewByName(passing[0], document.Sheets.Count)
+    there = document.Sheets.getByName(passing[0])
+    name = sheet.getCellByPosition(0, 0).AbsoluteName.rpartition(".")[0]
+    these = set(asked)
+    for (left, top, right, bottom), _ in boxes(list(_areas(asked))):
+        first = f"{column_letters(left)}{top + 1}"
+        there.getCellByPosition(0, 0).setFormula(f"={formula}({name}.{first})")
+        block = there.getCellRangeByPosition(0, 0, right - left, bottom - top)
+        column = there.getCellRangeByPosition(0, 0, 0, bottom - top)
+        for filled, direction in ((column, "TO_BOTTOM"), (block, "TO_RIGHT")):
+            filled.fillAuto(uno.Enum("com.sun.star.sheet.FillDirection", direction), 1)
+        for at_row, answers in enumerate(block.getDataArray(), top):
+            for at_column, answer in enumerate(answers, left):
+                if (at_column, at_row) in these:
+                    yield (at_column, at_row), answer
+
+
+def _areas(cells: Iterable[_At]) -> Iterator[Area]:
+    """The cells that stand one below the other without a gap, as areas."""
+    left = top = bottom = -1
+    for column, row in sorted(cells):
+        if (column, row) == (left, bottom + 1):
+            bottom = row
+            continue
+        if bottom >= 0:
+            yield left, top, left, bottom
+        left, top, bottom = column, row, row
+    if bottom >= 0:
+        yield left, top, left, bottom
 
 
 def column_letters(index: int) -> str:
@@ -95,13 +141,19 @@ def column_letters(index: int) -> str:
     return letters
 
 
-def _column_row(address: str) -> tuple[int, int]:
+def _place(address: str) -> tuple[int, int]:
     """Column and row, from 0, of an address such as B3."""
     letters = address.rstrip("0123456789")
     column = 0
     for letter in letters.upper():
         column = column * 26 + ord(letter) - 64
     return column - 1, int(address[len(letters) :]) - 1
+
+
+def area_of(address: str) -> Area:
+    """The cells of an address such as A1:B3."""
+    first, _, last = address.partition(":")
+    return (*_place(first), *_place(last or first))
 
 
 def runs(addresses: Iterable[str]) -> Iterator[tuple[list[str], tuple[int, int, int, int]]]:
@@ -111,8 +163,8 @@ def runs(addresses: Iterable[str]) -> Iterator[tuple[list[str], tuple[int, int, 
     """
     run: list[str] = []
     last = (-1, -1)
-    for address in sorted(addresses, key=_column_row):
-        column, row = _column_row(address)
+    for address in sorted(addresses, key=_place):
+        column, row = _place(address)
         if run and (column, row) != (last[0], last[1] + 1):
             yield run, (last[0], last[1] - len(run) + 1, *last)
             run = []

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from ...errors import HostError
+from ...workbook.sheet_cells import ErrorText
 from .cell_values import ERROR_NUMBERS, error_name
 from .programs import Programs, clean_environment
 
@@ -38,7 +39,7 @@ def to_worker(value: Any) -> Any:
 def _from_worker(value: Any) -> Any:
     if isinstance(value, dict):
         if set(value) == {"error"}:
-            return error_name(value["error"])
+            return ErrorText(error_name(value["error"]))
         return {key: _from_worker(item) for key, item in value.items()}
     if isinstance(value, list):
         return [_from_worker(item) for item in value]

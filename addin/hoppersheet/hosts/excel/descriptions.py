@@ -8,10 +8,9 @@ tooltip while a formula is typed; open-source add-ins that do read an XML of the
 
 from __future__ import annotations
 
-from xml.sax.saxutils import quoteattr
-
 from ...functions import all_functions
 from ...registry import CATEGORY, CellFunction
+from ...workbook.safe_xml import quoteattr
 
 __all__ = ["TOOLTIPS_NAMESPACE", "attributes", "auto_open", "tooltips_xml"]
 

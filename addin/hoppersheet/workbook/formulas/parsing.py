@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from ..addresses import COLUMNS, ROWS, column_number
@@ -133,6 +134,7 @@ STRENGTH = {
 SIGN_STRENGTH = 6  # a sign binds tighter than ^ in a spreadsheet: -2^2 is 4
 
 
+@lru_cache(maxsize=5_000)
 def plain_function_name(written: str) -> str:
     """``"'C:\\x.xlam'!HOPPER_X"`` or ``"ORG.SERVICE.HOPPER_X"`` -> ``"HOPPER_X"``."""
     name = written.rpartition("!")[2].lstrip("@+").upper()
