@@ -256,7 +256,7 @@ def test_the_command(tmp_path: Path) -> None:
     result = run.invoke(cli, ["compute", str(book), "--out", str(out), "--engine", "core"])
     assert result.exit_code == 0
     assert result.output.startswith("2 formulas: 2 computed by hoppersheet ")
-    assert "fullCalc" not in result.output and "full calculation" in result.output
+    assert "recalculate-on-open flag" in result.output
     assert "1 cell shows an error: Sheet!A2 #NUM!." in result.output
     assert book.read_bytes() == before
     workbook(book, A1="=B1", B1="=A1")

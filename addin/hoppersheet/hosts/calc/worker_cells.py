@@ -141,7 +141,7 @@ def column_letters(index: int) -> str:
     return letters
 
 
-def _place(address: str) -> tuple[int, int]:
+def _column_row(address: str) -> tuple[int, int]:
     """Column and row, from 0, of an address such as B3."""
     letters = address.rstrip("0123456789")
     column = 0
@@ -153,7 +153,7 @@ def _place(address: str) -> tuple[int, int]:
 def area_of(address: str) -> Area:
     """The cells of an address such as A1:B3."""
     first, _, last = address.partition(":")
-    return (*_place(first), *_place(last or first))
+    return (*_column_row(first), *_column_row(last or first))
 
 
 def runs(addresses: Iterable[str]) -> Iterator[tuple[list[str], tuple[int, int, int, int]]]:
@@ -163,8 +163,8 @@ def runs(addresses: Iterable[str]) -> Iterator[tuple[list[str], tuple[int, int, 
     """
     run: list[str] = []
     last = (-1, -1)
-    for address in sorted(addresses, key=_place):
-        column, row = _place(address)
+    for address in sorted(addresses, key=_column_row):
+        column, row = _column_row(address)
         if run and (column, row) != (last[0], last[1] + 1):
             yield run, (last[0], last[1] - len(run) + 1, *last)
             run = []
