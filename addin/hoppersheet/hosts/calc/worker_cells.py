@@ -73,10 +73,10 @@ def values_of(document: Any, wanted: list[tuple[Any, list[Area]]]) -> list[dict[
     for (sheet, _), here in zip(wanted, found):  # noqa: B905
         # Errors come as nothing, and TRUE as 1.0; which they are is told by the cells alone.
         errors = [at for at, value in here.items() if value is None]
-        for at, number in _told(document, sheet, errors, passing, "ERRORTYPE", error_number):
+        for at, number in _answers(document, sheet, errors, passing, "ERRORTYPE", error_number):
             here[at] = {"error": int(number)}
         either = [at for at, value in here.items() if value in (0.0, 1.0)]
-        for at, truth in _told(document, sheet, either, passing, "ISLOGICAL", is_truth):
+        for at, truth in _answers(document, sheet, either, passing, "ISLOGICAL", is_truth):
             if truth:
                 here[at] = bool(here[at])
     for name in passing:
@@ -84,7 +84,7 @@ def values_of(document: Any, wanted: list[tuple[Any, list[Area]]]) -> list[dict[
     return found
 
 
-def _told(
+def _answers(
     document: Any, sheet: Any, asked: list[_At], passing: list[Any], formula: str,
     by_cell: Callable[[Any], Any],
 ) -> Iterator[tuple[_At, Any]]:  # fmt: skip
