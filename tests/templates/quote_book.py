@@ -10,8 +10,9 @@ import pytest
 
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.templates.layout import Table
-from hoppersheet.templates.quote import catalog, checks
+from hoppersheet.templates.quote import catalog, checks, demo
 from hoppersheet.templates.quote.line_checks import SIZING
+from hoppersheet.templates.quote.line_columns import TYPED
 from hoppersheet.templates.quote.page_shape import FIRST
 from hoppersheet.templates.saving import save_workbook
 from templates.quote_model import Model
@@ -114,3 +115,24 @@ def near(expected: Any) -> Any:
     if isinstance(expected, (int, float)) and not isinstance(expected, bool):
         return pytest.approx(expected, rel=1e-9, abs=1e-9)
     return expected
+
+
+def typed_lines(book: Book) -> list[dict[str, Any]]:
+    """The lines as they were typed; a text with a unit as the number that it means."""
+    rate = 30.0 if book.named("unit_system") == "metric" else 30 / 0.45359237
+    lines = []
+    for number in range(1, len(demo.LINES) + 1):
+        line = {c.key: book.line(number)[c.key] for c in TYPED}
+        line = {k: v for k, v in line.items() if v is not None}
+        if line.get("stated") == "30 kg/h":
+            line["stated"] = rate
+        lines.append(line)
+    return lines
+
+
+def weighed(book: Book) -> list[tuple[int, list[float], float]]:
+    """(line, net masses, volume) of each weighed sample."""
+    return [
+        (row["line"], [row[f"cup_{n}"] for n in range(1, 7) if f"cup_{n}" in row], row["volume"])
+        for row in demo.MEASURED_ROWS
+    ]

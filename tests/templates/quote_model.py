@@ -22,6 +22,9 @@ SCALE = {
     "metric": {"density": 1e-3, "rate": 3600.0, "volume": 1e3, "mass": 1.0},
 }
 
+#: 1 cfm per lb/h in m3/h per kg/h (NIST SP 811: 0.3048^3 x 60 / 0.45359237).
+DUTY_METRIC = FT3 * 60 / LB
+
 
 def table_value(resin: str, wanted: str, system: str) -> float | None:
     """A density or hours of the resin table in the book's unit, to the six digits of the book."""
@@ -29,6 +32,13 @@ def table_value(resin: str, wanted: str, system: str) -> float | None:
     value = stored_value(names[0], wanted) if len(names) == 1 else None
     if value is None:
         return None
+    if "temperature" in wanted:
+        # The package holds temperatures in degrees Celsius.
+        return float(f"{value.si * 1.8 + 32 if system == 'US' else value.si:.6g}")
+    if wanted == "specific heat":  # Btu/(lb degF) or kJ/(kg K): NIST SP 811, 4.1868 kJ/kg
+        return float(f"{value.si / (4186.8 if system == 'US' else 1000):.6g}")
+    if wanted == "moisture limit":
+        return float(f"{value.si:.6g}")
     scale = SCALE[system]["density"] if "density" in wanted else 1 / 3600
     return float(f"{value.si * scale:.6g}")
 
@@ -134,8 +144,30 @@ class Model:
         def held(size: Any, speed: float) -> Any:
             return "" if size == "none" else size * split * density / speed
 
+        usual = self.table(line["resin"], "regrind density")
+        estimate: Any = ""
+        if share and "ground" not in line and virgin != "":
+            pure = self.table(line["resin"], "bulk density")
+            estimate = virgin * (usual / pure if usual and pure else self.ratio)
+        duty = 1.0 if self.system == "US" else DUTY_METRIC
+        shot = ""
+        if "shot" in line:
+            shot = (
+                line["shot"]
+                / line["cycle"]
+                * line.get("presses", 1)
+                / 1000
+                * (SCALE[self.system]["rate"])
+            )
         return {
-            "virgin_used": virgin, "ground_used": ground, "blend": density, "rate_used": rate,
+            "begun": 1, "ground_estimate": estimate, "rate_shot": shot,
+            "reserve_used": line.get("reserve", 0), "split_used": split,
+            "temperature_used": line.get(
+                "temperature", self.table(line["resin"], "drying temperature") or ""
+            ),
+            "row": self.catalog.index(row) + 1, "airflow_used": duty,
+            "air": rate * line.get("quantity", 1) * duty, "virgin_used": virgin,
+            "ground_used": ground, "blend": density, "rate_used": rate,
             "low_used": low, "likely_used": likely, "high_used": high, "needs": needs,
             "needs_each": each, "below_size": below, "next_size": after, "choice_used": choice,
             "below": ("● " if choice == "size below" else "")

@@ -26,7 +26,7 @@ from hoppersheet.templates.quote.line_checks import SIZING
 from hoppersheet.templates.quote.line_checks import TABLE as BEHIND
 from hoppersheet.templates.quote.line_columns import TYPED
 from hoppersheet.templates.quote.one_line_figures import CARDS, IN, ROW_FOR_SIZING, figure
-from templates.quote_book import Book, near
+from templates.quote_book import Book, near, typed_lines, weighed
 from templates.quote_lines import GOOD, SLIPS
 from templates.quote_model import COVERAGE, blend, chance, table_value, uncertainty
 
@@ -37,19 +37,6 @@ BOTH = pytest.mark.parametrize("name", ["demo_us", "demo_metric"])
 @pytest.fixture
 def book(name: str, demo_us: Book, demo_metric: Book) -> Book:
     return {"demo_us": demo_us, "demo_metric": demo_metric}[name]
-
-
-def typed_lines(book: Book) -> list[dict[str, Any]]:
-    """The lines as they were typed; a text with a unit as the number that it means."""
-    rate = 30.0 if book.named("unit_system") == "metric" else 30 / 0.45359237
-    lines = []
-    for number in range(1, len(demo.LINES) + 1):
-        line = {c.key: book.line(number)[c.key] for c in TYPED}
-        line = {k: v for k, v in line.items() if v is not None}
-        if line.get("stated") == "30 kg/h":
-            line["stated"] = rate
-        lines.append(line)
-    return lines
 
 
 # --- Sizing -------------------------------------------------------------------------------
@@ -65,14 +52,6 @@ def test_every_line_is_what_plain_arithmetic_gives(book: Book) -> None:
         for key, value in expected.items():
             assert shown[key] == near(value), (number, key)
     assert book.line(len(demo.LINES) + 1)["needs"] == ""
-
-
-def weighed(book: Book) -> list[tuple[int, list[float], float]]:
-    """(line, net masses, volume) of each weighed sample."""
-    return [
-        (row["line"], [row[f"cup_{n}"] for n in range(1, 7) if f"cup_{n}" in row], row["volume"])
-        for row in demo.MEASURED_ROWS
-    ]
 
 
 @BOTH

@@ -32,8 +32,8 @@ DRYER_NAMES = "ABCDEFGH"
 LONGEST = {"job": 60, "resin": 36, "reason": 200}
 #: Sizes and hours closer than this are the same.
 ALMOST = "0.999999999"
-#: 1 cfm per lb/h, and the same in m3/h per kg/h.
-DUTY = 'IF(unit_system="US",1,3.745667151)'
+#: 1 cfm per lb/h, and the same in m3/h per kg/h: 0.3048^3 x 60 / 0.45359237 (NIST SP 811).
+DUTY = 'IF(unit_system="US",1,3.74567763457)'
 
 
 def number(cell: str, name: str) -> str:

@@ -10,15 +10,13 @@ from openpyxl.chart.text import RichText
 from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
 
+from ..labelled import Field, write_fields, write_table
 from ..layout import (
     Column,
-    Field,
     Table,
     put_across,
     realign,
     start_sheet,
-    write_fields,
-    write_table,
 )
 from ..styles import AMBER, PINE, PLUM, RULE
 from ..validation import a_whole
