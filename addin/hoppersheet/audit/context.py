@@ -100,7 +100,11 @@ class Context(LineRecords):
             one
             for one in unsized_lines(self)
             if one.place[0] not in checks
-            and (not sheets or one.place[0] in sheets or self._is_priced(one.place))
+            and (
+                not sheets
+                or one.place[0] in sheets
+                or (self._is_priced(one.place) and not one.empty)
+            )
         ]
 
     @staticmethod

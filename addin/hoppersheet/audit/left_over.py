@@ -149,7 +149,7 @@ def _adds_up(context: Context, cell: Cell, money: set[Place]) -> bool:
     if getattr(cell.tree, "name", "") in _OF_SOME or _counts(cell):
         return False
     taken = sum(found.place in money for found in _inputs(context, cell))
-    return taken > 1 and not _shows_a_cell(context, cell)
+    return taken > 1
 
 
 #: Functions that give a number of cells, a place or a date, whatever numbers stand there.
@@ -211,15 +211,14 @@ def left_over(context: Context) -> LeftOver:
         if cell.place in known:
             continue  # told with the reason why it could not be computed
         value, why = context.value(cell.place), ""
-        anew = sized_anew(context, cell) if isinstance(value, float) else None
-        if not isinstance(value, float):
-            pass  # a text sizes nothing; an error is a finding
+        if not isinstance(value, float) or _shows_a_cell(context, cell):
+            pass  # a text sizes nothing, and an error is a finding
         elif _adds_up(context, cell, money):
             why = "adds up prices of the lines, and is not on the way to a total that was found"
-        elif anew is not None:
+        elif (anew := sized_anew(context, cell)) is not None:
             if not _near(anew.result, value):
                 why = "takes a throughput, hours and a density, and gives no volume of these"
-        elif cell.place not in uses and cell.place in apart and not _shows_a_cell(context, cell):
+        elif cell.place not in uses and cell.place in apart:
             why = "a calculation of its own that no heading explains"
         if why:
             found.not_examined[cell.place] = why

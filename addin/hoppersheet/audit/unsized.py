@@ -35,11 +35,13 @@ class Unsized:
         place: where its volume should stand; in a job list the first cell of its row.
         name: what it is called, ``""`` where nothing says so.
         why: what stands in the way: ``"Quote!L6 shows #VALUE!"``.
+        empty: whether no formula stands there; only beside lines that are offered that says much.
     """
 
     place: Place
     name: str
     why: str
+    empty: bool = False
 
 
 class _Finder:
@@ -63,7 +65,9 @@ class _Finder:
         for place in self._left_empty():
             if self._row(place) not in found:
                 name = self.context.labels.line_name(place)
-                found[self._row(place)] = Unsized(place, name, f"{cell_name(place)} is empty")
+                found[self._row(place)] = Unsized(
+                    place, name, f"{cell_name(place)} is empty", empty=True
+                )
         yield from found.values()
         for table in self.context.job_tables:
             for row in table.rows:
