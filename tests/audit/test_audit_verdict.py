@@ -18,7 +18,7 @@ from audit.planted.faults import FAULTS
 from audit.planted.styles import Quote, build, save
 from hoppersheet.audit import Audit, audit_book
 from hoppersheet.audit.accepted import apply, read_accepted
-from hoppersheet.audit.lines import CHOSEN_RULES, Candidate, chosen_of
+from hoppersheet.audit.chosen_size import CHOSEN_RULES, Candidate, chosen_of
 from hoppersheet.audit.outputs.report import write_report
 from hoppersheet.errors import InputFileError
 from hoppersheet.workbook.formulas import address

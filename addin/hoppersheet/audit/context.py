@@ -18,11 +18,12 @@ from ..workbook.evaluator import FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
 from .blanks import BlankRead, blank_reads
 from .calls import PlainCall, Use, cell_name, in_area, passed_through
+from .line_cells import Worked
 from .lines import Line
 from .money import Money, money_of
 from .records import LineRecords, Record
 from .replay import CallAgain, Replay
-from .requote import Worked, worked_out
+from .requote import worked_out
 from .roles import role_of
 from .unsized import Unsized, unsized_lines
 from .verdicts import check_sheets

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -17,11 +17,12 @@ from ..workbook.evaluator import Area, Evaluator, SizingCall
 from ..workbook.formulas import Place
 from .calls import Calls, PlainCall
 from .catalogs import Catalog, Catalogs
+from .chosen_size import Candidate, chosen_of
 from .jobs import JobRow, JobTable
 from .plain_formulas import is_volume, typed_over
 from .roles import role_of
 
-__all__ = ["CHOSEN_RULES", "Candidate", "Line", "LineFinder", "chosen_of", "size_in_si"]
+__all__ = ["Line", "LineFinder", "size_in_si"]
 
 
 @dataclass
@@ -124,66 +125,6 @@ def size_in_si(value: Any, system: str) -> float | None:
         return float(_VOLUME_READERS[system](value))
     except CellError:
         return None
-
-
-@dataclass
-class Candidate:
-    """A cell that may hold the size chosen for a line.
-
-    Attributes:
-        role: what its heading says, such as ``"chosen size"``.
-        readers: what takes it for the size: ``"model"``, ``"list price"``, ``"held hours"``, or a
-            function that judges a size.
-        typed: somebody typed it.
-        given_by: the function that gives it: HOPPER_NEXT_SIZE, HOPPER_SIZE_BELOW, or "".
-    """
-
-    place: Place
-    role: str = ""
-    readers: set[str] = field(default_factory=set)
-    typed: bool = False
-    given_by: str = ""
-
-
-#: What makes a cell the chosen size, in the order in which the rules are tried.
-CHOSEN_RULES: tuple[tuple[str, Callable[[Candidate], bool]], ...] = (
-    ("its heading says that it was chosen", lambda c: c.role == "chosen size"),
-    (
-        "the line's model or price is that of this size",
-        lambda c: not c.readers.isdisjoint(("model", "list price")),
-    ),
-    (
-        "a size typed under a heading that says size",
-        lambda c: c.typed and c.role in ("size", "next size"),
-    ),
-    (
-        "something else is judged by it, and it is no alternative",
-        lambda c: bool(c.readers) and not c.given_by,
-    ),
-    ("a plain size of the line", lambda c: c.role == "size"),
-    ("the next size, where nothing else is chosen", lambda c: c.given_by == "HOPPER_NEXT_SIZE"),
-    ("a cell called next size", lambda c: c.role == "next size"),
-    ("the size below, where nothing else stands", lambda c: c.given_by == "HOPPER_SIZE_BELOW"),
-)
-
-
-def chosen_of(candidates: list[Candidate]) -> Candidate | None:
-    """The chosen size among the candidates: by the first rule that any of them meets.
-
-    Of several the typed one, then one that decides between alternatives and is none itself, then
-    the one that more takes.
-    """
-    for _, rule in CHOSEN_RULES:
-        found = [candidate for candidate in candidates if rule(candidate)]
-        if found:
-            return min(
-                found,
-                key=lambda c: (
-                    not c.typed, bool(c.given_by), c.given_by == "HOPPER_SIZE_BELOW",
-                    -len(c.readers), c.place,
-                ),
-            )  # fmt: skip
-    return None
 
 
 class LineFinder:

@@ -18,8 +18,8 @@ from ..cells.values import is_error
 from ..workbook.evaluator import FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
 from .calls import cell_name
+from .line_cells import Worked, rounds
 from .records import LineRecords
-from .requote import Worked, rounds
 from .roles import role_of
 from .total_parts import TotalParts, Tried, parts_of
 

@@ -13,7 +13,7 @@ from .roles import role_of
 
 if TYPE_CHECKING:
     from .context import Context
-    from .requote import Worked
+    from .line_cells import Worked
     from .unsized import Unsized
 
 __all__ = ["SignOff", "SignedLine", "sign_off"]

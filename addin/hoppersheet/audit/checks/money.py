@@ -11,7 +11,7 @@ from ...workbook.book import Cell
 from ...workbook.formulas import Place
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
-from ..requote import Worked
+from ..line_cells import Worked
 from ..roles import role_of
 from .single_results import is_total
 

@@ -12,7 +12,7 @@ from ..catalogs import Catalog
 from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
 from ..label_words import Unit
-from ..requote import Difference, Worked
+from ..line_cells import Difference, Worked
 from .units import unit_gap
 from .values import value_text
 

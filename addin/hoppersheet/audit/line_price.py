@@ -1,0 +1,172 @@
+"""The price of a line worked out again: model and list price by the catalog, then the net price."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ..cells.values import is_error
+from ..workbook.formulas import Place
+from .calls import cell_name
+from .catalogs import Catalog
+from .line_cells import SAME, LineCells, factor_between, share_in
+from .roles import role_of
+
+__all__ = ["LinePrice"]
+
+
+class LinePrice(LineCells):
+    """Works the price of a line out again, from its size, quantity and discount."""
+
+    def _of_catalog(self, size: float | None, column: int, listed: Catalog) -> Any:
+        """The model or price of a size."""
+        if size is None or not column:
+            return None
+        for place in listed.rows:
+            found = self.line.in_si(self.context.value(place))
+            if found is not None and abs(found - size) <= 1e-6 * size:
+                return self.context.value(listed.beside(place, column))
+        return None
+
+    def work_out_price(self) -> None:
+        """Model, list price, quantity, discount and net price."""
+        worked, line = self.worked, self.line
+        worked.model = str(self.value("model") or "")
+        worked.price = _number(self.value("list price"))
+        worked.right_price = worked.price
+        if line.listed is not None:
+            self._from_catalog(line.listed)
+        elif worked.price is not None and line.job is None:
+            worked.left_out["list price"] = "there is no catalog to compare it with"
+        self._quantity_and_discount()
+        self._net()
+
+    def _from_catalog(self, listed: Catalog) -> None:
+        worked, size = self.worked, self.line.chosen_size
+        model = self._of_catalog(size, listed.models, listed)
+        stated = self.value("model")
+        known = (
+            isinstance(model, str) and isinstance(stated, str) and stated and not is_error(stated)
+        )
+        if known and stated.strip().lower() != model.strip().lower():
+            self.note("model", model)
+        price = self._of_catalog(size, listed.prices, listed)
+        known = isinstance(price, float) and worked.price is not None
+        if known and self.differs("list price", price):
+            self.note("list price", price, factor_between(worked.price, price))
+        right = self._of_catalog(worked.right_size, listed.prices, listed)
+        if isinstance(right, float) and worked.price is not None:
+            worked.right_price = right
+
+    def _quantity_and_discount(self) -> None:
+        worked = self.worked
+        if "quantity" in self.record.cells or "quantity" in self.record.blank:
+            value = self.value("quantity")
+            worked.quantity = value if isinstance(value, float) else 0.0
+        value = self.value("discount")
+        share = share_in(value)
+        worked.discount = share if share is not None and 0 <= share <= 1 else 0.0
+        net, price = self.value("net price"), worked.price
+        if isinstance(value, float) and not 0 <= value <= 1 and isinstance(net, float) and price:
+            # 5 for 5 %: as the formula takes it
+            right = price * worked.quantity * (1 - value)
+            worked.discount = value if abs(net - right) <= SAME * abs(right) else worked.discount
+
+    def _net(self) -> None:
+        worked = self.worked
+        place = self.record.cells.get("net price")
+        if place is None:
+            if "net price" in self.record.several:
+                worked.left_out["net price"] = "several cells could be it"
+            elif "net price" in self.record.blank:
+                worked.left_out["net price"] = (
+                    f"{cell_name(self.record.blank['net price'])} is blank"
+                )
+            elif {"quantity", "discount"} & self.record.cells.keys():
+                worked.left_out["net price"] = "no cell was found that holds it"
+            return
+        net = self.context.value(place)
+        worked.net_place = place
+        worked.net = net if isinstance(net, float) else None
+        if worked.price is None or worked.net is None:
+            worked.left_out["net price"] = "no number"
+            return
+        count, left = worked.quantity, 1 - worked.discount
+        right = worked.price * count * left
+        worked.right_net = (worked.right_price or worked.price) * count * left
+        others = self._other_amounts(place)
+        if others:
+            again = self._with_others(others, worked.net, count, left)
+            if again is None:
+                label = self.context.labels.label(others[0]) or "another number"
+                worked.left_out["net price"] = f"{label} takes part in it too"
+                worked.right_net = worked.net
+            else:
+                scale, extra = again
+                worked.right_net = ((worked.right_price or worked.price) + extra) * count * scale
+            return
+        if not self.calculated("net price"):
+            return
+        if self.differs("net price", right) and abs(worked.net - right) > 0.005 * max(count, 1):
+            why = ""
+            if abs(worked.net - worked.price * count) <= SAME * abs(worked.net):
+                why = "it leaves the discount out"
+            elif abs(worked.net - worked.price * left) <= SAME * abs(worked.net):
+                why = "it leaves the quantity out"
+            elif abs(worked.net - worked.price) <= SAME * abs(worked.net):
+                why = "it leaves quantity and discount out"
+            self.note("net price", right, why)
+
+    def _other_amounts(self, place: Place) -> list[Place]:
+        """Other numbers that a line's net price follows from, such as an option's price."""
+        cell = self.context.book.cell(place)
+        follows = self.context.behind(cell) if cell is not None else None
+        if follows is None:
+            return [place]
+        known = {self.record.cells.get(r) for r in ("quantity", "discount", "list price")}
+        known.add(place)  # somebody may have typed it
+        for role in ("quantity", "discount"):  # a number that stands elsewhere once more
+            repeated = self.record.cells.get(role)
+            known |= set(self.context.trail(repeated)) if repeated is not None else set()
+        price = self.record.cells.get("list price")
+        of_price = self.behind(price) if price is not None else set()
+        return [
+            typed.place
+            for typed in follows[0]
+            if typed.place not in known
+            and typed.place not in of_price
+            # of another line it is a slip, not another amount
+            and not self.context.belongs_to_another(typed.place, self.record)
+            and isinstance(typed.value, float)
+            and typed.value
+            and not self.context.in_catalog(typed.place)
+        ]
+
+    def _with_others(
+        self, others: list[Place], net: float, count: float, left: float
+    ) -> tuple[float, float] | None:
+        """(factor, amount beside the price) by which stated figures explain a net price."""
+        price = self.worked.price or 0.0
+        values = [float(self.context.value(place)) for place in others]
+        ways = [(left, sum(values))]  # prices of options
+        if len(others) == 1:
+            (value,) = values
+            role = role_of(self.context.labels.label(others[0]))
+            if role == "discount" and 0 < value < 1:
+                ways.append((left * (1 - value), 0.0))
+            elif not role:  # an exchange rate, or a markup
+                ways += [(left * value, 0.0), (left / value, 0.0), (left * (1 + value), 0.0)]
+        for scale, extra in ways:
+            right = (price + extra) * count * scale
+            if abs(net - right) <= max(SAME * abs(right), 0.005 * max(count, 1)):
+                return scale, extra
+        return None
+
+
+def _number(value: Any) -> float | None:
+    """An amount; a program takes a text such as "4450" for its number where it is multiplied."""
+    if isinstance(value, str):
+        try:
+            return float(value)
+        except ValueError:
+            return None
+    return value if isinstance(value, float) else None
