@@ -19,7 +19,7 @@ from hoppersheet.tables.job_columns import job_name, reason_of
 from hoppersheet.tables.joblist import Stated, open_catalog, open_jobs, size_list
 from hoppersheet.tables.joblist.output import write_lists
 from hoppersheet.tables.joblist.receipt import receipt, unread_sheets
-from tables.messy_books import BOOKS, HEAD, two_sheets, write_ods
+from tables.messy_books import BOOKS, HEAD, two_sheets, write_ods, write_xlsb
 from tables.messy_lists import FT3, LISTS, Expected, Messy, kg, lb
 
 Found = dict[str, tuple[float | None, str, str]]
@@ -193,6 +193,17 @@ def test_an_opendocument_spreadsheet(tmp_path: Path) -> None:
     found, said = outcome(tmp_path / "list.ods")
     compare(found, {"A": lb(220, 3.5, 40), "B": kg(45, 4.5, 0.61)})
     assert ".ods files do not say which cells are percentages" in said and "row 5 'Total'" in said
+
+
+def test_a_binary_workbook(tmp_path: Path) -> None:
+    jobs: list[list[Any]] = [["A", 220, 3.5, 40], ["B", "45 kg/h", "4:30", "0.61 kg/L"]]
+    write_xlsb(tmp_path / "list.xlsb", [HEAD, *jobs, [None], ["Total", 310]])
+    found, said = outcome(tmp_path / "list.xlsb")
+    compare(found, {"A": lb(220, 3.5, 40), "B": kg(45, 4.5, 0.61)})
+    assert ".xlsb files do not say which cells are percentages" in said and "row 5 'Total'" in said
+    (tmp_path / "cut.xlsb").write_bytes((tmp_path / "list.xlsb").read_bytes()[:700])
+    with pytest.raises(InputFileError, match="is not a readable workbook"):
+        outcome(tmp_path / "cut.xlsb")
 
 
 @pytest.mark.calc
