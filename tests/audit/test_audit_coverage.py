@@ -245,3 +245,12 @@ def test_a_hidden_column_with_discounts_is_a_warning_a_folded_one_is_told(
     else:
         assert audit.status == 0
         assert any(f"6 cells in {letter}." in said for said in audit.coverage.sentences())
+
+
+def test_rows_of_the_catalog_that_cannot_be_right_are_told(tmp_path: Path) -> None:
+    quote = build("rows")
+    catalog = quote.book["Catalog"]
+    catalog["C2"] = -3090  # of the smallest size, which no line has
+    catalog["A3"] = catalog["A2"].value
+    found = [f for f in audited(quote, tmp_path).findings if f.kind == "catalog entry"]
+    assert [(f.severity, f.cell) for f in found] == [("error", "C2"), ("warning", "C3")]

@@ -36,6 +36,7 @@ KINDS = {
     "odd formula": "a formula unlike its neighbors",
     "model differs": "a model is not the catalog's model of that size",
     "price differs": "a price is not the catalog's",
+    "catalog entry": "a row of the catalog cannot be right",
     "catalog range": "a formula does not take the whole catalog",
     "discount": "a discount is not counted, or counted twice",
     "currency": "two currencies are mixed",

@@ -290,7 +290,45 @@ def _price(context: Context, listed: PriceList, place: Place, value: float) -> I
         return
 
 
+def _entries(context: Context) -> Iterator[Finding]:
+    """Prices below zero, and one size that stands twice with two prices."""
+    for catalog in context.catalogs.all:
+        if not catalog.prices:
+            continue
+        known: dict[float, tuple[Place, float]] = {}
+        for place in catalog.rows:
+            at = catalog.beside(place, catalog.prices)
+            size, price = context.value(place), context.value(at)
+            if not isinstance(price, float):
+                continue
+            if price < 0:
+                yield finding(
+                    "catalog entry",
+                    "error",
+                    at,
+                    f"The price {rounded(price, 9)} is below zero: a line with this size lowers "
+                    "the total; type the right price.",
+                    formula=_formula(context, at),
+                    value=price,
+                )
+            if not isinstance(size, float):
+                continue
+            first, other = known.setdefault(size, (at, price))
+            if other != price:
+                yield finding(
+                    "catalog entry",
+                    "warning",
+                    at,
+                    f"The size {rounded(size, 6)} stands twice, at {rounded(other, 9)} in "
+                    f"{cell_name(first)} and at {rounded(price, 9)} here; a formula takes the "
+                    "first one it finds; correct the size or take one row out.",
+                    value=price,
+                    expected=other,
+                )
+
+
 def check(context: Context) -> Iterator[Finding]:
-    """``undersized``, ``oversized``, ``not in catalog``, ``price differs``."""
+    """``undersized``, ``oversized``, ``not in catalog``, ``price differs``, ``catalog entry``."""
     yield from _sizes(context)
     yield from _prices(context)
+    yield from _entries(context)
