@@ -19,7 +19,7 @@ from hoppersheet import call
 from hoppersheet.cli import cli
 from hoppersheet.errors import InputFileError
 from hoppersheet.hosts.calc.office import Office
-from hoppersheet.workbook.compute import compute, fresh_values
+from hoppersheet.workbook.compute import Computed, Kept, compute, fresh_values
 from hoppersheet.workbook.package import Package
 from hoppersheet.workbook.receipt import receipt
 from hoppersheet.workbook.sheet_cells import ErrorText
@@ -246,6 +246,15 @@ def test_bound_names_are_computed_and_stay(engine: str, tmp_path: Path) -> None:
     cell = Package(path).cells("Sheet")["A1"]
     assert (cell.value, report.bound) == (584.0, 1)
     assert cell.formula == r"'C:\x\hoppersheet.xlam'!HOPPER_HELD_MASS(16,36.5)"
+
+
+def test_the_receipt_counts_and_takes_one_for_one() -> None:
+    kept = [Kept("S", "A1", "the function NOSUCH")]
+    one = list(receipt(Computed("X", cells=3, changed=2, kept=kept, follows=["S!A2"], bound=1)))
+    assert one[0] == "4 formulas: 3 computed by X, 1 kept as stored; 2 changed."
+    assert one[2].startswith("1 cell depends on ") and one[3].startswith("1 formula has ")
+    two = list(receipt(Computed("X", kept=kept, follows=["S!A2", "S!A3"], bound=2)))
+    assert two[2].startswith("2 cells depend on ") and two[3].startswith("2 formulas have ")
 
 
 def test_the_command(tmp_path: Path) -> None:

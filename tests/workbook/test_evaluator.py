@@ -57,6 +57,16 @@ def one(tmp_path: Path, formula: Any, ref: str = "D1") -> Any:
 
 
 GIVES: dict[str, Any] = {
+    "MROUND(7,3)": 6.0,
+    "MROUND(8,3)": 9.0,
+    "DEVSQ(5)": 0.0,
+    "DEVSQ(1,3)": 2.0,
+    'TEXT(0.5,"h:mm AM/PM")': "12:00 PM",
+    'TEXT(0.0625,"h:mm AM/PM")': "1:30 AM",
+    "INDEX({10,20,30},2)": 20.0,
+    "INDEX({10;20;30},2)": 20.0,
+    "IFERROR(RANK(7,Prices!$A$2:$A$4),9)": 9.0,
+    "SUM(_xlfn.XLOOKUP(2,{1,2},{10,20;30,40}))": 60.0,
     '1E15&""': "1000000000000000",
     'CONVERT(300,"K","C")': 300 - 273.15,
     '123456789012345&""': "123456789012345",
