@@ -6,6 +6,8 @@ centi-femto-metres. Instead a unit is composed of known words: :func:`spellings`
 a mass and a degree). Anything else is refused with a suggestion. pint supplies the factor and the
 dimension check, once per unit, and is imported only when a text with a unit turns up that is not
 the one of plain numbers. Those use :data:`HOME_FACTORS`.
+
+Over 400 lines, a third of them the table of unit words, which is read as one list.
 """
 
 from __future__ import annotations

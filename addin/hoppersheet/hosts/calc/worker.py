@@ -11,6 +11,9 @@ Its first line names the folder that it has made. An error value comes back as
 At the end of the input the office is closed; should that hang, or a request still be at work, the
 whole process group is killed, so that no office outlives whoever started it. Whatever folders the
 worker has made go with it.
+
+Over 400 lines, because starting an office, asking it and ending it whatever happens is one life of
+one process; what is about cells is in ``worker_cells.py``.
 """
 
 from __future__ import annotations

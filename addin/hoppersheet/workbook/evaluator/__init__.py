@@ -12,11 +12,12 @@ Values: float, text, bool, None for a blank, an error as its text, a range as a 
 
 from __future__ import annotations
 
-from .evaluator import Evaluator, WhatIf
+from .evaluator import Evaluator
 from .functions import NATIVES, VOLATILE
 from .reader import SizingCall
 from .references import Area
 from .values import FormulaError, Unknown
+from .what_if import WhatIf
 
 __all__ = [
     "NATIVES",

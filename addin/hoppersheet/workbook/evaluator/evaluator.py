@@ -1,4 +1,4 @@
-"""The values of a workbook's cells, as they are and as they would be."""
+"""The values of a workbook's cells, as they are."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from .reader import Reader, SizingCall
 from .references import Area, Cut, Scope
 from .values import FormulaError, Unknown
 
-__all__ = ["Evaluator", "WhatIf"]
+__all__ = ["Evaluator"]
 
 #: A range that goes further than this is one of whole rows or columns: it is read as far as
 #: anything in the workbook is filled.
@@ -367,53 +367,3 @@ def _names_cells(node: Node) -> bool:
 def _meet(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> bool:
     """Whether two ranges have a cell in common."""
     return one[0] <= other[2] and other[0] <= one[2] and one[1] <= other[3] and other[1] <= one[3]
-
-
-class WhatIf(Reader):
-    """The values of cells if some inputs were different.
-
-    Args:
-        base: the values as they are.
-        instead: place -> value to take there.
-        affected: cells with formulas that may change; all others keep their value.
-    """
-
-    def __init__(self, base: Evaluator, instead: Mapping[Place, Any], affected: set[Place]) -> None:
-        super().__init__(base.book)
-        self.base = base
-        self.affected = affected
-        self.values: dict[Place, Any] = dict(instead)
-        self._begun: set[Place] = set()
-
-    def cell_value(self, place: Place) -> Any:
-        """The value of one cell under these conditions."""
-        if place in self.values:
-            return self.values[place]
-        cell = self.book.cell(place) if place in self.affected else None
-        if cell is None or cell.tree is None:
-            return self.base.cell_value(place)
-        if place in self._begun:
-            raise Unknown("the formula refers to itself")
-        self._begun.add(place)
-        value = self.formula_value(cell)
-        if isinstance(value, list):
-            value = value[0][0]
-        self.values[place] = value
-        return value
-
-    def area_values(self, area: Area) -> list[list[Any]]:
-        """The values of a range under these conditions."""
-        sheet, r1, c1, r2, c2 = area
-        touched = [
-            p
-            for places in (self.affected, self.values)
-            for p in places
-            if p[0] == sheet and r1 <= p[1] <= r2 and c1 <= p[2] <= c2
-        ]
-        rows = self.base.area_values(area)
-        if touched:
-            rows = [list(row) for row in rows]
-            for place in touched:
-                if place[1] - r1 < len(rows) and place[2] - c1 < len(rows[0]):
-                    rows[place[1] - r1][place[2] - c1] = self.cell_value(place)
-        return rows

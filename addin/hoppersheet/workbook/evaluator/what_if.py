@@ -1,0 +1,64 @@
+"""The values of a workbook's cells as they would be with other inputs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from ..formulas import Place
+from .evaluator import Evaluator
+from .reader import Reader
+from .references import Area
+from .values import Unknown
+
+__all__ = ["WhatIf"]
+
+
+class WhatIf(Reader):
+    """The values of cells if some inputs were different.
+
+    Args:
+        base: the values as they are.
+        instead: place -> value to take there.
+        affected: cells with formulas that may change; all others keep their value.
+    """
+
+    def __init__(self, base: Evaluator, instead: Mapping[Place, Any], affected: set[Place]) -> None:
+        super().__init__(base.book)
+        self.base = base
+        self.affected = affected
+        self.values: dict[Place, Any] = dict(instead)
+        self._begun: set[Place] = set()
+
+    def cell_value(self, place: Place) -> Any:
+        """The value of one cell under these conditions."""
+        if place in self.values:
+            return self.values[place]
+        cell = self.book.cell(place) if place in self.affected else None
+        if cell is None or cell.tree is None:
+            return self.base.cell_value(place)
+        if place in self._begun:
+            raise Unknown("the formula refers to itself")
+        self._begun.add(place)
+        value = self.formula_value(cell)
+        if isinstance(value, list):
+            value = value[0][0]
+        self.values[place] = value
+        return value
+
+    def area_values(self, area: Area) -> list[list[Any]]:
+        """The values of a range under these conditions."""
+        sheet, r1, c1, r2, c2 = area
+        touched = [
+            p
+            for places in (self.affected, self.values)
+            for p in places
+            if p[0] == sheet and r1 <= p[1] <= r2 and c1 <= p[2] <= c2
+        ]
+        rows = self.base.area_values(area)
+        if touched:
+            rows = [list(row) for row in rows]
+            for place in touched:
+                if place[1] - r1 < len(rows) and place[2] - c1 < len(rows[0]):
+                    rows[place[1] - r1][place[2] - c1] = self.cell_value(place)
+        return rows
