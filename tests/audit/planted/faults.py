@@ -501,6 +501,14 @@ def _(q: Quote) -> list[Spot]:
     return [q.put(2, "discount", -0.05)]
 
 
+@fault("one net price in another currency", "EUR", ("rows", "columns"))
+def _(q: Quote) -> list[Spot]:
+    for line in range(q.lines):
+        q.cell(line, "price").number_format = q.cell(line, "net").number_format = '"$"#,##0.00'
+    q.cell(2, "net").number_format = "[$\u20ac-407]#,##0.00"
+    return [q.at(2, "net")]
+
+
 @fault("one and a half hoppers", "1.5", ("rows", "columns", "sheets", "short"))
 def _(q: Quote) -> list[Spot]:
     return [q.put(2, "quantity", 1.5)]

@@ -436,6 +436,33 @@ def _currencies(context: Context) -> Iterator[Finding]:
         )
 
 
+def _net_currencies(context: Context) -> Iterator[Finding]:
+    """Net prices in another currency than the price that they are the same number of."""
+    groups: dict[tuple[str, str], list[Worked]] = {}
+    for worked in context.worked:
+        price, net = worked.record.cells.get("list price"), worked.net_place
+        if price is None or net is None or worked.price is None or worked.net is None:
+            continue
+        unchanged = worked.price * worked.quantity * (1 - worked.discount)
+        if not unchanged or abs(worked.net - unchanged) > 0.005 * max(worked.quantity, 1):
+            continue
+        of_price, of_net = _currency(context, price), _currency(context, net)
+        if of_price and of_net and of_price != of_net:
+            groups.setdefault((of_price, of_net), []).append(worked)
+    for (of_price, of_net), found in groups.items():
+        places = [worked.net_place for worked in found if worked.net_place is not None]
+        yield finding(
+            "currency",
+            "error",
+            min(places),
+            f"The prices are in {of_price}, {in_ranges(places)} shows the same numbers in "
+            f"{of_net}; the customer is quoted another amount; convert the prices, with the rate "
+            "in a cell of its own, or correct the format.",
+            cells=places,
+            money=sum(abs(worked.net or 0.0) for worked in found),
+        )
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``quantity``, ``total skips lines``, ``discount``, ``total differs``, ``currency``."""
     yield from _quantities(context)
@@ -446,4 +473,5 @@ def check(context: Context) -> Iterator[Finding]:
     yield from _parts(context)
     yield from _other_amounts(context)
     yield from _currencies(context)
+    yield from _net_currencies(context)
     yield from _total(context)
