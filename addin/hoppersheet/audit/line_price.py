@@ -93,6 +93,11 @@ class LinePrice(LineCells):
         count, left = worked.quantity, 1 - worked.discount
         right = worked.price * count * left
         worked.right_net = (worked.right_price or worked.price) * count * left
+        unclear = next((r for r in ("quantity", "discount") if r in self.record.several), "")
+        if unclear:
+            worked.left_out["net price"] = f"several cells could be its {unclear}"
+            worked.right_net = worked.net
+            return
         others = self._other_amounts(place)
         if others:
             again = self._with_others(others, worked.net, count, left)

@@ -264,7 +264,8 @@ class _Collector:
             source = context.source(context.argument_node(line.call, name), line.call.place)
             if role not in record.cells and role not in record.blank:
                 taken[role] = source
-        for role, by in (("list price", "net price"), ("virgin density", "density"),
+        for role, by in (("list price", "net price"), ("quantity", "net price"),
+                         ("discount", "net price"), ("virgin density", "density"),
                          ("regrind density", "density")):  # fmt: skip
             if role in record.several:
                 taken[role] = self._taken_by(taken.get(by) or record.cells.get(by), line, role)
