@@ -49,6 +49,7 @@ def test_a_long_quote_breaks_between_things_and_never_inside(long_quote: Book) -
     assert {long_quote.state(n)[0] for n in range(1, LINES + 1)} == {"●", "▲"}
     found = units(long_quote)
     papers = found[-1]["paper"] + 1
+    assert long_quote.named("quote_pages") == papers
     assert papers >= 4  # lines and texts on three or more, and the basis
     first, others = units_on_a_page("metric")
     sizes = [sum(unit["paper"] == paper for unit in found) for paper in range(papers)]

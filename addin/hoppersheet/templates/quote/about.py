@@ -33,8 +33,9 @@ _STEPS = (
     "Dryer: blank quotes the next dryer up for all lines on it. Choose none, with a reason, where "
     "the customer has one.",
     "Checks: fix every fail, review every look. The page says DRAFT until nothing fails.",
-    "Quote: print this sheet alone. The other sheets hold margins, the price list and internal "
-    "reasons. hoppersheet handoff BOOK --page Quote --out quote.pdf writes just this page.",
+    "Quote: print this sheet alone, pages 1 to the number on Checks (Pages to print of Quote): "
+    "what follows is blank. The other sheets hold the price list and internal reasons. hoppersheet "
+    "handoff BOOK --page Quote --out quote.pdf writes just these pages.",
 )
 #: Numbered sentences.
 STEPS = tuple(f"{number}. {step}" for number, step in enumerate(_STEPS, 1))

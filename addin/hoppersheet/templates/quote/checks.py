@@ -13,6 +13,7 @@ from .dryer import TABLE as DRYERS
 from .grid import landscape, new_sheet, quoted
 from .line_checks import LINE_CHECKS, SIZING, naming
 from .line_checks import TABLE as BEHIND
+from .page_shape import units_on_a_page
 from .rows import highlight_results, when
 
 if TYPE_CHECKING:
@@ -247,7 +248,7 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
         pen.put(f"H{row}", label, "label")
         pen.put(f"I{row}", formula, "calc", fmt, at="right" if fmt != "General" else "left")
         pen.name(f"I{row}", name)
-    _write_helpers(book, rows)
+    _write_helpers(book, rows, units)
     for letter, text, at in (
         ("A", "no.", "center"), ("B", "what must be so, or is worth a look", "left"),
         ("C", "cases", "right"), ("D", "result", "center"), ("E", "lines", "left"),
@@ -288,11 +289,12 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
     sheet.page_setup.orientation = "portrait"
 
 
-def _write_helpers(book: Workbook, rows: int) -> None:
+def _write_helpers(book: Workbook, rows: int, units: str) -> None:
     """Counts that Checks needs, below its figures on the right."""
     from .grid import Pen
 
     pen = Pen(book[SHEET])
+    first, others = units_on_a_page(units)
     typed = (
         f"Sizing!$C${SIZING.first_row + rows}:${SIZING.letter('reason')}${SIZING.reach_row + 300}"
     )
@@ -301,6 +303,8 @@ def _write_helpers(book: Workbook, rows: int) -> None:
         (10, "Lines that disagree", "lines_disagree",
          f'=COUNTIF({_B("agrees")},"no")'),
         (11, "Errors on Dryer", "dryer_errors", "=SUMPRODUCT(--ISERROR(Dryer!$H$6:$V$13))"),
+        (12, "Pages to print of Quote", "quote_pages",
+         f"=IF(page_units<={first},1,INT((page_units-{first}-1)/{others})+2)"),
     ):  # fmt: skip
         pen.put(f"H{row}", label, "label")
         pen.put(f"I{row}", formula, "calc", "0", at="right")
