@@ -6,6 +6,7 @@ import csv
 import json
 from pathlib import Path
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 
@@ -73,3 +74,12 @@ def test_the_audit_of_a_live_book_agrees_row_by_row(tmp_path: Path) -> None:
             assert line[seen] == (expected if expected is None else pytest.approx(expected))
         if row["problem"]:
             assert line["verdict"].startswith("not sized") and "below the lowest" in row["problem"]
+
+
+def test_prices_of_a_workbook_are_numbers(tmp_path: Path) -> None:
+    """A catalog of text holds them as text, which SUM passes over."""
+    jobs, out = tmp_path / "jobs.csv", tmp_path / "out.xlsx"
+    jobs.write_text(f"{_HEAD}regrind share\nA,ABS,220,3.5,40,,\n", encoding="utf-8")
+    assert CliRunner().invoke(size, [str(jobs), "--out", str(out)]).exit_code == 0
+    head, job = openpyxl.load_workbook(out).worksheets[0].iter_rows(values_only=True)
+    assert isinstance(job[head.index("price")], (int, float))

@@ -812,8 +812,9 @@ def may_be(heading: str, title: Title, name: str) -> bool:
         return False
     if "temp" in plain and not _SAYS_TIME.search(plain):
         return False
-    quantity = JOB_COLUMNS[name]
-    return bool(words.search(plain)) or bool(title.unit and unit_measures(title.unit, quantity))
+    if title.unit:  # a unit of something else shows that it is not meant
+        return unit_measures(title.unit, JOB_COLUMNS[name])
+    return bool(words.search(plain))
 
 
 def unit_is_temperature(unit: str) -> bool:

@@ -37,6 +37,8 @@ from .text_output import padded
 
 __all__ = ["TableSheet", "write_books", "write_formulas"]
 
+_PRICE_AT = list(RESULT_COLUMNS).index("price")
+
 #: What XML 1.0 allows in no form (its production 2, Char); a file with it would not open.
 _HEADING_FILL, _RESULT_FILL, _PROBLEM_FILL = "FFE3E9EF", "FFD5E3D8", "FFF6DDD9"
 _MOST_WIDE = 46
@@ -262,6 +264,9 @@ def _write_list(
                 f"{target}: the list is longer than a worksheet, which has {ROWS} rows; use .csv"
             )
         values = result_values(answer, system)
+        price = price_of(values[_PRICE_AT])
+        if price is not None:  # a catalog of text holds its prices as text, which sums to nothing
+            values[_PRICE_AT] = price
         sheet.append(cells.passed(row, width) + cells.results(values, width))
         name = row[job.at] if job is not None and job.at < len(row) else None
         found.add(number, name, row, answer, sized.sizer)

@@ -199,7 +199,7 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
             )
             if path.suffix.lower() == ".ods":
                 source.notes.append("merged cells of .ods files count for their first row alone")
-            visible = data is None or "Visible" in str(data.visible)
+            visible = data is None or str(data.visible).rpartition(".")[2] == "Visible"
             sheets.append((source, "visible" if visible else "hidden"))
     except Exception as problem:
         # The library lets whatever went wrong inside a broken file escape as it is.
