@@ -216,7 +216,7 @@ def _block(context: Context) -> Iterator[Finding]:
         label = context.labels.left_label(figure.place)
         share = figure.value if abs(figure.value) < 1 else 0.0
         shown = percent(share) if share else _amount(figure.value)
-        stake = abs(money.value * share) if share else abs(figure.value)
+        stake = abs((money.value - money.parts.added) * share) if share else abs(figure.value)
         says = (
             f"The total in {cell_name(money.total)} does not follow from {label!r} {shown} in "
             f"{cell_name(figure.place)}"
@@ -264,8 +264,9 @@ def _parts(context: Context) -> Iterator[Finding]:
             context, "error",
             f"The total in {at} multiplies the lines by {factor.ratio:.6g} for {label!r} "
             f"{factor.value:g} in {cell_name(factor.place)}, which is not what that says",
-            abs(money.value * (1 - factor.meant / factor.ratio)), "let the total take it once",
-            factor.place, "discount" if factor.discount else "total differs",
+            abs((money.value - parts.added) * (1 - factor.meant / factor.ratio)),
+            "let the total take it once", factor.place,
+            "discount" if factor.discount else "total differs",
         )  # fmt: skip
     for amount in parts.amounts:
         if amount.counts >= 0 or role_of(context.labels.left_label(amount.place)) != "freight":

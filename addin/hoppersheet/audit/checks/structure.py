@@ -104,9 +104,9 @@ def _missed_outside(context: Context, cell: Cell, area: Area) -> Iterator[tuple[
 
 
 def _counted(context: Context) -> set[Place]:
-    """Net prices that the grand total takes once, by whatever way."""
+    """Net prices that the grand total takes once, by whatever way, or leaves out as options."""
     money = context.money
-    return {
+    return {one.net_place for one in money.options if one.net_place is not None} | {
         worked.net_place
         for worked, weight in zip(context.worked, money.weights, strict=True)
         if worked.net_place is not None and weight is not None and weight == money.usual
