@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from audit.audit_books import COLUMN, FIRST, LINES, at, clean_book, stored
-from hoppersheet import audit_book
+from hoppersheet.audit import audit_book
 
 MONEY, LABEL = COLUMN["total"], COLUMN["quantity"]
 ROW = FIRST + LINES + 1  # of the total of the clean book
