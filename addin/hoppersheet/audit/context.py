@@ -189,6 +189,9 @@ class Context(LineRecords):
         """``"the hopper of line 'X' comes out 12 % too small"`` if ``right`` were right, or ""."""
         worst: tuple[float, Line] | None = None
         lines = self.lines_from.get(place, [])
+        offered = {id(line) for line in self.quoted}
+        # What only shows a line's volume again, or tries something out, says little.
+        lines = [line for line in lines if id(line) in offered]
         for line in lines:
             volume = self.what_if(line, {place: right})
             if volume:

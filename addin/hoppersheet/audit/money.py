@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BlockInput", "Money", "money_of"]
 
+_CENT = 0.01
 _STEP = 100.0  # a change of an amount; rounding to cents does not hide it
 _EACH = 400  # so many lines are tried one by one
 _MOST_CELLS = 200_000
@@ -487,6 +488,8 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
     money.why = _not_derived(money, worked)
     if not money.why:
         money.right = _right(money, worked)
+        if abs(money.right - money.value) <= _CENT * (1 + len(money.parts.amounts)):
+            money.right = money.value  # amounts that are rounded on the way
     return money
 
 

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from ..book import Cell
 from ..formulas import Place
 from .evaluator import Evaluator
 from .reader import Reader
 from .references import Area
-from .values import Unknown
+from .values import FormulaError, Unknown
 
 __all__ = ["WhatIf"]
+
+_FEW = 80  # formulas; a chain of so many is worked out without help
 
 
 class WhatIf(Reader):
@@ -39,12 +42,48 @@ class WhatIf(Reader):
             return self.base.cell_value(place)
         if place in self._begun:
             raise Unknown("the formula refers to itself")
+        if not self._begun and len(self.affected) > _FEW:
+            self._inputs_first(cell)
+            if place in self.values:
+                return self.values[place]
         self._begun.add(place)
         value = self.formula_value(cell)
         if isinstance(value, list):
             value = value[0][0]
         self.values[place] = value
         return value
+
+    def _inputs_first(self, wanted: Cell) -> None:
+        """Work out what a cell follows from before the cell, so that no chain is too long.
+
+        What has no value is left: whoever takes it meets the same error again.
+        """
+        waiting, opened = [wanted], set[Place]()
+        while waiting:
+            cell = waiting[-1]
+            if cell.place not in opened:
+                opened.add(cell.place)
+                waiting += [
+                    needed
+                    for area in self.base.areas_of(cell)
+                    for needed in self.base.cells_in(area)
+                    if needed.place in self.affected
+                    and needed.place not in self.values
+                    and needed.place not in opened
+                    and needed.tree is not None
+                ]
+                continue
+            waiting.pop()
+            if cell.place in self.values:
+                continue
+            self._begun.add(cell.place)
+            try:
+                value = self.formula_value(cell)
+            except (FormulaError, Unknown, RecursionError):
+                self._begun.clear()
+                continue
+            self.values[cell.place] = value[0][0] if isinstance(value, list) else value
+            self._begun.discard(cell.place)
 
     def area_values(self, area: Area) -> list[list[Any]]:
         """The values of a range under these conditions."""
