@@ -11,7 +11,7 @@ from typing import Any
 from ...cells.numbers_in_text import shown
 from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import FormulaError, SizingCall, Unknown
-from ...workbook.formulas import Array, Call, Literal, Node, Place, text_of, walk
+from ...workbook.formulas import Array, Call, Literal, Node, Place, Reference, text_of, walk
 from ..calls import PlainCall, result_with
 from ..context import Context, percent
 from ..findings import Finding, finding
@@ -43,7 +43,10 @@ class _Block:
 
     def line(self, cell: Cell) -> object:
         """Which line of the list a cell belongs to: its row, its column or its sheet."""
-        return cell.place[{"column": 1, "row": 2, "sheets": 0}[self.axis]]
+        return self.line_of(cell.place)
+
+    def line_of(self, place: Place) -> object:
+        return place[{"column": 1, "row": 2, "sheets": 0}[self.axis]]
 
 
 def _runs(groups: Iterable[list[Cell]], axis: str) -> Iterator[_Block]:
@@ -154,6 +157,30 @@ def _adds_up(context: Context, block: _Block, cell: Cell) -> bool:
     return False
 
 
+def _another_item(context: Context, block: _Block, cell: Cell) -> bool:
+    """Whether a row of the list has nothing that the column's formula takes: it is no line.
+
+    A dryer or a service between or below the lines has a price and no size; a subtotal has
+    neither a price nor a quantity.
+    """
+    at = block.line(cell)
+    if block.axis == "sheets" or any(
+        line.call.place[0] == cell.place[0] and block.line_of(line.call.place) == at
+        for line in context.lines
+    ):
+        return False
+    own = [
+        place
+        for node in context.book.nodes(block.tree)
+        if isinstance(node, Reference)
+        for name, r1, c1, r2, c2 in [node.at(cell.place)]
+        if (r1, c1) == (r2, c2) and context.book.sheet_of(name) == cell.place[0]
+        for place in [(cell.place[0], r1, c1)]
+        if block.line_of(place) == at
+    ]
+    return bool(own) and all(context.value(place) in (None, "") for place in own)
+
+
 def _takes_cell_above(block: _Block) -> bool:
     """A formula that continues from the line before has to begin with something else."""
     before = r"R\[-1\]C\[0\]" if block.axis == "column" else r"R\[0\]C\[-1\]"
@@ -188,9 +215,12 @@ def _copies(context: Context) -> Iterator[Finding]:
                 inside = block.axis == "sheets" or _inside(block, at)
                 if not inside and (not in_list or _takes_cell_above(block)):
                     continue
+                adds_up = cell.formula is not None and _adds_up(context, block, cell)
+                if (cell.formula is None or adds_up) and _another_item(context, block, cell):
+                    continue
                 if cell.formula is None:
                     yield from _typed_over(context, block, cell)
-                elif not _adds_up(context, block, cell) or inside:
+                elif not adds_up or inside:
                     yield from _odd(context, block, cell)
 
 
