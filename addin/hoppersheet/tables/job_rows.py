@@ -71,13 +71,15 @@ class JobSizer:
     Args:
         reading: how the list is read.
         catalog: the sizes to choose from.
+        blank_is: what else a blank cell may be, as words for people; "" where a blank is a blank.
     """
 
-    def __init__(self, reading: Reading, catalog: CatalogTable) -> None:
+    def __init__(self, reading: Reading, catalog: CatalogTable, blank_is: str = "") -> None:
         self.reading = reading
         self.columns = reading.columns
         self.catalog = catalog
         self.system = reading.system
+        self._blank_is = blank_is
         self._at = {name: column.at for name, column in self.columns.items()}
         searched = reading.searched
         unit_indexes = [c.unit_at for c in self.columns.values() if c.unit_at is not None]
@@ -166,6 +168,8 @@ class JobSizer:
             check.append(f"throughput {in_both(throughput, 'throughput', self.system)} is unusual")
         if self._resin_at is not None:
             self._compare_with_table(row, hours_cell, hours, blend, check)
+        if self._blank_is:
+            check.extend(self._doubtful_blanks(row, blend))
         if assumed or self._always:
             text = "; ".join(
                 (*assumed, *blend.assumed, self._always)
@@ -182,6 +186,23 @@ class JobSizer:
         return self._answer(
             volume, blend.density, below, following, throughput, hours, text, "; ".join(check)
         )
+
+    def _doubtful_blanks(self, row: Sequence[Any], blend: Blend) -> list[str]:
+        """The blanks that something else stands for, in a file that hides why they are blank."""
+        names = ["drying hours", "reserve"]
+        if "recipe" not in self.columns:
+            names += [name for name in self.columns if name.endswith(" share")]
+        if "blend density" not in self.columns or is_blank(row[self._at["blend density"]]):
+            names += [f"{name} density" for name, _, _ in blend.parts]
+        blank = [
+            shown(" ".join(self.columns[name].typed.split()))
+            for name in names
+            if name in self._at and is_blank(row[self._at[name]])
+        ]
+        if not blank:
+            return []
+        verb = "are blank, or hold" if len(blank) > 1 else "is blank, or holds"
+        return [f"{' and '.join(blank)} {verb} {self._blank_is}"]
 
     def _prepared(self, row: Sequence[Any]) -> Sequence[Any]:
         """The row as wide as the list, with the units of a column of units behind its numbers."""

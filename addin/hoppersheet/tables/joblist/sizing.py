@@ -52,7 +52,7 @@ def size_list(
     Raises:
         InputFileError: while the rows are read, where the file is damaged.
     """
-    sizer = JobSizer(file.reading, catalog)
+    sizer = JobSizer(file.reading, catalog, file.source.blank_is)
     sized_list = SizedList(file, sizer, iter(()))
 
     def rows() -> Iterator[Row]:

@@ -22,6 +22,7 @@ class Source:
         groups: (row, column) -> columns spanned by merged cells there, both from 0; None where the
             source cannot tell.
         formats: column -> the number format of its cells, of a workbook.
+        blank_is: what else a blank cell may be, "" where a blank is a blank.
         notes: what the receipt says of the file itself.
         other_sheets: sheets that are not read -> (rows that look like jobs, state).
         position, total: bytes read so far and in all, of a text file.
@@ -34,6 +35,7 @@ class Source:
     sheet: str = ""
     groups: dict[tuple[int, int], int] | None = None
     formats: dict[int, str] = field(default_factory=dict)
+    blank_is: str = ""
     notes: list[str] = field(default_factory=list)
     other_sheets: dict[str, tuple[int, str]] = field(default_factory=dict)
     position: Callable[[], int] | None = None

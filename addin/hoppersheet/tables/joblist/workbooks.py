@@ -193,11 +193,16 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
             )
             source.rows = lambda rows=rows: iter(rows)  # type: ignore[misc]
             source.notes += spread
+            ending = path.suffix.lower()
             source.notes.append(
-                f"{path.suffix.lower()} files do not say which cells are percentages, errors or "
-                "formulas without a value: such cells are read as plain numbers or blanks"
+                f"{ending} files do not say which cells are percentages, errors or formulas "
+                "without a value: such cells are read as plain numbers or blanks"
             )
-            if path.suffix.lower() == ".ods":
+            source.blank_is = "an error or a formula without a value"
+            if sheet.merged_cell_ranges is None:
+                source.blank_is = "an error or a merged cell"
+            source.blank_is += f", which is lost in {ending} files: save the list as .xlsx"
+            if ending == ".ods":
                 source.notes.append("merged cells of .ods files count for their first row alone")
             visible = data is None or str(data.visible).rpartition(".")[2] == "Visible"
             sheets.append((source, "visible" if visible else "hidden"))
