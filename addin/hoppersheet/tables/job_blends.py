@@ -113,6 +113,9 @@ class Blender:
         self._list_basis = reading.basis
         #: where the list states the basis outside of the rows, "" where it does not
         self._basis_in_list = "" if reading.basis_from == STATED else reading.basis_from
+        self._basis_by_line = bool(self._basis_in_list) and not reading.basis_from.startswith(
+            "heading"
+        )
         self._headings = {name: columns[name].typed for name in self.names if name in columns}
         #: of each column of shares: (index among the cells, component, reader, whether percent)
         self._shares_of = [
@@ -175,7 +178,10 @@ class Blender:
                 regrind, regrind_share = density if stated else None, share
         alone = len(parts) == 1
         others: list[tuple[str, float]] = []
-        density = parts[0][2] if alone else self._mixed(parts, basis, assumed, check, others)
+        by_line = self._basis_by_line and is_blank(basis_cell)
+        density = (
+            parts[0][2] if alone else self._mixed(parts, basis, assumed, check, others, by_line)
+        )
         if own is not None:
             others.append((f"with the density under {shown(self._headings['blend density'])}", own))
         elif self._maybe_blend and regrind is None and regrind_share:
@@ -215,6 +221,7 @@ class Blender:
         assumed: list[str],
         check: list[str],
         others: list[tuple[str, float]],
+        by_line: bool,
     ) -> float:
         names, shares, densities = zip(*parts)  # noqa: B905 Python 3.9
         virgin = densities[names.index("virgin")] if "virgin" in names else None
@@ -225,7 +232,12 @@ class Blender:
                 f"{with_unit(virgin, 'bulk density', self.system)}"
             )
         if basis != NOT_STATED:
-            return blend_density(shares, densities, basis)
+            mixed = blend_density(shares, densities, basis)
+            if by_line:
+                other = "mass" if basis == "volume" else "volume"
+                others.append((f"by {other}", blend_density(shares, densities, other)))
+                assumed.append(f"shares by {basis}, {self._basis_in_list}")
+            return mixed
         by_volume = blend_density(shares, densities, "volume")
         by_mass = blend_density(shares, densities, "mass")
         others.append(("by mass", by_mass))

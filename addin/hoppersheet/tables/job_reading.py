@@ -35,7 +35,9 @@ from .job_words import (
     DENSITY,
     Meaning,
     bases_in,
+    decides_basis,
     is_unit_heading,
+    makes_exceptions,
     may_be,
     meaning,
     plain_text,
@@ -943,8 +945,15 @@ class ListReader:
             lines = [("above the list", text) for text in self._above]
             lines += [(f"row {number}", text) for number, text in self.survey.notes]
             for where, text in lines:
-                for basis in bases_in(text):
-                    bases.setdefault(basis, f"{where}: {shown(' '.join(text.split()), 60)}")
+                named = bases_in(text) if decides_basis(text) else []
+                line = f"{where}: {shown(' '.join(text.split()), 60)}"
+                if named and makes_exceptions(text) and "share basis" not in self.found_at:
+                    raise Question(
+                        f"for which rows does this hold, {line}? Give each row its own basis in a "
+                        "column 'share basis'"
+                    )
+                for basis in named:
+                    bases.setdefault(basis, line)
         if len(bases) > 1:
             raise Question(
                 f"{' and '.join(bases.values())} give different share bases; make them the same, "

@@ -29,8 +29,10 @@ __all__ = [
     "Title",
     "bases_in",
     "basis_in_cell",
+    "decides_basis",
     "is_unit",
     "is_unit_heading",
+    "makes_exceptions",
     "may_be",
     "may_speak_of_recipe",
     "meaning",
@@ -502,6 +504,34 @@ def bases_in(text: str) -> list[str]:
     plain = plain_text(text)
     found = (("mass", _BY_MASS), ("volume", _BY_VOLUME))
     return [basis for basis, words in found if words.search(plain)]
+
+
+#: What a line must name for its "by weight" to be about the shares, not about how parts are sold.
+_OF_SHARES = re.compile(
+    r"%|\b(?:share|regrind|virgin|recipe|blend|mix|ratio|percent|proportion|fraction|component"
+    r"|reground|mahlgut|neuware|rezept|misch|prozent|rebroye|broye|recette|melange|teneur"
+    r"|pourcentage|remolido|molido|triturado|mezcla|receta|porcentaje)"
+    r"|anteil|gemisch"
+)
+_EXCEPT = re.compile(
+    r"\b(?:except|excepting|excluding|unless|but|not|other than|otherwise|ausser|nicht|sauf|pas"
+    r"|excepto|salvo|no)\b"
+)
+#: What may stand beside the basis in a line that says it and nothing else: "all by weight".
+_ALL = {"all", "everything", "alles", "tout", "todo", "note", "nb", "figures", "basis"}
+
+
+def decides_basis(text: str) -> bool:
+    """Whether a line that names a basis says it of the shares of the list."""
+    plain = plain_text(text)
+    rest = _BY_VOLUME.sub(" ", _BY_MASS.sub(" ", plain))
+    alone = not set(re.findall(r"[^\W_]+", rest)) - _ALL
+    return alone or _OF_SHARES.search(plain) is not None
+
+
+def makes_exceptions(text: str) -> bool:
+    """Whether a line says that it does not hold for all: "except job B"."""
+    return _EXCEPT.search(plain_text(text)) is not None
 
 
 def speaks_of_basis(text: str) -> bool:
