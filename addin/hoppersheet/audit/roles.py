@@ -16,6 +16,7 @@ __all__ = ["DENSITIES", "MONEY", "ROLES", "role_of"]
 _KIND = re.compile(r"(?<=\w)[ ,]+(input|calculated|check|typed)$", re.IGNORECASE)
 _UNIT = re.compile(r"[\[(][^\])]*[\])]")
 _SHARE = r"(share|fraction|percent(age)?|part|portion|content|%)"
+_BASIS = r"(\W+%|\W+(by|in) (mass|weight|vol(ume)?)\b)(?!.*dens)"
 _VIRGIN = r"(virgin|new resin|fresh)"
 _REGRIND = r"(regrind|reground|re-grind|recycled?|flake|scrap back)"
 _DENSITY = r"(densit(y|ies)|dens\b|weight per volume)"
@@ -28,8 +29,10 @@ ROLES: tuple[tuple[str, str], ...] = (
     ("", r"\b(dryer|option|accessor\w*)\b.*\bprice"),
     ("source", rf"\b(source|origin|based on|from where)\b|{_DENSITY} basis|basis of"),
     ("share basis", rf"{_SHARE}s? basis|basis"),
-    ("virgin share", rf"{_VIRGIN}.*\b{_SHARE}|{_SHARE} (of )?{_VIRGIN}|^%? ?{_VIRGIN} ?%?$"),
-    ("regrind share", rf"{_REGRIND}.*\b{_SHARE}|{_SHARE} (of )?{_REGRIND}|^%? ?{_REGRIND} ?%?$"),
+    ("virgin share", rf"{_VIRGIN}.*\b{_SHARE}|{_SHARE} (of )?{_VIRGIN}|^%? ?{_VIRGIN} ?%?$"
+                     rf"|{_VIRGIN}{_BASIS}"),
+    ("regrind share", rf"{_REGRIND}.*\b{_SHARE}|{_SHARE} (of )?{_REGRIND}|^%? ?{_REGRIND} ?%?$"
+                      rf"|{_REGRIND}{_BASIS}"),
     ("load density", rf"(high|load|max(imum)?|heavy).*{_DENSITY}|{_DENSITY}.*(load|floor|stand)"),
     ("virgin density", rf"{_VIRGIN}.*{_DENSITY}|{_DENSITY}.*{_VIRGIN}"),
     ("regrind density", rf"{_REGRIND}.*{_DENSITY}|{_DENSITY}.*{_REGRIND}"),

@@ -244,6 +244,15 @@ def _(q: Quote) -> list[Spot]:
     return [q.put(1, "hours", 1.5)]
 
 
+@fault("one heading says percent by mass", "mass", ("rows", "plain", "columns"))
+def _(q: Quote) -> list[Spot]:
+    for row in q.book[q.at(0, "blend")[0]].iter_rows():
+        for cell in row:
+            if cell.value == "Regrind share":
+                cell.value = "Regrind, % by mass"
+    return q.column("blend")
+
+
 @fault("shares of 0.9", "share", ("rows", "columns", "plain"))
 def _(q: Quote) -> list[Spot]:
     q.put(0, "regrind_share", 0.2)
@@ -334,6 +343,15 @@ def _(q: Quote) -> list[Spot]:
 @fault("net price typed over", "typed", ("rows", "columns", "plain", "sheets"))
 def _(q: Quote) -> list[Spot]:
     return [q.put(2, "net", 2000.0)]
+
+
+@fault("a markup drifts off its cell", "markup", ("rows", "plain"))
+def _(q: Quote) -> list[Spot]:
+    q.book["Catalog"]["H2"], q.book["Catalog"]["I2"] = "Markup", 0.2
+    for line in range(q.lines):
+        marked_up = f"{q.formulas['price']}*(1+Catalog!I{2 + line})"
+        q.write(line, "price", marked_up)
+    return [q.at(line, "price") for line in range(1, q.lines)]
 
 
 @fault("net price takes another line's price", "unlike|price", ("rows", "columns", "plain"))

@@ -8,9 +8,11 @@ from ...call import call as compute
 from ...cells.quantities import QUANTITIES
 from ...errors import CellError
 from ...functions import get
+from ...workbook.book import Cell
+from ...workbook.formulas import Place
 from ..blanks import BlankRead
 from ..context import Context, cell_name, percent
-from ..findings import Finding, finding
+from ..findings import Finding, finding, in_ranges
 from .values import value_text
 
 #: Quantity -> a step that says how much the missing value matters, in US and in metric units.
@@ -57,8 +59,75 @@ def _side(change: float) -> str:
     return "less" if change < 0 else "more"
 
 
+def _drifting(context: Context) -> Iterator[Finding]:
+    """Copies of a formula of money whose reference moved off a figure onto blank cells.
+
+    A figure of the whole quote, such as a markup, stands in no line's own row or column.
+    """
+    copies: dict[tuple[str, str], list[Cell]] = {}
+    worked_out = {step.place for worked in context.worked for step in worked.differences}
+    for place in sorted(_of_money(context)):
+        cell = context.book.cell(place)
+        if cell is not None and cell.form:
+            copies.setdefault((place[0], cell.form), []).append(cell)
+    for cells in copies.values():
+        read = [
+            [area[:3] for area in context.values.areas_of(cell) if area[1:3] == area[3:]]
+            for cell in cells
+        ]
+        if len({len(places) for places in read}) != 1:
+            continue
+        for places in zip(*read, strict=True):
+            pairs = list(zip(cells, places, strict=True))
+            figure = next((p for _, p in pairs if isinstance(context.value(p), float)), None)
+            blank = [
+                (cell, place) for cell, place in pairs
+                if context.value(place) is None and _apart(cell.place, place)
+                and cell.place not in worked_out
+            ]  # fmt: skip
+            if figure is not None and blank:
+                yield _drifted(context, figure, blank)
+
+
+def _of_money(context: Context) -> set[Place]:
+    """The lines' prices, and the formulas that they follow from."""
+    found: set[Place] = set()
+    for worked in context.worked:
+        cells = worked.record.cells
+        for place in (cells.get("net price"), cells.get("list price")):
+            if place is None:
+                continue
+            cell = context.book.cell(place)
+            follows = context.behind(cell) if cell is not None and cell.formula else None
+            if follows is not None:
+                found |= {place, *follows[1]}
+    return found
+
+
+def _apart(cell: Place, place: Place) -> bool:
+    return cell[0] != place[0] or (cell[1] != place[1] and cell[2] != place[2])
+
+
+def _drifted(context: Context, figure: Place, blank: list[tuple[Cell, Place]]) -> Finding:
+    label = context.labels.label(figure) or "a figure"
+    lines = in_ranges(cell.place for cell, _ in blank)
+    first = blank[0][0]
+    return finding(
+        "blank read as 0",
+        "error",
+        first.place,
+        f"{lines} should take {label!r} from {cell_name(figure)} and takes a blank cell, "
+        f"{in_ranges(place for _, place in blank)}, as 0: the reference moved as the formula was "
+        "copied; fix it with $ signs, or give the figure a name.",
+        formula=first.formula,
+        value=context.value(first.place),
+        cells=[cell.place for cell, _ in blank],
+    )
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``blank read as 0``: one per blank cell; per column where it is as if left out."""
+    yield from _drifting(context)
     groups: dict[tuple[object, ...], list[BlankRead]] = {}
     for read in context.blank_reads:
         harmless = read.argument.default == 0 and not read.repeated

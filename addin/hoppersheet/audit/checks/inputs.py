@@ -174,7 +174,7 @@ def _shares(context: Context) -> Iterator[Finding]:
         if inputs is None:
             continue
         used = inputs.values["share_basis"]
-        for at in range(len(as_rows(call.values[0])[0])):
+        for at in range(sum(map(len, as_rows(call.values[0])))):
             place = _cell_of(context, call, node, at)
             stated = _heading_basis(context.labels.label(place))
             if stated and stated != used:
