@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from audit.audit_books import COLUMN, FIRST, LINES, at, clean_book, stored
+from audit.audit_books import COLUMN, FIRST, LINES, MODELS, PRICES, SIZES, at, clean_book, stored
 from hoppersheet.audit import Finding, audit_book
 
 END = FIRST + LINES  # the row below the lines
@@ -52,7 +52,23 @@ def with_subtotals() -> Any:
     return book
 
 
-@pytest.mark.parametrize("made", [with_accessories, with_subtotals])
+def with_catalog_across() -> Any:
+    """The catalog lies in a row: sizes, below them models, below them prices."""
+    book = clean_book()
+    rows = list(book["Catalog"].iter_rows(values_only=True))
+    del book["Catalog"]
+    catalog = book.create_sheet("Catalog")
+    for column in zip(*rows, strict=True):
+        catalog.append(column)
+    for row in book["Sizing"].iter_rows():
+        for cell in row:
+            if isinstance(cell.value, str) and cell.value.startswith("="):
+                for old, new in zip((SIZES, MODELS, PRICES), "123", strict=True):
+                    cell.value = cell.value.replace(old, f"Catalog!$B${new}:$I${new}")
+    return book
+
+
+@pytest.mark.parametrize("made", [with_accessories, with_subtotals, with_catalog_across])
 def test_no_error_in_a_clean_book(made: Any, tmp_path: Path) -> None:
     assert told(made(), tmp_path) == []
 
@@ -70,3 +86,28 @@ def test_a_line_that_adds_up_instead_is_told(tmp_path: Path) -> None:
     book = clean_book()
     set_line(book["Sizing"], FIRST + 4, total=f"=SUM({at('total', 0)}:{at('total', 3)})")
     assert at("total", 4) in {f.cell for f in told(book, tmp_path) if f.kind == "odd formula"}
+
+
+@pytest.mark.parametrize(
+    ("sheet", "cell", "value", "kind"),
+    [
+        ("Sizing", at("chosen", 2), 13, "not in catalog"),
+        ("Sizing", at("price", 2), 99, "price differs"),
+        ("Sizing", at("model", 2), "Model 30", "model differs"),
+        ("Catalog", "D3", -1500, "catalog entry"),
+        ("Catalog", "D3", 15000, "outside typical range"),
+    ],
+)
+def test_faults_with_a_catalog_in_a_row(
+    sheet: str, cell: str, value: Any, kind: str, tmp_path: Path
+) -> None:
+    book = with_catalog_across()
+    book[sheet][cell] = value
+    assert (kind, cell) in {(f.kind, f.cell) for f in told(book, tmp_path)}
+
+
+def test_a_range_that_leaves_a_size_of_the_row_out(tmp_path: Path) -> None:
+    book = with_catalog_across()
+    cell = book["Sizing"][at("next", 3)]
+    cell.value = cell.value.replace("$I$1", "$H$1")
+    assert "catalog range" in {f.kind for f in told(book, tmp_path)}

@@ -15,7 +15,8 @@ from ..workbook.evaluator import Area, Evaluator, FormulaError, SizingCall, Unkn
 from ..workbook.formulas import Call, Node, Place, Reference, Word, address, quoted_sheet
 from .labels import Labels
 
-__all__ = ["Calls", "PlainCall", "Use", "cell_name", "in_area", "passed_through", "result_with"]
+__all__ = ["Calls", "PlainCall", "Use", "cell_name", "in_area", "passed_through", "places_of",
+           "result_with"]  # fmt: skip
 
 
 def cell_name(place: Place) -> str:
@@ -40,6 +41,14 @@ def in_area(place: Place, area: Area) -> bool:
     """Whether a cell is one of a range."""
     sheet, r1, c1, r2, c2 = area
     return place[0] == sheet and r1 <= place[1] <= r2 and c1 <= place[2] <= c2
+
+
+def places_of(area: Area) -> Iterator[Place]:
+    """Each cell of a range, row by row."""
+    sheet, top, left, bottom, right = area
+    for row in range(top, bottom + 1):
+        for column in range(left, right + 1):
+            yield (sheet, row, column)
 
 
 def passed_through(node: Node | None) -> Iterator[Call]:

@@ -11,6 +11,7 @@ from ..cells.values import is_error
 from ..errors import WrongKind
 from ..workbook.evaluator import Area
 from ..workbook.formulas import Place
+from .calls import places_of
 from .roles import role_of
 
 if TYPE_CHECKING:
@@ -38,40 +39,49 @@ def _is_size(value: Any) -> bool:
 
 @dataclass(frozen=True)
 class Catalog:
-    """One list of sizes in a column, with its models and prices.
+    """One list of sizes in a column, or in a row, with its models and prices.
 
     Attributes:
         sizes: all cells of the list, with those that no formula takes.
         models, prices: their columns; 0 where there are none.
-        first_column, last_column: what belongs to the list.
+        first, last: the columns that belong to the list.
         unit: what the heading says, "" where it says nothing.
+        across: the sizes lie in a row; models, prices, first and last are rows then.
     """
 
     sizes: Area
     models: int
     prices: int
-    first_column: int
-    last_column: int
+    first: int
+    last: int
     unit: str
+    across: bool = False
 
     @property
     def cells(self) -> Iterator[Place]:
         """Each cell of the list, its headings included."""
-        sheet, first, _, last, _ = self.sizes
-        for row in range(first - 1, last + 1):
-            for column in range(self.first_column, self.last_column + 1):
-                yield (sheet, row, column)
+        sheet, top, left, bottom, right = self.sizes
+        start, end = (left, right) if self.across else (top, bottom)
+        for at in range(max(1, start - 1), end + 1):
+            for beside in range(self.first, self.last + 1):
+                yield (sheet, beside, at) if self.across else (sheet, at, beside)
 
     def beside(self, size: Place, column: int) -> Place:
-        """The model or price in the row of a size."""
-        return (size[0], size[1], column)
+        """The model or price of a size: in its row, or in its column where sizes lie in a row."""
+        sheet, row, at = size
+        return (sheet, column, at) if self.across else (sheet, row, column)
+
+    def area(self, column: int) -> Area:
+        """All models or prices of the list."""
+        sheet, top, left, bottom, right = self.sizes
+        if self.across:
+            return (sheet, column, left, column, right)
+        return (sheet, top, column, bottom, column)
 
     @property
     def rows(self) -> Iterator[Place]:
-        """Cell of each size, from the top."""
-        sheet, first, column, last, _ = self.sizes
-        for row in range(first, last + 1):
-            yield (sheet, row, column)
+        """Cell of each size, from the top or from the left."""
+        return places_of(self.sizes)
 
 
 class Catalogs:
@@ -134,6 +144,9 @@ class Catalogs:
     def _add(self, area: Area) -> None:
         if area in self.of_area:
             return
+        if area[1] == area[3] and area[2] < area[4]:
+            self._add_across(area)
+            return
         first = self._first(area)
         if first is None:
             return
@@ -171,6 +184,42 @@ class Catalogs:
             (sheet, top, column, bottom, column), models, prices, first, last,
             stated.spelling if stated is not None else "",
         )  # fmt: skip
+
+    def _add_across(self, area: Area) -> None:
+        """A list of sizes that lie in a row, named by the text to their left."""
+        value, labels = self.calls.value, self.calls.labels
+        sheet, row, left, _, right = area
+        right = min(right, self.calls.book.sheets[sheet].max_column)
+        found = [c for c in range(left, right + 1) if _is_size(value((sheet, row, c)))]
+        if not found:
+            return
+        left, right = found[0], found[-1]
+        while left > 1 and _is_size(value((sheet, row, left - 1))):
+            left -= 1
+        while _is_size(value((sheet, row, right + 1))):
+            right += 1
+        first = last = row
+        while first > 1 and row - first < _WIDE and self._named_row(sheet, first - 1, left):
+            first -= 1
+        while last - row < _WIDE and self._named_row(sheet, last + 1, left):
+            last += 1
+        roles = {
+            role_of(str(value((sheet, near, left - 1)))): near
+            for near in sorted(range(first, last + 1), key=lambda r: -abs(r - row))
+            if left > 1
+        }
+        stated = labels.unit((sheet, row, left))
+        self.of_area[area] = Catalog(
+            (sheet, row, left, row, right), roles.get("model", 0), roles.get("list price", 0),
+            first, last, stated.spelling if stated is not None else "", across=True,
+        )  # fmt: skip
+
+    def _named_row(self, sheet: str, row: int, column: int) -> bool:
+        """Whether a row beside sizes in a row is a part of the list: typed, with its name left."""
+        cell = self.calls.book.cell((sheet, row, column))
+        if cell is None or cell.formula is not None or column == 1:
+            return False
+        return role_of(str(self.calls.value((sheet, row, column - 1)))) in ("model", "list price")
 
     def _belongs(self, sheet: str, row: int, column: int) -> bool:
         """Whether a column beside the sizes is a part of the list: typed, with a heading."""

@@ -208,15 +208,15 @@ def price_lists(context: Context) -> list[PriceList]:
     for catalog in context.catalogs.all:
         if not catalog.models or not catalog.prices:
             continue
-        sheet, first, _, last, _ = catalog.sizes
         prices: dict[str, Place] = {}
         for place in catalog.rows:
             model = context.value(catalog.beside(place, catalog.models))
             if isinstance(model, str) and model.strip():
                 price = catalog.beside(place, catalog.prices)
                 prices.setdefault(model.strip().lower(), price)
-        column = (sheet, first, catalog.prices, last, catalog.prices)
-        found.append(PriceList(prices, column, catalog.sizes, catalog.models))
+        column = catalog.area(catalog.prices)
+        models = 0 if catalog.across else catalog.models
+        found.append(PriceList(prices, column, catalog.sizes, models))
     return found
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 from ...cells.wording import rounded
 from ...workbook.formulas import Place
+from ..calls import places_of
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
 from .catalog import PriceList, price_lists
@@ -67,11 +68,9 @@ def _discount(place: Place, discount: float, others: float, value: Any, price: f
 
 def _steps(context: Context, listed: PriceList) -> list[tuple[float, float, Place]]:
     """(size, price, cell of the price), ascending; one per size."""
-    sheet, first, size_column, last, _ = listed.area
     found: dict[float, tuple[float, float, Place]] = {}
-    for row in range(first, min(last, context.book.sheets[sheet].max_row) + 1):
-        place = (sheet, row, listed.column[2])
-        size, price = context.value((sheet, row, size_column)), context.value(place)
+    for at, place in zip(places_of(listed.area), places_of(listed.column), strict=True):
+        size, price = context.value(at), context.value(place)
         if isinstance(size, float) and isinstance(price, float) and size > 0 and price > 0:
             found.setdefault(size, (size, price, place))
     return sorted(found.values())

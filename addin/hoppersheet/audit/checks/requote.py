@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ...cells.quantities import QUANTITIES
 from ...cells.wording import counted, rounded
 from ...workbook.formulas import Place
-from ..calls import PlainCall
+from ..calls import PlainCall, in_area
 from ..catalogs import Catalog
 from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
@@ -139,8 +139,7 @@ def _ranges(context: Context) -> Iterator[Finding]:
             catalog = context.catalogs.of_area.get(area)
             if catalog is None:
                 continue
-            rows = range(area[1], area[3] + 1)
-            missing = sum(place[1] not in rows for place in catalog.rows)
+            missing = sum(not in_area(place, area) for place in catalog.rows)
             if missing:
                 key = (catalog, context.labels.label(cell.place), False)
                 groups.setdefault(key, []).append((cell.place, missing))
