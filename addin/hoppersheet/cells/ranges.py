@@ -102,7 +102,7 @@ def _estimate_reader(argument: Argument, system: str) -> Reader:
         low, likely, high = values
         if not low <= likely <= high:
             raise OutOfRange(
-                f"low {low}, likely {likely}, high {high} are not in rising order; often two cells "
+                "low {low}, likely {likely}, high {high} are not in rising order; often two cells "
                 "are swapped",
                 argument.name,
                 low=(low, argument.quantity),

@@ -110,7 +110,7 @@ def test_a_missing_office_is_one_clear_line(
         programs.find()
     monkeypatch.delenv(programs.OVERRIDE)
     monkeypatch.setenv("PATH", str(tmp_path))
-    monkeypatch.setattr(programs, "_PLACES", ())
+    monkeypatch.setattr(programs, "_FOLDERS", ())
     programs.clear()
     try:
         with pytest.raises(HostError, match="LibreOffice was not found; install it"):
