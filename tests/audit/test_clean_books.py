@@ -68,7 +68,23 @@ def with_catalog_across() -> Any:
     return book
 
 
-@pytest.mark.parametrize("made", [with_accessories, with_subtotals, with_catalog_across])
+def with_two_heading_rows() -> Any:
+    """Groups of columns above short headings that say little by themselves."""
+    book = clean_book()
+    sheet = book["Sizing"]
+    groups = {"virgin_share": "Share by volume", "virgin": "Bulk density", "price": "Offer"}
+    short = {"price": "list, USD", "quantity": "qty", "total": "net, USD", "virgin_share": "virgin",
+             "regrind_share": "regrind", "virgin": "virgin, lb/ft3", "regrind": "regrind, lb/ft3",
+             }  # fmt: skip
+    set_line(sheet, FIRST - 2, **groups)
+    set_line(sheet, FIRST - 1, **short)
+    return book
+
+
+CLEAN = [with_accessories, with_subtotals, with_catalog_across, with_two_heading_rows]
+
+
+@pytest.mark.parametrize("made", CLEAN)
 def test_no_error_in_a_clean_book(made: Any, tmp_path: Path) -> None:
     assert told(made(), tmp_path) == []
 

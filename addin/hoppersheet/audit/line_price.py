@@ -89,6 +89,7 @@ class LinePrice(LineCells):
         worked.net = net if isinstance(net, float) else None
         if worked.price is None or worked.net is None:
             worked.left_out["net price"] = "no number"
+            worked.right_net = worked.net  # not worked out is not 0
             return
         count, left = worked.quantity, 1 - worked.discount
         right = worked.price * count * left

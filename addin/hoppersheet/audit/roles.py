@@ -67,7 +67,7 @@ ROLES: tuple[tuple[str, str], ...] = (
     ("net price", r"\b(net|line total|extended|total price|line price|line amount|ext\.? price|"
                   r"price total|amount|line net)\b|^total\b.*\bline|^line\b.*\btotal"),
     ("list price", r"\b(list|unit|catalog|each)\b.*\bprice\b|\bprice each\b|^price\b|\bprice$"
-                   r"|^list( \$| €)?$|^(eur|usd|gbp|chf|\$|€|£)$"),
+                   r"|^list(,? (\$|€|£|eur|usd|gbp|chf))?$|^(eur|usd|gbp|chf|\$|€|£)$"),
     ("quantity", r"\b(hoppers|units|pieces) (quoted|ordered)\b"
                  r"|\b(qty|quantity|pieces|pcs|number of (hoppers|dryers|units)|count|no\. of)\b"),
     ("model", r"\b(model|type|article|part no\.?|item no\.?|item code|code)\b"),
