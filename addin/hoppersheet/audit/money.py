@@ -185,7 +185,7 @@ class _Follower:
         columns = {(sheet, column) for sheet, _, column in nets}
         for sheet, column in sorted(columns):
             rows = sorted(p[1] for p in nets if (p[0], p[2]) == (sheet, column))
-            below, last = rows[0], rows[-1]
+            below, last = rows[0], self._last_copy((sheet, rows[-1], column))
             if formula is not None:
                 if (formula[0], formula[2]) != (sheet, column):
                     continue
@@ -201,6 +201,15 @@ class _Follower:
                 if _CALLED_TOTAL.search(label) and not _MEASURE.search(label):
                     return cell.place
         return None
+
+    def _last_copy(self, net: Place) -> int:
+        """The last row of a column of net prices, with rows that are prepared and not filled in."""
+        sheet, row, column = net
+        cells = self.context.book.sheets[sheet].cells
+        form = cells[row, column].form
+        while form and (row + 1, column) in cells and cells[row + 1, column].form == form:
+            row += 1
+        return row
 
     def _takes_lines(self, total: Place) -> bool:
         """Whether a cell takes the amounts of most lines."""

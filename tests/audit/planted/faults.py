@@ -432,6 +432,19 @@ def _(q: Quote) -> list[Spot]:
     return [q.put("total", "net", 30000.0)]
 
 
+@fault("grand total typed under prepared rows", "typed", ("rows", "plain"))
+def _(q: Quote) -> list[Spot]:
+    sheet, net = q.at(0, "net")
+    page, letter = q.book[sheet], net.rstrip("0123456789")
+    for key in ("sum", "order", "total"):
+        q.cell(key).value = q.cell(key).offset(0, -1).value = None
+    for row in range(4, 30):
+        sum_of_line = q.formula(0, "net")[1:].replace("4", str(row))
+        page[f"{letter}{row}"] = f'=IF($A{row}="","",{sum_of_line})'
+    page["A31"], page[f"{letter}31"] = "Total", 30000.0
+    return [(sheet, f"{letter}31")]
+
+
 @fault("a negative amount hidden in the total", "hidden|negative", ("rows", "plain"))
 def _(q: Quote) -> list[Spot]:
     sheet, ref = q.at(5, "net")
@@ -517,6 +530,14 @@ def _(q: Quote) -> list[Spot]:
 @fault("a negative discount", "-5 %", ("rows", "columns", "lookup"))
 def _(q: Quote) -> list[Spot]:
     return [q.put(2, "discount", -0.05)]
+
+
+@fault("the total in another currency", "EUR", ("rows", "columns"))
+def _(q: Quote) -> list[Spot]:
+    for line in range(q.lines):
+        q.cell(line, "net").number_format = "[$$-409]#,##0.00"
+    q.cell("total").number_format = "[$€-407] #,##0.00"
+    return [q.at("total")]
 
 
 @fault("one net price in another currency", "EUR", ("rows", "columns"))

@@ -1,8 +1,7 @@
-"""Money: what a line counts for, how the total takes it, and which currency it is in."""
+"""Money: what a line counts for, and how the total takes it."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from ...cells.values import is_error
@@ -389,83 +388,8 @@ def _amount_found(
     )
 
 
-# --- currencies -------------------------------------------------------------------------------
-
-_SIGNS = (
-    ("EUR", r"€|\bEUR\b|\beuros?\b"), ("USD", r"US ?\$|\bUSD\b|(?<![A-Z])\$(?!-)|\bdollars?\b"),
-    ("GBP", r"£|\bGBP\b"), ("CHF", r"\bCHF\b|\bSFr"), ("CAD", r"C\$|\bCAD\b"),
-    ("JPY", r"¥|\bJPY\b"),
-    ("MXN", r"\bMXN\b"), ("CNY", r"\bCNY\b|\bRMB\b"), ("PLN", r"\bPLN\b|\bzł"),
-)  # fmt: skip
-_LOCALE = re.compile(r"\[\$([^\]-]*)(-[0-9A-Fa-f]+)?\]")
-
-
-def _currency(context: Context, place: Place) -> str:
-    """The currency that a cell's format or heading says, ``""`` where neither does."""
-    cell = context.book.cell(place)
-    form = cell.style.number_format if cell is not None else ""
-    form = _LOCALE.sub(lambda found: found[1], form)
-    for text in (form, context.labels.label(place)):
-        for code, sign in _SIGNS:
-            if re.search(sign, text):
-                return code
-    return ""
-
-
-def _currencies(context: Context) -> Iterator[Finding]:
-    """Prices of a catalog in one currency that a quote shows in another, at the same number."""
-    groups: dict[tuple[str, str], list[Place]] = {}
-    for worked in context.worked:
-        listed, place = worked.line.listed, worked.record.cells.get("list price")
-        if listed is None or not listed.prices or place is None:
-            continue
-        first = next(iter(listed.rows))
-        currency = _currency(context, listed.beside(first, listed.prices))
-        here = _currency(context, place)
-        if currency and here and currency != here and worked.price == worked.right_price:
-            groups.setdefault((currency, here), []).append(place)
-    for (currency, here), places in groups.items():
-        yield finding(
-            "currency",
-            "error",
-            min(places),
-            f"The catalog's prices are in {currency}, {in_ranges(places)} shows the same numbers "
-            f"in {here}; the customer is quoted another amount than the list says; convert the "
-            "prices, with the rate in a cell of its own, or correct the format.",
-            cells=places,
-            money=sum(abs(worked.net or 0.0) for worked in context.worked),
-        )
-
-
-def _net_currencies(context: Context) -> Iterator[Finding]:
-    """Net prices in another currency than the price that they are the same number of."""
-    groups: dict[tuple[str, str], list[Worked]] = {}
-    for worked in context.worked:
-        price, net = worked.record.cells.get("list price"), worked.net_place
-        if price is None or net is None or worked.price is None or worked.net is None:
-            continue
-        unchanged = worked.price * worked.quantity * (1 - worked.discount)
-        if not unchanged or abs(worked.net - unchanged) > 0.005 * max(worked.quantity, 1):
-            continue
-        of_price, of_net = _currency(context, price), _currency(context, net)
-        if of_price and of_net and of_price != of_net:
-            groups.setdefault((of_price, of_net), []).append(worked)
-    for (of_price, of_net), found in groups.items():
-        places = [worked.net_place for worked in found if worked.net_place is not None]
-        yield finding(
-            "currency",
-            "error",
-            min(places),
-            f"The prices are in {of_price}, {in_ranges(places)} shows the same numbers in "
-            f"{of_net}; the customer is quoted another amount; convert the prices, with the rate "
-            "in a cell of its own, or correct the format.",
-            cells=places,
-            money=sum(abs(worked.net or 0.0) for worked in found),
-        )
-
-
 def check(context: Context) -> Iterator[Finding]:
-    """``quantity``, ``total skips lines``, ``discount``, ``total differs``, ``currency``."""
+    """``quantity``, ``total skips lines``, ``discount``, ``total differs``."""
     yield from _quantities(context)
     yield from _discounts(context)
     yield from _without_price(context)
@@ -473,6 +397,4 @@ def check(context: Context) -> Iterator[Finding]:
     yield from _block(context)
     yield from _parts(context)
     yield from _other_amounts(context)
-    yield from _currencies(context)
-    yield from _net_currencies(context)
     yield from _total(context)

@@ -84,6 +84,8 @@ def _above(context: Context, sheet: Sheet, cell: Cell) -> list[Cell]:
     for row in range(cell.place[1] - 1, 0, -1):
         above = sheet.cells.get((row, cell.place[2]))
         value = context.value(above.place) if above is not None else None
+        if value == "" and above is not None and above.formula:
+            continue  # a row that is prepared and not filled in
         if value in (None, ""):
             gap += 1
             if found or gap > _GAP:

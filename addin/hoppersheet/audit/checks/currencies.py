@@ -1,0 +1,123 @@
+"""Currencies: prices, amounts and totals that show the same number in another one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from ...workbook.formulas import Place
+from ..context import Context, cell_name
+from ..findings import Finding, finding, in_ranges
+from ..line_cells import Worked
+from ..roles import role_of
+
+__all__ = ["check"]
+
+_SIGNS = (
+    ("EUR", r"€|\bEUR\b|\beuros?\b"), ("USD", r"US ?\$|\bUSD\b|(?<![A-Z])\$(?!-)|\bdollars?\b"),
+    ("GBP", r"£|\bGBP\b"), ("CHF", r"\bCHF\b|\bSFr"), ("CAD", r"C\$|\bCAD\b"),
+    ("JPY", r"¥|\bJPY\b"),
+    ("MXN", r"\bMXN\b"), ("CNY", r"\bCNY\b|\bRMB\b"), ("PLN", r"\bPLN\b|\bzł"),
+)  # fmt: skip
+_LOCALE = re.compile(r"\[\$([^\]-]*)(-[0-9A-Fa-f]+)?\]")
+
+
+def _currency(context: Context, place: Place, label: str | None = None) -> str:
+    """The currency that a cell's format or heading says, ``""`` where neither does."""
+    label = context.labels.label(place) if label is None else label
+    cell = context.book.cell(place)
+    form = cell.style.number_format if cell is not None else ""
+    form = _LOCALE.sub(lambda found: found[1], form)
+    for text in (form, label):
+        for code, sign in _SIGNS:
+            if re.search(sign, text):
+                return code
+    return ""
+
+
+def _currencies(context: Context) -> Iterator[Finding]:
+    """Prices of a catalog in one currency that a quote shows in another, at the same number."""
+    groups: dict[tuple[str, str], list[Place]] = {}
+    for worked in context.worked:
+        listed, place = worked.line.listed, worked.record.cells.get("list price")
+        if listed is None or not listed.prices or place is None:
+            continue
+        first = next(iter(listed.rows))
+        currency = _currency(context, listed.beside(first, listed.prices))
+        here = _currency(context, place)
+        if currency and here and currency != here and worked.price == worked.right_price:
+            groups.setdefault((currency, here), []).append(place)
+    for (currency, here), places in groups.items():
+        yield finding(
+            "currency",
+            "error",
+            min(places),
+            f"The catalog's prices are in {currency}, {in_ranges(places)} shows the same numbers "
+            f"in {here}; the customer is quoted another amount than the list says; convert the "
+            "prices, with the rate in a cell of its own, or correct the format.",
+            cells=places,
+            money=sum(abs(worked.net or 0.0) for worked in context.worked),
+        )
+
+
+def _net_currencies(context: Context) -> Iterator[Finding]:
+    """Net prices in another currency than the price that they are the same number of."""
+    groups: dict[tuple[str, str], list[Worked]] = {}
+    for worked in context.worked:
+        price, net = worked.record.cells.get("list price"), worked.net_place
+        if price is None or net is None or worked.price is None or worked.net is None:
+            continue
+        unchanged = worked.price * worked.quantity * (1 - worked.discount)
+        if not unchanged or abs(worked.net - unchanged) > 0.005 * max(worked.quantity, 1):
+            continue
+        of_price, of_net = _currency(context, price), _currency(context, net)
+        if of_price and of_net and of_price != of_net:
+            groups.setdefault((of_price, of_net), []).append(worked)
+    for (of_price, of_net), found in groups.items():
+        places = [worked.net_place for worked in found if worked.net_place is not None]
+        yield finding(
+            "currency",
+            "error",
+            min(places),
+            f"The prices are in {of_price}, {in_ranges(places)} shows the same numbers in "
+            f"{of_net}; the customer is quoted another amount; convert the prices, with the rate "
+            "in a cell of its own, or correct the format.",
+            cells=places,
+            money=sum(abs(worked.net or 0.0) for worked in found),
+        )
+
+
+def _total_currency(context: Context) -> Iterator[Finding]:
+    """A total in another currency than the lines that it adds up without a rate."""
+    money = context.money
+    if money.total is None or money.typed or not money.parts.known:
+        return
+    labels = context.labels
+    named = (role_of(labels.left_label(factor.place)) for factor in money.parts.factors)
+    if not all(role in ("discount", "tax") for role in named):
+        return  # one of them may be the rate
+    nets = [worked.net_place for worked in context.worked if worked.net_place is not None]
+    of_lines = {currency for place in nets if (currency := _currency(context, place))}
+    of_total = _currency(context, money.total, labels.left_label(money.total))
+    if len(of_lines) != 1 or not of_total or of_total in of_lines:
+        return
+    cell = context.book.cell(money.total)
+    (currency,) = of_lines
+    yield finding(
+        "currency",
+        "error",
+        money.total,
+        f"The total in {cell_name(money.total)} is shown in {of_total} and adds up amounts in "
+        f"{currency}, {in_ranges(nets)}, without a rate; convert it, with the rate in a cell of "
+        "its own, or correct its label or format.",
+        formula=cell.formula if cell is not None else None,
+        value=money.value,
+        money=abs(money.value or 0.0),
+    )
+
+
+def check(context: Context) -> Iterator[Finding]:
+    """``currency``."""
+    yield from _currencies(context)
+    yield from _net_currencies(context)
+    yield from _total_currency(context)
