@@ -46,6 +46,10 @@ __all__ = [
 _HEADING_WITHIN = 30  # rows in which the heading row must be found
 _MOST_COLUMNS = 16_384  # of a worksheet (ECMA-376)
 _MOST_TYPED = 4 * 2**30  # bytes on standard input, which is kept in a temporary file
+# How files begin: a zip package (APPNOTE 4.3.7), a compound file ([MS-CFB] 2.2), UTF-8's mark.
+_ZIP, _OLE, _UTF8 = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", b"\xef\xbb\xbf"
+_SHORTEST = 16  # bytes that tell text from a damaged workbook
+_TYPED = {9, 10, 13, *range(32, 127), *range(128, 256)}  # bytes of text
 TEXT_ENDINGS = (".csv", ".tsv", ".txt")
 BOOK_ENDINGS = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods")
 
@@ -60,6 +64,7 @@ class Stated:
         ignore: headings that may pass unread.
         sheet: name of the sheet, "all", or None.
         basis: share basis of rows that state none.
+        told: what the receipt says of where columns and ignore come from.
     """
 
     units: str = AS_LISTED
@@ -67,6 +72,7 @@ class Stated:
     ignore: tuple[str, ...] = ()
     sheet: str | None = None
     basis: str = NOT_STATED
+    told: tuple[str, ...] = ()
 
 
 @dataclass
@@ -142,6 +148,43 @@ def check_file(path: str | None) -> None:
         raise InputFileError(f"{path} {what}, not a file" if what else f"there is no file {path}")
 
 
+def _start(file: Path) -> bytes:
+    try:
+        with file.open("rb") as handle:
+            return handle.read(4096)
+    except OSError as problem:
+        raise InputFileError(f"cannot read {file}: {problem.strerror}") from None
+
+
+def _is_book(file: Path) -> bool:
+    return _start(file).startswith((_ZIP, _OLE))
+
+
+def _refuse_wrong_ending(file: Path, path: str, ending: str) -> None:
+    """Programs send pages and texts under the ending of a workbook, and the other way round.
+
+    Raises:
+        InputFileError: what the file holds is plainly something else than its ending says.
+    """
+    start = _start(file)
+    if ending in TEXT_ENDINGS:
+        if start.startswith((_ZIP, _OLE)):
+            better = ".xlsx" if start.startswith(_ZIP) else ".xls"
+            raise InputFileError(f"{path} is a workbook, not text; give it the ending {better}")
+        return
+    if ending == ".xls" and start.startswith(_ZIP):
+        raise InputFileError(f"{path} is a newer workbook than .xls; give it the ending .xlsx")
+    if len(start) < _SHORTEST or start.startswith((_ZIP, _OLE)):
+        return  # its reader says more
+    if start.removeprefix(_UTF8).lstrip().startswith(b"<"):
+        raise InputFileError(
+            f"{path} is a web page or XML, not a workbook; open it in a spreadsheet program and "
+            "save it as .xlsx"
+        )
+    if not set(start) - _TYPED:
+        raise InputFileError(f"{path} is text, not a workbook; give it the ending .csv or .txt")
+
+
 def _sources(path: str, hits: Hits, sheet: str | None) -> list[Source]:
     """The tables of a file, or of standard input.
 
@@ -151,6 +194,8 @@ def _sources(path: str, hits: Hits, sheet: str | None) -> list[Source]:
     if path == "-":
         copy = _spooled_input()
         try:
+            if _is_book(copy):
+                raise InputFileError("standard input is a workbook; give the file's name")
             source = text_source(copy, "standard input", hits)
         except BaseException:
             copy.unlink(missing_ok=True)
@@ -160,6 +205,8 @@ def _sources(path: str, hits: Hits, sheet: str | None) -> list[Source]:
     check_file(path)
     file = Path(path)
     ending = file.suffix.lower()
+    if ending in (*BOOK_ENDINGS, *TEXT_ENDINGS):
+        _refuse_wrong_ending(file, path, ending)
     if ending in BOOK_ENDINGS:
         return workbook_sources(file, path, hits, sheet)
     if ending in TEXT_ENDINGS:
@@ -192,6 +239,7 @@ def open_jobs(
     files = []
     try:
         for source in sources:
+            source.notes.extend(wanted.told)
             files.append(_open(source, wanted, answers))
     except BaseException:
         for source in sources:
