@@ -5,11 +5,16 @@ All invented; volumes are throughput x hours / bulk density, common practice, no
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from hoppersheet.commands.size import command
 from hoppersheet.errors import InputFileError
+from hoppersheet.tables.joblist import open_catalog, open_jobs
+from hoppersheet.tables.joblist.terminal import by_model, price_of
 from tables.messy_books import write_ods
 from tables.messy_lists import by_mass, by_volume, lb
 from tables.test_messy_lists import compare, outcome
@@ -59,3 +64,69 @@ def test_a_basis_with_exceptions_is_asked_about(tmp_path: Path) -> None:
     path.write_text(f"All shares by weight except job B,,,,,\n{SHARES}", encoding="utf-8")
     with pytest.raises(InputFileError, match=r"'All shares by weight except job B'.*'share basis'"):
         outcome(path)
+
+
+def _book(path: Path) -> bytes:
+    write_ods(path, [HEAD])
+    return path.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("page.xls", b"<html><body><table><tr><th>Job</th></tr></table></body></html>", "web page"),
+        ("text.xls", b"Job\tRate (lb/h)\tDry hours\n", "is text, not a workbook"),
+        ("text.xlsx", b"Job\tRate (lb/h)\tDry hours\n", "is text, not a workbook"),
+        ("new.xls", None, "give it the ending .xlsx"),
+        ("book.csv", None, "is a workbook, not text; give it the ending .xlsx"),
+    ],
+)
+def test_a_wrong_ending_is_said_in_plain_words(
+    name: str, content: bytes | None, words: str, tmp_path: Path
+) -> None:
+    path = tmp_path / name
+    path.write_bytes(_book(tmp_path / "any.ods") if content is None else content)
+    with pytest.raises(InputFileError) as refused:
+        open_jobs(str(path))
+    assert words in str(refused.value)
+
+
+def test_a_file_beside_the_list_that_decides_is_named(tmp_path: Path) -> None:
+    """And so is what the options say."""
+    path = tmp_path / "list.csv"
+    path.write_text(
+        "Job,Rate (lb/h),Hours,color %,Grade\nA,220,3.5,2,40 lb/ft3\n", encoding="utf-8"
+    )
+    beside = tmp_path / "list.csv.columns"
+    beside.write_text("drying hours = Hours\nignore = color %\n", encoding="utf-8")
+    words = [str(path), "--column", "blend density=Grade"]
+    said = " ".join(CliRunner().invoke(command, words).output.split())
+    assert f"as the file {beside} says: drying hours = 'Hours', ignore 'color %'" in said
+    assert "as the options say: blend density = 'Grade'" in said
+
+
+@pytest.mark.parametrize(
+    ("typed", "price"),
+    [
+        ("4,200.00", 4200.0),
+        ("4.200,00", 4200.0),
+        ("4.200", 4200.0),
+        ("4,200", 4200.0),
+        ("$6,900.00", 6900.0),
+        ("5900 EUR", 5900.0),
+        ("7640.5", 7640.5),
+        ("POA", None),
+        ("3 each", None),
+    ],
+)
+def test_a_price_as_people_type_it(typed: str, price: float | None) -> None:
+    assert price_of(typed) == price
+
+
+def test_a_price_that_is_no_number_is_told(tmp_path: Path) -> None:
+    catalog = tmp_path / "own.csv"
+    catalog.write_text("size [ft3],model,price\n12,EXAMPLE-12,on request\n", encoding="utf-8")
+    table, _ = open_catalog(str(catalog), "US", "US")
+    assert "'on request', the price of EXAMPLE-12, is no number" in by_model(
+        Counter({"EXAMPLE-12": 1}), table, "own.csv"
+    )

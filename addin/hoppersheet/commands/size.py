@@ -28,7 +28,13 @@ from ..tables.joblist import (
 )
 from ..tables.joblist.output import check_out, write_lists
 from ..tables.joblist.receipt import receipt, unread_sheets
-from ..tables.joblist.remembered import parse_column, read_remembered, remember
+from ..tables.joblist.remembered import (
+    in_words,
+    parse_column,
+    read_remembered,
+    remember,
+    remembered_path,
+)
 from ..tables.joblist.sizing import Row
 from ..tables.joblist.terminal import by_model, grouped, result_lines, totals_line
 from . import FORCE
@@ -154,14 +160,20 @@ def _stated(
 ) -> Stated:  # fmt: skip
     """What the user says about the list, now or earlier."""
     known, passed = read_remembered(jobs)
-    known.update(map(parse_column, columns))
+    named = dict(map(parse_column, columns))
+    kept_file = f"as the file {remembered_path(jobs)} says"
+    told = (
+        *in_words({n: h for n, h in known.items() if n not in named}, passed, kept_file),
+        *in_words(named, ignore, "as the options say"),
+    )
+    known.update(named)
     passed = tuple(dict.fromkeys((*passed, *ignore)))
     if keep:
         if jobs == "-":
             raise InputFileError("--remember needs a list in a file, not standard input")
         click.echo(f"Remembered in {remember(jobs, known, passed)}.")
     system = AS_LISTED if units is None else "US" if units.lower() == "us" else "metric"
-    return Stated(system, known, passed, sheet)
+    return Stated(system, known, passed, sheet, told=told)
 
 
 class _Seen:

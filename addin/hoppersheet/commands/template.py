@@ -98,14 +98,15 @@ def _quote_of_jobs(
     from ..tables.joblist import Stated, open_catalog, open_jobs, size_list
     from ..tables.joblist.quote_lines import chosen_rows, quote_lines
     from ..tables.joblist.receipt import receipt, unread_sheets
-    from ..tables.joblist.remembered import read_remembered
+    from ..tables.joblist.remembered import in_words, read_remembered, remembered_path
     from ..templates import quote
     from ..templates.quote.typing_in import fill
     from ..templates.saving import save_workbook
 
     columns, ignored = read_remembered(jobs)
+    told = in_words(columns, ignored, f"as the file {remembered_path(jobs)} says")
     chosen = None if lines is None else chosen_rows(lines)
-    (file,) = open_jobs(jobs, Stated(units or AS_LISTED, columns, ignored))
+    (file,) = open_jobs(jobs, Stated(units or AS_LISTED, columns, ignored, told=told))
     try:
         system = file.reading.system
         catalog, _ = open_catalog(None, system, system)

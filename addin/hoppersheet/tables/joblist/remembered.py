@@ -5,13 +5,15 @@ Plain text, one statement a line: ``throughput = Output``, ``ignore = color %``.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from ...cells.numbers_in_text import shown
 from ...errors import InputFileError
 from ...files import replacing
 from ..job_columns import JOB_COLUMNS
 
-__all__ = ["parse_column", "read_remembered", "remember", "remembered_path"]
+__all__ = ["in_words", "parse_column", "read_remembered", "remember", "remembered_path"]
 
 _IGNORE = "ignore"
 _HEAD = "# How hoppersheet reads the list beside this file. Delete the file to forget it."
@@ -68,6 +70,19 @@ def read_remembered(jobs: str) -> tuple[dict[str, str], tuple[str, ...]]:
             ) from None
         columns[column] = heading
     return columns, tuple(ignored)
+
+
+def in_words(columns: Mapping[str, str], ignored: Iterable[str], who: str) -> tuple[str, ...]:
+    """What the receipt says of columns that somebody named; nothing where nobody did.
+
+    Args:
+        columns: our column -> the heading that is it.
+        ignored: headings that pass unread.
+        who: who says so: a file, or the options.
+    """
+    parts = [f"{name} = {shown(heading)}" for name, heading in columns.items()]
+    parts += [f"{_IGNORE} {shown(heading)}" for heading in ignored]
+    return (f"{who}: {', '.join(parts)}",) if parts else ()
 
 
 def remember(jobs: str, columns: dict[str, str], ignored: tuple[str, ...]) -> Path:

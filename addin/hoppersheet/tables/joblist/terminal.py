@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from ...cells.numbers_in_text import number_in_text, shown
 from ...cells.quantities import QUANTITIES, SYSTEMS
+from ...cells.values import is_blank
 from ...cells.wording import counted, in_system, rounded
+from ...errors import CellError
 from ..catalog import CatalogTable
 from ..job_columns import job_name, reason_of
 from .receipt import row_list
 from .sizing import Row, SizedList
+
+#: A currency before or behind a price: "$", "EUR".
+_CURRENCY = re.compile(r"^\s*(?:[$\u20ac\u00a3]|[A-Z]{3}(?=[\s0-9]|$))\s*")
 
 __all__ = ["by_model", "grouped", "plain", "price_of", "result_lines", "totals_line"]
 
@@ -184,26 +191,34 @@ def by_model(models: Counter[str], catalog: CatalogTable, name: str) -> str:
     ]
     if len(models) > 12:
         parts.append(f"and {len(models) - 12} more models")
-    total, known = 0.0, True
+    total, known, unread = 0.0, True, ""
     price = {size.model: size.price for size in catalog.sizes}
     read: Callable[[Any], float | None] = price_of
     for model, count in models.items():
         value = read(price.get(model))
         known = known and value is not None
+        if value is None and not is_blank(price.get(model)):
+            unread = f"; {plain(shown(price[model]))}, the price of {plain(model)}, is no number"
         total += (value or 0.0) * count
     money = (
         f"; list price {total:,.2f}".removesuffix(".00") + f" ({name})" if known and total else ""
     )
-    return f"By model: {', '.join(parts)}{money}."
+    return f"By model: {', '.join(parts)}{money or unread}."
 
 
 def price_of(cell: Any) -> float | None:
-    """A price as a number, None where it is none."""
+    """A price as a number, None where it is none.
+
+    ``4,200`` and ``4.200`` are 4200: a hopper's price has no third decimal, common practice.
+    """
     if isinstance(cell, (int, float)) and not isinstance(cell, bool):
         return float(cell)
     if isinstance(cell, str):
         try:
-            return float(cell.replace(" ", ""))
-        except ValueError:
+            found = number_in_text(_CURRENCY.sub("", cell, count=1))
+        except CellError:
             return None
+        if found.rest and not _CURRENCY.fullmatch(found.rest):
+            return None
+        return found.decimal if found.grouped is None else found.grouped
     return None
