@@ -162,7 +162,7 @@ def _stated(
     known, passed = read_remembered(jobs)
     named = dict(map(parse_column, columns))
     kept_file = f"as the file {remembered_path(jobs)} says"
-    told = (
+    notes = (
         *in_words({n: h for n, h in known.items() if n not in named}, passed, kept_file),
         *in_words(named, ignore, "as the options say"),
     )
@@ -173,7 +173,7 @@ def _stated(
             raise InputFileError("--remember needs a list in a file, not standard input")
         click.echo(f"Remembered in {remember(jobs, known, passed)}.")
     system = AS_LISTED if units is None else "US" if units.lower() == "us" else "metric"
-    return Stated(system, known, passed, sheet, told=told)
+    return Stated(system, known, passed, sheet, notes=notes)
 
 
 class _Seen:

@@ -104,9 +104,9 @@ def _quote_of_jobs(
     from ..templates.saving import save_workbook
 
     columns, ignored = read_remembered(jobs)
-    told = in_words(columns, ignored, f"as the file {remembered_path(jobs)} says")
+    notes = in_words(columns, ignored, f"as the file {remembered_path(jobs)} says")
     chosen = None if lines is None else chosen_rows(lines)
-    (file,) = open_jobs(jobs, Stated(units or AS_LISTED, columns, ignored, told=told))
+    (file,) = open_jobs(jobs, Stated(units or AS_LISTED, columns, ignored, notes=notes))
     try:
         system = file.reading.system
         catalog, _ = open_catalog(None, system, system)

@@ -64,7 +64,7 @@ class Stated:
         ignore: headings that may pass unread.
         sheet: name of the sheet, "all", or None.
         basis: share basis of rows that state none.
-        told: what the receipt says of where columns and ignore come from.
+        notes: what the receipt says of where columns and ignore come from.
     """
 
     units: str = AS_LISTED
@@ -72,7 +72,7 @@ class Stated:
     ignore: tuple[str, ...] = ()
     sheet: str | None = None
     basis: str = NOT_STATED
-    told: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 @dataclass
@@ -239,7 +239,7 @@ def open_jobs(
     files = []
     try:
         for source in sources:
-            source.notes.extend(wanted.told)
+            source.notes.extend(wanted.notes)
             files.append(_open(source, wanted, answers))
     except BaseException:
         for source in sources:
