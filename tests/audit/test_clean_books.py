@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from openpyxl import Workbook
 
 from audit.audit_books import COLUMN, FIRST, LINES, MODELS, PRICES, SIZES, at, clean_book, stored
 from hoppersheet.audit import Finding, audit_book
@@ -81,7 +82,36 @@ def with_two_heading_rows() -> Any:
     return book
 
 
-CLEAN = [with_accessories, with_subtotals, with_catalog_across, with_two_heading_rows]
+def with_a_dryer_in_each_line() -> Any:
+    """A dryer beside each hopper, with a price from another list."""
+    book = clean_book()
+    sheet = book["Sizing"]
+    sheet[f"W{FIRST - 1}"], sheet[f"X{FIRST - 1}"] = "Dryer airflow [cfm]", "Dryer price [USD]"
+    for row in range(FIRST, END):
+        sheet[f"W{row}"] = 100
+        sheet[f"X{row}"] = f"=INDEX(Dryers!$C$2:$C$4,MATCH(W{row},Dryers!$A$2:$A$4,0))"
+    dryers = book.create_sheet("Dryers")
+    dryers.append(["Airflow [cfm]", "Model", "List price [USD]"])
+    for airflow in (50, 100, 150):
+        dryers.append([airflow, f"EXAMPLE-D{airflow}", 4000 + 40 * airflow])
+    return book
+
+
+def plain_by_mass(formula: str = "=1/((1-B{0}/100)/C{0}+B{0}/100/D{0})") -> Any:
+    """Shares by mass in percent, densities in kg/m3, blended by a plain formula."""
+    book = Workbook()
+    sheet = book.active
+    sheet.append(["Job", "Regrind share [% by mass]", "Virgin bulk density [kg/m3]",
+                  "Regrind bulk density [kg/m3]", "Throughput [kg/h]", "Drying time [h]",
+                  "Blend bulk density [kg/m3]", "Required volume [m3]"])  # fmt: skip
+    for row, share in enumerate((30, 20, 25), 2):
+        sheet.append([f"Press {row}", share, 620 + row, 410, 100, 3.5, formula.format(row),
+                      f"=E{row}*F{row}/G{row}"])  # fmt: skip
+    return book
+
+
+CLEAN = [with_accessories, with_subtotals, with_catalog_across, with_two_heading_rows,
+         with_a_dryer_in_each_line, plain_by_mass]  # fmt: skip
 
 
 @pytest.mark.parametrize("made", CLEAN)
@@ -127,3 +157,8 @@ def test_a_range_that_leaves_a_size_of_the_row_out(tmp_path: Path) -> None:
     cell = book["Sizing"][at("next", 3)]
     cell.value = cell.value.replace("$I$1", "$H$1")
     assert "catalog range" in {f.kind for f in told(book, tmp_path)}
+
+
+def test_a_plain_blend_by_volume_of_shares_by_mass_is_told(tmp_path: Path) -> None:
+    book = plain_by_mass("=(1-B{0}/100)*C{0}+B{0}/100*D{0}")
+    assert {f.kind for f in told(book, tmp_path)} & {"shares", "does not follow"}

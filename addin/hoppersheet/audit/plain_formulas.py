@@ -196,8 +196,11 @@ def _basis_of(calls: Calls, cell: Cell, given: list[tuple[Node, Any]], system: s
     by_mass = called_for(
         calls, cell, "HOPPER_BLEND_DENSITY", [*given, (Literal("mass"), "mass")], system
     )
-    near = isinstance(value, float) and isinstance(by_mass.result, float)
-    return "mass" if near and abs(by_mass.result - value) < 1e-6 * abs(value) else "volume"
+    if not isinstance(value, float) or not isinstance(by_mass.result, float):
+        return "volume"
+    unit, home = _unit(calls, cell.place, "bulk density"), QUANTITIES["bulk density"].unit(system)
+    value *= factor(unit or home, home)[0]
+    return "mass" if abs(by_mass.result - value) < 1e-6 * abs(value) else "volume"
 
 
 def _density_place(formula: _Formula) -> Place | None:

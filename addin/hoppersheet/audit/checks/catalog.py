@@ -189,6 +189,8 @@ def _oversized(
 
 _PRICE = re.compile(r"\b(unit |list |catalog )?price\b", re.IGNORECASE)
 _NOT_UNIT_PRICE = re.compile(r"total|net|discount|extended|line|amount|sum|%|basis|list of", re.I)
+#: Another item than the hopper, with a price of its own in the line.
+_OTHER_ITEM = re.compile(r"\b(dryer|option|accessor\w*|receiver|loader)s?\b(?!.*hopper)", re.I)
 _MODEL = re.compile(r"\b(model|type|item|part|article|code|number|no\.?)\b", re.IGNORECASE)
 
 
@@ -249,6 +251,8 @@ def _prices(context: Context) -> Iterator[Finding]:
                     continue
                 heading = context.labels.heading(cell.place)
                 if not _PRICE.search(heading) or _NOT_UNIT_PRICE.search(heading):
+                    continue
+                if _OTHER_ITEM.search(heading):
                     continue
                 for listed in lists:
                     yield from _price(context, listed, cell.place, value)
