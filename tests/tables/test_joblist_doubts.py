@@ -130,3 +130,16 @@ def test_a_price_that_is_no_number_is_told(tmp_path: Path) -> None:
     assert "'on request', the price of EXAMPLE-12, is no number" in by_model(
         Counter({"EXAMPLE-12": 1}), table, "own.csv"
     )
+
+
+def test_resins_that_must_never_meet_are_told_in_their_rows(tmp_path: Path) -> None:
+    """PVC and POM, as the hazard table has them with its sources; other resins get no word."""
+    path = tmp_path / "list.csv"
+    rows = [("A", "PVC"), ("B", "ABS"), ("C", "POM black"), ("D", "PVC")]
+    lines = "".join(f"{job},{resin},100,3,40\n" for job, resin in rows)
+    head = "Job,Resin,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\n"
+    path.write_text(head + lines, encoding="utf-8")
+    found, _ = outcome(path)
+    assert "never in one dryer or hopper with PVC of row 2" in found["C"][1]
+    assert "never in one dryer or hopper with POM black of row 4" in found["D"][1]
+    assert not any("never in one dryer" in found[job][1] for job in "AB")

@@ -20,6 +20,7 @@ __all__ = [
     "GOVERNS",
     "KINDS",
     "NONE_LISTED",
+    "Company",
     "Hazard",
     "Together",
     "caution",
@@ -40,6 +41,7 @@ KINDS = {
 }
 #: What stands where the table lists no hazard: not that there is none.
 NONE_LISTED = "none listed"
+_MOST_APART = 50  # names of such resins in one list that are compared
 GOVERNS = "The resin maker's data sheet governs."
 
 
@@ -189,3 +191,38 @@ def never_together(names: Iterable[str]) -> Together:
         if hazard is not None:
             meetings.append((first, second, hazard))
     return Together(meetings, [name for name, resins in meant.items() if not resins])
+
+
+class Company:
+    """The resins of a list so far that must not meet another one.
+
+    A row is told of the rows above it: a list is sized as it is read.
+    """
+
+    def __init__(self) -> None:
+        #: name of each resin that must not meet some other -> (what it may be, its first row)
+        self._apart: dict[str, tuple[tuple[str, ...], int]] = {}
+
+    def warnings(self, name: object, row: int) -> list[str]:
+        """The resins above that must not share a dryer or hopper with this one, in words."""
+        if not isinstance(name, str):
+            return []
+        name = " ".join(name.split())
+        resins, enemies = _enemies(name)
+        if not enemies:
+            return []
+        found = [
+            f"never in one dryer or hopper with {other}" + (f" of row {first}" if first else "")
+            for other, (others, first) in self._apart.items()
+            if other != name and enemies & set(others)
+        ]
+        if len(self._apart) < _MOST_APART:
+            self._apart.setdefault(name, (resins, row))
+        return found[:2]
+
+
+@lru_cache(maxsize=1024)
+def _enemies(name: str) -> tuple[tuple[str, ...], frozenset[str]]:
+    """The resins that a text may mean, and those that they must not meet."""
+    resins = mentioned(name)
+    return resins, frozenset(o for r in resins for h in hazards(r) for o in h.others)

@@ -18,6 +18,7 @@ from ..errors import CellError, NoAnswer, WrongKind
 from ..sizing.catalog import hopper_count
 from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
+from .hazards import Company
 from .job_blends import Blend, Blender, looks, table_value
 from .job_cells import typed
 from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
@@ -105,6 +106,7 @@ class JobSizer:
         }
         #: resins that the table does not know, so that nothing was compared
         self.unknown_resins: dict[str, None] = {}
+        self._company = Company()
         self._sum = self._whole_sum = 0.0
         self._first_summed = self._first_job = self._summed = 0
         self._daily = reading.daily
@@ -168,6 +170,7 @@ class JobSizer:
             check.append(f"throughput {in_both(throughput, 'throughput', self.system)} is unusual")
         if self._resin_at is not None:
             self._compare_with_table(row, hours_cell, hours, blend, check)
+            check.extend(self._company.warnings(row[self._resin_at], number))
         if self._blank_is:
             check.extend(self._doubtful_blanks(row, blend))
         if assumed or self._always:
