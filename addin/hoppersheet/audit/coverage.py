@@ -13,6 +13,7 @@ from ..functions import get
 from ..workbook.formulas import Place, address
 from .beside import Beside, beside
 from .calls import PlainCall, cell_name
+from .checks.resins import own_table, resin_of, unknown_resin
 from .checks.structure import folded_inputs
 from .findings import in_ranges
 from .left_over import left_over, why_hidden
@@ -54,6 +55,8 @@ class Coverage:
             cells are examined, but there is no price to follow.
         total: the grand total that the lines were followed to, "" where none was found.
         calling: cells that call our functions, whatever became of them.
+        without_resin: lines whose density and hours were compared with no resin, because they
+            name none or one that the resin table does not know.
         unfinished: sizing formulas that show nothing, as in a form that nobody has filled in.
     """
 
@@ -73,6 +76,7 @@ class Coverage:
     total: str = ""
     calling: int = 0
     unfinished: int = 0
+    without_resin: int = 0
 
     @property
     def anything(self) -> bool:
@@ -129,6 +133,7 @@ class Coverage:
             "elsewhere": self.elsewhere,
             "total": self.total,
             "unfinished": self.unfinished,
+            "without_resin": self.without_resin,
         }
 
     @property
@@ -148,6 +153,11 @@ class Coverage:
             parts.append(
                 f"{self.worked_out} of {count} worked out again from the typed inputs"
                 + (f", and followed to the total in {self.total}." if self.total else ".")
+            )
+        if self.without_resin:
+            parts.append(
+                f"Density and hours of {counted(self.without_resin, 'line')} compared with no "
+                "resin: none is named, or the resin table does not know it."
             )
         if self.elsewhere:
             parts.append(f"{counted(self.elsewhere, 'calculation')} elsewhere, without a price.")
@@ -227,11 +237,14 @@ def coverage_of(context: Context) -> Coverage:
     found.beside = beside(context.book)
     found.folded = folded_inputs(context)
     offered = {id(line) for line in context.quoted}
+    own = own_table(context)
     found.elsewhere = len(context.lines) - len(offered)
     for worked in context.worked:
         line = worked.line
         if id(line) not in offered:
             continue
+        resin = resin_of(context, worked.record)
+        found.without_resin += not resin or unknown_resin(context, worked.record, own)
         how = "in a job list" if line.job is not None else "by HOPPER_REQUIRED_VOLUME"
         if isinstance(line.call, PlainCall):
             how = "by plain formulas" if line.call.cell.formula else "with a typed volume"

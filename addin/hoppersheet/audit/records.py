@@ -29,6 +29,7 @@ __all__ = ["LineRecords", "Record"]
 
 _SEVERAL = -1
 _FEW = 12  # cells of a range whose parts are looked at
+_BESIDE_INPUTS = frozenset(("resin", "virgin density", "regrind density"))
 _CHECKS = 5  # cells that say pass or fail; a sheet with so many holds checks
 _ROUNDS = 5  # until nothing changes; more would be a circle that matters, which is told
 #: Headings that say a line's amount where each line has one, and the quote's where only one has.
@@ -237,6 +238,7 @@ class _Collector:
                     if blank is not None:
                         record.blank[role] = blank
             self._as_the_line_says(record)
+            self._of_the_inputs(record)
             yield record
 
     def _slip(self, line: int, role: str, usual: Counter[_Position]) -> Place | None:
@@ -273,6 +275,28 @@ class _Collector:
             if place is not None:
                 record.cells[role] = place
                 record.several.discard(role)
+
+    def _of_the_inputs(self, record: Record) -> None:
+        """What stands beside inputs on another sheet and no formula takes, such as the resin."""
+        line, context = record.line, self.context
+        node = context.argument_node(line.call, "throughput") if line.job is None else None
+        rate = context.source(node, line.call.place) if node is not None else None
+        if rate is None:
+            return
+        sheet, row, column = rate = context.trail(rate)[-1]
+        if sheet == line.place[0]:
+            return
+        page = context.book.sheets[sheet]
+        sideways = context.labels.sideways(sheet)
+        beside = page.columns.get(column, []) if sideways else page.rows.get(row, [])
+        for role in _BESIDE_INPUTS - record.cells.keys() - record.blank.keys() - record.several:
+            found = [
+                cell.place for cell in beside
+                if context.value(cell.place) not in (None, "")
+                and role_of(context.labels.label(cell.place)) == role
+            ]  # fmt: skip
+            if len(found) == 1:
+                record.cells[role] = found[0]
 
     def _taken_by(self, reader: Place | None, line: Line, role: str) -> Place | None:
         """The one cell of a role that a formula refers to itself."""

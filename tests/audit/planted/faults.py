@@ -253,6 +253,28 @@ def _(q: Quote) -> list[Spot]:
     return q.column("blend")
 
 
+@fault("a resin that no table knows", "compared with nothing", ("rows", "columns", "pages"),
+       ("note",))  # fmt: skip
+def _(q: Quote) -> list[Spot]:
+    return [q.put(2, "resin", "Inventomer 9")]
+
+
+@fault("too short for a resin on the sheet of inputs", "shorter", ("rows", "plain"))
+def _(q: Quote) -> list[Spot]:
+    jobs = q.book.create_sheet("Jobs")
+    for column, role in enumerate(("job", "resin", "rate", "hours"), 1):
+        heading = q.cell(0, role).offset(-1, 0)
+        jobs.cell(1, column, heading.value)
+        for line in range(q.lines):
+            typed = jobs.cell(2 + line, column, q.cell(line, role).value)
+            takes = f"=Jobs!{typed.coordinate}"
+            q.put(line, role, None if role == "resin" else takes)
+        if role == "resin":
+            heading.value = None
+    jobs["D3"] = 1.0
+    return [("Jobs", "D3")]
+
+
 @fault("shares of 0.9", "share", ("rows", "columns", "plain"))
 def _(q: Quote) -> list[Spot]:
     q.put(0, "regrind_share", 0.2)

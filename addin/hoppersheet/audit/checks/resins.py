@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from ...cells.wording import rounded, with_unit
+from ...cells.wording import counted, rounded, with_unit
 from ...errors import CellError
-from ...tables.resins import OwnTable, read_own_table
+from ...tables.resins import OwnTable, read_own_table, resin_value
 from ...tables.usual import Outside, outside
 from ...workbook.formulas import Place
 from ..context import Context, Line, cell_name, percent
@@ -16,7 +16,7 @@ from ..records import Record
 from ..requote import number_of
 from .density import origin_of
 
-__all__ = ["check", "hours_of", "hydrolyzes", "own_table", "resin_of"]
+__all__ = ["check", "hours_of", "hydrolyzes", "own_table", "resin_of", "unknown_resin"]
 
 _BESIDE = 0.1  # of a density outside the table that is not worth a question
 _HALF = 1e-6  # relative; closer to half of virgin than this is no measurement
@@ -113,6 +113,43 @@ def _densities_and_hours(context: Context) -> Iterator[Finding]:
             )
 
 
+def unknown_resin(context: Context, record: Record, own: OwnTable | None) -> bool:
+    """Whether no table has a density or drying hours for the resin that a line names."""
+    resin = resin_of(context, record)
+    return bool(resin) and not any(
+        _has(resin, wanted, own) for wanted in ("bulk density low", "drying hours low")
+    )
+
+
+def _has(resin: str, wanted: str, own: OwnTable | None) -> bool:
+    try:
+        resin_value(resin, wanted, own)
+    except CellError:
+        return False
+    return True
+
+
+def _unknown(context: Context) -> Iterator[Finding]:
+    """Resins that no table knows, so that nothing of their lines could be compared."""
+    own = own_table(context)
+    places: dict[str, list[Place]] = {}
+    for record in context.records:
+        place = record.cells.get("resin")
+        if record.line.job is None and place is not None and unknown_resin(context, record, own):
+            places.setdefault(resin_of(context, record), []).append(place)
+    for resin, cells in places.items():
+        yield finding(
+            "against the resin",
+            "note",
+            min(cells),
+            f"The resin table has no line for {resin!r}, so the density and drying hours of "
+            f"{counted(len(cells), 'line')} were compared with nothing; see that it is spelled as "
+            "meant, and take both from the resin maker's data sheet.",
+            value=resin,
+            cells=cells if len(cells) > 1 else (),
+        )
+
+
 def _near(found: Outside) -> bool:
     """Whether a density is so little outside the table that a good measurement may be."""
     return found.low * (1 - _BESIDE) <= found.si <= found.high * (1 + _BESIDE)
@@ -188,4 +225,5 @@ def _regrind(context: Context) -> Iterator[Finding]:
 def check(context: Context) -> Iterator[Finding]:
     """``against the resin``, ``outside typical range`` of hours, ``estimated density``."""
     yield from _densities_and_hours(context)
+    yield from _unknown(context)
     yield from _regrind(context)
