@@ -347,6 +347,14 @@ def _(q: Quote) -> list[Spot]:
     return [q.put(1, "model", f"EXAMPLE-{size:g}")]
 
 
+@fault("model typed over, no list of models", "typed", ("rows", "columns"))
+def _(q: Quote) -> list[Spot]:
+    for row in range(1, 12):
+        q.book["Catalog"].cell(row, 2).value = None
+    q.rewrite("model", '="EXAMPLE-"&{chosen}')
+    return [q.put(1, "model", "EXAMPLE-7.5")]
+
+
 @fault("quantity blank", "quantity", ("rows", "columns", "plain", "pages", "sheets"))
 def _(q: Quote) -> list[Spot]:
     return [q.put(2, "quantity", None)]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ...cells.numbers_in_text import shown
+from ...cells.values import is_error
 from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import FormulaError, SizingCall, Unknown
 from ...workbook.formulas import Array, Call, Literal, Node, Place, Reference, text_of, walk
@@ -228,7 +229,11 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
     if not isinstance(cell.value, float) and not (
         isinstance(cell.value, str)
         and cell.value.strip()
-        and (_gives_number(context, block) or _could_say(block, cell.value))
+        and (
+            _gives_number(context, block)
+            or _could_say(block, cell.value)
+            or _another_model(context, block, cell)
+        )
     ):
         return
     if isinstance(cell.value, str) and cell.value.strip()[-1:] == ":":
@@ -254,6 +259,20 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
         f"give {value_text(expected)}); {_effect(context, cell, expected)}; {advice}.",
         value=cell.value,
         expected=expected,
+    )
+
+
+def _another_model(context: Context, block: _Block, cell: Cell) -> bool:
+    """Whether a typed text is a line's model, and no catalog was found to compare it with."""
+    if role_of(context.labels.label(cell.place)) != "model":
+        return False
+    expected = _would_be(context, block, cell.place)
+    if not isinstance(expected, str) or is_error(expected) or expected in ("", cell.value):
+        return False
+    return any(
+        record.cells.get("model") == cell.place
+        and (record.line.listed is None or not record.line.listed.models)
+        for record in context.records
     )
 
 
