@@ -291,3 +291,8 @@ def test_three_lines_by_the_command(tmp_path: Path) -> None:
     prices = {row["model"]: row["price"] for row in catalog.demo_models()}
     assert models == ["EXAMPLE-12", "EXAMPLE-30"]
     assert nets == [2 * prices["EXAMPLE-12"], round(0.95 * prices["EXAMPLE-30"], 2)]
+    # What the customer's figures follow from stands on the page.
+    page = [str(cell) for cells in shown["Quote"].values for cell in cells if cell is not None]
+    assert [text for text in page if "10 % reserve; each less 5 % discount" in text]
+    assert all(text.startswith("PET") for text in page if "discount" in text)
+    assert any("plus the reserve where a line has one" in text for text in page)

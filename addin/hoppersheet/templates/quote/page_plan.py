@@ -121,6 +121,11 @@ def _sentence(words: str) -> str:
     return f'UPPER(LEFT({words},1))&MID({words},2,300)&"."'
 
 
+def _less_discount(cell: str) -> str:
+    """What is taken off the price, in words; nothing where there is no discount."""
+    return f'IF(N({cell})>0,"; each less "&{_rounded("100*" + cell)}&" % discount","")'
+
+
 def _line(k: int) -> list[_Block]:
     def s(key: str) -> str:
         return _at(SIZING, key, k)
@@ -148,6 +153,10 @@ def _line(k: int) -> list[_Block]:
         f'IF({s("loaded")}="","",", "&{_rounded(s("loaded"), 0)}&" "&unit_mass&" loaded")&'
         f"{_printed(1, s('row'))}&{_printed(2, s('row'))})"
     )
+    terms = (
+        f'IF(N({s("reserve_used")})>0,"; "&{_rounded("100*" + s("reserve_used"))}&'
+        f'" % reserve","")&{_less_discount(s("discount"))}'
+    )
 
     def safe(text: str) -> str:
         return f'IF(ISERROR({text}),"",{text})'
@@ -155,7 +164,7 @@ def _line(k: int) -> list[_Block]:
     head = f'IF({s("job")}="","Line {k}",{_cut(s("job"), TITLE_LENGTH)})'
     line = _Block(
         "line", f"{s('begun')}=1", k, head,
-        f"{safe(mix)}&{safe(origin)}&{safe(size)}", item=True, after=1,
+        f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(terms)}", item=True, after=1,
         mood=f'IF({b("stop")}<>"","stop","")',
     )  # fmt: skip
     by = f'{_rounded("100*(1-" + s("held") + "/" + s("hours") + ")")}&" %"'
@@ -188,7 +197,7 @@ def _dryer(k: int) -> list[_Block]:
         f'"For "&{d("lines")}&IF({d("lines")}=1," line"," lines"&IF({d("turn")}="in turn",'
         f'" in turn"," at once"))&IF({d("needs")}="","",": needs "&ROUND({d("needs")},0)&" "&'
         f'unit_airflow)&IF(ISNUMBER({d("gives")}),", gives "&ROUND({d("gives")},0)&" "&'
-        f'unit_airflow,"")'
+        f'unit_airflow,"")&{_less_discount(d("discount"))}'
     )
     dryer = _Block(
         "dryer", f"IF({used},{quoted},FALSE)", k, name, f'IF(ISERROR({words}),"",{words})',
@@ -229,7 +238,10 @@ def _first_of_caution(k: int) -> str:
 
 _HELD_SHORT = f'(COUNTIF({BEHIND.range("short")},"?*")+COUNTIF({BEHIND.range("reasoned")},"?*"))'
 _BASIS = (
-    '"Needs = rate x hours asked / bulk density. Holds = usable hopper volume x bulk density / '
+    '"Needs = rate x hours asked / bulk density"&'
+    f'IF(COUNTIF({SIZING.range("reserve_used")},">0")>0,'
+    '", plus the reserve where a line has one","")&'
+    '". Holds = usable hopper volume x bulk density / '
     'rate, all resin moving at one pace (plug flow). "&'
     'IF(mixed_by_mass>0,"Shares by mass: 1 / sum(share / density). ","")&'
     'IF(mixed_by_volume>0,"Shares by volume: sum(share x density). ","")&'
