@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ..workbook.addresses import column_letters
-from ..workbook.evaluator import Area
 from ..workbook.formulas import Binary, Literal, Place, Reference, walk
+from .line_cells import prices_of
 from .plain_formulas import sized_anew
 from .roles import role_of
 from .verdicts import judges
@@ -86,23 +86,6 @@ def _results(context: Context, left_out: Iterable[Place]) -> set[Place]:
     if context.money.total is not None:
         found.add(context.money.total)
     return found | {cell.place for cell in context.book.formulas() if judges(cell)}
-
-
-def _behind(context: Context, begin: set[Place]) -> set[Place]:
-    """These cells and all that they follow from."""
-    found, waiting = set(begin), list(begin)
-    done: set[Area] = set()
-    while waiting:
-        cell = context.book.cell(waiting.pop())
-        for area in context.values.areas_of(cell) if cell is not None else ():
-            if area in done:
-                continue
-            done.add(area)
-            for taken in context.values.cells_in(area):
-                if taken.place not in found:
-                    found.add(taken.place)
-                    waiting.append(taken.place)
-    return found
 
 
 def _inputs(context: Context, cell: Cell) -> Iterator[Cell]:
@@ -188,7 +171,7 @@ def left_over(context: Context) -> LeftOver:
     """The formulas of a workbook that no check has taken."""
     found = LeftOver({**_steps_left_out(context), **dict(_not_calculated(context))})
     results = _results(context, found.not_examined)
-    taken = _behind(context, results)
+    taken = results | {cell.place for cell in context.values.taken_by(results)}
     rest: list[Cell] = []
     for cell in context.book.formulas():
         if cell.place in taken:
@@ -200,12 +183,7 @@ def left_over(context: Context) -> LeftOver:
     known = {*context.unread, *context.values.unknown}
     numbers = [c for c in rest if isinstance(context.value(c.place), float)]
     uses = context.values.followers(results)
-    money = {
-        worked.record.cells[role]
-        for worked in context.worked
-        for role in ("net price", "list price")
-        if role in worked.record.cells
-    }
+    money = prices_of(context.worked)
     apart = _with_numbers(context, [c for c in numbers if c.place not in uses])
     for cell in rest:
         if cell.place in known:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -27,6 +28,7 @@ __all__ = [
     "Worked",
     "factor_between",
     "is_calculated",
+    "prices_of",
     "rounds",
     "share_in",
 ]
@@ -73,7 +75,7 @@ class Difference:
     typed: bool = False
 
 
-@dataclass
+@dataclass(eq=False)
 class Worked:
     """One line, worked out again. Volumes in m3, times in s, money as the workbook has it.
 
@@ -108,6 +110,16 @@ class Worked:
         """The line in a message: ``"the line 'Gear' in Quote!L6"``."""
         name = f" {self.name!r}" if self.name else ""
         return f"the line{name} in {cell_name(self.line.place)}"
+
+
+def prices_of(lines: Iterable[Worked]) -> set[Place]:
+    """Every cell with a line's money."""
+    return {
+        one.record.cells[role]
+        for one in lines
+        for role in ("net price", "list price")
+        if role in one.record.cells
+    }
 
 
 def share_in(value: Any) -> float | None:

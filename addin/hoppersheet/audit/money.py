@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any
 from ..cells.values import is_error
 from ..workbook.evaluator import FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
-from .calls import cell_name
-from .line_cells import Worked, rounds
+from .calls import cell_name, in_area
+from .line_cells import Worked, prices_of, rounds
 from .records import LineRecords
 from .roles import role_of
 from .total_parts import TotalParts, Tried, parts_of
@@ -110,41 +110,30 @@ class _Follower:
 
     # -- the total
 
-    def _amounts(self) -> set[Place]:
-        """Every cell with a line's money."""
-        return {
-            place
-            for one in self.worked
-            for role in ("net price", "list price")
-            if (place := one.record.cells.get(role)) is not None
-        }
-
     def _comes_together(self, cell: Cell, money: set[Place]) -> bool:
         """Whether a formula follows from several lines, or takes a range of their money."""
         return cell.place in self.context.of_several or any(
-            sum(
-                place[0] == area[0] and area[1] <= place[1] <= area[3]
-                and area[2] <= place[2] <= area[4] for place in money
-            ) > 1
+            sum(in_area(place, area) for place in money) > 1
             for area in self.context.values.areas_of(cell)
             if area[1:3] != area[3:]
-        )  # fmt: skip
+        )
 
     def candidates(self, roles: tuple[str, ...]) -> Iterator[tuple[Place, set[Place], str]]:
         """(cell, all that it follows from, role) of formulas that take the money of lines."""
-        context, money = self.context, self._amounts()
+        context, money = self.context, prices_of(self.worked)
         own = {place for one in self.worked for place in one.record.places}
         priced = sum(one.net_place is not None or one.price is not None for one in self.worked)
         for cell in context.book.formulas():
-            if len(self.worked) > 1 and (
-                cell.place in own or not self._comes_together(cell, money)
-            ):
+            if len(self.worked) > 1 and cell.place in own:
                 continue
             value = context.value(cell.place)
             if not isinstance(value, float) and not is_error(value):
                 continue
             role = role_of(context.labels.label(cell.place))
             if role not in roles:
+                continue
+            # last, because it looks at every price
+            if len(self.worked) > 1 and not self._comes_together(cell, money):
                 continue
             follows = context.values.inputs_of(cell, _MOST_CELLS)
             if follows is None:
@@ -431,9 +420,7 @@ class _Follower:
     def _is_taken(self, place: Place) -> bool:
         """Whether any formula takes a cell."""
         return any(
-            area[0] == place[0]
-            and area[1] <= place[1] <= area[3]
-            and area[2] <= place[2] <= area[4]
+            in_area(place, area)
             for cell in self.context.book.formulas()
             for area in self.context.values.areas_of(cell)
         )
@@ -485,8 +472,8 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
     money.adding = follower.adding()
     money.usual = _usual(money.weights)
     money.block = list(follower.block(total))
-    inner = _Follower(context, worked)
     heart = follower.heart(total)
+    inner = follower if heart == total else _Follower(context, worked)
     inner.follow(heart)
     money.parts = inner.parts(heart)
     money.options = [

@@ -213,24 +213,11 @@ def _without_texts(formula: str) -> str:
 
 def _feeding(context: Context) -> Iterator[Cell]:
     """Every cell that a sizing result or a price follows from, once."""
-    seen: set[Place] = set()
-    done: set[Area] = set()
     money = (place for record in context.records for place in record.cells.values())
     total = [] if context.money.total is None else [context.money.total]
-    places = dict.fromkeys((*context.calls, *context.unread, *money, *total))
-    waiting = [cell for cell in map(context.book.cell, places) if cell is not None]
-    while waiting:
-        cell = waiting.pop()
-        for area in context.values.areas_of(cell):
-            if area in done:
-                continue
-            done.add(area)
-            for found in context.values.cells_in(area):
-                if found.place not in seen:
-                    seen.add(found.place)
-                    yield found
-                    if found.formula is not None:
-                        waiting.append(found)
+    yield from context.values.taken_by(
+        dict.fromkeys((*context.calls, *context.unread, *money, *total))
+    )
 
 
 def _hidden(context: Context) -> Iterator[Finding]:

@@ -241,6 +241,23 @@ class Evaluator(Reader):
             )
         yield from found
 
+    def taken_by(self, begin: Iterable[Place]) -> Iterator[Cell]:
+        """Every cell that these cells follow from, once; one of them where another takes it."""
+        seen: set[Place] = set()
+        done: set[Area] = set()
+        waiting = [cell for cell in map(self.book.cell, begin) if cell is not None]
+        while waiting:
+            for area in self.areas_of(waiting.pop()):
+                if area in done:
+                    continue
+                done.add(area)
+                for found in self.cells_in(area):
+                    if found.place not in seen:
+                        seen.add(found.place)
+                        yield found
+                        if found.formula is not None:
+                            waiting.append(found)
+
     def followers(self, begin: Iterable[Place]) -> set[Place]:
         """These cells and all with formulas that follow from them."""
         takers: dict[Area, list[Cell]] = {}
