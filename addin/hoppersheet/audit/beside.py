@@ -83,13 +83,10 @@ def _of_sheet(package: Package, part: str) -> Iterator[tuple[str, bool]]:
 
 
 def _rules(book: Book) -> Iterator[tuple[str, str, bool]]:
-    for name, sheet in book.sheets.items():
-        for rule in sheet.settings.validations:
-            if any(_names_a_cell(text) for text in rule.formulas):
-                yield "data validation", name, False
-        for _, text in sheet.settings.conditional_formats:
-            if _names_a_cell(text):
-                yield "conditional format", name, False
+    for kind, name, texts in _rule_texts(book):
+        if any(map(_names_a_cell, texts)):
+            yield kind, name, False
+    for name in book.sheets:
         for element in book.package.surroundings(name):
             if element.tag == "scenario":
                 yield "scenario", name, True
@@ -113,7 +110,7 @@ def _unused_names(book: Book) -> list[str]:
                 used.add(node.text.lower().rpartition("!")[2])
             elif isinstance(node, Call):  # a name that is a LAMBDA
                 used.add(node.name.lower())
-    texts = [text for _, text in _rule_texts(book)]
+    texts = [text for _, _, formulas in _rule_texts(book) for text in formulas]
     texts += [
         book.package.xml(part).decode("utf-8", "replace")
         for part in book.package.parts if "/charts/" in part and part.endswith(".xml")
@@ -123,13 +120,13 @@ def _unused_names(book: Book) -> list[str]:
     return sorted(key for key in wanted if key.rpartition("!")[2] not in used)
 
 
-def _rule_texts(book: Book) -> Iterator[tuple[str, str]]:
+def _rule_texts(book: Book) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """(what it is, sheet, its formulas) of each rule beside the cells."""
     for name, sheet in book.sheets.items():
         for rule in sheet.settings.validations:
-            for text in rule.formulas:
-                yield name, text
+            yield "data validation", name, tuple(rule.formulas)
         for _, text in sheet.settings.conditional_formats:
-            yield name, text
+            yield "conditional format", name, (text,)
 
 
 def beside(book: Book) -> list[Beside]:

@@ -61,7 +61,7 @@ class Factor:
         """By how much it should, as far as that is known."""
         if self.once:
             return self.ratio
-        share = self.value / 100 if abs(self.value) > _PERCENTAGE else self.value
+        share = _as_share(self.value)
         return 1 - share if self.discount or self.ratio < 1 else 1 + share
 
 
@@ -185,7 +185,7 @@ def _factor(cell: Cell, half: float, twice: float, discount: bool) -> Factor:
         discount: it is called one.
     """
     place, value = cell.place, float(cell.value)
-    share = value / 100 if abs(value) > _PERCENTAGE else value
+    share = _as_share(value)
     forms = ((1 - share, 1 - 1.5 * share), (1 + share, 1 + 1.5 * share), (value, 1.5 * value))
     for now, then in forms[:1] if discount else forms:
         if now and _is_same(half, then / now):
@@ -198,6 +198,10 @@ def _factor(cell: Cell, half: float, twice: float, discount: bool) -> Factor:
     now, then = forms[0] if half < 1 else forms[1]
     often = math.log(half) / math.log(then / now) if half > 0 and then / now > 0 else 0.0
     return Factor(place, value, now**often, False, discount)
+
+
+def _as_share(value: float) -> float:
+    return value / 100 if abs(value) > _PERCENTAGE else value
 
 
 def _is_same(one: float, other: float) -> bool:

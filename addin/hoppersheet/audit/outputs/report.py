@@ -207,6 +207,11 @@ class _Writer:
         row = self._facts(sheet, row + 1)
         self._lines(sheet, row + 1, CAUTIONS, self.quiet)
 
+    def _note(self, sheet: Any, text: str) -> None:
+        """What a list says of itself, under its title."""
+        sheet["A2"] = text
+        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
+
     def _heading(self, sheet: Any, row: int, text: str) -> int:
         sheet.cell(row, 1, text).font = self.bold
         sheet.cell(row, 1).alignment = self.one_line
@@ -305,11 +310,11 @@ class _Writer:
             "Findings", f"Findings in {self.audit.path.name}",
             (10, 19, 18, 88, 13, 13, 13, 50, 16, 30, 12), 7,
         )  # fmt: skip
-        sheet["A2"] = (
+        self._note(
+            sheet,
             "Accept a finding with your name, a reason and a date in the last three columns; the "
-            "next audit reads them: hoppersheet audit BOOK --accepted THIS_FILE."
+            "next audit reads them: hoppersheet audit BOOK --accepted THIS_FILE.",
         )
-        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
         self.headings(
             sheet,
             _ROWS["Findings"],
@@ -334,11 +339,11 @@ class _Writer:
             "Assumptions", f"What {self.audit.path.name} assumes, what leaves least room first",
             widths, 12,
         )  # fmt: skip
-        sheet["A2"] = (
+        self._note(
+            sheet,
             "Volume moves: the largest change of a required volume for the step. Full at: the "
-            "smallest drift of the input at which a chosen size is just full, and of which line."
+            "smallest drift of the input at which a chosen size is just full, and of which line.",
         )
-        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
         self.headings(
             sheet,
             _ROWS["Assumptions"],
@@ -370,8 +375,7 @@ class _Writer:
             "Volume moves: how much the required volume moves for the step. Size holds until: the "
             "value of the input at which the chosen size is just full."
         )
-        sheet["A2"] = note
-        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
+        self._note(sheet, note)
         self.headings(
             sheet,
             _ROWS["Inputs by line"],
