@@ -106,7 +106,7 @@ class Catalogs:
                     yield area
         headings: dict[Area, bool] = {}
         for cell in calls.book.formulas():
-            if role_of(calls.labels.label(cell.place)) not in _READS_SIZES:
+            if calls.labels.role(cell.place) not in _READS_SIZES:
                 continue
             for area in calls.values.areas_of(cell):
                 if area[3] - area[1] >= _LEAST - 1 and area[4] - area[2] < _WIDE:

@@ -24,7 +24,6 @@ from .money import Money, money_of
 from .records import LineRecords, Record
 from .replay import CallAgain, Replay
 from .requote import worked_out
-from .roles import role_of
 from .unsized import Unsized, unsized_lines
 from .verdicts import check_sheets
 
@@ -117,7 +116,7 @@ class Context(LineRecords):
         """Whether a price or a quantity stands beside a volume."""
         return any(
             self.value(cell.place) not in (None, "")
-            and role_of(self.labels.label(cell.place)) in ("list price", "net price", "quantity")
+            and self.labels.role(cell.place) in ("list price", "net price", "quantity")
             for cell in self.labels.beside(place)
         )
 

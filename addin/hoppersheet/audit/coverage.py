@@ -18,7 +18,6 @@ from .checks.structure import folded_inputs
 from .findings import in_ranges
 from .left_over import left_over, why_hidden
 from .plain_formulas import is_volume
-from .roles import role_of
 
 if TYPE_CHECKING:
     from .context import Context
@@ -213,7 +212,7 @@ def coverage_of(context: Context) -> Coverage:
         if place in context.values.unknown:
             continue
         if any(isinstance(call, PlainCall) for call in calls):
-            plain[role_of(context.labels.label(place))] += 1
+            plain[context.labels.role(place)] += 1
         if calls:
             found.examined += 1
         else:
@@ -221,7 +220,7 @@ def coverage_of(context: Context) -> Coverage:
     found.recognized = dict(plain)
     found.not_examined = {**context.unread}
     for place, why in context.values.unknown.items():
-        if place in context.calls or _SIZING & {role_of(context.labels.label(place))}:
+        if place in context.calls or _SIZING & {context.labels.role(place)}:
             found.not_examined.setdefault(place, why)
         else:
             found.on_trust[place] = why
@@ -276,7 +275,7 @@ def _not_recognized(context: Context, found: Coverage) -> None:
         if (record := get(made.name)) is not None and record.result.quantity == "volume"
     }
     for cell in context.book.formulas():
-        role = role_of(context.labels.label(cell.place))
+        role = context.labels.role(cell.place)
         if role != "required volume" or cell.place in context.calls or cell.place in known:
             continue
         if context.in_catalog(cell.place) or any(

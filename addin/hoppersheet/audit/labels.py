@@ -56,6 +56,7 @@ class Labels:
         self._headings: dict[Place, tuple[str, int]] = {}
         self._owners: dict[tuple[str, int], dict[int, int]] = {}
         self._labels: dict[Place, str] = {}
+        self._roles: dict[Place, str] = {}
         self._label_columns: dict[str, frozenset[int]] = {}
 
     def sideways(self, name: str) -> bool:
@@ -175,6 +176,13 @@ class Labels:
         found = self._labels.get(place)
         if found is None:
             found = self._labels[place] = self._label(place)
+        return found
+
+    def role(self, place: Place) -> str:
+        """What a cell is for, by its label or heading (:func:`.roles.role_of`)."""
+        found = self._roles.get(place)
+        if found is None:
+            found = self._roles[place] = role_of(self.label(place))
         return found
 
     def _label(self, place: Place) -> str:

@@ -17,7 +17,6 @@ from ..workbook.addresses import column_letters
 from ..workbook.formulas import Binary, Literal, Place, Reference, walk
 from .line_cells import prices_of
 from .plain_formulas import sized_anew
-from .roles import role_of
 from .verdicts import judges
 
 if TYPE_CHECKING:
@@ -162,7 +161,7 @@ def _not_calculated(context: Context) -> Iterator[tuple[Place, str]]:
         elif (
             not context.lines
             and isinstance(cell.value, float)
-            and role_of(context.labels.label(cell.place)) == "required volume"
+            and context.labels.role(cell.place) == "required volume"
         ):
             yield cell.place, "typed required volumes; nothing says how they came about"
 

@@ -9,7 +9,6 @@ from ..workbook.formulas import Place
 from .calls import cell_name
 from .catalogs import Catalog
 from .line_cells import SAME, LineCells, factor_between, share_in
-from .roles import role_of
 
 __all__ = ["LinePrice"]
 
@@ -156,7 +155,7 @@ class LinePrice(LineCells):
         ways = [(left, sum(values))]  # prices of options
         if len(others) == 1:
             (value,) = values
-            role = role_of(self.context.labels.label(others[0]))
+            role = self.context.labels.role(others[0])
             if role == "discount" and 0 < value < 1:
                 ways.append((left * (1 - value), 0.0))
             elif not role:  # an exchange rate, or a markup

@@ -20,7 +20,6 @@ from .catalogs import Catalog, Catalogs
 from .chosen_size import Candidate, chosen_of
 from .jobs import JobRow, JobTable
 from .plain_formulas import is_volume, typed_over
-from .roles import role_of
 
 __all__ = ["Line", "LineFinder", "size_in_si"]
 
@@ -189,7 +188,7 @@ class LineFinder:
             for cell in others:
                 if cell.place in known or not cell.typed or not isinstance(cell.value, float):
                     continue
-                if role_of(context.labels.label(cell.place)) == "required volume":
+                if context.labels.role(cell.place) == "required volume":
                     known.add(cell.place)
                     made = typed_over(context, cell)
                     other = self._line_of_call(made) if made is not None else None
@@ -228,7 +227,7 @@ class LineFinder:
         """Cell -> headings of the formulas that take it alone, not as one of a range."""
         found: dict[Place, set[str]] = {}
         for cell in self.context.book.formulas():
-            role = role_of(self.context.labels.label(cell.place))
+            role = self.context.labels.role(cell.place)
             if role:
                 for area in self.context.values.areas_of(cell):
                     if area[1:3] == area[3:]:
@@ -293,7 +292,7 @@ class LineFinder:
                 node = context.argument_node(call, _SIZE_ARGUMENTS[call.name])
                 source = context.source(node, call.place)
                 if source is not None and not self.in_catalog(source):
-                    reader = role_of(context.labels.label(call.cell.place))
+                    reader = context.labels.role(call.cell.place)
                     if call.name != "HOPPER_CATALOG_ENTRY" and reader != "held hours":
                         reader = call.name
                     elif call.name == "HOPPER_CATALOG_ENTRY":
@@ -305,13 +304,13 @@ class LineFinder:
                     self._by_heading(cell, found)
         for place, candidate in found.items():
             cell_of = context.book.cell(place)
-            candidate.role = candidate.role or role_of(context.labels.label(place))
+            candidate.role = candidate.role or context.labels.role(place)
             candidate.typed = cell_of is not None and cell_of.typed
             candidate.readers |= self._followers.get(place, set()) & _READ_THE_SIZE
         return found
 
     def _by_heading(self, cell: Cell, found: dict[Place, Candidate]) -> None:
-        role = role_of(self.context.labels.label(cell.place))
+        role = self.context.labels.role(cell.place)
         if role in ("chosen size", "size", "next size") and cell.place not in found:
             found[cell.place] = Candidate(cell.place, role)
 
@@ -379,7 +378,7 @@ class LineFinder:
         found: dict[Place, Candidate] = {}
         for place in (line.place, row.first):
             for cell in self.context.book.sheets[place[0]].rows.get(place[1], []):
-                role = role_of(self.context.labels.label(cell.place))
+                role = self.context.labels.role(cell.place)
                 typed = cell.typed and role == "size"
                 if (role == "chosen size" or typed) and not self.in_catalog(cell.place):
                     found[cell.place] = Candidate(cell.place, role, typed=cell.typed)

@@ -129,7 +129,7 @@ class _Follower:
             value = context.value(cell.place)
             if not isinstance(value, float) and not is_error(value):
                 continue
-            role = role_of(context.labels.label(cell.place))
+            role = context.labels.role(cell.place)
             if role not in roles:
                 continue
             # last, because it looks at every price
@@ -207,7 +207,7 @@ class _Follower:
         if not known or not self.weight(total, known):
             return False
         weights = self.weights(total)
-        if not role_of(self.context.labels.label(total)) and not any(
+        if not self.context.labels.role(total) and not any(
             weight is not None and weight > _NO_MEAN for weight in weights
         ):
             return False
@@ -410,7 +410,7 @@ class _Follower:
                 if role not in _BLOCK:
                     continue
                 near = name == total[0] and abs(row - total[1]) <= _NEAR
-                if near and row <= last and role_of(context.labels.label(cell.place)) != role:
+                if near and row <= last and context.labels.role(cell.place) != role:
                     continue  # in the rows of the lines the heading says what it is
                 counts = cell.place in self.typed
                 if not near and (counts or role != "discount" or self._is_taken(cell.place)):

@@ -19,7 +19,7 @@ from ..cells.units import factor
 from ..errors import CellError, WrongKind
 from ..workbook.formulas import Call, Corner, Literal, Node, Omitted, Place, Reference, Unparsed
 from .calls import Calls, PlainCall
-from .roles import DENSITIES, role_of
+from .roles import DENSITIES
 
 if TYPE_CHECKING:
     from ..workbook.book import Cell
@@ -92,7 +92,7 @@ class _Formula:
         self._seen.add(place)
         if len(self._seen) > _FOLLOWED:
             return False
-        role = role_of(self.calls.labels.label(place))
+        role = self.calls.labels.role(place)
         if role in _QUANTITY or role == "share basis":
             if place not in self.found.setdefault(role, []):
                 self.found[role].append(place)
@@ -269,7 +269,7 @@ def _fill_in(calls: Calls, cell: Cell, formula: _Formula) -> None:
     dense = not DENSITIES.isdisjoint(formula.found)
     beside: dict[str, list[Place]] = {}
     for other in calls.labels.beside(cell.place):
-        role = role_of(calls.labels.label(other.place))
+        role = calls.labels.role(other.place)
         filled = calls.value(other.place) not in (None, "")
         if role in ("throughput", "hours", "density") and filled and other.place != cell.place:
             beside.setdefault(role, []).append(other.place)
@@ -282,7 +282,7 @@ def typed_over(calls: Calls, cell: Cell) -> PlainCall | None:
     """The call for a required volume that was typed: from what stands beside it."""
     formula = _Formula(calls, cell)
     for other in calls.labels.beside(cell.place):
-        role = role_of(calls.labels.label(other.place))
+        role = calls.labels.role(other.place)
         if role in ("throughput", "hours", "density", "reserve"):
             formula.found.setdefault(role, []).append(other.place)
     return _required(calls, cell, formula)
@@ -302,7 +302,7 @@ def plain_calls(calls: Calls) -> Iterator[PlainCall]:
     for cell in calls.book.formulas():
         if cell.place in calls.calls or cell.place in calls.unread or cell.array:
             continue
-        role = role_of(calls.labels.label(cell.place))
+        role = calls.labels.role(cell.place)
         if role not in _READ or not isinstance(_number(calls.value(cell.place)), float):
             continue  # a text in which a number stands cannot be compared with one
         formula = _Formula(calls, cell)

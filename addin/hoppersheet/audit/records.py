@@ -293,7 +293,7 @@ class _Collector:
             found = [
                 cell.place for cell in beside
                 if context.value(cell.place) not in (None, "")
-                and role_of(context.labels.label(cell.place)) == role
+                and context.labels.role(cell.place) == role
             ]  # fmt: skip
             if len(found) == 1:
                 record.cells[role] = found[0]

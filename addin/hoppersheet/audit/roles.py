@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from ..tables.heading_words import in_english
+
 __all__ = ["DENSITIES", "MONEY", "ROLES", "role_of"]
 
 #: What some sheets say above a column besides its heading: who fills it in.
@@ -41,7 +43,8 @@ ROLES: tuple[tuple[str, str], ...] = (
                    r"|(hours?|time).*(held|hold|holds|real(ly)?|actual|gives?|given|in hopper)"
                    r"|hours? at (the )?(size|next|chosen)|^holds( \(?h\)?)?$|residence time"),
     ("tax", r"\b(tax|vat|duty)\b"),
-    ("hours", r"\b(hours?|hrs?|drying time|dry time|drying)\b"),
+    ("", r"^(drying |dryer |process |air )?temp(erature|\.|$)"),
+    ("hours", r"\b(hours?|hrs?|drying time|dry time|drying)\b|\btime\b.*\bdry\b"),
     ("throughput", r"\b(throughput|output|consumption|usage|material rate|rate|lbs?/hr?|kg/hr?)\b"),
     ("reserve", r"\b(reserve|safety|spare|allowance)\b"),
     ("size below", rf"\b(below|smaller|one down)\b.*|{_VOLUME}.*\bbelow\b"),
@@ -113,7 +116,13 @@ def role_of(text: str) -> str:
     """The role that a heading or label names, ``""`` where it names none.
 
     A unit says most: "Virgin [lb/ft3]" is a density, "Virgin [%]" a share. A sentence has no role.
+    Headings in other languages are read word by word.
     """
+    english = in_english(text)
+    return (_named_by(english) if english != text else "") or _named_by(text)
+
+
+def _named_by(text: str) -> str:
     plain = " ".join(_UNIT.sub(" ", text).replace("_", " ").split()).strip(" :.,")
     plain = _KIND.sub("", plain)
     if not plain or len(plain.split()) > 8:

@@ -9,7 +9,6 @@ from ..cells.wording import in_system
 from ..workbook.formulas import Place, quoted_sheet
 from .calls import cell_name
 from .findings import Finding
-from .roles import role_of
 
 if TYPE_CHECKING:
     from .context import Context
@@ -134,7 +133,7 @@ def _not_sized(context: Context, one: Unsized) -> SignedLine:
     """A hopper without a volume: what stands beside it, and why it has none."""
     beside: dict[str, Any] = {}
     for cell in context.labels.beside(one.place):
-        beside.setdefault(role_of(context.labels.label(cell.place)), context.value(cell.place))
+        beside.setdefault(context.labels.role(cell.place), context.value(cell.place))
 
     def number(role: str) -> float | None:
         value = beside.get(role)

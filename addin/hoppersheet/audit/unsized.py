@@ -15,7 +15,6 @@ from ..workbook.evaluator import SizingCall
 from ..workbook.formulas import Place
 from .calls import PlainCall, cell_name
 from .label_words import is_label, is_unit
-from .roles import role_of
 
 if TYPE_CHECKING:
     from ..workbook.book import Cell
@@ -87,7 +86,7 @@ class _Finder:
             value = self.context.value(other.place)
             if value in (None, "") or other.place == cell.place:
                 continue
-            role = role_of(self.context.labels.label(other.place))
+            role = self.context.labels.role(other.place)
             if role == "throughput" or (role == "hours" and shows):
                 # a formula may be prepared, and a text may be the unit of a column
                 if (other.typed or shows) and not is_label(value):
@@ -138,9 +137,9 @@ class _Finder:
                 if context.book.cell(place) is not None or context.in_catalog(place):
                     continue
                 typed = [c for c in cells if c.typed and isinstance(c.value, float)]
-                roles = {role_of(context.labels.label(c.place)) for c in typed}
+                roles = {context.labels.role(c.place) for c in typed}
                 asked = {"throughput", "hours"} <= roles
-                if asked and role_of(context.labels.label(place)) == "required volume":
+                if asked and context.labels.role(place) == "required volume":
                     yield place
 
     def _column(self, place: Place) -> tuple[str, int]:
@@ -148,14 +147,14 @@ class _Finder:
         return sheet, row if self.context.labels.sideways(sheet) else column
 
     def _is_volume(self, cell: Cell) -> bool:
-        return role_of(
-            self.context.labels.label(cell.place)
+        return self.context.labels.role(
+            cell.place
         ) == "required volume" and not self.context.in_catalog(cell.place)
 
     def _repeats(self, cell: Cell) -> bool:
         """Whether a cell only shows once more what another one should hold."""
         return any(
-            role_of(self.context.labels.label(taken.place)) == "required volume"
+            self.context.labels.role(taken.place) == "required volume"
             for area in self.context.values.areas_of(cell)
             for taken in self.context.values.cells_in(area)
         )

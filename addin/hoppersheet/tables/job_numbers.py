@@ -13,10 +13,10 @@ from ..cells.units import HOME_FACTORS, factor
 from ..cells.values import is_blank, number_of
 from ..errors import CellError, OutOfRange, WrongKind
 from ..registry import Argument
+from .heading_words import plain_text
 from .job_cells import ClockTime, Percent, ambiguous, typed
 from .job_reading import Column
 from .job_recipes import NONE
-from .job_words import plain_text
 
 __all__ = ["Share", "column_reader", "share_reader", "with_its_unit"]
 

@@ -17,6 +17,7 @@ from ..cells.units import HOME_FACTORS, canonical, did_you_mean, factor
 from ..cells.values import is_blank
 from ..cells.wording import rounded
 from ..errors import CellError, WrongKind
+from .heading_words import plain_text
 from .headings import plain_name
 from .job_cells import typed
 from .job_columns import (
@@ -40,7 +41,6 @@ from .job_words import (
     makes_exceptions,
     may_be,
     meaning,
-    plain_text,
     same_unit,
     says_hours_and_minutes,
     says_virgin,

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from ..cells.numbers_in_text import shown
 from ..errors import WrongKind
-from .job_words import plain_text
+from .heading_words import plain_text
 
 __all__ = ["NONE", "is_ratio_of_shares", "read_recipe", "reads_as_recipe"]
 

@@ -19,6 +19,7 @@ from ..sizing.catalog import hopper_count
 from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
 from .hazards import Company
+from .heading_words import plain_text
 from .job_blends import Blend, Blender, looks, table_value
 from .job_cells import typed
 from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
@@ -26,7 +27,7 @@ from .job_headings import find_headings
 from .job_numbers import column_reader, with_its_unit
 from .job_reading import Reading, is_per_day, per_day_note
 from .job_survey import is_total
-from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, plain_text, same_unit, unit_in
+from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, same_unit, unit_in
 from .resin_table import called
 from .sized_job import SizedJob
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from ..cells.values import is_blank, number_of
 from ..errors import CellError
+from .heading_words import plain_text
 from .job_cells import ClockTime, Percent, typed
 from .job_words import (
     AVERAGE_WORDS,
@@ -18,7 +19,6 @@ from .job_words import (
     bases_in,
     is_unit,
     may_speak_of_recipe,
-    plain_text,
     speaks_metric,
 )
 

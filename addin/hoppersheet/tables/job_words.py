@@ -9,7 +9,6 @@ brackets, behind a comma or at the end; ``%`` at either end; ``wt%`` also says b
 from __future__ import annotations
 
 import re
-import unicodedata
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -17,6 +16,7 @@ from ..cells.quantities import QUANTITIES
 from ..cells.units import canonical, factor
 from ..cells.units import is_unit as known_unit
 from ..errors import NotThisQuantity, WrongKind
+from .heading_words import MEANINGS, WORDS, plain_text
 from .job_columns import JOB_COLUMNS
 
 __all__ = [
@@ -36,7 +36,6 @@ __all__ = [
     "may_be",
     "may_speak_of_recipe",
     "meaning",
-    "plain_text",
     "same_unit",
     "says_hours_and_minutes",
     "says_virgin",
@@ -51,58 +50,6 @@ __all__ = [
 #: A heading that says density and not whose: on a data sheet that is the density of the solid.
 DENSITY = "density"
 
-# Meaning -> words, without accents. A word of several meanings stands in several rows.
-_WORDS = {
-    "dry": "dry drying secado sechage trocknung trocknungs trocken trocknen "
-    "trocknungszeit trockenzeit trocknungsdauer trockendauer trocknungsstunden drytime "
-    "essiccazione asciugatura droogtijd droging",
-    "time": "time zeit temps tiempo duree dauer duracion tempo times trocknungszeit trockenzeit "
-    "trocknungsdauer trockendauer drytime zykluszeit taktzeit droogtijd",
-    "hours": "hours hour hrs hr h stunden std stunde heures heure horas hora ore trocknungsstunden "
-    "uur uren",
-    "rate": "throughput thruput rate output consumption usage durchsatz leistung massedurchsatz "
-    "materialdurchsatz verbrauch materialverbrauch stundendurchsatz durchsatzleistung ausstoss "
-    "durchsatzmenge debit consommation caudal consumo portata doorzet rendimiento",
-    "density": "density bd densite dichte densidad schuttdichte schuettdichte schuttgewicht "
-    "schuettgewicht bulkdensity mahlgutdichte volumique densita dichtheid stortdichtheid "
-    "mischdichte",
-    "bulk": "bulk bd schutt schuett schuttdichte schuettdichte schuttgewicht schuettgewicht "
-    "apparente aparente vrac granel bulkdensity loose stortdichtheid",
-    "virgin": "virgin neuware neuwaren neumaterial neuwareanteil neuwarenanteil vierge virgen "
-    "prime vergine",
-    "regrind": "regrind regrinds rg mahlgut mahlgutanteil mahlgutdichte mahlgutquote rebroye broye "
-    "rebroyes remolido molido triturado molienda macinato reground maalgoed",
-    "share": "share content fraction portion anteil anteile massenanteil volumenanteil "
-    "gewichtsanteil teneur proportion proporcion "
-    "contenido mahlgutanteil mahlgutquote neuwareanteil neuwarenanteil quote percentage percent "
-    "pct porcentaje pourcentage prozent",
-    "basis": "basis base bezug",
-    "reserve": "reserve reserva zuschlag",
-    "material": "material resin resins polymer plastic werkstoff kunststoff rohstoff granulat "
-    "matiere materiau resine resina polymere materia polimero plastico materiale materiaal",
-    "job": "job auftrag projekt project order trabajo pedido commande travail lavoro quote",
-    "part": "part parts teil teile artikel article piece pieces pieza piezas bauteil produkt "
-    "product produit producto item stuck stueck pcs pieza articulo pezzo onderdeel",
-    "name": "name bezeichnung description designation nom nombre descripcion benennung title",
-    "number": "no nr num number nummer id numero code ref reference referencia auftragsnummer "
-    "artikelnummer teilenummer n anzahl",
-    "mass": "mass weight gewicht masse poids peso wt weights gew massen stuckgewicht teilegewicht "
-    "schussgewicht stueckgewicht massenanteil gewichtsanteil",
-    "volume": "volume vol volumen volumes volumenanteil",
-    "size": "size grosse taille tamano",
-    "cavities": "cavities cavity cav cavs kavitaten kavitat fachzahl nester cavites empreintes "
-    "cavidades",
-    "shot": "shot schuss schussgewicht injection inyeccion disparo moulee schot",
-    "cycle": "cycle zyklus takt zykluszeit taktzeit ciclo",
-    "part mass": "stuckgewicht stueckgewicht teilegewicht",
-    "recipe": "recipe blend mix mixture ratio rezept rezeptur mischung mischungsverhaltnis recette "
-    "melange receta mezcla miscela mischdichte",
-    "type": "type typ tipo grade sorte",
-}
-_MEANINGS: dict[str, frozenset[str]] = {}
-for _meaning, _spelled in _WORDS.items():
-    for _word in _spelled.split():
-        _MEANINGS[_word] = _MEANINGS.get(_word, frozenset()) | {_meaning}
 _NOISE = frozenset(
     [
         "of",
@@ -142,6 +89,8 @@ _NOISE = frozenset(
     ]
 )
 _IGNORED = frozenset(("material", "bulk"))
+_SHARE_WORDS = frozenset(" ".join(WORDS["share"]).split())
+_BULK_WORDS = frozenset(" ".join(WORDS["bulk"]).split())
 
 #: Meanings -> column. ``material`` and ``bulk`` may stand beside others without changing them.
 _COLUMNS: dict[frozenset[str], str] = {
@@ -406,14 +355,6 @@ class Meaning(NamedTuple):
     component_density: bool = False
 
 
-def plain_text(text: str) -> str:
-    """Lower case without accents, one blank for any run of blanks."""
-    if not text.isascii():
-        parts = unicodedata.normalize("NFKD", text)
-        text = "".join(sign for sign in parts if not unicodedata.combining(sign))
-    return " ".join(text.casefold().split())
-
-
 @lru_cache(maxsize=4096)
 def unit_measures(unit: str, quantity: str) -> bool:
     """Whether a text is a unit of a quantity."""
@@ -631,9 +572,9 @@ def _title(text: str) -> Title:
         percent, basis, unit = True, basis or stated, unit or "%"
         plain = (plain[: at.start()] + " " + plain[at.end() :]).strip()
     words = tuple(re.findall(r"[^\W_]+", re.sub(r"(?<=\w)[\-\u2011](?=\w)", "", plain)))
-    if not all(word in _MEANINGS or word in _NOISE for word in words):
+    if not all(word in MEANINGS or word in _NOISE for word in words):
         spaced = tuple(re.findall(r"[^\W_]+", plain))
-        if sum(word in _MEANINGS for word in spaced) > sum(word in _MEANINGS for word in words):
+        if sum(word in MEANINGS for word in spaced) > sum(word in MEANINGS for word in words):
             words = spaced
     return Title(words, tidy_unit(unit), percent or unit == "%", basis, " ".join(left), certain)
 
@@ -654,7 +595,7 @@ def _unit_at_end(plain: str) -> tuple[str, str]:
             and (len(tail) > 1 or tail in "h#")
             and tail not in ("in", "min", "no", "mb")
         ):
-            if tail in _MEANINGS and tail not in ("h", "hr", "hrs"):
+            if tail in MEANINGS and tail not in ("h", "hr", "hrs"):
                 continue
             return " ".join(tokens[:-count]), tail
     return plain, ""
@@ -687,8 +628,8 @@ def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
     words = [word for word in title.words if word not in _NOISE]
     if not words and title.unit and unit_measures(title.unit, "throughput"):
         return Meaning("throughput", title, 2)  # "lbs per day", "kg/h": nothing but the unit
-    known: frozenset[str] = frozenset().union(*(_MEANINGS.get(w, frozenset()) for w in words))
-    unknown = [word for word in words if word not in _MEANINGS]
+    known: frozenset[str] = frozenset().union(*(MEANINGS.get(w, frozenset()) for w in words))
+    unknown = [word for word in words if word not in MEANINGS]
     basis = ""
     of_shares = known & {"regrind", "virgin", "share"} and known & {"mass", "volume"}
     if of_shares and not known & {"part mass", "density", "shot"}:  # "regrind by weight"
@@ -757,7 +698,7 @@ def _with_unit(name: str, title: Title, rank: int) -> Meaning:
 
 def says_virgin(title: Title) -> bool:
     """Whether a heading of a density says that it is the virgin resin's."""
-    return any("virgin" in _MEANINGS.get(word, ()) for word in title.words)
+    return any("virgin" in MEANINGS.get(word, ()) for word in title.words)
 
 
 def says_hours_and_minutes(heading: str, unit: str) -> bool:
@@ -789,19 +730,15 @@ def _unread(title: Title, known: frozenset[str], unknown: list[str], words: list
         if known & {"basis"}:
             missed.append("share basis")
     recipe = bool(_RECIPE_HEADING & set(words)) and "density" not in known
-    rest_of = {word for word in words if "share" not in _MEANINGS.get(word, ())}
+    rest_of = {word for word in words if "share" not in MEANINGS.get(word, ())}
     recipe = recipe or bool(rest_of & _ADDITIVES and rest_of <= _ADDITIVE_WORDS)
     recipe = recipe or (bool(known & {"virgin", "regrind"}) and "density" not in known)
     recipe = recipe or (title.percent and not harmless)
     recipe = recipe or (known == {"share"} and not unknown)
     recipe = (recipe and not harmless) or bool(_RECIPE_HEADING & set(words))
     recipe = recipe and "density" not in known and not reserve
-    rest = [
-        w
-        for w in words
-        if "density" not in _MEANINGS.get(w, ()) and w not in _WORDS["share"].split()
-    ]
-    rest = [w for w in rest if w not in _WORDS["bulk"].split()]
+    rest = [w for w in words if "density" not in MEANINGS.get(w, ()) and w not in _SHARE_WORDS]
+    rest = [w for w in rest if w not in _BULK_WORDS]
     component = " ".join(rest)
     density = "density" in known
     is_share = title.percent or "share" in known or bool(_RECIPE_HEADING & set(words))

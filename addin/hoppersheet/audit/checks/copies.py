@@ -264,7 +264,7 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
 
 def _another_model(context: Context, block: _Block, cell: Cell) -> bool:
     """Whether a typed text is a line's model, and no catalog was found to compare it with."""
-    if role_of(context.labels.label(cell.place)) != "model":
+    if context.labels.role(cell.place) != "model":
         return False
     expected = _would_be(context, block, cell.place)
     if not isinstance(expected, str) or is_error(expected) or expected in ("", cell.value):
