@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import math
-import os
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -13,12 +11,12 @@ from typing import TYPE_CHECKING, Any
 from ...cells.values import is_error
 from ...cells.wording import counted
 from ...templates.saving import save_workbook
-from ...workbook.formulas import address, quoted_sheet
-from ...workbook.safe_xml import NOT_IN_XML
+from ...workbook.formulas import address
 from ..assumption_groups import grouped
 from ..findings import KINDS, Finding
 from ..label_words import without_unit
 from ..register import six_digits
+from .report_sheets import HEADINGS_IN, ReportBook
 from .words import CAUTIONS, fingerprint, money
 
 if TYPE_CHECKING:
@@ -31,19 +29,6 @@ _WIDTHS = (24, 19, 20, 10, 9, 9, 12, 6, 8, 13, 36)  # of the first sheet
 _SIGNED_FORMATS = {
     4: "#,##0.0#", 5: "0.0#", 6: "0.0#", 7: "#,##0.00", 8: "0", 9: "0.0 %", 10: "#,##0.00",
 }  # fmt: skip
-_ROWS = {
-    "Findings": 4,
-    "Assumptions": 4,
-    "Inputs by line": 4,
-    "Cells": 4,
-}  # heading row of each list
-
-
-def _text(value: Any) -> Any:
-    """A value for a report cell; in a text, signs that no XML allows are made visible."""
-    if value is None or isinstance(value, (int, float, bool)):
-        return value
-    return NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", str(value))
 
 
 def _accepted(found: Finding) -> tuple[str | None, str | None, str | None]:
@@ -55,140 +40,12 @@ def _accepted(found: Finding) -> tuple[str | None, str | None, str | None]:
     return by, why, when
 
 
-def _number_format(value: Any) -> str:
-    """As many digits as say something; the cell holds all of them."""
-    if not isinstance(value, (int, float)) or isinstance(value, bool) or not math.isfinite(value):
-        return "General"
-    if value == int(value) or abs(value) >= 1e5:
-        return "#,##0"
-    digits = max(0, min(9, 3 - math.floor(math.log10(abs(value)))))
-    return "0.0" + "#" * (digits - 1) if digits else "#,##0"
-
-
-class _Writer:
-    """Writes the sheets of one report."""
+class _Report(ReportBook):
+    """The sheets of one report."""
 
     def __init__(self, audit: Audit, out: Path) -> None:
-        import openpyxl
-        from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
-
-        from ...templates import styles
-
+        super().__init__(audit.path, out)
         self.audit = audit
-        self.book = openpyxl.Workbook()
-        self.target = os.path.relpath(audit.path.resolve(), out.resolve().parent)
-        ink, font = styles.INK, "Arial"
-        self.plain = Font(name=font, size=10, color=ink)
-        self.bold = Font(name=font, size=10, bold=True, color=ink)
-        self.verdict = Font(name=font, size=11, bold=True, color=ink)
-        self.link = Font(name=font, size=10, color=styles.PINE, underline="single")
-        self.quiet = Font(name=font, size=9, color="5B6B7A")
-        self.head = Font(name=font, size=10, bold=True, color=styles.WHITE)
-        self.title = Font(name=font, size=16, bold=True, color=styles.WHITE)
-        self.band = PatternFill("solid", fgColor=styles.PINE)
-        self.under = Border(bottom=Side(style="hair", color=styles.RULE))
-        self.above = Border(top=Side(style="thin", color=styles.PINE))
-        # A text set off from the number that ends at the right edge of the column before.
-        self.text = Alignment(wrap_text=True, horizontal="left", vertical="top", indent=1)
-        self.one_line = Alignment(horizontal="left", vertical="top", indent=1)
-        self.top = Alignment(vertical="top")
-        self.right = Alignment(horizontal="right", vertical="top")
-        self.middle = Alignment(horizontal="left", vertical="center", indent=1)
-        #: sheet -> last column that is printed
-        self.printed: dict[str, str] = {}
-        self.fills = {
-            "error": PatternFill("solid", fgColor=styles.ROSE),
-            "warning": PatternFill("solid", fgColor=styles.STRAW),
-            "note": PatternFill("solid", fgColor=styles.MIST),
-        }
-
-    # -- parts of every sheet
-
-    def sheet(self, name: str, title: str, widths: Sequence[float], printed: int) -> Any:
-        """A new sheet with its title; ``printed``: number of columns that are printed."""
-        from openpyxl.utils import get_column_letter
-
-        sheet = self.book.create_sheet(name)
-        sheet.sheet_view.showGridLines = False
-        for column, width in enumerate(widths, 1):
-            sheet.column_dimensions[get_column_letter(column)].width = width
-            sheet.cell(1, column).fill = self.band
-        sheet["A1"] = title
-        sheet["A1"].font, sheet["A1"].alignment = self.title, self.middle
-        sheet.row_dimensions[1].height = 30
-        sheet.page_setup.orientation = "landscape"
-        sheet.page_setup.fitToHeight = 0
-        sheet.sheet_properties.pageSetUpPr.fitToPage = True
-        self.printed[name] = get_column_letter(printed)
-        sheet.oddFooter.left.text = "&F, &A"
-        sheet.oddFooter.right.text = "Page &P of &N"
-        for margin in ("left", "right", "top"):
-            setattr(sheet.page_margins, margin, 0.5)
-        return sheet
-
-    def headings(self, sheet: Any, row: int, texts: Sequence[str]) -> None:
-        for column, text in enumerate(texts, 1):
-            cell = sheet.cell(row, column, text)
-            cell.font, cell.fill, cell.alignment = self.head, self.band, self.text
-
-    def place(self, cell: Any, where: tuple[str, str]) -> None:
-        """Name a cell of the audited workbook and lead to it."""
-        from openpyxl.worksheet.hyperlink import Hyperlink
-
-        name, ref = where
-        cell.value = _text(f"{name}!{ref}" if name else ref or "the workbook")
-        cell.font = self.plain
-        if name:
-            location = f"{quoted_sheet(name)}!{ref}"
-            cell.hyperlink = Hyperlink(ref=cell.coordinate, target=self.target, location=location)
-            cell.font = self.link
-
-    def put(self, cell: Any, value: Any) -> None:
-        """A value as it is; what looks like a formula or an error is text."""
-        cell.value = _text(value)
-        cell.font = self.plain
-        cell.number_format = _number_format(value)
-        if isinstance(value, str) and cell.data_type in ("f", "e"):
-            cell.data_type = "s"
-        if isinstance(value, str) and value in self.fills:
-            cell.fill, cell.font = self.fills[value], self.bold
-
-    def height(self, sheet: Any, row: int, texts: Iterable[tuple[Any, float]]) -> None:
-        """Make a row as high as its wrapped texts (text, width) need it."""
-        from ...templates.layout import text_height
-
-        lines = [text_height(str(text), width) for text, width in texts if text is not None]
-        sheet.row_dimensions[row].height = max(lines, default=15) + 2
-
-    def rows(
-        self, sheet: Any, rows: Iterable[Sequence[Any]], link: int, wrapped: Sequence[int]
-    ) -> None:
-        """Append rows below the headings; column ``link`` holds (sheet, cell) and leads there."""
-        from openpyxl.utils import get_column_letter
-
-        first = _ROWS[sheet.title] + 1
-        widths = {c: sheet.column_dimensions[get_column_letter(c)].width for c in wrapped}
-        row = first - 1
-        for row, values in enumerate(rows, first):
-            for column, value in enumerate(values, 1):
-                cell = sheet.cell(row, column)
-                cell.border = self.under
-                if isinstance(value, (str, tuple)):
-                    cell.alignment = self.text if column in wrapped else self.one_line
-                else:
-                    cell.alignment = self.top
-                if column == link:
-                    self.place(cell, value)
-                elif value is not None:
-                    self.put(cell, value)
-            self.height(sheet, row, ((values[c - 1], widths[c]) for c in wrapped))
-        sheet.freeze_panes = f"A{first}"
-        sheet.print_title_rows = f"{first - 1}:{first - 1}"
-        if row >= first:
-            last = get_column_letter(sheet.max_column)
-            sheet.auto_filter.ref = f"A{first - 1}:{last}{row}"
-
-    # -- sheets
 
     def signed(self) -> None:
         """What whoever signs reads: the verdict, the lines, the findings, what was looked at."""
@@ -206,11 +63,6 @@ class _Writer:
             row = self._lines(sheet, row, texts, self.plain)
         row = self._facts(sheet, row + 1)
         self._lines(sheet, row + 1, CAUTIONS, self.quiet)
-
-    def _note(self, sheet: Any, text: str) -> None:
-        """What a list says of itself, under its title."""
-        sheet["A2"] = text
-        sheet["A2"].font, sheet["A2"].alignment = self.quiet, self.one_line
 
     def _heading(self, sheet: Any, row: int, text: str) -> int:
         sheet.cell(row, 1, text).font = self.bold
@@ -310,14 +162,14 @@ class _Writer:
             "Findings", f"Findings in {self.audit.path.name}",
             (10, 19, 18, 88, 13, 13, 13, 50, 16, 30, 12), 7,
         )  # fmt: skip
-        self._note(
+        self.note(
             sheet,
             "Accept a finding with your name, a reason and a date in the last three columns; the "
             "next audit reads them: hoppersheet audit BOOK --accepted THIS_FILE.",
         )
         self.headings(
             sheet,
-            _ROWS["Findings"],
+            HEADINGS_IN,
             ("Severity", "Kind", "Cell", "What is wrong, what it does, what to do", "At stake",
              "Value", "Expected", "Formula", "Accepted by", "Why", "When"),
         )  # fmt: skip
@@ -339,18 +191,18 @@ class _Writer:
             "Assumptions", f"What {self.audit.path.name} assumes, what leaves least room first",
             widths, 12,
         )  # fmt: skip
-        self._note(
+        self.note(
             sheet,
             "Volume moves: the largest change of a required volume for the step. Full at: the "
             "smallest drift of the input at which a chosen size is just full, and of which line.",
         )
         self.headings(
             sheet,
-            _ROWS["Assumptions"],
+            HEADINGS_IN,
             ("Input", "First cell", "Cells", "Lines", "Values", "Unit", "Origin", "Step",
              "Volume moves [%]", "Full at [%]", "Line", "All cells, note"),
         )  # fmt: skip
-        sheet.row_dimensions[_ROWS["Assumptions"]].height = 30
+        sheet.row_dimensions[HEADINGS_IN].height = 30
         groups = grouped(self.audit.assumptions)
         rows = (
             (
@@ -361,7 +213,7 @@ class _Writer:
             for g in groups
         )  # fmt: skip
         self.rows(sheet, rows, 2, (1, 5, 8, 11, 12))
-        for row in range(_ROWS["Assumptions"] + 1, _ROWS["Assumptions"] + 1 + len(groups)):
+        for row in range(HEADINGS_IN + 1, HEADINGS_IN + 1 + len(groups)):
             for column in (9, 10):
                 sheet.cell(row, column).number_format = "+0.00;-0.00;0.00"
 
@@ -375,14 +227,14 @@ class _Writer:
             "Volume moves: how much the required volume moves for the step. Size holds until: the "
             "value of the input at which the chosen size is just full."
         )
-        self._note(sheet, note)
+        self.note(sheet, note)
         self.headings(
             sheet,
-            _ROWS["Inputs by line"],
+            HEADINGS_IN,
             ("Line", "Required volume in", "Input", "Cell", "Value", "Unit", "Origin", "Step",
              "Volume moves [%]", "Size holds until", "Drift until then [%]", "Note"),
         )  # fmt: skip
-        sheet.row_dimensions[_ROWS["Inputs by line"]].height = 30
+        sheet.row_dimensions[HEADINGS_IN].height = 30
         taken = self.audit.assumptions
         rows = (
             (
@@ -394,7 +246,7 @@ class _Writer:
         )  # fmt: skip
         self.rows(sheet, rows, 4, (1, 3, 5, 8, 12))
         before = ""
-        for row, a in enumerate(taken, _ROWS["Inputs by line"] + 1):
+        for row, a in enumerate(taken, HEADINGS_IN + 1):
             for column in (9, 11):
                 sheet.cell(row, column).number_format = "+0.00;-0.00;0.00"
             where = f"{a.line_sheet}!{a.line_cell}"
@@ -411,7 +263,7 @@ class _Writer:
             "Cells", f"Sizing cells of {self.audit.path.name}", (20, 34, 34, 16, 16, 90), 5
         )
         headings = ("Cell", "Label", "Function", "Stored", "Calculated now", "Formula")
-        self.headings(sheet, _ROWS["Cells"], headings)
+        self.headings(sheet, HEADINGS_IN, headings)
         context = self.audit.context
         if context is None:
             return
@@ -440,7 +292,7 @@ def write_report(audit: Audit, out: Path) -> None:
     Raises:
         InputFileError: ``out`` cannot be written.
     """
-    writer = _Writer(audit, out)
+    writer = _Report(audit, out)
     writer.book.remove(writer.book.active)
     writer.signed()
     writer.findings()
