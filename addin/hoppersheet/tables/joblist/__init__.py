@@ -2,8 +2,8 @@
 
 ``opening`` opens it, whatever it is (``text_files``, ``workbooks``), and decides how it is read;
 ``sizing`` runs the rows through :class:`hoppersheet.tables.job_rows.JobSizer`; ``receipt`` says how
-it was read; ``terminal``, ``text_output`` and ``book_output`` show the answers. Text files stream:
-a million rows need no more memory than a thousand.
+it was read; ``terminal``, ``text_output``, ``book_output`` and ``formulas_output`` show the
+answers. Text files stream: a million rows need no more memory than a thousand.
 """
 
 from .opening import JobFile, Stated, check_file, open_catalog, open_jobs

@@ -13,33 +13,25 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from ...cells.quantities import QUANTITIES
-from ...cells.wording import in_system
-from ...errors import CellError, InputFileError
+from ...errors import InputFileError
 from ...workbook.addresses import COLUMNS, ROWS
 from ...workbook.safe_xml import NOT_IN_XML
-from ..job_cells import ClockTime, Percent, plain_number, typed
+from ..job_cells import ClockTime, Percent, plain_number
 from ..job_columns import (
-    AS_LISTED,
-    LET_PASS,
-    LINE_ABOVE,
-    NOT_STATED,
     RESULT_COLUMNS,
     result_headings,
     result_values,
 )
-from ..job_words import meaning
 from .receipt import receipt_head, receipt_rows
 from .sizing import SizedList
 from .summary import Summary, summary_rows
 from .terminal import price_of
 from .text_output import padded
 
-__all__ = ["TableSheet", "write_books", "write_formulas"]
+__all__ = ["TableSheet", "check_size", "lay_out", "numeric_signs", "write_books", "write_reading"]
 
 _PRICE_AT = list(RESULT_COLUMNS).index("price")
 
-#: What XML 1.0 allows in no form (its production 2, Char); a file with it would not open.
 _HEADING_FILL, _RESULT_FILL, _PROBLEM_FILL = "FFE3E9EF", "FFD5E3D8", "FFF6DDD9"
 _MOST_WIDE = 46
 
@@ -138,7 +130,7 @@ class TableSheet:
         return cell
 
 
-def _lay_out(sheet: Any, headings: Sequence[Any], results: int, heading_row: int) -> None:
+def lay_out(sheet: Any, headings: Sequence[Any], results: int, heading_row: int) -> None:
     """Widths of the columns, the headings kept in view, and pages as wide as the table."""
     from openpyxl.utils import get_column_letter
 
@@ -169,7 +161,8 @@ def _mark_problems(sheet: Any, top: int, last: int, columns: int) -> None:
     sheet.conditional_formatting.add(f"A{top}:{letter}{last}", rule)
 
 
-def _check_size(sized: SizedList, path: Path, extra: int) -> None:
+def check_size(sized: SizedList, path: Path, extra: int) -> None:
+    """Refuse a list that with its results, and ``extra`` columns, is wider than a worksheet."""
     columns = len(sized.file.headings) + len(RESULT_COLUMNS) + extra
     if columns > COLUMNS:
         raise InputFileError(
@@ -206,7 +199,7 @@ def write_books(lists: Sequence[SizedList], path: Path, target: str, catalog_nam
     sheets = []
     try:
         for sized in lists:
-            _check_size(sized, Path(target), 0)
+            check_size(sized, Path(target), 0)
             sheets.append(book.create_sheet(_sheet_name(sized, len(lists) > 1, taken)))
         summary, reading, problems = (
             book.create_sheet(name) for name in ("Summary", "Reading", "Problems")
@@ -216,7 +209,7 @@ def write_books(lists: Sequence[SizedList], path: Path, target: str, catalog_nam
         for sized, sheet in zip(lists, sheets, strict=True):
             _write_list(sized, sheet, target, found, listed)
         _write_summary(summary, found, lists, catalog_name)
-        _write_reading(reading, lists)
+        write_reading(reading, lists)
         _write_problems(problems, listed, len(lists) > 1)
     except BaseException:
         # The half-written sheets would otherwise complain when Python throws them away.
@@ -228,7 +221,7 @@ def write_books(lists: Sequence[SizedList], path: Path, target: str, catalog_nam
     book.save(path)
 
 
-def _numeric(sized: SizedList) -> dict[int, str]:
+def numeric_signs(sized: SizedList) -> dict[int, str]:
     """Index of each column of numbers -> its decimal sign."""
     return {c.at: c.sign for c in sized.sizer.columns.values() if c.quantity}
 
@@ -243,11 +236,11 @@ def _write_list(
     from openpyxl.utils import get_column_letter
 
     file, system = sized.file, sized.sizer.system
-    cells = TableSheet(sheet, _numeric(sized), file.source.formats)
+    cells = TableSheet(sheet, numeric_signs(sized), file.source.formats)
     results = result_headings(system)
     headings = [*file.headings, *results]
     top = len(file.preamble) + 1
-    _lay_out(sheet, headings, len(results), top)
+    lay_out(sheet, headings, len(results), top)
     width = len(file.headings)
     job = sized.sizer.columns.get("job")
     for row in file.preamble:
@@ -289,7 +282,8 @@ def _write_summary(sheet: Any, found: Summary, lists: Sequence[SizedList], catal
         sheet.append([make(value) if value is not None else None for value in row])
 
 
-def _write_reading(sheet: Any, lists: Sequence[SizedList]) -> None:
+def write_reading(sheet: Any, lists: Sequence[SizedList]) -> None:
+    """How each list was read, as the terminal says it."""
     cells = TableSheet(sheet, {}, {})
     for letter, width in zip("ABC", (18, 50, 70), strict=True):
         sheet.column_dimensions[letter].width = width
@@ -314,122 +308,3 @@ def _write_problems(sheet: Any, listed: Sequence[tuple[str, int, Any, str]], sev
         sheet.append(list(row))
     if not listed:
         sheet.append([None, None, "none: every row with a job has a size"])
-
-
-# --- live formulas ------------------------------------------------------------------------
-
-
-def _live_heading(sized: SizedList, at: int, heading: Any) -> Any:
-    """A heading that the function reads just as the list was read."""
-    reading = sized.file.reading
-    for column in reading.columns.values():
-        if column.at != at:
-            continue
-        try:
-            found = meaning(heading if isinstance(heading, str) else "")
-            same = found.column in (column.name, "density") or bool(found.component)
-        except CellError:
-            same = False
-        if same and sized.file.heading_rows == 1 and column.unit_from != LINE_ABOVE:
-            return heading
-        unit = column.unit if column.unit not in ("", "1") and column.unit_at is None else ""
-        return f"{column.name} [{unit}]" if unit else column.name
-    if isinstance(heading, str) and heading.strip():
-        found = meaning(heading)
-        passed = (heading.strip(), LET_PASS) in reading.not_used
-        if passed or found.recipe or found.missed or sized.file.heading_rows > 1:
-            return f"note: {heading}"
-    return heading
-
-
-def _live_cell(cell: Any, sign: str) -> Any:
-    """A cell of a numeric column as the function will read it: the same number, no other."""
-    if isinstance(cell, Percent):
-        return f"{cell * 100:.13g} %"
-    if isinstance(cell, ClockTime):
-        minutes = round(cell * 1440)
-        return f"{minutes // 60}:{minutes % 60:02d}"
-    if not isinstance(cell, str):
-        return cell
-    try:
-        found = typed(cell)
-    except CellError:
-        return cell
-    if found.how:
-        return cell
-    number = found.value
-    if number is None:
-        number = {",": found.if_comma, ".": found.if_point}.get(sign)
-        if number is None:
-            return cell  # refused here, refused there
-    if not found.unit:
-        return number
-    text = f"{number:.15g}"
-    if re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", text):
-        text += "0"  # 1.234 could be read two ways, 1.2340 cannot
-    return f"{text} {found.unit}"
-
-
-def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> None:
-    """The list with one live formula beside it; its block begins with the jobs' names.
-
-    Args:
-        sized: the list; its rows are read through.
-        path: the file to write.
-        target: what the user calls it.
-        units: the unit system that the user states, or AS_LISTED.
-    """
-    from openpyxl import Workbook
-    from openpyxl.utils import get_column_letter
-    from openpyxl.worksheet.formula import ArrayFormula
-
-    _check_size(sized, Path(target), 1)
-    file, system = sized.file, sized.sizer.system
-    book = Workbook()
-    sheet, catalog, read = book.active, book.create_sheet("Catalog"), book.create_sheet("Reading")
-    cells = TableSheet(sheet, {}, file.source.formats)
-    sheet.title = "Sized jobs"
-    numeric = _numeric(sized)
-    width, top = len(file.headings), len(file.preamble) + 1
-    for row in file.preamble:
-        sheet.append([cells.plain(cell) for cell in row])
-    live = [_live_heading(sized, at, heading) for at, heading in enumerate(file.headings)]
-    sheet.append([None if heading is None else cells.heading(heading) for heading in live])
-    last = top
-    for _number, row, _answer in sized.rows:
-        last += 1
-        if last > ROWS:
-            raise InputFileError(
-                f"{target}: the list is longer than a worksheet, which has {ROWS} rows; use .csv"
-            )
-        row = [
-            _live_cell(cell, numeric[at]) if at in numeric else cell
-            for at, cell in enumerate(padded(row, width))
-        ]
-        sheet.append([_unstyled(cells, cell) for cell in row])
-    catalog.append([f"size [{QUANTITIES['volume'].unit(system)}]", "model", "price"])
-    sizes = sized.sizer.catalog.sizes
-    for size in sizes:
-        price = price_of(size.price)
-        shown = cells.plain(size.price) if price is None else price
-        catalog.append([in_system(size.volume, "volume", system), cells.plain(size.model), shown])
-    jobs = f"$A${top}:${get_column_letter(width)}${last}"
-    # Said in a line above the list, perhaps, which the function is not given.
-    basis = file.reading.basis
-    stated_basis = "" if basis == NOT_STATED else f'"{basis}"'
-    stated_units = "" if units == AS_LISTED else f'"{units}"'
-    more = f",{stated_basis},{stated_units}".rstrip(",")
-    formula = f"=HOPPER_SIZE_JOBS({jobs},Catalog!$A$1:$C${len(sizes) + 1}{more})"
-    results = ["job", *result_headings(system)]
-    first, final = get_column_letter(width + 1), get_column_letter(width + len(results))
-    sheet[f"{first}{top}"] = ArrayFormula(f"{first}{top}:{final}{last}", formula)
-    _lay_out(sheet, [*file.headings, *results], len(results), top)
-    _write_reading(read, [sized])
-    book.save(path)
-
-
-def _unstyled(cells: TableSheet, cell: Any) -> Any:
-    """A cell for a sheet that is held in memory, where each cell needs an object of its own."""
-    if isinstance(cell, (Percent, ClockTime)):
-        return float(cell)
-    return cells.plain(cell)

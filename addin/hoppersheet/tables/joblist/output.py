@@ -7,7 +7,8 @@ from pathlib import Path
 
 from ...errors import InputFileError
 from ...files import replacing
-from .book_output import write_books, write_formulas
+from .book_output import write_books
+from .formulas_output import write_formulas
 from .sizing import SizedList
 from .text_output import write_text
 
