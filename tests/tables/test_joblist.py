@@ -13,11 +13,7 @@ import pytest
 
 from hoppersheet import CellError, call
 from hoppersheet.tables.job_rows import RESULT_COLUMNS, reason_of
-from hoppersheet.tables.job_words import (
-    RECIPE_IN_RESIN,
-    RECIPE_IN_TEXT,
-    may_speak_of_recipe,
-)
+from hoppersheet.tables.jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT, may_speak_of_recipe
 from tables.joblists import CATALOG, FULL, PLAIN, rows_of, run, sizer
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"

@@ -18,8 +18,8 @@ from ..sizing.density import regrind_density as estimated_density
 from .job_columns import NOT_STATED, STATED
 from .job_numbers import column_reader, share_reader
 from .job_reading import Reading
-from .job_recipes import read_recipe
-from .job_words import basis_in_cell
+from .jobwords.recipes import read_recipe
+from .jobwords.share_basis import basis_in_cell
 from .resin_table import called
 from .resins import resin_value
 from .usual import check_words

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from ..cells.numbers_in_text import number_in_text, shown
 from ..errors import SHEET_ERRORS, CellError, ErrorIn, WrongKind
-from .job_words import tidy_unit
+from .jobwords.units import tidy_unit
 
 __all__ = ["ClockTime", "Percent", "Typed", "ambiguous", "plain_number", "typed"]
 

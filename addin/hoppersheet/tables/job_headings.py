@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from ..errors import WrongKind
-from .job_words import Meaning, meaning
+from .jobwords.meanings import Meaning, meaning
 
 __all__ = ["Headings", "find_headings", "known_columns"]
 

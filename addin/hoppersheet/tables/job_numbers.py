@@ -16,7 +16,7 @@ from ..registry import Argument
 from .heading_words import plain_text
 from .job_cells import ClockTime, Percent, ambiguous, typed
 from .job_reading import Column
-from .job_recipes import NONE
+from .jobwords.recipes import NONE
 
 __all__ = ["Share", "column_reader", "share_reader", "with_its_unit"]
 

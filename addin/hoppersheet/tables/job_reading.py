@@ -30,28 +30,22 @@ from .job_columns import (
     STATED,
     Question,
 )
-from .job_recipes import is_ratio_of_shares, reads_as_recipe
 from .job_survey import Facts, Survey
-from .job_words import (
-    DENSITY,
-    Meaning,
-    bases_in,
-    decides_basis,
+from .jobwords.meanings import DENSITY, Meaning, meaning, says_virgin
+from .jobwords.near_misses import may_be
+from .jobwords.recipes import is_ratio_of_shares, reads_as_recipe
+from .jobwords.share_basis import bases_in, decides_basis, makes_exceptions, speaks_of_basis
+from .jobwords.units import (
     is_unit_heading,
-    makes_exceptions,
-    may_be,
-    meaning,
     same_unit,
     says_hours_and_minutes,
-    says_virgin,
     speaks_metric,
-    speaks_of_basis,
     tidy_unit,
     unit_in,
     unit_measures,
+    unit_system,
     unknown_unit,
 )
-from .unit_systems import unit_system
 
 __all__ = [
     "Column",

@@ -26,8 +26,9 @@ from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
 from .job_headings import find_headings
 from .job_numbers import column_reader, with_its_unit
 from .job_reading import Reading, is_per_day, per_day_note
-from .job_survey import is_total
-from .job_words import RECIPE_IN_RESIN, RECIPE_IN_TEXT, is_unit, same_unit, unit_in
+from .jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT
+from .jobwords.totals import is_total
+from .jobwords.units import is_unit, same_unit, unit_in
 from .resin_table import called
 from .sized_job import SizedJob
 

@@ -3,26 +3,18 @@
 from __future__ import annotations
 
 import re
-import string
 from collections.abc import Sequence
 from typing import Any
 
 from ..cells.values import is_blank, number_of
 from ..errors import CellError
-from .heading_words import plain_text
 from .job_cells import ClockTime, Percent, typed
-from .job_words import (
-    AVERAGE_WORDS,
-    RECIPE_IN_RESIN,
-    RECIPE_IN_TEXT,
-    TOTAL_WORDS,
-    bases_in,
-    is_unit,
-    may_speak_of_recipe,
-    speaks_metric,
-)
+from .jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT, may_speak_of_recipe
+from .jobwords.share_basis import bases_in
+from .jobwords.totals import MAY_BE_TOTAL, is_total
+from .jobwords.units import is_unit, speaks_metric
 
-__all__ = ["Facts", "Survey", "is_total"]
+__all__ = ["Facts", "Survey"]
 
 _KEPT = 200  # samples of a column
 _NOTHING = ("0", "0.0", "0 %", "0%", "-")
@@ -31,53 +23,6 @@ _NAMED = 5  # rows that a sentence names
 _PLAIN_BLOCK = re.compile(r"(?:(?:[0-9]{1,15}(?:\.[0-9]{1,15})?)?\0)*")
 _PROVES_POINT = re.compile(r"\0(?:[0-9]{4,}|0[0-9]*)\.[0-9]|[0-9]\.(?:[0-9]{1,2}|[0-9]{4,})\0")
 _LONE_POINT = re.compile(r"\0([1-9][0-9]{0,2}\.[0-9]{3})\0")
-_TOTAL = re.compile(
-    r"\W*(?:(?:"
-    + "|".join(map(re.escape, sorted(TOTAL_WORDS, key=len, reverse=True)))  # the longest first
-    + r")|(?P<average>"
-    + "|".join(map(re.escape, AVERAGE_WORDS))
-    + r"))\b(?P<rest>.*)",
-    re.DOTALL,
-)
-# The same in the plain text of a block, to find out quickly that there is none.
-_BEGINNINGS = (
-    "(?:tot|ttl|cum|sum|ges|ins|som|sub|ove|grand|zwi|sous|all|av|mean|mit|durch|moy|pro|med|max|min|"
-    "schnitt|\u00f8|\u03c3|\u03a3|\u2211)"
-)
-# "Hall A total" is a sum too; what such a name ends in, to look no further at most of them.
-_FIRST_OF_TOTALS = {word[0] for word in (*TOTAL_WORDS, *AVERAGE_WORDS)}
-_NEVER_FIRST = frozenset(
-    sign for sign in string.ascii_letters + string.digits if sign.casefold() not in _FIRST_OF_TOTALS
-)
-_LAST_OF_SUMS = frozenset("lLsStTeExX.:) ")
-_ENDS = re.compile(r"\w.*\b(?:sub-?)?(?:totals?|ttl|gesamt|summe|somme|suma|totaux)[\s.:)]*$")
-_BEGINS = re.compile(rf"\W*{_BEGINNINGS}", re.IGNORECASE)
-_MAY_BE_TOTAL = re.compile(rf"\0[^\w\0]*{_BEGINNINGS}", re.IGNORECASE)
-_ITS_REST = re.compile(
-    r"[\s:.=()\[\]\-]*(?:of |for |all |the )?(?:(?:hall|halle|line|plant|week|section|page|jobs?|"
-    r"lines?|list|load|on|central|dryers?|rate|throughput|material|demand|usage|output|teile|auftr\w+|positionen|[0-9]+|[a-z]|"
-    r"lbs?/h\w*|kg/h\w*|lbs?|kgs?|per hour|pieces|parts)[\s:.=()\[\]\-]*){0,4}"
-)
-
-
-def is_total(cell: Any, of_anything: bool = False, sums_only: bool = False) -> bool:
-    """Whether a cell calls its row a total or an average.
-
-    ``of_anything``: "Total South" too, which in a row with all its figures may be a job's name.
-    ``sums_only``: no averages and ends, because "min 4" may be what somebody typed for a number.
-    """
-    if not isinstance(cell, str) or len(cell) > 80:
-        return False
-    if cell[:1] in _NEVER_FIRST and cell[-1:] not in _LAST_OF_SUMS:
-        return False  # most names of jobs, at the price of two letters
-    if cell[-1:] in _LAST_OF_SUMS and _ENDS.search(plain_text(cell)):
-        return True
-    if not _BEGINS.match(cell):
-        return False
-    match = _TOTAL.fullmatch(plain_text(cell).replace("-", " "))
-    if match is None or (sums_only and match["average"]):
-        return False
-    return of_anything or _ITS_REST.fullmatch(match["rest"]) is not None
 
 
 class Facts:
@@ -246,7 +191,7 @@ class Survey:
         kept = rows
         starts = [cell for row in rows for cell in row[:3] if isinstance(cell, str)]
         joined = "\0" + "\0".join(starts)
-        if _MAY_BE_TOTAL.search(joined):
+        if MAY_BE_TOTAL.search(joined):
             numeric = set(self._numeric)
             kept = [
                 []

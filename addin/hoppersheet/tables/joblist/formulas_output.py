@@ -14,7 +14,7 @@ from ...errors import CellError, InputFileError
 from ...workbook.addresses import ROWS
 from ..job_cells import ClockTime, Percent, typed
 from ..job_columns import AS_LISTED, LET_PASS, LINE_ABOVE, NOT_STATED, result_headings
-from ..job_words import meaning
+from ..jobwords.meanings import meaning
 from .book_output import TableSheet, check_size, lay_out, numeric_signs, write_reading
 from .sizing import SizedList
 from .terminal import price_of

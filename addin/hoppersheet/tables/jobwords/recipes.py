@@ -1,15 +1,24 @@
-"""A recipe in one cell: ``70/30``, ``30% RG``, ``80 % virgin, 20 % regrind``."""
+"""Recipes in texts: ``70/30`` or ``80 % virgin, 20 % regrind`` in a cell of its own, or a job's
+name or note that speaks of one."""
 
 from __future__ import annotations
 
 import re
 from functools import lru_cache
 
-from ..cells.numbers_in_text import shown
-from ..errors import WrongKind
-from .heading_words import plain_text
+from ...cells.numbers_in_text import shown
+from ...errors import WrongKind
+from ..heading_words import plain_text
 
-__all__ = ["NONE", "is_ratio_of_shares", "read_recipe", "reads_as_recipe"]
+__all__ = [
+    "NONE",
+    "RECIPE_IN_RESIN",
+    "RECIPE_IN_TEXT",
+    "is_ratio_of_shares",
+    "may_speak_of_recipe",
+    "read_recipe",
+    "reads_as_recipe",
+]
 
 _VIRGIN = r"(?:virgin|vir|v|neuware|neu|vierge|virgen|prime)"
 _REGRIND = r"(?:re-?grind|reground|rg|r|mahlgut|mg|rebroye|broye|molido|remolido)"
@@ -25,6 +34,34 @@ _PART = re.compile(
 _ORDER = re.compile(rf"\b({_VIRGIN})\b\W+\b({_REGRIND})\b|\b({_REGRIND})\b\W+\b({_VIRGIN})\b")
 _ONLY_VIRGIN = re.compile(rf"(?:100\s*%?\s*|all |only |pure )?(?:{_VIRGIN}|natural)(?: only)?")
 NONE = ("-", "none", "no", "nein", "kein", "no regrind", "n/a", "na", "non", "aucun")
+
+_RECIPE_NAMES = (
+    r"re-?grind|reground|rg|mahlgut|rebroy\w*|remolid\w*|molido|recycl\w*|reprocess\w*|pcr|pir|"
+    r"rezyklat\w*|regenerat|regranulat\w*|recicl\w*|master-?batch|virgin|neuware|vierge|virgen"
+)
+#: A text that speaks of a recipe: "30% regrind", "mit 20 % Mahlgut", "70/30 virgin/regrind".
+RECIPE_IN_TEXT = re.compile(
+    rf"(?:[0-9]\s*(?:%|percent|pct|prozent|/)[^,;.]{{0,25}}?\b(?:{_RECIPE_NAMES})\b)"
+    rf"|(?:\b(?:{_RECIPE_NAMES})\b[^,;.]{{0,15}}?[0-9]\s*(?:%|percent|pct|prozent))",
+    re.IGNORECASE,
+)
+#: A resin that is called so is not all virgin.
+RECIPE_IN_RESIN = re.compile(
+    rf"\b(?:{_RECIPE_NAMES.partition('|virgin')[0]})\b|[0-9]\s*%\s*virgin", re.IGNORECASE
+)
+# Letters of which every text that matches one of the two holds some: looking for them is fast.
+_RECIPE_STEMS = (
+    "grind", "ground", "rg", "mahlgut", "rebroy", "remolid", "molido", "rec", "repro", "pcr",
+    "pir", "rezyklat", "regen", "regran", "master", "virg", "neuware", "vierge",
+)  # fmt: skip
+
+
+def may_speak_of_recipe(text: str) -> bool:
+    """False where neither :data:`RECIPE_IN_TEXT` nor :data:`RECIPE_IN_RESIN` can be found."""
+    if not text.isascii():
+        return True
+    lower = text.lower()
+    return any(stem in lower for stem in _RECIPE_STEMS)
 
 
 def reads_as_recipe(text: str) -> bool:

@@ -1,0 +1,1 @@
+"""The words that people put into job lists, in four languages: one topic per file."""
