@@ -93,3 +93,41 @@ def test_a_quote_is_followed_to_its_total(at: int, tmp_path: Path) -> None:
     book["Quote"]["O3"] = 0
     book.save(path)
     assert "O3" in {f.cell for f in audit_book(path, "core").findings}
+
+
+def test_columns_of_a_language_that_nobody_knows_are_named(tmp_path: Path) -> None:
+    # Our functions tell throughput, hours and volume; of the money nobody knows what it is.
+    path = tmp_path / "quote.xlsx"
+    quote({role: f"Kolumna {at}" for at, role in enumerate(WORDS)}, path)
+    audit = audit_book(path, "core")
+    assert [line.holds for line in audit.sign_off.lines] != [None] * 3
+    assert not audit.coverage.complete and audit.status == 1
+    assert "takes 'Kolumna 14' and 'Kolumna 15'" in audit.verdict  # quantity and discount
+
+
+@pytest.mark.parametrize("heading", ["Hopper volume [m3]", "Volume [m3]"])
+def test_of_two_volumes_the_one_with_the_model_is_the_size(heading: str, tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.append([
+        "Job", "Throughput [kg/h]", "Drying time [h]", "Bulk density [kg/m3]",
+        "Required volume [m3]", heading, "Type",
+    ])  # fmt: skip
+    for at, rate in enumerate((101, 73, 44), 2):
+        sheet.append([
+            f"Press {at}", rate, 4, 620, f"=B{at}*C{at}/D{at}",
+            f'=SMALL($I$2:$I$5,COUNTIF($I$2:$I$5,"<"&E{at})+1)',
+            f"=INDEX($J$2:$J$5,MATCH(F{at},$I$2:$I$5,0))",
+        ])  # fmt: skip
+    for at, row in enumerate(
+        (("Size [m3]", "Model"), (0.34, "E-1"), (0.56, "E-2"), (0.85, "E-3")), 1
+    ):
+        sheet.cell(at, 9, row[0])
+        sheet.cell(at, 10, row[1])
+    book.save(tmp_path / "book.xlsx")
+    audit = audit_book(tmp_path / "book.xlsx", "core")
+    # 101 x 4 / 620 = 0.652 m3 -> 0.85; 0.471 -> 0.56; 0.284 -> 0.34
+    assert [line.chosen for line in audit.sign_off.lines] == [850, 560, 340]
+    sheet.delete_cols(6, 5)
+    book.save(tmp_path / "book.xlsx")
+    assert "No hopper is chosen for 3 lines" in audit_book(tmp_path / "book.xlsx", "core").verdict

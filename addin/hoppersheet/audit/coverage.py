@@ -56,6 +56,7 @@ class Coverage:
         calling: cells that call our functions, whatever became of them.
         without_resin: lines whose density and hours were compared with no resin, because they
             name none or one that the resin table does not know.
+        without_size: lines for which no size was found that is chosen.
         unfinished: sizing formulas that show nothing, as in a form that nobody has filled in.
     """
 
@@ -76,6 +77,7 @@ class Coverage:
     calling: int = 0
     unfinished: int = 0
     without_resin: int = 0
+    without_size: list[str] = field(default_factory=list)
 
     @property
     def anything(self) -> bool:
@@ -133,6 +135,7 @@ class Coverage:
             "total": self.total,
             "unfinished": self.unfinished,
             "without_resin": self.without_resin,
+            "without_size": self.without_size,
         }
 
     @property
@@ -158,6 +161,8 @@ class Coverage:
                 f"Density and hours of {counted(self.without_resin, 'line')} compared with no "
                 "resin: none is named, or the resin table does not know it."
             )
+        if self.without_size:
+            parts.append(f"No size was found that is chosen for {_named(self.without_size)}.")
         if self.elsewhere:
             parts.append(f"{counted(self.elsewhere, 'calculation')} elsewhere, without a price.")
         for why, names in _by_reason(self.not_worked_out).items():
@@ -256,6 +261,12 @@ def coverage_of(context: Context) -> Coverage:
                 found.left_open[name] = f"{step}: {why}"
         else:
             found.worked_out += 1
+        if line.chosen_size is None:
+            name = repr(worked.name) if worked.name else in_ranges([line.place])
+            found.without_size.append(name)
+            priced = not {"list price", "model"}.isdisjoint(worked.record.cells)
+            if priced and not worked.left_out:
+                found.left_open[name] = "no size was found that is chosen for it"
     for one in context.unsized:
         found.lines["not sized"] = found.lines.get("not sized", 0) + 1
         name = repr(one.name) if one.name else cell_name(one.place)

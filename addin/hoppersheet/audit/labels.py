@@ -7,7 +7,7 @@ a unit to the right); on our own templates and on whatever people have made them
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from ..cells.values import is_error
@@ -121,14 +121,14 @@ class Labels:
                     break
                 continue
             blank = 0
-            known = self._headings.get((name, above, column))
-            if known is not None and known[0]:
-                return known
             cell = sheet.cells.get((above, column))
-            if cell is None or (own is not None and cell.form and cell.form == own.form):
-                continue
-            value = self.value_of(cell.place)
-            if is_label(value) and self._is_heading_row(sheet, above):
+            copy = cell is None or (own is not None and cell.form and cell.form == own.form)
+            value = None if copy or cell is None else self.value_of(cell.place)
+            if not (is_label(value) and self._is_heading_row(sheet, above)):
+                known = self._headings.get((name, above, column))
+                if known is not None and known[0]:
+                    return known
+            else:
                 over = sheet.cells.get((above - 1, column))
                 over_value = self.value_of(over.place) if over is not None else None
                 if is_label(over_value) and self._is_heading_row(sheet, above - 1):
@@ -177,6 +177,10 @@ class Labels:
         if found is None:
             found = self._labels[place] = self._label(place)
         return found
+
+    def take_roles(self, roles: Mapping[Place, str]) -> None:
+        """Take what else is known of what cells are for; it wins over what is called so."""
+        self._roles.update(roles)
 
     def role(self, place: Place) -> str:
         """What a cell is for, by its label or heading (:func:`.roles.role_of`)."""

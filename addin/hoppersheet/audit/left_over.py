@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from ..workbook.addresses import column_letters
 from ..workbook.formulas import Binary, Literal, Place, Reference, walk
+from .calls import cell_name
 from .line_cells import prices_of
 from .plain_formulas import sized_anew
 from .verdicts import judges
@@ -183,6 +184,7 @@ def left_over(context: Context) -> LeftOver:
     numbers = [c for c in rest if isinstance(context.value(c.place), float)]
     uses = context.values.followers(results)
     money = prices_of(context.worked)
+    summed = _summed_without_a_price(context, rest)
     apart = _with_numbers(context, [c for c in numbers if c.place not in uses])
     for cell in rest:
         if cell.place in known:
@@ -195,6 +197,8 @@ def left_over(context: Context) -> LeftOver:
         elif (anew := sized_anew(context, cell)) is not None:
             if not _near(anew.result, value):
                 why = "takes a throughput, hours and a density, and gives no volume of these"
+        elif cell.place in summed and (unknown := _unknown_figures(context, cell)):
+            why = f"takes {unknown} into a sum: a heading that was not recognized"
         elif cell.place not in uses and cell.place in apart:
             why = "a calculation of its own that no heading explains"
         if why:
@@ -202,6 +206,30 @@ def left_over(context: Context) -> LeftOver:
         else:
             found.recalculated.append(cell.place)
     return found
+
+
+def _summed_without_a_price(context: Context, rest: list[Cell]) -> set[Place]:
+    """Formulas that others add up, in a book where no heading says what a line costs."""
+    if any("net price" in worked.record.cells for worked in context.worked):
+        return set()
+    return {
+        taken.place
+        for cell in rest
+        for area in context.values.areas_of(cell)
+        if area[1:3] != area[3:]
+        for taken in context.values.cells_in(area)
+    }
+
+
+def _unknown_figures(context: Context, cell: Cell) -> str:
+    """The headings that nobody knows, of typed figures that an amount of a line takes; or ""."""
+    labels = context.labels
+    named = [
+        repr(labels.label(taken.place)) if labels.label(taken.place) else cell_name(taken.place)
+        for taken in _inputs(context, cell)
+        if taken.typed and isinstance(taken.value, float) and not labels.role(taken.place)
+    ]
+    return " and ".join(dict.fromkeys(named)) if not labels.role(cell.place) else ""
 
 
 def _near(one: object, other: float) -> bool:

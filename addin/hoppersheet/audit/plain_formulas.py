@@ -19,7 +19,7 @@ from ..cells.units import factor
 from ..errors import CellError, WrongKind
 from ..workbook.formulas import Call, Corner, Literal, Node, Omitted, Place, Reference, Unparsed
 from .calls import Calls, PlainCall
-from .roles import DENSITIES
+from .roles import DENSITIES, role_of
 
 if TYPE_CHECKING:
     from ..workbook.book import Cell
@@ -69,8 +69,9 @@ def system_of(units: dict[str, str], density: Any = None) -> str:
 class _Formula:
     """One formula of a book and the cells that it follows from, by role."""
 
-    def __init__(self, calls: Calls, cell: Cell) -> None:
+    def __init__(self, calls: Calls, cell: Cell, by_heading: bool = False) -> None:
         self.calls, self.cell = calls, cell
+        self._by_heading = by_heading  # not by which of our functions takes a cell
         self.found: dict[str, list[Place]] = {}
         self._seen: set[Place] = {cell.place}
         self.complete = self._collect(cell, 0)
@@ -92,7 +93,8 @@ class _Formula:
         self._seen.add(place)
         if len(self._seen) > _FOLLOWED:
             return False
-        role = self.calls.labels.role(place)
+        labels = self.calls.labels
+        role = role_of(labels.label(place)) if self._by_heading else labels.role(place)
         if role in _QUANTITY or role == "share basis":
             if place not in self.found.setdefault(role, []):
                 self.found[role].append(place)
@@ -293,7 +295,7 @@ _READ = {"required volume": _required, "density": _blend, "held hours": _held}
 
 def sized_anew(calls: Calls, cell: Cell) -> PlainCall | None:
     """The call for a volume that a formula without a known heading may work out once more."""
-    formula = _Formula(calls, cell)
+    formula = _Formula(calls, cell, by_heading=True)
     return _required(calls, cell, formula) if formula.complete else None
 
 

@@ -178,7 +178,7 @@ class _Collector:
         if context.in_catalog(place):
             return
         labels = context.labels
-        role = role_of(labels.heading(place) if foreign else labels.label(place))
+        role = role_of(labels.heading(place)) if foreign else labels.role(place)
         if self.owners.get(place, line) not in (line, _SEVERAL):
             if role and not foreign:
                 self.stray[line].setdefault(role, {})[place] = position

@@ -14,6 +14,7 @@ from .jobs import JobTable, job_tables
 from .label_words import Reason, without_unit
 from .lines import Line, LineFinder
 from .plain_formulas import plain_calls
+from .roles_by_use import roles_by_use
 
 __all__ = ["SizedLines"]
 
@@ -33,6 +34,7 @@ class SizedLines(Calls):
         self, book: Book, values: Evaluator, tick: Callable[[], None] = lambda: None
     ) -> None:
         super().__init__(book, values, tick)
+        self.labels.take_roles(roles_by_use(self, self.catalogs))
         self.take_plain(plain_calls(self))
         self._behind: dict[Place, tuple[list[Cell], set[Place]] | None] = {}
         self._note_jobs()

@@ -83,6 +83,8 @@ def verdict(coverage: Coverage, findings: Sequence[Finding], signed: SignOff) ->
     parts += _not_examined(coverage)
     if coverage.not_looked_at and worst is None:
         parts.append(f"Not looked at: {coverage.not_looked_at}.")
+    if coverage.without_size and coverage.complete:
+        parts.append(f"No hopper is chosen for {counted(len(coverage.without_size), 'line')}.")
     if accepted:
         parts.append(f"{counted(accepted, 'finding')} accepted earlier.")
     parts += _total_words(signed)
