@@ -11,6 +11,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from click.testing import CliRunner
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.table import Table
 
@@ -18,6 +19,7 @@ from audit.audit_books import set_stored
 from audit.audit_job_lists import FORMULA, LAST, LINES, SIZES, bulk_book, saved
 from hoppersheet.audit import Audit, audit_book
 from hoppersheet.audit.versions import compare
+from hoppersheet.cli import cli
 
 
 def audited(book: Any, folder: Path) -> Audit:
@@ -160,3 +162,20 @@ def test_what_moved_a_job_between_two_versions(tmp_path: Path) -> None:
     assert "'J2'" in said["C3"] and "from 10 to 12.5" in said["C3"]
     assert "Drying hours (Bulk!D5) from 4 to 5 alone does it" in said["C3"]
     assert "Size (Hoppers!A4) from 12 to 13 alone does it" in said["F4"]
+
+
+def test_a_list_written_with_formulas_is_examined_whole(tmp_path: Path) -> None:
+    """A third component, percentages as text, a plain number and a too large one as text."""
+    jobs, book = tmp_path / "jobs.csv", tmp_path / "jobs.xlsx"
+    jobs.write_text(
+        "Job,kg/h,Dry h,Virgin kg/L,Regrind %,Regrind kg/L,Masterbatch %,Masterbatch density kg/L,"
+        "Share basis,Lot,Note\nTray,60,4,0.65,30 %,0.4,4 %,0.9,volume,2,1e400\n"
+    )
+    options = ["size", str(jobs), "--out", str(book), "--formulas"]
+    assert CliRunner().invoke(cli, options).exit_code == 0
+    audit = audit_book(book, "core")
+    assert {found.kind for found in audit.findings} <= {"oversized"}
+    assert (audit.lines, audit.status) == (1, 0)
+    # 0.66 x 0.65 + 0.3 x 0.4 + 0.04 x 0.9 = 0.585 kg/L; 20 ft3 = 566.3 L x 0.585 / 60 kg/h = 5.52 h
+    (line,) = audit.context.worked if audit.context else []
+    assert line.asked == 4 * 3600 and line.held == pytest.approx(5.5217 * 3600, rel=1e-4)

@@ -19,10 +19,13 @@ from hoppersheet.tables.job_columns import job_name, reason_of
 from hoppersheet.tables.joblist import Stated, open_catalog, open_jobs, size_list
 from hoppersheet.tables.joblist.output import write_lists
 from hoppersheet.tables.joblist.receipt import receipt, unread_sheets
+from tables.hunted_lists import HUNTED
 from tables.messy_books import BOOKS, HEAD, two_sheets, write_ods, write_xlsb
-from tables.messy_lists import FT3, LISTS, Expected, Messy, kg, lb
+from tables.messy_lists import FT3, Expected, Messy, kg, lb
+from tables.messy_lists import LISTS as FIRST
 
 Found = dict[str, tuple[float | None, str, str]]
+LISTS = [*FIRST, *HUNTED]
 ANSWERED = [messy for messy in LISTS if not isinstance(messy.expect, str)]
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..cells.numbers_in_text import split_number
 from ..cells.values import is_error
-from ..errors import WrongKind
+from ..errors import CellError
 from ..workbook.evaluator import Area
 from ..workbook.formulas import Place
 from .calls import places_of
@@ -33,7 +33,7 @@ def _is_size(value: Any) -> bool:
         return False
     try:
         return split_number(value)[0] > 0
-    except WrongKind:
+    except CellError:
         return False
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from ..cells.quantities import QUANTITIES
 from ..errors import CellError
 from ..registry import Argument
-from ..tables.job_columns import JOB_COLUMNS, RESULT_COLUMNS
+from ..tables.job_columns import RESULT_COLUMNS, quantity_of
 from ..tables.job_numbers import column_reader, share_reader
 from ..tables.job_rows import JobSizer
 from ..tables.jobs import catalog_for, sizer_of
@@ -87,7 +87,7 @@ class JobRow:
     def number(self, name: str) -> float | None:
         """The row's number in a column in SI, None where there is none to read."""
         value = self.cell(name)
-        if value in (None, "") or not JOB_COLUMNS.get(name):
+        if value in (None, "") or not quantity_of(name):
             return None
         try:
             return self.table.read(name, value)
@@ -138,11 +138,11 @@ class JobTable:
 
     def argument(self, name: str) -> Argument:
         """A column as if it were an argument."""
-        return Argument(name.replace(" ", "_"), "", JOB_COLUMNS[name])
+        return Argument(name.replace(" ", "_"), "", quantity_of(name))
 
     def unit(self, name: str) -> str:
         """Unit of the plain numbers of a column."""
-        quantity = JOB_COLUMNS[name]
+        quantity = quantity_of(name)
         stated = self.sizer.columns[name].unit if name in self.sizer.columns else ""
         return stated or (QUANTITIES[quantity].unit(self.system) if quantity else "")
 

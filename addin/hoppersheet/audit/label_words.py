@@ -10,7 +10,7 @@ from typing import Any
 from ..cells.numbers_in_text import split_number
 from ..cells.units import expression
 from ..cells.values import is_error
-from ..errors import WrongKind
+from ..errors import CellError
 from ..templates.styles import WORDS
 
 __all__ = [
@@ -38,7 +38,7 @@ def is_unit(spelling: str) -> bool:
     """Whether a text is the name of a unit and nothing else."""
     try:
         expression(spelling)
-    except WrongKind:
+    except CellError:
         return False
     return True
 
@@ -86,7 +86,7 @@ def _says_something(value: str) -> bool:
         return False
     try:
         split_number(value)
-    except WrongKind:
+    except CellError:
         return True
     return False
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from ..cells.numbers_in_text import split_number
 from ..cells.wording import rounded
-from ..errors import WrongKind
+from ..errors import CellError
 from ..workbook.book import Cell
 from ..workbook.formulas import Place
 from .context import Context
@@ -43,7 +43,7 @@ def number_in(value: Any) -> tuple[float, str] | None:
     if isinstance(value, str):
         try:
             return split_number(value)
-        except WrongKind:
+        except CellError:
             return None
     return None
 

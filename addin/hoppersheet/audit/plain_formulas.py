@@ -16,7 +16,7 @@ from ..call import call as compute
 from ..cells.numbers_in_text import split_number
 from ..cells.quantities import QUANTITIES
 from ..cells.units import factor
-from ..errors import CellError, WrongKind
+from ..errors import CellError
 from ..workbook.formulas import Call, Corner, Literal, Node, Omitted, Place, Reference, Unparsed
 from .calls import Calls, PlainCall
 from .roles import DENSITIES, role_of
@@ -43,7 +43,7 @@ _QUANTITY = {
 def _same(unit: str, other: str) -> bool:
     try:
         scale, offset = factor(unit, other)
-    except WrongKind:
+    except CellError:
         return False
     return abs(scale - 1) < 1e-6 and abs(offset) < 1e-6
 
@@ -60,7 +60,7 @@ def system_of(units: dict[str, str], density: Any = None) -> str:
                 return "US"
             try:
                 factor(unit, measure.metric)
-            except WrongKind:
+            except CellError:
                 continue
             return "metric"
     return "metric" if isinstance(density, float) and density < 3 else "US"
@@ -119,7 +119,7 @@ def _unit(calls: Calls, place: Place, quantity: str) -> str:
         return ""
     try:
         factor(stated.spelling, QUANTITIES[quantity].si)
-    except WrongKind:
+    except CellError:
         return ""
     return stated.spelling
 
@@ -226,7 +226,7 @@ def _number(value: Any) -> Any:
     if isinstance(value, str):
         try:
             return split_number(value)[0]
-        except WrongKind:
+        except CellError:
             return None
     return value
 
@@ -261,7 +261,7 @@ def is_volume(unit: str) -> bool:
     """Whether a unit is one of volume."""
     try:
         factor(unit, "m3")
-    except WrongKind:
+    except CellError:
         return False
     return True
 

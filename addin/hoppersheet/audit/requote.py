@@ -81,22 +81,24 @@ class _Worker(LinePrice):
         rate, hours = self.si("throughput"), self.si("hours")
         reserve = self._reserve()
         self.worked.asked = hours
-        if self.line.job is not None:  # the core has sized the row
+        if self.line.job is not None:  # the core has sized the row, all components and defaults
+            sized = self.line.job.sized
+            self.worked.asked = sized.drying_hours
             self.worked.right_required = self.line.required
-            self._sizes(self.line.required, book or right)
+            self._sizes(self.line.required, sized.blend_density, sized.throughput)
         elif self.record.several & {"throughput", "hours", "density"}:
             self.worked.left_out["required volume"] = "several cells could be an input of it"
-            self._sizes(None, book)
+            self._sizes(None, book, rate)
         elif other := self._another_figure("required volume"):
             self.worked.left_out["required volume"] = f"{other!r} takes part in it too"
-            self._sizes(None, book)
+            self._sizes(None, book, rate)
         elif rate is None or hours is None or right is None:
             self.worked.left_out["required volume"] = "an input was not found"
-            self._sizes(None, book)
+            self._sizes(None, book, rate)
         else:
             self._volumes(rate, hours, book or right, reserve)
             self.worked.right_required = required_volume(rate, hours, right, reserve)
-            self._sizes(self.worked.right_required, book or right)
+            self._sizes(self.worked.right_required, book or right, rate)
         self.work_out_price()
         return self.worked
 
@@ -196,7 +198,7 @@ class _Worker(LinePrice):
 
     # -- size
 
-    def _sizes(self, right: float | None, density: float | None) -> None:
+    def _sizes(self, right: float | None, density: float | None, rate: float | None) -> None:
         line, worked = self.line, self.worked
         needed = self.si("required volume") or line.required
         if line.sizes and needed:
@@ -214,7 +216,6 @@ class _Worker(LinePrice):
             )
             if right and automatic:
                 worked.right_size = _next(right, line.sizes, allowed)
-        rate = self.si("throughput")
         if density and rate and line.chosen_size:
             worked.held = held_hours(line.chosen_size, density, rate)
             if self.calculated("held hours") and self.differs("held hours", worked.held):

@@ -27,6 +27,7 @@ __all__ = [
     "Question",
     "ResultColumn",
     "job_name",
+    "quantity_of",
     "reason_of",
     "result_cells",
     "result_headings",
@@ -67,6 +68,13 @@ RATE_WAYS = (
     ("part mass", "parts per hour"),
     ("part mass", "cavities", "cycle time"),
 )
+
+
+def quantity_of(name: str) -> str:
+    """Quantity of a column's numbers, "" for text; a component's are its share and its density."""
+    if name in JOB_COLUMNS:
+        return JOB_COLUMNS[name]
+    return "share" if name.endswith(" share") else "bulk density"
 
 
 #: Where the share basis of a list comes from that the user states.

@@ -124,7 +124,8 @@ class Facts:
         """Many cells of the column, the first of them in row ``first``."""
         if set(map(type, cells)) == {str}:
             block = "\0".join(cells) + "\0"
-            if _PLAIN_BLOCK.fullmatch(block):
+            # A cell with a NUL of its own is no plain number.
+            if _PLAIN_BLOCK.fullmatch(block) and block.count("\0") == len(cells):
                 self._plain(cells, "\0" + block.replace("\0", "\0\0"), first)
                 return
         for row, cell in enumerate(cells, first):

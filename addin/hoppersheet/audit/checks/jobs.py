@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ...cells.numbers_in_text import split_number
 from ...cells.wording import in_system, with_unit
 from ...errors import CellError
-from ...tables.job_rows import JOB_COLUMNS, reason_of
+from ...tables.job_columns import quantity_of, reason_of
 from ...workbook.formulas import Place, address
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
@@ -107,7 +107,7 @@ def _unusual(context: Context, row: JobRow) -> Iterator[Finding]:
 
     table = row.table
     for name in row.places:
-        argument = table.argument(name) if JOB_COLUMNS[name] else None
+        argument = table.argument(name) if quantity_of(name) else None
         measure = argument.measure if argument is not None else None
         si = row.number(name)
         if measure is None or measure.typical is None or si is None or not _takes_part(row, name):

@@ -12,7 +12,7 @@ from typing import Any
 from ...cells.numbers_in_text import split_number
 from ...cells.units import factor
 from ...cells.wording import counted
-from ...errors import WrongKind
+from ...errors import CellError
 from ...workbook.book import Cell
 from ...workbook.formulas import Place
 from ..context import Context, cell_name
@@ -147,9 +147,9 @@ def _as_text(context: Context) -> Iterator[Finding]:
 def _plain_number(text: str) -> float | None:
     try:
         number, unit = split_number(text)
-    except WrongKind:
+    except CellError:
         return None
-    return None if unit.strip(" %") else number
+    return None if unit else number  # "30 %" is read as a percentage wherever a share is typed
 
 
 _IN_COMMENT = re.compile(r"(?<![\w.,/-])(\d+(?:[.,]\d+)?)\s*([A-Za-z%][\w%/.#]*(?:/\w+)?)?")
@@ -188,7 +188,7 @@ def _of_cell(context: Context, cell: Cell, value: Any) -> tuple[float | None, st
     if isinstance(value, str):
         try:
             number, own = split_number(value)
-        except WrongKind:
+        except CellError:
             return None, ""
         return number, own or unit
     return None, ""
@@ -219,7 +219,7 @@ def _scale(word: str, unit: str) -> float | None:
         return 0.0
     try:
         scale, _ = factor(word.rstrip("."), unit)
-    except WrongKind:
+    except CellError:
         from ..label_words import is_unit
 
         return None if is_unit(word.rstrip(".")) and len(word) > 1 else 0.0

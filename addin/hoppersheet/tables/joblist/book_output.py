@@ -1,7 +1,8 @@
 """Write a sized list as a workbook: the list with its results as a table with a filter, a summary,
 how the list was read, and the problems.
 
-Text stays text whatever it looks like; cells keep the number format they came with.
+A text cell stays text; cells keep the number format they came with. What a text file holds becomes
+a number where it is read as one, or looks the same as one.
 """
 
 from __future__ import annotations
@@ -28,7 +29,15 @@ from .summary import Summary, summary_rows
 from .terminal import price_of
 from .text_output import padded
 
-__all__ = ["TableSheet", "check_size", "lay_out", "numeric_signs", "write_books", "write_reading"]
+__all__ = [
+    "TableSheet",
+    "as_it_looks",
+    "check_size",
+    "lay_out",
+    "numeric_signs",
+    "write_books",
+    "write_reading",
+]
 
 _PRICE_AT = list(RESULT_COLUMNS).index("price")
 
@@ -36,13 +45,33 @@ _HEADING_FILL, _RESULT_FILL, _PROBLEM_FILL = "FFE3E9EF", "FFD5E3D8", "FFF6DDD9"
 _MOST_WIDE = 46
 
 
+_PLAIN = re.compile(r"(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{0,8}[1-9])?")
+
+
+def as_it_looks(text: str) -> Any:
+    """A text of a text file as the number that looks just like it, such as a quantity; else itself.
+
+    A part number keeps its leading zeros, an item "1.10" its last one; "1.250" may be 1250.
+    """
+    if not _PLAIN.fullmatch(text) or re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", text):
+        return text
+    return float(text)
+
+
 class TableSheet:
     """Appends rows to one worksheet; makes its cells."""
 
-    def __init__(self, sheet: Any, numeric: dict[int, str], formats: dict[int, str]) -> None:
+    def __init__(
+        self,
+        sheet: Any,
+        numeric: dict[int, str],
+        formats: dict[int, str],
+        from_text: bool = False,
+    ) -> None:
         from openpyxl.cell import WriteOnlyCell
 
         self.sheet, self.numeric, self.formats = sheet, numeric, formats
+        self.from_text = from_text
         self._cell = WriteOnlyCell
         self._kept: dict[tuple[int, str], Any] = {}
         results = list(RESULT_COLUMNS.values())
@@ -74,7 +103,7 @@ class TableSheet:
 
     def passed(self, cells: list[Any], width: int) -> list[Any]:
         """The cells of an input row. A number that came as text becomes a number in the columns
-        that are read as numbers; others may hold part numbers, whose leading zeros must stay.
+        that are read as numbers; in others where it looks the same (:func:`as_it_looks`).
         """
         row = []
         for at, cell in enumerate(padded(cells, width)):
@@ -88,7 +117,7 @@ class TableSheet:
                     if number is not None and ":" not in cell and "/" not in cell:
                         row.append(number)
                         continue
-                row.append(self.plain(cell))
+                row.append(self.plain(as_it_looks(cell) if self.from_text else cell))
             elif kind is Percent:
                 row.append(self._formatted(at, float(cell), self.formats.get(at, "0.##%")))
             elif kind is ClockTime:
@@ -236,7 +265,7 @@ def _write_list(
     from openpyxl.utils import get_column_letter
 
     file, system = sized.file, sized.sizer.system
-    cells = TableSheet(sheet, numeric_signs(sized), file.source.formats)
+    cells = TableSheet(sheet, numeric_signs(sized), file.source.formats, file.source.is_text)
     results = result_headings(system)
     headings = [*file.headings, *results]
     top = len(file.preamble) + 1

@@ -15,7 +15,7 @@ from ...workbook.addresses import ROWS
 from ..job_cells import ClockTime, Percent, typed
 from ..job_columns import AS_LISTED, LET_PASS, LINE_ABOVE, NOT_STATED, result_headings
 from ..jobwords.meanings import meaning
-from .book_output import TableSheet, check_size, lay_out, numeric_signs, write_reading
+from .book_output import TableSheet, as_it_looks, check_size, lay_out, numeric_signs, write_reading
 from .sizing import SizedList
 from .terminal import price_of
 from .text_output import padded
@@ -99,6 +99,10 @@ def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> Non
         sheet.append([cells.plain(cell) for cell in row])
     live = [_live_heading(sized, at, heading) for at, heading in enumerate(file.headings)]
     sheet.append([None if heading is None else cells.heading(heading) for heading in live])
+
+    def other(cell: Any) -> Any:
+        return as_it_looks(cell) if file.source.is_text and isinstance(cell, str) else cell
+
     last = top
     for _number, row, _answer in sized.rows:
         last += 1
@@ -107,7 +111,7 @@ def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> Non
                 f"{target}: the list is longer than a worksheet, which has {ROWS} rows; use .csv"
             )
         row = [
-            _live_cell(cell, numeric[at]) if at in numeric else cell
+            _live_cell(cell, numeric[at]) if at in numeric else other(cell)
             for at, cell in enumerate(padded(row, width))
         ]
         sheet.append([_unstyled(cells, cell) for cell in row])
