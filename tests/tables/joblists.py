@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from hoppersheet.tables.catalog import read_catalog
-from hoppersheet.tables.job_reading import ListReader, read_rows
 from hoppersheet.tables.job_rows import JobSizer
+from hoppersheet.tables.jobreading.list_reader import ListReader, read_rows
 from hoppersheet.tables.sized_job import SizedJob
 
 CATALOG = [["size [ft3]", "model"], [10, "M10"], [16, "M16"], [25, "M25"], [40, "M40"]]

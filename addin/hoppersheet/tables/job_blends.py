@@ -17,7 +17,7 @@ from ..sizing.density import BASIS, blend_density
 from ..sizing.density import regrind_density as estimated_density
 from .job_columns import NOT_STATED, STATED
 from .job_numbers import column_reader, share_reader
-from .job_reading import Reading
+from .jobreading.reading import Reading
 from .jobwords.recipes import read_recipe
 from .jobwords.share_basis import basis_in_cell
 from .resin_table import called

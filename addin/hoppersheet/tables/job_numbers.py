@@ -15,7 +15,7 @@ from ..errors import CellError, OutOfRange, WrongKind
 from ..registry import Argument
 from .heading_words import plain_text
 from .job_cells import ClockTime, Percent, ambiguous, typed
-from .job_reading import Column
+from .jobreading.reading import Column
 from .jobwords.recipes import NONE
 
 __all__ = ["Share", "column_reader", "share_reader", "with_its_unit"]

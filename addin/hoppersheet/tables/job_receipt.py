@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ..cells.numbers_in_text import shown
 from .job_columns import JOB_COLUMNS, NOT_STATED
-from .job_reading import Column, Reading
+from .jobreading.reading import Column, Reading
 
 __all__ = ["column_rows", "in_one_line", "not_used", "plain_line", "sign_words"]
 

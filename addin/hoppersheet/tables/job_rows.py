@@ -23,9 +23,10 @@ from .heading_words import plain_text
 from .job_blends import Blend, Blender, looks, table_value
 from .job_cells import typed
 from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
-from .job_headings import find_headings
 from .job_numbers import column_reader, with_its_unit
-from .job_reading import Reading, is_per_day, per_day_note
+from .jobreading.column_units import is_per_day, per_day_note
+from .jobreading.heading_rows import find_headings
+from .jobreading.reading import Reading
 from .jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT
 from .jobwords.totals import is_total
 from .jobwords.units import is_unit, same_unit, unit_in

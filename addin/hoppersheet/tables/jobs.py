@@ -22,8 +22,8 @@ from .job_columns import (
 
 # What reads a list is loaded when a list is sized: no other function needs it.
 if TYPE_CHECKING:
-    from .job_reading import Column, Reading
     from .job_rows import JobSizer
+    from .jobreading.reading import Column, Reading
 
 __all__ = ["catalog_for", "size_jobs", "sizer_of"]
 
@@ -167,8 +167,8 @@ def sizer_of(
         WrongKind: they cannot be read.
         Question: the list, or the catalog's unit, leaves a choice to its writer.
     """
-    from .job_reading import read_rows
     from .job_rows import JobSizer
+    from .jobreading.list_reader import read_rows
 
     reading = read_rows(jobs, units, share_basis)
     return JobSizer(reading, catalog_for(reading, catalog_sizes, units))

@@ -24,8 +24,9 @@ from ..catalog import (
 from ..headings import known_headings
 from ..job_cells import ClockTime, Percent, plain_number
 from ..job_columns import AS_LISTED, NOT_STATED, Question
-from ..job_headings import find_headings, known_columns
-from ..job_reading import ListReader, Reading
+from ..jobreading.heading_rows import find_headings, known_columns
+from ..jobreading.list_reader import ListReader
+from ..jobreading.reading import Reading
 from .sources import Source
 from .text_files import Hits, text_source
 from .workbooks import workbook_sources

@@ -8,7 +8,7 @@ from functools import lru_cache
 from ...cells.quantities import QUANTITIES
 from ...cells.units import canonical, factor
 from ...cells.units import is_unit as known_unit
-from ...errors import WrongKind
+from ...errors import CellError, WrongKind
 from ..heading_words import plain_text
 
 __all__ = [
@@ -17,12 +17,14 @@ __all__ = [
     "same_unit",
     "says_hours_and_minutes",
     "speaks_metric",
+    "speaks_of_shifts",
     "tidy_unit",
     "unit_in",
     "unit_is_temperature",
     "unit_measures",
     "unit_system",
     "unknown_unit",
+    "what_is_wrong",
 ]
 
 
@@ -90,6 +92,22 @@ def unknown_unit(heading: str) -> str:
             return word
     shift = _SHIFT.search(plain)
     return shift[0] if shift else ""
+
+
+def speaks_of_shifts(text: str) -> bool:
+    """Whether a text names a shift, of which nobody knows the length."""
+    return _SHIFT.search(plain_text(text)) is not None
+
+
+def what_is_wrong(unit: str, quantity: str) -> str:
+    """What is wrong with a unit, as the end of a sentence; "" for nothing."""
+    if speaks_of_shifts(unit):
+        return ", and a shift has no fixed length: give the rate per hour or per day"
+    try:
+        factor(tidy_unit(unit), QUANTITIES[quantity].si)
+    except CellError as problem:
+        return f": {problem.reason}"
+    return ""
 
 
 def unit_in(text: str, quantity: str) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-from ..errors import WrongKind
-from .jobwords.meanings import Meaning, meaning
+from ...errors import WrongKind
+from ..jobwords.meanings import Meaning, meaning
 
 __all__ = ["Headings", "find_headings", "known_columns"]
 

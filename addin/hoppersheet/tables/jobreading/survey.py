@@ -6,13 +6,13 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from ..cells.values import is_blank, number_of
-from ..errors import CellError
-from .job_cells import ClockTime, Percent, typed
-from .jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT, may_speak_of_recipe
-from .jobwords.share_basis import bases_in
-from .jobwords.totals import MAY_BE_TOTAL, is_total
-from .jobwords.units import is_unit, speaks_metric
+from ...cells.values import is_blank, number_of
+from ...errors import CellError
+from ..job_cells import ClockTime, Percent, typed
+from ..jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT, may_speak_of_recipe
+from ..jobwords.share_basis import bases_in
+from ..jobwords.totals import MAY_BE_TOTAL, is_total
+from ..jobwords.units import is_unit, speaks_metric
 
 __all__ = ["Facts", "Survey"]
 

@@ -1,0 +1,225 @@
+"""Which heading is which column of a job list, before its cells were looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from ...cells.numbers_in_text import shown
+from ...cells.units import did_you_mean
+from ...errors import WrongKind
+from ..heading_words import plain_text
+from ..headings import plain_name
+from ..job_columns import JOB_COLUMNS, RATE_WAYS, Question
+from ..jobwords.meanings import DENSITY, Meaning, meaning
+from ..jobwords.near_misses import may_be
+from ..jobwords.units import speaks_of_shifts, unit_measures, what_is_wrong
+
+__all__ = ["ChosenHeadings", "quantity_of"]
+
+_NEEDED = ("throughput", "drying hours", "virgin density")
+
+
+def quantity_of(name: str) -> str:
+    """Quantity of a column's numbers, "" for text; a component's share and density too."""
+    if name == DENSITY:
+        return "bulk density"
+    if name in JOB_COLUMNS:
+        return JOB_COLUMNS[name]
+    return "share" if name.endswith(" share") else "bulk density"
+
+
+class ChosenHeadings:
+    """Settles which heading is which column.
+
+    Args:
+        headings: the heading cells.
+        own_words: column -> heading, as the user says.
+        ignore: headings that the user lets pass unread.
+
+    Attributes:
+        headings: the heading cells, "" where there is no text.
+        meanings: what each heading means.
+        found_at: column -> its index.
+        components: names of the components beside virgin and regrind.
+
+    Raises:
+        WrongKind: a needed column is missing (names near misses), stands twice, or has a unit of
+            something else.
+        Question: a heading that is not read may change the answer.
+    """
+
+    def __init__(
+        self, headings: Sequence[Any], own_words: Mapping[str, str], ignore: Iterable[str]
+    ) -> None:
+        self.headings = [cell if isinstance(cell, str) else "" for cell in headings]
+        self._own = tuple(own_words.items())
+        self._ignored = {plain_text(text) for text in ignore}
+        self.meanings = self._read_headings()
+        self.found_at: dict[str, int] = {}
+        self.components: list[str] = []
+        self._pick()
+
+    def is_ignored(self, at: int) -> bool:
+        """Whether the user lets a heading pass unread."""
+        return plain_text(self.headings[at]) in self._ignored
+
+    def unit(self, at: int) -> str:
+        """The unit that a heading names, "" for none."""
+        m = self.meanings[at]
+        return m.title.unit if m is not None else ""
+
+    def has_shares(self) -> bool:
+        """Whether any column says what share of a job is regrind or another component."""
+        shares = {"virgin share", "regrind share", "recipe"} & set(self.found_at)
+        return bool(shares or self.components)
+
+    def _read_headings(self) -> list[Meaning | None]:
+        found: list[Meaning | None] = []
+        for cell in self.headings:
+            try:
+                found.append(meaning(cell, self._own) if cell.strip() else None)
+            except WrongKind as problem:
+                raise WrongKind(f"heading {shown(cell)}: {problem.reason}") from None
+        for name, heading in self._own:
+            if not any(plain_text(cell) == plain_text(heading) for cell in self.headings):
+                near = did_you_mean(heading, [c for c in self.headings if c])
+                raise WrongKind(f"there is no heading {shown(heading)} for {name!r}{near}")
+        return found
+
+    def _candidates(self, name: str) -> list[int]:
+        """Indexes of the headings that could be a column, the best ones only."""
+        ranks = [
+            (m.rank, at)
+            for at, m in enumerate(self.meanings)
+            if m is not None and m.column == name and not self.is_ignored(at)
+        ]
+        best = min(ranks, default=(0, 0))[0]
+        return [at for rank, at in ranks if rank == best]
+
+    def _pick(self) -> None:
+        """Settle which heading is which column."""
+        for name in (*JOB_COLUMNS, DENSITY):
+            found = self._candidates(name)
+            if len(found) > 1 and name not in ("job", "resin", "recipe"):
+                first, second = found[:2]
+                meant = self.meanings[first]
+                same = plain_text(self.headings[first]) == plain_text(self.headings[second])
+                if meant is not None and meant.rank == 0 and same:
+                    raise WrongKind(
+                        f"the heading {shown(self.headings[first].strip())} appears twice, in "
+                        f"columns {first + 1} and {second + 1}; give the one that does not count "
+                        "another name, or put two tables side by side below each other"
+                    )
+                both = " and ".join(shown(self.headings[at]) for at in found[:2])
+                raise Question(
+                    f"the headings {both} could both be {name!r}; call one of them that, or use "
+                    f'--column "{name}={self.headings[first].strip()}" or --ignore '
+                    f'"{self.headings[second].strip()}"'
+                )
+            if found:
+                self.found_at[name] = found[0]
+        if DENSITY in self.found_at and {"virgin density", "blend density"} & set(self.found_at):
+            del self.found_at[DENSITY]
+        way: tuple[str, ...] = ()
+        if "throughput" not in self.found_at:
+            way = next((w for w in RATE_WAYS if set(w) <= set(self.found_at)), ())
+        self._rate_parts = [n for names in RATE_WAYS for n in names if n in self.found_at]
+        for name in {*self._rate_parts} - {*way}:
+            del self.found_at[name]
+        self._rate_way = way
+        self._pick_components()
+        self._require()
+
+    def _pick_components(self) -> None:
+        """Components are the names that have both a share and a density."""
+        shares: dict[str, int] = {}
+        densities: dict[str, int] = {}
+        for at, m in enumerate(self.meanings):
+            if m is not None and m.component and not m.column:
+                (densities if m.component_density else shares).setdefault(m.component, at)
+        for name, at in shares.items():
+            if (
+                name in densities
+                and self._fits(at, "share")
+                and self._fits(densities[name], "bulk density")
+            ):
+                self.components.append(name)
+                self.found_at[f"{name} share"], self.found_at[f"{name} density"] = (
+                    at,
+                    densities[name],
+                )
+
+    def _fits(self, at: int, quantity: str) -> bool:
+        m = self.meanings[at]
+        return m is not None and (not m.title.unit or unit_measures(m.title.unit, quantity))
+
+    def _missing(self) -> list[str]:
+        have = self.found_at
+        missing = []
+        if "throughput" not in have and not self._rate_way:
+            missing.append("throughput")
+        if "drying hours" not in have and "resin" not in have:
+            missing.append("drying hours")
+        if not {"virgin density", "blend density", DENSITY, "resin"} & set(have):
+            missing.append("virgin density")
+        return missing
+
+    def _looks_like(self, name: str) -> list[int]:
+        read = set(self.found_at.values())
+        return [
+            at
+            for at, m in enumerate(self.meanings)
+            if m is not None
+            and not m.column
+            and (name in m.missed or may_be(self.headings[at], m.title, name))
+            and at not in read
+            and not self.is_ignored(at)
+        ]
+
+    def _require(self) -> None:
+        missing = self._missing()
+        absent = [
+            name
+            for name in (*_NEEDED, "reserve", "share basis")
+            if name not in self.found_at
+            and not (name == "virgin density" and {DENSITY, "blend density"} & set(self.found_at))
+        ]
+        if "throughput" in absent and "throughput" not in missing:
+            absent.remove("throughput")
+        if "regrind density" not in self.found_at and {"regrind share", "recipe"} & {
+            *self.found_at
+        }:
+            absent.append("regrind density")
+        for name in absent:
+            for at in self._looks_like(name):
+                heading = self.headings[at].strip()
+                m = self.meanings[at]
+                why = ""
+                if m is not None and m.title.unit and quantity_of(name):
+                    if not unit_measures(m.title.unit, quantity_of(name)):
+                        why = what_is_wrong(m.title.unit, quantity_of(name))
+                elif m is not None and speaks_of_shifts(heading):
+                    why = what_is_wrong(heading, "throughput")
+                elif m is not None and m.title.brackets:
+                    why = f", and {shown(m.title.brackets)} is no unit that can be converted"
+                raise Question(
+                    f"the heading {shown(heading)} is not known, though it looks like "
+                    f'{name!r}{why}; rename it, or use --column "{name}={heading}", or --ignore '
+                    f'"{heading}" if it is something else'
+                )
+        if missing:
+            read = set(self.found_at.values())
+            more = ""
+            if "throughput" in missing and self._rate_parts:
+                have = " and ".join(map(repr, dict.fromkeys(self._rate_parts)))
+                ways = "; ".join(", ".join(names) for names in RATE_WAYS)
+                more = f"; {have} alone give no throughput, these would: {ways}"
+            others = [
+                plain_name(h) for at, h in enumerate(self.headings) if h.strip() and at not in read
+            ]
+            raise WrongKind(
+                f"no column {' and no column '.join(map(repr, missing))} among the headings "
+                f"(a job list needs {', '.join(_NEEDED)}; a column 'resin' can replace the last "
+                f"two){more or did_you_mean(missing[0], others)}"
+            )
