@@ -12,7 +12,18 @@ from ..functions import get
 from ..registry import Argument
 from ..workbook.book import Book
 from ..workbook.evaluator import Area, Evaluator, FormulaError, SizingCall, Unknown
-from ..workbook.formulas import Call, Node, Place, Reference, Word, address, quoted_sheet
+from ..workbook.formulas import (
+    Binary,
+    Call,
+    Node,
+    Percent,
+    Place,
+    Reference,
+    Unary,
+    Word,
+    address,
+    quoted_sheet,
+)  # fmt: skip
 from .labels import Labels
 
 __all__ = ["Calls", "PlainCall", "Use", "cell_name", "in_area", "passed_through", "places_of",
@@ -74,6 +85,8 @@ def result_with(inputs: Inputs, argument: str = "", value: Any = None) -> Any:
         return None
 
 
+#: Functions that take one of their arguments and leave the others.
+_CHOOSES = frozenset(("IF", "CHOOSE"))
 #: Functions that give a value on, perhaps in another unit.
 _REPEATS = frozenset(("IF", "IFERROR", "IFNA", "N", "VALUE", "TRIM", "HOPPER_CONVERT"))
 
@@ -153,8 +166,35 @@ class Calls:
         """The tree of one argument, None where it is left out."""
         return next((n for a, n, _ in self.arguments(call) if a.name == name), None)
 
+    def branch(self, node: Node | None, place: Place) -> Node | None:
+        """What an IF or CHOOSE comes to now; any other tree as it is."""
+        while isinstance(node, Call) and node.name in _CHOOSES and len(node.arguments) > 1:
+            try:
+                decides = self.values.evaluate(node.arguments[0], place)
+                at = int(decides) if node.name == "CHOOSE" else 1 if decides else 2
+                node = node.arguments[at]
+            except (Unknown, FormulaError, RecursionError, IndexError, TypeError, ValueError):
+                return node
+        return node
+
+    def nodes_taken(self, node: Node, place: Place) -> Iterator[Node]:
+        """The parts of a formula that count now: of an IF its condition and one branch."""
+        waiting = [node]
+        while waiting:
+            current = waiting.pop()
+            yield current
+            if isinstance(current, Call) and (taken := self.branch(current, place)) is not current:
+                waiting += [part for part in (taken, current.arguments[0]) if part is not None]
+            elif isinstance(current, Call):
+                waiting += reversed(current.arguments)
+            elif isinstance(current, Binary):
+                waiting += (current.right, current.left)
+            elif isinstance(current, (Unary, Percent)):
+                waiting.append(current.operand)
+
     def area_of(self, node: Node | None, place: Place) -> Area | None:
         """The range that a tree names (directly, or by a defined name), else None."""
+        node = self.branch(node, place)
         while isinstance(node, Word):
             key = node.text.lower()
             names = self.book.names

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ..cells.numbers_in_text import split_number
@@ -12,6 +14,7 @@ from ..errors import CellError
 from ..workbook.evaluator import Area
 from ..workbook.formulas import Place
 from .calls import places_of
+from .label_words import is_label
 from .roles import role_of
 
 if TYPE_CHECKING:
@@ -22,6 +25,7 @@ __all__ = ["Catalog", "Catalogs"]
 _READS_SIZES = frozenset(
     ("next size", "size below", "chosen size", "size", "model", "list price", "net price")
 )
+_BESIDE = ("model", "list price")
 _LEAST = 3  # sizes that make a list of them
 _WIDE = 12  # columns of a catalog beside its sizes
 
@@ -35,6 +39,20 @@ def _is_size(value: Any) -> bool:
         return split_number(value)[0] > 0
     except CellError:
         return False
+
+
+#: What many lists have in their names.
+_COMMON = frozenset(
+    ("catalog", "catalogue", "list", "price", "prices", "hopper", "hoppers", "size", "sizes", "the",
+     "of", "and", "our", "invented")
+)  # fmt: skip
+#: Columns of a line that say other things.
+_NO_NAMES = frozenset(("job", "resin", "reason", "model", "source", "share basis"))
+_TITLE = 3  # rows over the headings of a list in which it may be named
+
+
+def _words_of(text: str) -> frozenset[str]:
+    return frozenset(re.findall(r"[^\W\d_]{2,}", text.lower())) - _COMMON
 
 
 @dataclass(frozen=True)
@@ -62,9 +80,16 @@ class Catalog:
         """Each cell of the list, its headings included."""
         sheet, top, left, bottom, right = self.sizes
         start, end = (left, right) if self.across else (top, bottom)
+        columns = {*range(self.first, self.last + 1), self.models, self.prices} - {0}
         for at in range(max(1, start - 1), end + 1):
-            for beside in range(self.first, self.last + 1):
+            for beside in columns:
                 yield (sheet, beside, at) if self.across else (sheet, at, beside)
+
+    @property
+    def columns(self) -> range:
+        """From the first to the last of its columns, with what stands between them."""
+        ends = [at for at in (self.first, self.last, self.models, self.prices) if at]
+        return range(min(ends), max(ends) + 1)
 
     def beside(self, size: Place, column: int) -> Place:
         """The model or price of a size: in its row, or in its column where sizes lie in a row."""
@@ -91,7 +116,9 @@ class Catalogs:
         self.calls = calls
         #: range that a formula takes -> its list
         self.of_area: dict[Area, Catalog] = {}
-        for area in self._taken():
+        #: role -> columns that formulas under that heading take
+        self._read: dict[str, set[Area]] = {role: set() for role in _BESIDE}
+        for area in list(self._taken()):
             self._add(area)
         self.all = list(dict.fromkeys(self.of_area.values()))
         self._cells = {place for catalog in self.all for place in catalog.cells}
@@ -106,9 +133,12 @@ class Catalogs:
                     yield area
         headings: dict[Area, bool] = {}
         for cell in calls.book.formulas():
-            if calls.labels.role(cell.place) not in _READS_SIZES:
+            role = calls.labels.role(cell.place)
+            if role not in _READS_SIZES:
                 continue
             for area in calls.values.areas_of(cell):
+                if role in _BESIDE and area[2] == area[4]:
+                    self._read[role].add(area)
                 if area[3] - area[1] >= _LEAST - 1 and area[4] - area[2] < _WIDE:
                     known = headings.get(area)
                     if known is None:
@@ -180,10 +210,26 @@ class Catalogs:
                 models = near
             elif role == "list price" and not prices:
                 prices = near
+        models = models or self._named_column("model", sheet, top, bottom, column)
+        prices = prices or self._named_column("list price", sheet, top, bottom, column)
         return Catalog(
             (sheet, top, column, bottom, column), models, prices, first, last,
             stated.spelling if stated is not None else "",
         )  # fmt: skip
+
+    def _named_column(self, role: str, sheet: str, top: int, bottom: int, column: int) -> int:
+        """The nearest column of models or prices that does not stand beside the sizes.
+
+        It is one that the lines take, in the same rows and under a heading that says so; 0: none.
+        """
+        heading = self.calls.labels.heading
+        found = {
+            area[2]
+            for area in self._read[role]
+            if area[0] == sheet and area[1] <= bottom and area[3] >= top
+            if area[2] != column and role_of(heading((sheet, top, area[2]))) == role
+        }
+        return min(found, key=lambda at: (abs(at - column), at), default=0)
 
     def _add_across(self, area: Area) -> None:
         """A list of sizes that lie in a row, named by the text to their left."""
@@ -219,15 +265,75 @@ class Catalogs:
         cell = self.calls.book.cell((sheet, row, column))
         if cell is None or cell.formula is not None or column == 1:
             return False
-        return role_of(str(self.calls.value((sheet, row, column - 1)))) in ("model", "list price")
+        return role_of(str(self.calls.value((sheet, row, column - 1)))) in _BESIDE
 
     def _belongs(self, sheet: str, row: int, column: int) -> bool:
         """Whether a column beside the sizes is a part of the list: typed, with a heading."""
         cell = self.calls.book.cell((sheet, row, column))
         if cell is None or cell.formula is not None:
             return False
-        heading = role_of(self.calls.labels.heading(cell.place))
-        return heading not in ("job", "throughput", "hours", "quantity", "resin")
+        labels = self.calls.labels
+        heading, above = labels.heading_at(cell.place)
+        if (role := role_of(heading)) == "resin":  # or what the hoppers are made of
+            headings = self.calls.book.sheets[sheet].rows.get(above, [])
+            return all(role_of(str(self.calls.value(c.place))) != "throughput" for c in headings)
+        return role not in ("job", "throughput", "hours", "quantity")
+
+    # -- which of several
+
+    def called(self, catalog: Catalog) -> str:
+        """What a list is called: its sheet, or the text above it where a sheet has several."""
+        return catalog.sizes[0] if self._is_alone(catalog) else self._title(catalog)
+
+    def _is_alone(self, catalog: Catalog) -> bool:
+        return sum(other.sizes[0] == catalog.sizes[0] for other in self.all) == 1
+
+    def _title(self, catalog: Catalog) -> str:
+        """The nearest text over the headings of a list."""
+        sheet, top, left, _, _ = catalog.sizes
+        if catalog.across:
+            return ""
+        heading = self.calls.labels.heading_at((sheet, top, left))[1] or top
+        for row in range(heading - 1, max(0, heading - 1 - _TITLE), -1):
+            for column in range(catalog.first, catalog.last + 1):
+                value = self.calls.value((sheet, row, column))
+                if is_label(value):
+                    return str(value)
+        return ""
+
+    @cached_property
+    def _words(self) -> list[tuple[Catalog, frozenset[str]]]:
+        """Each list with the words that it has and not every other one."""
+        words = [
+            (one, _words_of(f"{self._title(one)} {one.sizes[0] if self._is_alone(one) else ''}"))
+            for one in self.all
+        ]
+        common = frozenset.intersection(*(own for _, own in words)) if words else frozenset()
+        return [(one, own - common) for one, own in words]
+
+    def named_beside(self, place: Place) -> Catalog | None:
+        """The one list that a text in a line names, such as ``"stainless"``."""
+        labels = self.calls.labels
+        for cell in labels.beside(place):
+            text = self.calls.value(cell.place)
+            if not is_label(text) or role_of(labels.label(cell.place)) in _NO_NAMES:
+                continue
+            words = _words_of(str(text))
+            found = [one for one, own in self._words if words and words <= own]
+            if len(found) == 1:
+                return found[0]
+        return None
+
+    def list_of(self, area: Area) -> Catalog | None:
+        """The list in whose rows a range lies, whichever of its columns it is."""
+        sheet, top, left, bottom, right = area
+        for one in self.all:
+            place, last = one.sizes[:3], one.sizes[3:]
+            if one.across or sheet != place[0] or top > last[0] or bottom < place[1]:
+                continue
+            if one.first <= left <= right <= one.last or {left, right} & {one.models, one.prices}:
+                return one
+        return None
 
     def holds(self, place: Place) -> bool:
         """Whether a cell is one of a catalog: none of them is a choice."""

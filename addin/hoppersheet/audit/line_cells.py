@@ -83,6 +83,7 @@ class Worked:
         right_required, right_size, right_price, right_net: what follows from the typed inputs.
         asked, held: drying hours, and the hours that the chosen size holds.
         quantity, discount: as they count; 1 and 0 where the line has none.
+        listed_price: what the catalog has for the chosen size, None where that was not compared.
         net_place: the cell of the net price, None where the line has none.
         left_out: step -> why it was not worked out again.
     """
@@ -101,6 +102,7 @@ class Worked:
     discount: float = 0.0
     net: float | None = None
     right_net: float | None = None
+    listed_price: float | None = None
     net_place: Place | None = None
     differences: list[Difference] = field(default_factory=list)
     left_out: dict[str, str] = field(default_factory=dict)

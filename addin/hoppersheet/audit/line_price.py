@@ -16,15 +16,38 @@ __all__ = ["LinePrice"]
 class LinePrice(LineCells):
     """Works the price of a line out again, from its size, quantity and discount."""
 
-    def _of_catalog(self, size: float | None, column: int, listed: Catalog) -> Any:
-        """The model or price of a size."""
-        if size is None or not column:
-            return None
+    def _rows_of(self, size: float | None, listed: Catalog) -> list[Place]:
+        """Where the list has a size; of several rows those that a text of the line names."""
+        if size is None:
+            return []
+        rows = []
         for place in listed.rows:
-            found = self.line.in_si(self.context.value(place))
-            if found is not None and abs(found - size) <= 1e-6 * size:
-                return self.context.value(listed.beside(place, column))
-        return None
+            other = self.line.in_si(self.context.value(place))
+            if other is not None and abs(other - size) <= 1e-6 * size:
+                rows.append(place)
+        if len(rows) > 1:
+            mine = {self._text(cell.place) for cell in self.context.labels.beside(self.line.place)}
+            beside = [column for column in listed.columns if column != listed.models]
+            named = [
+                row for row in rows if {self._text(listed.beside(row, c)) for c in beside} & mine
+            ]
+            rows = named or rows
+        return rows
+
+    def _text(self, place: Place) -> str | Place:
+        """A text as it is compared; what is none is like nothing else."""
+        value = self.context.value(place)
+        return value.strip().lower() if isinstance(value, str) and value.strip() else place
+
+    def _is_price_of(self, model: Any) -> bool:
+        """Whether the line has the price that a catalog has for a model."""
+        return any(
+            self._text(listed.beside(row, listed.models)) == str(model).strip().lower()
+            and self.context.value(listed.beside(row, listed.prices)) == self.worked.price
+            for listed in self.context.catalogs.all
+            if listed.models and listed.prices
+            for row in listed.rows
+        )
 
     def work_out_price(self) -> None:
         """Model, list price, quantity, discount and net price."""
@@ -40,21 +63,53 @@ class LinePrice(LineCells):
         self._net()
 
     def _from_catalog(self, listed: Catalog) -> None:
-        worked, size = self.worked, self.line.chosen_size
-        model = self._of_catalog(size, listed.models, listed)
+        """Model and price against the list; where the list has a size twice, either row will do."""
+        worked, value = self.worked, self.context.value
+        rows = self._rows_of(self.line.chosen_size, listed)
+        models = [value(listed.beside(row, listed.models)) for row in rows if listed.models]
+        prices = [value(listed.beside(row, listed.prices)) for row in rows if listed.prices]
         stated = self.value("model")
-        known = (
-            isinstance(model, str) and isinstance(stated, str) and stated and not is_error(stated)
-        )
-        if known and stated.strip().lower() != model.strip().lower():
-            self.note("model", model)
-        price = self._of_catalog(size, listed.prices, listed)
-        known = isinstance(price, float) and worked.price is not None
-        if known and self.differs("list price", price):
-            self.note("list price", price, factor_between(worked.price, price))
-        right = self._of_catalog(worked.right_size, listed.prices, listed)
-        if isinstance(right, float) and worked.price is not None:
+        is_model = isinstance(stated, str) and stated.strip() and not is_error(stated)
+        other_model = False
+        if is_model and models and isinstance(models[0], str):
+            same = [
+                at
+                for at, m in enumerate(models)
+                if str(m).strip().lower() == stated.strip().lower()
+            ]
+            other_model = not same
+            if other_model:
+                self.note("model", models[0], self._other_list("model", stated, listed))
+            prices = [prices[at] for at in same if prices] or prices
+        right = next((p for p in prices if isinstance(p, float)), None)
+        if worked.price is None:
+            return
+        worked.listed_price = right
+        if right is not None and all(
+            self.differs("list price", p) for p in prices if isinstance(p, float)
+        ):
             worked.right_price = right
+            # the price of a wrong model follows from that
+            if not (other_model and self._is_price_of(stated)):
+                why = self._other_list("list price", worked.price, listed)
+                self.note("list price", right, why or factor_between(worked.price, right))
+        if worked.right_size != self.line.chosen_size:
+            rows = self._rows_of(worked.right_size, listed)
+            prices = [value(listed.beside(row, listed.prices)) for row in rows if listed.prices]
+            better = next((price for price in prices if isinstance(price, float)), None)
+            worked.right_price = worked.right_price if better is None else better
+
+    def _other_list(self, role: str, stated: Any, listed: Catalog) -> str:
+        """``"it is of ..., the line names ..."`` where another catalog has it for the size."""
+        if not self.line.names_catalog:
+            return ""
+        for other in self.context.catalogs.all:
+            column = other.models if role == "model" else other.prices
+            rows = self._rows_of(self.line.chosen_size, other) if column and other != listed else []
+            if any(self.context.value(other.beside(row, column)) == stated for row in rows):
+                names = self.context.catalogs
+                return f"it is of {names.called(other)!r}, the line says {names.called(listed)!r}"
+        return ""
 
     def _quantity_and_discount(self) -> None:
         worked = self.worked
@@ -129,9 +184,10 @@ class LinePrice(LineCells):
             return [place]
         known = {self.record.cells.get(r) for r in ("quantity", "discount", "list price")}
         known.add(place)  # somebody may have typed it
-        for role in ("quantity", "discount"):  # a number that stands elsewhere once more
+        for role in ("quantity", "discount"):  # with what it is worked out from
             repeated = self.record.cells.get(role)
-            known |= set(self.context.trail(repeated)) if repeated is not None else set()
+            if repeated is not None:
+                known |= {*self.context.trail(repeated)} | self.behind(repeated)
         price = self.record.cells.get("list price")
         of_price = self.behind(price) if price is not None else set()
         return [

@@ -42,6 +42,7 @@ class Line:
         calculated: cells with formulas that it follows from, its own included.
         job: the row of a job list, None for a line of its own.
         listed: the catalog, None where none is found.
+        names_catalog: whether a text in the line says which of several catalogs it is from.
         unit: of the line's plain volumes, "" for that of its unit system.
         systems: cells whose size is in another system.
     """
@@ -59,6 +60,7 @@ class Line:
     calculated: set[Place] = field(default_factory=set)
     job: JobRow | None = None
     listed: Catalog | None = None
+    names_catalog: bool = False
     unit: str = ""
     systems: dict[Place, str] = field(default_factory=dict)
     #: cell with a formula -> the cells it refers to, filled as they are asked for
@@ -349,10 +351,25 @@ class LineFinder:
         known = [self.catalogs.of_area[area] for area in taken if area in self.catalogs.of_area]
         # A line with nothing but typed figures is from the only list there is.
         known = known or (self.catalogs.all if len(self.catalogs.all) == 1 else [])
+        if len(self.catalogs.all) > 1:
+            named = self.catalogs.named_beside(line.place)
+            line.names_catalog = named is not None
+            known = [named] if named is not None else self._taken_now(cells) or known
         if known:
             line.listed, line.catalog = known[0], known[0].sizes
             sizes = {line.in_si(self.context.value(place)) for place in known[0].rows}
             line.sizes = sorted(size for size in sizes if size is not None)
+
+    def _taken_now(self, cells: Iterable[Cell]) -> list[Catalog]:
+        """The lists that formulas take as their conditions stand."""
+        context, found = self.context, []
+        for cell in cells:
+            if cell.tree is not None:
+                for node in context.nodes_taken(cell.tree, cell.place):
+                    area = context.area_of(node, cell.place)
+                    if area in self.catalogs.of_area:
+                        found.append(self.catalogs.of_area[area])
+        return found
 
     # -- rows of job lists
 

@@ -26,7 +26,8 @@ _CAUSES = frozenset(
 )  # fmt: skip
 #: Of two findings at one cell the first kind is kept.
 _BETTER_KINDS = (
-    ("price differs", ("typed over",)),
+    ("price differs", ("typed over", "odd formula")),
+    ("model differs", ("odd formula",)),
     ("quantity", ("typed over", "does not follow")),
     ("typed over", ("does not follow", "total differs", "model differs", "undersized*")),
     ("odd formula", ("does not follow",)),

@@ -198,7 +198,7 @@ class _Collector:
         counts: Counter[_Position] = Counter()
         for roles in self.found:
             for role in _TOTALS:
-                counts.update(set(roles.get(role, {}).values()))
+                counts.update(dict.fromkeys(roles.get(role, {}).values()).keys())
         for at, roles in enumerate(self.found):
             for role in _TOTALS:
                 for place, position in roles.pop(role, {}).items():
@@ -244,10 +244,9 @@ class _Collector:
     def _slip(self, line: int, role: str, usual: Counter[_Position]) -> Place | None:
         """The cell where most lines have a role, though its formula takes another line's cells."""
         stray = self.stray[line].get(role, {})
-        position, count = usual.most_common(1)[0]
         home = self.context.lines[line].place[0]
         peers = sum(other.place[0] == home for other in self.context.lines)
-        return next((p for p, at in stray.items() if at == position and count * 2 >= peers), None)
+        return next((p for p, position in stray.items() if usual[position] * 2 >= peers), None)
 
     @staticmethod
     def _own_first(line: Line, places: dict[Place, _Position]) -> dict[Place, _Position]:
@@ -322,7 +321,7 @@ class _Collector:
         found: dict[str, Counter[_Position]] = {}
         for roles in self.found:
             for role, places in roles.items():
-                found.setdefault(role, Counter()).update(set(places.values()))
+                found.setdefault(role, Counter()).update(dict.fromkeys(places.values()).keys())
         return found
 
     def _chosen(self, places: dict[Place, _Position], usual: Counter[_Position]) -> Place | None:

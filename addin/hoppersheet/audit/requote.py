@@ -251,9 +251,11 @@ def number_of(context: LineRecords, record: Record, role: str) -> float | None:
 def worked_out(context: LineRecords) -> list[Worked]:
     """Every line worked out again, in the order of ``context.lines``."""
     records = context.records
-    formulas: Counter[str] = Counter()
+    formulas, cells = Counter[str](), Counter[str]()
     for record in records:
+        cells.update(record.cells.keys())
         formulas.update(role for role in record.cells if is_calculated(context, record, role))
-    least = max(2, 0.6 * len(records))
-    usually = frozenset(role for role, count in formulas.items() if count >= least)
+    usually = frozenset(
+        role for role, count in formulas.items() if count >= max(2, 0.6 * cells[role])
+    )
     return [_Worker(context, record, usually).work() for record in records]

@@ -243,11 +243,16 @@ def _prices(context: Context) -> Iterator[Finding]:
     lists = price_lists(context)
     if not lists:
         return
+    compared = {
+        worked.record.cells.get("list price")
+        for worked in context.worked
+        if worked.listed_price is not None
+    }
     for sheet in context.book.sheets.values():
         for column, cells in sheet.columns.items():
             for cell in cells:
                 value = context.value(cell.place)
-                if not isinstance(value, float):
+                if not isinstance(value, float) or cell.place in compared:
                     continue
                 heading = context.labels.heading(cell.place)
                 if not _PRICE.search(heading) or _NOT_UNIT_PRICE.search(heading):
@@ -299,7 +304,7 @@ def _entries(context: Context) -> Iterator[Finding]:
     for catalog in context.catalogs.all:
         if not catalog.prices:
             continue
-        known: dict[float, tuple[Place, float]] = {}
+        known: dict[tuple[object, ...], tuple[Place, float]] = {}
         for place in catalog.rows:
             at = catalog.beside(place, catalog.prices)
             size, price = context.value(place), context.value(at)
@@ -317,7 +322,11 @@ def _entries(context: Context) -> Iterator[Finding]:
                 )
             if not isinstance(size, float):
                 continue
-            first, other = known.setdefault(size, (at, price))
+            # of two kinds, such as two materials, a size may stand twice
+            texts = (context.value(catalog.beside(place, c)) for c in catalog.columns)
+            models = context.value(catalog.beside(place, catalog.models or catalog.prices))
+            kind = tuple(text for text in texts if isinstance(text, str) and text != models)
+            first, other = known.setdefault((size, *kind), (at, price))
             if other != price:
                 yield finding(
                     "catalog entry",

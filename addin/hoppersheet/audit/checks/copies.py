@@ -12,7 +12,7 @@ from ...cells.numbers_in_text import shown
 from ...cells.values import is_error
 from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import FormulaError, SizingCall, Unknown
-from ...workbook.formulas import Array, Call, Literal, Node, Place, Reference, text_of, walk
+from ...workbook.formulas import Array, Binary, Call, Literal, Node, Place, Reference, text_of, walk
 from ..calls import PlainCall, result_with
 from ..context import Context, percent
 from ..findings import Finding, finding
@@ -221,7 +221,7 @@ def _copies(context: Context) -> Iterator[Finding]:
                     continue
                 if cell.formula is None:
                     yield from _typed_over(context, block, cell)
-                elif not adds_up or inside:
+                elif (not adds_up or inside) and not _another_catalog(context, block, cell):
                     yield from _odd(context, block, cell)
 
 
@@ -293,6 +293,34 @@ def _apart(one: str, other: str) -> tuple[str, str]:
     start = max(0, at - 30) if max(len(one), len(other)) > _SHOWN else 0
     cut = "..." if start else ""
     return shown(cut + one[start:], _SHOWN), shown(cut + other[start:], _SHOWN)
+
+
+def _another_catalog(context: Context, block: _Block, cell: Cell) -> bool:
+    """Whether a formula is a copy that takes another catalog, as the line worked out again knows.
+
+    Lines that take one list of several are told together by the checks of the catalog.
+    """
+    catalogs = context.catalogs
+    if len(catalogs.all) < 2 or cell.tree is None:
+        return False
+    own, usual = list(walk(cell.tree)), list(walk(block.tree))
+    if len(own) != len(usual):
+        return False
+    others = 0
+    for one, other in zip(own, usual, strict=True):
+        if one == other:
+            continue
+        areas = [context.area_of(node, cell.place) for node in (one, other)]
+        lists = [catalogs.list_of(area) for area in areas if area is not None]
+        if type(one) is not type(other):
+            return False
+        if len(lists) == len(areas):
+            if None in lists or lists[0] == lists[1]:
+                return False
+            others += 1
+        elif not isinstance(one, (Call, Binary)):
+            return False
+    return others > 0
 
 
 def _odd(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:

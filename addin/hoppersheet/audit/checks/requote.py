@@ -9,7 +9,7 @@ from ...cells.wording import counted, rounded
 from ...workbook.formulas import Place
 from ..calls import PlainCall, in_area
 from ..catalogs import Catalog
-from ..context import Context, cell_name
+from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..label_words import Unit
 from ..line_cells import Difference, Worked
@@ -102,18 +102,25 @@ def _typed(context: Context, found: list[tuple[Worked, Difference]]) -> Finding:
     first, difference = found[0]
     _, name, source = _STEPS[difference.step]
     of = f" of {first.name!r}" if first.name else ""
-    kind = difference.step in ("model", "list price")
+    listed = difference.step in ("model", "list price")
+    effect, advice = "", "restore the formula, or state the reason in the sheet"
+    book, right = difference.book, difference.right
+    if difference.step == "list price" and isinstance(book, float) and right:
+        side = "below" if book < right else "above"
+        share = percent(book / right - 1)
+        effect = f"; each hopper is {_number(abs(book - right))} ({share}) {side} list, and so are "
+        effect += "the totals"
+        advice = f"{_ADVICE['list price']}, or state the reason"
     return finding(
         {"model": "model differs", "list price": "price differs"}.get(
             difference.step, "typed over"
         ),
         "error",
         difference.place,
-        f"{name}{of}, {_number(difference.book)}, is typed where the other lines calculate; "
-        f"{source} {'says' if kind else 'give'} {_number(difference.right)}; restore the formula, "
-        "or state the reason in the sheet.",
-        value=difference.book,
-        expected=difference.right,
+        f"{name}{of}, {_number(book)}, is typed where the other lines calculate; "
+        f"{source} {'says' if listed else 'give'} {_number(right)}{effect}; {advice}.",
+        value=book,
+        expected=right,
         money=_stake(first),
         hours=_short(first),
     )
@@ -162,6 +169,42 @@ def _ranges(context: Context) -> Iterator[Finding]:
             f"{in_ranges(catalog.rows)} are left out, so a size may be missed; "
             "let the range cover the whole list, with $ before its rows.",
             formula=last.formula if last is not None else None,
+            cells=places if len(places) > 1 else (),
+        )
+
+
+def _several_catalogs(context: Context) -> Iterator[Finding]:
+    """Lines from another of several catalogs than most, where no text of the line says so."""
+    groups: dict[Catalog, list[Worked]] = {}
+    for worked in context.worked:
+        if worked.line.listed is not None and worked.line.chosen is not None:
+            groups.setdefault(worked.line.listed, []).append(worked)
+    if len(groups) < 2:
+        return
+    usual = max(groups, key=lambda listed: len(groups[listed]))
+
+    def form(worked: Worked) -> str:
+        chosen = worked.line.chosen
+        cell = context.book.cell(context.trail(chosen)[-1]) if chosen is not None else None
+        return cell.form if cell is not None else ""
+
+    conditions = {form(worked) for worked in groups[usual]}  # one formula that decides is enough
+    for listed, found in groups.items():
+        places = [
+            worked.line.chosen
+            for worked in found
+            if worked.line.chosen and not worked.line.names_catalog
+            if not form(worked) or form(worked) not in conditions
+        ]
+        if listed == usual or not places:
+            continue
+        yield finding(
+            "catalog range",
+            "note",
+            min(places),
+            f"{in_ranges(places)} {'takes' if len(places) == 1 else 'take'} sizes and prices from "
+            f"the list in {in_ranges(listed.rows)}, the other lines from {in_ranges(usual.rows)}, "
+            "and nothing in the line says so; name the list in a column of its own.",
             cells=places if len(places) > 1 else (),
         )
 
@@ -228,5 +271,6 @@ def check(context: Context) -> Iterator[Finding]:
     """``does not follow``, ``model differs``, ``price differs``, ``catalog range`` and others."""
     yield from _differences(context)
     yield from _ranges(context)
+    yield from _several_catalogs(context)
     yield from _refused(context)
     yield from _catalog_units(context)
