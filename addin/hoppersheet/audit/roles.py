@@ -23,6 +23,7 @@ _VIRGIN = r"(virgin|new resin|fresh)"
 _REGRIND = r"(regrind|reground|re-grind|recycled?|flake|scrap back)"
 _DENSITY = r"(densit(y|ies)|dens\b|weight per volume)"
 _VOLUME = r"(volume|capacity|hopper size|lit(er|re)s?|ft3|cu\.? ?ft|cubic feet)"
+_TAX = r"(the )?(sales )?(tax|vat)\b"
 
 #: (role, what its heading says); the first that matches.
 ROLES: tuple[tuple[str, str], ...] = (
@@ -42,6 +43,8 @@ ROLES: tuple[tuple[str, str], ...] = (
     ("held hours", r"(held|hold|holds|real(ly)?|actual|gives?|given|residence|dwell).*(hours?|time)"
                    r"|(hours?|time).*(held|hold|holds|real(ly)?|actual|gives?|given|in hopper)"
                    r"|hours? at (the )?(size|next|chosen)|^holds( \(?h\)?)?$|residence time"),
+    ("grand total", rf"^(grand )?total (with|incl\w*\.?|after|plus) {_TAX}"),
+    ("subtotal", rf"\b(sub[ -]?)?total (before|excl\w*\.?|without|ex) {_TAX}"),
     ("tax", r"\b(tax|vat|duty)\b"),
     ("", r"^(drying |dryer |process |air )?temp(erature|\.|$)"),
     ("hours", r"\b(hours?|hrs?|drying time|dry time|drying)\b|\btime\b.*\bdry\b"),
