@@ -83,6 +83,20 @@ def test_a_page_is_looked_at(
         assert (name in " ".join(state.missing)) == (name not in names)
 
 
+def test_only_invented_rows_of_the_page_are_named(tmp_path: Path) -> None:
+    """A note *invented* in a row is no heading; a catalog that the page does not use is no news."""
+    path = book(tmp_path / "b.xlsx", {"A1": "EXAMPLE-12"})
+    workbook = openpyxl.load_workbook(path)
+    for n in range(5, 12):
+        workbook["Catalog"].append((10 * n, f"OWN-{10 * n}", "no", "invented"))
+    workbook.copy_worksheet(workbook["Catalog"]).title = "Dryers"
+    for row in workbook["Dryers"].iter_rows(min_row=2, min_col=2, max_col=2):
+        row[0].value = f"D-{row[0].row}"
+    workbook.save(path)
+    (stop,) = looked_at(path).stops
+    assert stop.startswith("invented rows of Catalog: EXAMPLE-12; a demonstration")
+
+
 def test_a_cell_that_was_not_computed_stops_the_page(tmp_path: Path) -> None:
     state = looked_at(book(tmp_path / "b.xlsx", {"A1": 5, "B2": 6}), "B2", "Z9")
     assert state.stops == ["not computed, or depends on a cell that was not: B2"]

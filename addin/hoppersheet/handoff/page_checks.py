@@ -25,7 +25,7 @@ from ..cells.wording import counted
 from ..errors import InputFileError
 from ..tables.headings import plain_name
 from ..workbook.addresses import area_of, reference, row_column
-from ..workbook.book import Book
+from ..workbook.book import Book, Cell
 from ..workbook.formulas import Literal
 
 __all__ = ["PageState", "examine_page"]
@@ -34,6 +34,7 @@ READY, WHY, DEMONSTRATION = "quote_ready", "checks_flag", "demonstration"
 INVENTED, MODEL = "invented", "model"
 _NO = ("", "no", "n", "false", "0")
 _MOST_NAMED = 8
+_NEAR = 2  # rows between the headings of one table
 _AREA = re.compile(r"(?:'((?:[^']|'')+)'|([^'!,]+))!\$?([A-Z]+)\$?(\d+):\$?([A-Z]+)\$?(\d+)")
 
 #: sheet -> address -> value, of all cells
@@ -84,7 +85,7 @@ def examine_page(book: Book, values: Values, sheet: str, not_computed: list[str]
     texts = [value for value in shown.values() if isinstance(value, str)]
     _demonstration(book, values, texts, state)
     _ready(book, values, state)
-    _invented(book, values, sheet, texts, state)
+    _invented(book, values, texts, state)
     return state
 
 
@@ -156,23 +157,15 @@ def _demonstration(book: Book, values: Values, texts: list[str], state: PageStat
     state.looked_at.append(f"whether the workbook is a demonstration: it {answer}")
 
 
-def _invented(book: Book, values: Values, page: str, texts: list[str], state: PageState) -> None:
+def _invented(book: Book, values: Values, texts: list[str], state: PageState) -> None:
     """Rows marked as invented whose model stands on the page."""
-    columns = [
-        (name, row, column)
-        for name, sheet in book.sheets.items()
-        for (row, column), cell in sheet.cells.items()
-        if cell.formula is None
-        and isinstance(cell.value, str)
-        and plain_name(cell.value.partition("[")[0].partition("(")[0]) == INVENTED
-    ]
+    columns = list(_marked_columns(book))
     if not columns:
         state.missing.append(f"no column {INVENTED}")
         return
     words = set(re.findall(r"[^\s,;()]+", "\n".join(texts))) | {text.strip() for text in texts}
-    used = []
-    for name, top, column in columns:
-        model_at = _column_of_models(book, name, top)
+    used, sheets = [], set()
+    for name, top, column, model_at in columns:
         for row, cell in _below(values[name], top, column):
             if str(cell).strip().casefold() in _NO:
                 continue
@@ -181,10 +174,13 @@ def _invented(book: Book, values: Values, page: str, texts: list[str], state: Pa
                 used.append(f"{name} row {row}")
             elif str(model).strip() in words:
                 used.append(str(model).strip())
+            else:
+                continue
+            sheets.add(name)
     used = list(dict.fromkeys(used))
     if used and not state.demonstration:
         state.stops.append(
-            f"invented rows of {_named(sorted({name for name, *_ in columns if name != page}))}: "
+            f"invented rows of {_named(sorted(sheets))}: "
             f"{_named(used)}; a demonstration is marked by the name {DEMONSTRATION}"
         )
     else:
@@ -192,17 +188,41 @@ def _invented(book: Book, values: Values, page: str, texts: list[str], state: Pa
         state.looked_at.append(f"invented models on the page: {what}")
 
 
-def _column_of_models(book: Book, sheet: str, row: int) -> int | None:
-    """The column of models beside a heading, whose heading may stand in another row near by."""
+def _marked_columns(book: Book) -> Iterator[tuple[str, int, int, int | None]]:
+    """(sheet, row of the heading *invented*, its column, the column of models) of each table.
+
+    The word may stand in a row of the table too, as a note: the heading is the one that stands
+    nearest to a heading of models, or else the first of its column.
+    """
+    for name, sheet in book.sheets.items():
+        found: list[tuple[int, int, int, int | None]] = []
+        for (row, column), cell in sorted(sheet.cells.items()):
+            if _heading(cell) == INVENTED:
+                away, model_at = _column_of_models(book, name, row)
+                found.append((away, row, column, model_at))
+        nearest = min((away for away, *_ in found), default=0)
+        seen: set[int] = set()
+        for away, row, column, model_at in found:
+            if away == nearest and column not in seen:
+                seen.add(column)
+                yield name, row, column, model_at
+
+
+def _heading(cell: Cell) -> str:
+    """A typed text as a heading is compared, without its unit; "" for anything else."""
+    if cell.formula is not None or not isinstance(cell.value, str):
+        return ""
+    return plain_name(cell.value.partition("[")[0].partition("(")[0])
+
+
+def _column_of_models(book: Book, sheet: str, row: int) -> tuple[int, int | None]:
+    """(rows away, the column) of models beside a heading; a row that is far away without one."""
     near = sorted(
         (abs(at - row), column)
         for (at, column), cell in book.sheets[sheet].cells.items()
-        if abs(at - row) <= 2
-        and cell.formula is None
-        and isinstance(cell.value, str)
-        and MODEL in plain_name(cell.value).split()
+        if abs(at - row) <= _NEAR and MODEL in _heading(cell).split()
     )
-    return near[0][1] if near else None
+    return near[0] if near else (_NEAR + 1, None)
 
 
 def _below(values: Mapping[str, Any], top: int, column: int) -> Iterator[tuple[int, Any]]:
