@@ -43,13 +43,19 @@ def slips(office: Office, tmp_path_factory: pytest.TempPathFactory) -> Book:
 def small(office: Office, tmp_path: Any) -> Any:
     """Builds and computes a book of a few lines that would be ready but for what a test types."""
 
-    def make(*lines: dict[str, Any], units: str = "US", ready: bool = True, **cells: Any) -> Book:
+    def make(
+        *lines: dict[str, Any], units: str = "US", ready: bool = True,
+        cells: dict[tuple[str, str], Any] | None = None, **named: Any,
+    ) -> Book:  # fmt: skip
+        """``cells``: (sheet, address) -> what is typed there; ``named``: into cells by name."""
         from hoppersheet.templates.quote.demo import HEADER
 
         book = quote.build(units, rows=max(2, len(lines)))
         header = {k: v for k, v in HEADER.items() if not k.startswith(("room", "plant", "drying"))}
-        typing_in.type_in(book, **({**header, **cells} if ready else cells))
+        typing_in.type_in(book, **({**header, **named} if ready else named))
         typing_in.fill(book, lines)
+        for (sheet, address), value in (cells or {}).items():
+            book[sheet][address] = value
         return Book(book, tmp_path / "q.xlsx", office)
 
     return make

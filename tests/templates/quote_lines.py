@@ -7,7 +7,7 @@ from typing import Any
 #: A complete line in US units: 36.4 lb/ft3 by volume, 35.44 by mass; needs 21.7 ft3.
 GOOD: dict[str, Any] = {
     "job": "Press 1", "resin": "PC/ABS", "regrind": 0.3, "virgin": 40, "virgin_from": "data sheet",
-    "ground": 28, "ground_from": "measured", "stated": 220, "hours": 3.5, "choice": "EXAMPLE-45",
+    "ground": 28, "ground_from": "measured", "stated": 220, "hours": 3.5, "choice": "EXAMPLE-30",
 }  # fmt: skip
 GOOD = {**GOOD, "headroom": 9}
 
@@ -19,6 +19,9 @@ def without(*keys: str, **more: Any) -> dict[str, Any]:
 #: What is wrong -> the line, and how its state begins.
 SLIPS: dict[str, tuple[dict[str, Any], str]] = {
     "good": (GOOD, "● ready"),
+    "two things": (
+        without("headroom", "virgin_from"), "▲ look: density: origin not stated; 1 more",
+    ),
     "only a rate": ({"stated": 90}, "○ unfinished: resin, hours missing"),
     "no hours": (without("hours"), "○ unfinished: hours missing"),
     "no rate": (without("stated"), "○ unfinished: rate missing"),
@@ -65,7 +68,18 @@ SLIPS: dict[str, tuple[dict[str, Any], str]] = {
     "origin not stated": (without("virgin_from"), "▲ look: density: origin not stated"),
     "dried too short": (without(hours=1), "▲ look: dried shorter than usual"),
     "dried too long": (without(hours=20, stated=30), "▲ look: dried longer than usual"),
-    "too tall": (without("headroom"), "▲ look: 2 ft too tall"),
+    # 45 x 35.44 / 220 = 7.25 h, and 7.25 x 220 / 170 = 9.4 h at the lowest rate; 3.5 h are asked.
+    "held far longer": (without(choice="EXAMPLE-45"), "▲ look: holds 7.2 h: may be over-dried"),
+    "held far longer at the lowest rate": (
+        without(low=140, likely=200), "▲ look: holds 7.6 h: may be over-dried",
+    ),
+    "held far longer, of a resin that does not suffer": (
+        without(resin="PEI", choice="EXAMPLE-45", virgin=44, ground=26), "● ready",
+    ),
+    "a reason that nobody needs": (
+        without(reason="low ceiling"), "▲ look: reason not printed: not short",
+    ),
+    "too tall": (without("headroom"), "▲ look: 1 ft too tall"),
     "shot and cycle disagree": (
         without(shot=420, cycle=36, presses=2), "▲ look: shot and cycle give 185.2",
     ),

@@ -290,14 +290,25 @@ def test_the_page_shows_every_line_dryer_and_service_in_its_order(book: Book) ->
         assert unit[2:11] == tuple(near(line[key]) for key in figures)
         assert f"; density: {line['virgin_is'] or line['ground_is']}" in unit[11]
     titles = [unit[1] for unit in page]
-    assert "Total, USD" in titles and "Accepted" in titles and "▼ SHORT" in titles
+    assert "Total with tax, USD" in titles and "Accepted" in titles and "▼ SHORT" in titles
     texts = " ".join(str(unit[11]) for unit in page)
     assert "the press log of March shows 88 lb/h" in texts
     assert "plug flow" in texts and "Payment within 30 days" in texts
     for caution in ("licensed engineer", "combustible dust", "not a process guarantee"):
         assert caution in texts
-    total = next(unit for unit in page if unit[1] == "Total, USD")
-    assert total[10] == near(book.named("quote_total"))
+    assert "dried for" not in texts  # the sizing basis is not asked for
+    items = {unit[0]: unit[10] for unit in numbered}
+    sold = sum(items[str(n)] for n in range(1, 10))  # seven lines, two dryers
+    services = items["10"] + items["11"]
+    sums = {str(unit[1]): unit[10] for unit in page if str(unit[1]).startswith(("Sub", "T"))}
+    assert list(sums) == ["Subtotal, hoppers and dryers", "Subtotal before tax", "Tax",
+                          "Total with tax, USD"]  # fmt: skip
+    tax = round((sold + services) * demo.HEADER["tax_rate"], 2)
+    assert list(sums.values()) == [
+        near(value) for value in (sold, sold + services, tax, sold + services + tax)
+    ]
+    assert "For lines 1, 2, 3, 4, 5, 6 at once: needs" in texts and "For line 7: needs" in texts
+    assert book.value("Quote", "A1") == "Drying hoppers and dryers"
     assert book.value("Quote", "G1") == "DEMONSTRATION"
     assert "INVENTED" in book.value("Quote", "H2")
 
@@ -330,7 +341,14 @@ def test_checks_name_the_lines_and_the_total_is_loud(slips: Book) -> None:
     assert results["Lines: quoting an invented catalog row"][2] == str(places["an invented model"])
     assert slips.named("quote_total") == "#N/A"
     assert slips.value("Quote", "G1") == "DRAFT"
-    assert "of its checks fail, the first: Every begun line" in slips.named("quote_ready")
+    ready = slips.named("quote_ready")
+    failing = slips.named("checks_failed")
+    assert ready.startswith(f"{failing:g} of its checks fail: not every line is priced; ")
+    assert f"; and {failing - 3:g} more" in ready
+    assert slips.value("Quote", "A7") == "Why a draft"
+    assert slips.value("Quote", "C7").startswith("not every line is priced; ")
+    missing = ", ".join(str(places[what]) for what in ("no hours", "only a rate"))
+    assert sorted(results["Lines: hours missing"][2].split(", ")) == sorted(missing.split(", "))
     page = slips.page()
     assert any(unit[1] == "■ NOT READY" for unit in page)
     total = next(unit for unit in page if str(unit[1]).startswith("Total, draft"))
@@ -421,8 +439,18 @@ def test_a_dryer_too_small_or_not_quoted_stops_without_a_reason(
     assert states[3] == states[4] == "● ready"
     page = seen.page()
     texts = " ".join(str(unit[11]) for unit in page)
-    assert "Dryer D is not part of this quote. Reason given: the plant's own, 400 cfm" in texts
-    assert "Dryer E too small by 20 cfm. Reason given: runs at 190 lb/h" in texts
+    # 220 lb/h at 1 cfm per lb/h; 220 x 0.3048^3 x 60 = 373.8 m3/h (NIST SP 811). PC/ABS dries at
+    # the resin table's temperature.
+    hot = table_value("PC/ABS", "drying temperature", "US") or 0
+    assert (
+        "Dryer D, for line 4, is not part of this quote. It must give 220 cfm (374 m³/h) of air at "
+        f"{int(hot + 0.5)} °F ({(hot - 32) / 1.8:.0f} °C), dew point -40 °F (-40 °C) or below. "
+        "Reason given: the plant's own, 400 cfm"
+    ) in texts
+    assert "Dryer E: too small by 20 cfm. Reason given: runs at 190 lb/h" in texts
+    # A dryer that stops is told once, with its line, and not on the line again.
+    assert "Dryer B, for line 2: too small by 100 cfm." in texts
+    assert texts.count("too small by 100 cfm") == 1
     assert {unit[1] for unit in page} >= {"Dryer A", "Dryer E", "▼ SMALLER", "Dryer not quoted"}
 
 
@@ -481,3 +509,35 @@ def test_dates_and_revisions_stand_on_the_page(demo_us: Book) -> None:
     typed = demo_us.named("valid_until")
     assert (typed.date() if isinstance(typed, datetime) else typed) == date(2026, 4, 30)
     assert "2026-04-30" in demo_us.value("Quote", "H2")
+
+
+def test_a_revision_has_its_own_date_and_is_valid_as_long_as_the_first_quote(small: Any) -> None:
+    """61 days from 1 June 2026 on; Settings still has the first quote's dates."""
+    from hoppersheet.templates.quote.revision import TABLE as REVISION
+
+    first = {"quote_date": date(2026, 3, 1), "valid_until": date(2026, 5, 1)}
+
+    def revised(*rows: dict[str, Any]) -> Book:
+        typed = {
+            (REVISION.sheet, REVISION.cell(key, REVISION.first_row + n)): value
+            for n, row in enumerate(rows)
+            for key, value in row.items()
+        }
+        return small(GOOD, cells=typed, **first)
+
+    a = {"revision": "A", "date": date(2026, 3, 1)}
+    book = revised(a, {"revision": "B", "date": date(2026, 6, 1), "changed": "one more"})
+    assert book.failing() == set()
+    assert "revision B, 2026-06-01, valid until 2026-08-01" in str(book.value("Quote", "H2"))
+    assert "The revision on the page has its own date, not before the quote's" in (
+        revised(a, {"revision": "B"}).failing()
+    )
+
+
+def test_a_page_without_a_seller_is_a_draft_and_says_what_is_missing(small: Any) -> None:
+    book = small(GOOD, seller=None, seller_contact=" ")
+    which = "Customer, number, date, prepared by, seller and contact are filled in"
+    assert book.results()[which][1:] == ("fail", "seller, address or contact")
+    assert book.named("quote_ready").endswith("fails: seller, address or contact missing")
+    assert book.value("Quote", "C7") == "seller, address or contact missing"
+    assert book.value("Quote", "G1") == "DRAFT"

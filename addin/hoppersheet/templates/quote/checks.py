@@ -34,11 +34,13 @@ class Check:
 
     Attributes:
         text: what must be so.
+        wrong: what is not, in a few words, for the list of what keeps the page a draft.
         found: formula (without "=") of a number of cases, 0 when all is well.
         severity: "fail" stops the quote, "look" asks for a second look.
         sheet: where to look.
         cell: the cell to go to; with ``first`` the row is that of the first line named.
         named: formula of the lines that it names, or "".
+        which: formula of what is missing, in words, or "".
     """
 
     text: str
@@ -47,6 +49,8 @@ class Check:
     sheet: str = "Sizing"
     cell: str = "A1"
     named: str = ""
+    which: str = ""
+    wrong: str = ""
 
 
 _S = SIZING.range
@@ -58,37 +62,58 @@ def _states(table: Table) -> str:
     return f'SUMPRODUCT(--({state}<>""),--({state}<>"ok"))'
 
 
+def _blank(names: dict[str, str]) -> tuple[str, str]:
+    """(how many of some named cells are blank, which they are, in words)."""
+    count = "+".join(f'(TRIM({name})="")' for name in names)
+    which = "&".join(f'IF(TRIM({name})="",", {words}","")' for name, words in names.items())
+    return count, f"MID({which},3,200)"
+
+
+_HEAD, _WHICH_OF_HEAD = _blank({
+    "customer": "customer", "quote_number": "quote number", "quote_date": "quote date",
+    "prepared_by": "prepared by", "seller": "seller", "seller_contact": "address or contact",
+})  # fmt: skip
+_REVISED = 'revision<>""'
+
 CHECKS: tuple[Check, ...] = (
     Check("The cell functions answer", "IF(ISERROR(HOPPER_VERSION()),1,0)", sheet="About",
-          cell="B3"),
+          cell="B3", wrong="the cell functions do not answer"),
     Check("The unit system is US or metric, and the typed figures are in it",
           'IF(OR(unit_system="US",unit_system="metric"),0,1)+IF(units_confirmed=unit_system,0,1)',
-          sheet="Settings", cell="C6"),
-    Check("At least one line is filled in", "IF(lines_begun=0,1,0)", cell="C5"),
+          sheet="Settings", cell="C6", wrong="the unit system is not confirmed"),
+    Check("At least one line is filled in", "IF(lines_begun=0,1,0)", cell="C5",
+          wrong="no line is filled in"),
     Check("Nothing is typed below the prepared lines",
-          "IF(ISERROR(lines_below),1,lines_below)", cell="C5"),
-    Check("Every begun line is priced", "lines_begun-COUNT(" + _S("net") + ")"),
+          "IF(ISERROR(lines_below),1,lines_below)", cell="C5",
+          wrong="something is typed below the lines"),
+    Check("Every begun line is priced", "lines_begun-COUNT(" + _S("net") + ")",
+          wrong="not every line is priced"),
     Check("Every service has a description and a price",
-          "SUM(services_begun)-COUNT(services_total)", sheet="Services", cell="A6"),
+          "SUM(services_begun)-COUNT(services_total)", sheet="Services", cell="A6",
+          wrong="a service without description or price"),
     Check("Every dryer that lines share stands on the quote, or is left out with a reason",
-          f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))', sheet="Dryer", cell="B6"),
+          f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))', sheet="Dryer", cell="B6",
+          wrong="a dryer is too small, or missing without a reason"),
     Check("The page is long enough for all that belongs on it; else make the book with more --rows",
-          "page_too_short", sheet="Quote"),
+          "page_too_short", sheet="Quote", wrong="the page is too short for all lines"),
     Check("The catalog of hoppers is complete; no model and no size is there twice",
-          _states(CATALOG), sheet="Catalog", cell="A10"),
+          _states(CATALOG), sheet="Catalog", cell="A10", wrong="Catalog is not complete"),
     Check("The catalog of dryers is complete; no model is there twice", _states(DRYER_CATALOG),
-          sheet="Dryer catalog", cell="A10"),
+          sheet="Dryer catalog", cell="A10", wrong="Dryer catalog is not complete"),
     Check("Quote and catalog have the same currency", "IF(currency=catalog_currency,0,1)",
-          sheet="Settings", cell="G16"),
-    Check("Customer, quote number, date and prepared by are filled in",
-          '(customer="")+(quote_number="")+(quote_date="")+(prepared_by="")', sheet="Settings",
-          cell="G5"),
+          sheet="Settings", cell="G16", wrong="quote and catalog in different currencies"),
+    Check("Customer, number, date, prepared by, seller and contact are filled in", _HEAD,
+          sheet="Settings", cell="G5", which=_WHICH_OF_HEAD,
+          wrong=f'={_WHICH_OF_HEAD}&" missing"'),
+    Check("The revision on the page has its own date, not before the quote's",
+          f'IF({_REVISED},IF(OR(date_on_page="",quote_date=""),1,IF(date_on_page<quote_date,1,0)),'
+          "0)", sheet="Revision", cell="B11", wrong="the revision has no date, or an earlier one"),
     Check("The quote is valid until its date or later",
-          'IF(OR(quote_date="",valid_until=""),1,IF(valid_until>=quote_date,0,1))',
-          sheet="Settings", cell="G10"),
+          'IF(OR(date_on_page="",valid_on_page=""),1,IF(valid_on_page>=date_on_page,0,1))',
+          sheet="Settings", cell="G10", wrong="valid until is missing, or before the date"),
     Check("Tax lies between 0 % and 100 %",
           "IF(ISNUMBER(tax_rate),IF(AND(tax_rate>=0,tax_rate<=1),0,1),1)", sheet="Settings",
-          cell="G17"),
+          cell="G17", wrong="tax is not between 0 % and 100 %"),
     Check("Total = quantity x price x (1 - discount), summed up in another way, plus tax",
           "IF(ISNUMBER(quote_total),IF(ABS(quote_total-(1+tax_rate)*("
           f"SUMPRODUCT({_S('pieces')},{_S('price')})"
@@ -96,21 +121,27 @@ CHECKS: tuple[Check, ...] = (
           f"+SUMPRODUCT({DRYERS.range('count')},{DRYERS.range('price')})"
           f"-SUMPRODUCT({DRYERS.range('count')},{DRYERS.range('price')},{DRYERS.range('discount')})"
           f"+SUM(services_total)))<=0.01*(lines_begun+20),0,1),0)",
-          sheet="Quote"),
+          sheet="Quote", wrong="the total is not the sum of its parts"),
     Check("Needed volume, hours held and the density for load agree with plain "
-          "arithmetic", "lines_disagree"),
-    Check("No error on Dryer", "dryer_errors", sheet="Dryer"),
+          "arithmetic", "lines_disagree", wrong="a line disagrees with plain arithmetic"),
+    Check("No error on Dryer", "dryer_errors", sheet="Dryer", wrong="an error on Dryer"),
     Check("Resins of the shared hopper may meet", "shared_meets", sheet="Shared hopper",
-          cell="A20"),
-    Check("No error on Shared hopper", "shared_errors", sheet="Shared hopper", cell="A20"),
+          cell="A20", wrong="resins of the shared hopper must not meet"),
+    Check("No error on Shared hopper", "shared_errors", sheet="Shared hopper", cell="A20",
+          wrong="an error on Shared hopper"),
     Check("No error on Measured density", "measured_errors", sheet="Measured density",
-          cell="A8"),
+          cell="A8", wrong="an error on Measured density"),
     Check("Jobs of the shared hopper that are held too short", "shared_short", "look",
           "Shared hopper", "A20"),
     Check("Jobs of the shared hopper that may be over-dried when it is full", "shared_over",
           "look", "Shared hopper", "A20"),
     Check("One line is worked on there, and is not on Sizing", "one_line_open", "look",
           "One line", "C26"),
+    Check("Reasons on Dryer that are not printed: the dryer is quoted and large enough",
+          f'SUMPRODUCT(--({DRYERS.range("reason")}<>""),--({DRYERS.range("stop")}=""),'
+          f'--({DRYERS.range("look")}=""))', "look", "Dryer", "G6"),
+    Check("The paper is that of the unit system: the book was made for the other one",
+          "IF(unit_system=resin_table_units,0,1)", "look", "Settings", "C5"),
     Check("The drying air is drier than the room air",
           'IF(ISERROR(room_over_drying),1,IF(room_over_drying="",0,IF(room_over_drying>1,0,1)))',
           "look", "Dryer", "D21"),
@@ -128,11 +159,22 @@ CHECKS: tuple[Check, ...] = (
 _WORDS = {"unfinished": "fail", "stop": "fail", "look": "look"}
 
 
+#: Signs of the lines that a check names before it says that there are more.
+_NAMED = 60
+
+
 def _line_check(key: str, severity: str, heading: str) -> Check:
     last = f"{BEHIND.quoted_sheet}!${BEHIND.letter(naming(key))}${{last}}"
+    rest = f"MID({last},3,{_NAMED + 1})"
+    commas = f'(LEN({rest})-LEN(SUBSTITUTE({rest},",","")))'
+    # Cut before a number, never inside one.
+    named = (
+        f"IF(LEN({last})<={_NAMED}+2,MID({last},3,{_NAMED}),"
+        f'LEFT({rest},FIND("¦",SUBSTITUTE({rest},",","¦",{commas}))-1)&", …")'
+    )
     return Check(
-        f"Lines: {heading}", f'COUNTIF({_B(key)},"?*")', _WORDS[severity], "Sizing", "B",
-        f"MID({last},3,60)",
+        f"Lines: {heading}", f'COUNTIF({_B(key)},"?*")', _WORDS[severity], "Sizing", "B", named,
+        wrong=heading,
     )  # fmt: skip
 
 
@@ -191,6 +233,7 @@ _NO_NET = f"(lines_begun-COUNT({_S('net')}))"
 _NO_SERVICE = "(SUM(services_begun)-COUNT(services_total))"
 _NO_DRYER = f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))'
 _NOT_PRICED = f"{_NO_NET}+{_NO_SERVICE}+{_NO_DRYER}"
+_DRYERS_QUOTED = f'SUMPRODUCT(--({DRYERS.range("lines")}>0),--({DRYERS.range("choice")}<>"none"))'
 _SUMS = (
     ("Subtotal", "quote_subtotal",
      f'=IF(lines_begun+SUM(services_begun)=0,"",IF({_NOT_PRICED}>0,NA(),'
@@ -207,7 +250,32 @@ _SUMS = (
      '" not ready")&IF(ISNUMBER(tax_rate),"",", the tax is not a number"),3,200))&".")',
      "General"),
     ("Densities, in words", "densities_in_words", f"={_listed(_ORIGINS)}", "General"),
+    # Not added up once more: the lines come together in one cell.
+    ("Hoppers and dryers", "quote_equipment",
+     '=IF(quote_subtotal="","",ROUND(quote_subtotal-SUM(services_total),2))', "#,##0.00_)"),
 )  # fmt: skip
+
+
+#: So many failing checks are named.
+_MOST_NAMED = 3
+
+
+def _failing(results: str, last: int, *, lines: bool) -> str:
+    """Formula that names the first failing checks, with the lines if asked."""
+    words, which, so_far = (f"${c}${FIRST}:${c}${last}" for c in "HEI")
+    parts = []
+    for n in range(1, _MOST_NAMED + 1):
+        place = f"MATCH({n},{so_far},0)"
+        at = f"INDEX({which},{place})"
+        part = f"INDEX({words},{place})"
+        if lines:
+            some = f'IF(ISNUMBER(FIND(",",{at})),"s "," ")'
+            part += f'&IF(ISERROR(VALUE(LEFT({at}&"",1))),""," (line"&{some}&{at}&")")'
+        if n > 1:
+            part = f'"; "&{part}'
+        parts.append(f'IF(COUNTIF({results},"fail")<{n},"",{part})')
+    more = f'COUNTIF({results},"fail")-{_MOST_NAMED}'
+    return "&".join(parts) + f'&IF({more}>0,"; and "&{more}&" more","")'
 
 
 def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -> None:
@@ -231,8 +299,7 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
             "Ready, or why not",
             "quote_ready",
             '=IF(checks_failed=0,"ready",checks_failed&IF(checks_failed=1," of its checks fails: ",'
-            f'" of its checks fail, the first: ")&INDEX($B${FIRST}:$B${last},'
-            f'MATCH("fail",{span},0)))',
+            f'" of its checks fail: ")&{_failing(span, last, lines=True)})',
         ),
         (5, "Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
         (6, "Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),
@@ -248,11 +315,15 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
         pen.put(f"H{row}", label, "label")
         pen.put(f"I{row}", formula, "calc", fmt, at="right" if fmt != "General" else "left")
         pen.name(f"I{row}", name)
+    pen.put("H16", "In words, for the page", "label")
+    pen.put("I16", f"={_failing(span, last, lines=False)}", "calc")
+    pen.name("I16", "failing_in_words")
     _write_helpers(book, rows, units)
     for letter, text, at in (
         ("A", "no.", "center"), ("B", "what must be so, or is worth a look", "left"),
         ("C", "cases", "right"), ("D", "result", "center"), ("E", "lines", "left"),
-        ("F", "go there", "left"), ("G", "else", "center"),
+        ("F", "go there", "left"), ("G", "else", "center"), ("H", "what is wrong", "left"),
+        ("I", "fails so far", "right"),
     ):  # fmt: skip
         pen.put(f"{letter}{FIRST - 1}", text, "unit", at=at)
     end = BEHIND.first_row + rows - 1
@@ -267,7 +338,10 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
             f'=IF(ISERROR($C{row}),"fail",IF($C{row}=0,"pass",$G{row}))',
             "check", at="center",
         )  # fmt: skip
-        pen.put(f"E{row}", f"={named}" if named else None, "check", shrink=True)
+        which = named or check.which
+        pen.put(f"E{row}", f"={which}" if which else None, "check", shrink=True)
+        pen.put(f"H{row}", check.wrong or check.text, "label", shrink=True)
+        pen.put(f"I{row}", f'=COUNTIF($D${FIRST}:$D{row},"fail")', "label", "0", at="right")
         pen.put(f"G{row}", check.severity, "label", at="center")
         target = f'"#{quoted(check.sheet)}!{check.cell}"'
         if named:
@@ -303,6 +377,8 @@ def _write_helpers(book: Workbook, rows: int, units: str) -> None:
         (10, "Lines that disagree", "lines_disagree",
          f'=COUNTIF({_B("agrees")},"no")'),
         (11, "Errors on Dryer", "dryer_errors", "=SUMPRODUCT(--ISERROR(Dryer!$H$6:$V$13))"),
+        (13, "Dryers quoted", "dryers_quoted",
+         f"=IF(ISERROR({_DRYERS_QUOTED}),1,{_DRYERS_QUOTED})"),
         (12, "Pages to print of Quote", "quote_pages",
          f"=IF(page_units<={first},1,INT((page_units-{first}-1)/{others})+2)"),
     ):  # fmt: skip

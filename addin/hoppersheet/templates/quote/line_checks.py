@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
 
 __all__ = [
+    "FAR_LONGER",
     "FIRST",
     "LINES",
     "LINE_CHECKS",
@@ -80,6 +81,10 @@ def _percent(fraction: str) -> str:
 _SHORT = f"{{s.held}}<{{s.hours}}*{ALMOST}"
 _SHORT_BY = _percent("1-{s.held}/{s.hours}")
 _NO_REASON = "LEN(TRIM({s.reason}))=0"
+#: Hours held at the lowest realistic rate.
+_LONGEST = "{s.held}*{s.rate_used}/{s.low_used}"
+#: So many times the hours asked are far longer: common practice, no source.
+FAR_LONGER = 2
 _UNIT_D = "unit_bulk_density"
 
 
@@ -191,12 +196,19 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("reasoned", "look", "short, with a reason",
               f"AND(ISNUMBER({{s.held}}),{_SHORT},NOT({_NO_REASON}))",
               f'{_SHORT_BY}&" short, reason given"'),
+    LineCheck("spare_reason", "look", "reason that is not printed: the line is not short",
+              f"AND(ISNUMBER({{s.held}}),NOT({_SHORT}),NOT({_NO_REASON}))",
+              '"reason not printed: not short"'),
     LineCheck("dried_short", "look", "hours below what the resin table says: may stay wet",
               f'AND(ISNUMBER({{s.hours}}),{{hours_low}}<>"",{{s.hours}}<{{hours_low}}*{ALMOST})',
               '"dried shorter than usual "&{hours_low}&" h"'),
     LineCheck("dried_long", "look", "hours above what the resin table says: may be over-dried",
               f'AND(ISNUMBER({{s.hours}}),{{hours_high}}<>"",{{s.hours}}*{ALMOST}>{{hours_high}})',
               '"dried longer than usual "&{hours_high}&" h"'),
+    LineCheck("over_held", "look", "held far longer than asked, of a resin that suffers from it",
+              f'AND({{suffers}}="yes",ISNUMBER({{s.held}}),{_LONGEST}*{ALMOST}>'
+              f"MAX({FAR_LONGER}*{{s.hours}},N({{hours_high}})))",
+              f'"holds "&ROUND({_LONGEST},1)&" h: may be over-dried"'),
     LineCheck("sticks", "look", "softening at the drying temperature",
               'AND({softens}<>"",OR({softens_what}="all",{s.regrind_share}>0),'
               "ISNUMBER({s.temperature_used}),{s.temperature_used}>={softens})",
@@ -256,13 +268,22 @@ def _names(check: LineCheck) -> Column:
     )  # fmt: skip
 
 
-def _joined(severity: str) -> str:
+def _joined(severity: str, without: str = "") -> str:
     comma = ", " if severity == "unfinished" else "; "
     return "&".join(
         f'IF({{{check.key}}}="","","{comma}"&{{{check.key}}})'
         for check in LINE_CHECKS
-        if check.severity == severity
+        if check.severity == severity and check.key != without
     )
+
+
+def _not_named() -> str:
+    """How many findings of a line its short state leaves out: it names the first, or what is
+    missing."""
+    keys = [check.key for check in LINE_CHECKS]
+    missing = [check.key for check in LINE_CHECKS if check.severity == "unfinished"]
+    every, these = (f'COUNTIF({{{group[0]}}}:{{{group[-1]}}},"?*")' for group in (keys, missing))
+    return f'{every}-IF({{kind}}="unfinished",{these},1)'
 
 
 def _live(formula: str) -> str:
@@ -311,7 +332,7 @@ def _columns() -> tuple[Column, ...]:
             width=50, align="right", group=quantities[key].group, fold=True,
             formula=_live(resins.value_of(key, "{own_row}", "{table_row}")),
         )
-        for key in (*resins.VALUES, "wet", "apart", "softens", "softens_what", "caution")
+        for key in (*resins.VALUES, "wet", "suffers", "apart", "softens", "softens_what", "caution")
     )  # fmt: skip
     states = (
         Column("wrong", "cells in error", show="whole", width=50, group="Together", fold=True,
@@ -320,6 +341,9 @@ def _columns() -> tuple[Column, ...]:
                formula=_live(f"MID({_joined('unfinished')},3,200)")),
         Column("stop", "stops", "check", width=160, group="Together", shrink=True,
                formula=_live(f"MID({_joined('stop')},3,250)")),
+        Column("own_stop", "stops, its dryer apart", "check", width=160, group="Together",
+               shrink=True, fold=True,
+               formula=_live(f"MID({_joined('stop', without='dryer')},3,250)")),
         Column("look", "to look at", "check", width=200, group="Together", shrink=True,
                formula=_live(f"MID({_joined('look')},3,250)")),
         Column(
@@ -329,15 +353,29 @@ def _columns() -> tuple[Column, ...]:
             f'"{_glyph("unfinished")}: "&{{unfinished}}&" missing",IF({{look}}<>"",'
             f'"{_glyph("look")}: "&{{look}},"{_glyph("ready")}"))))',
         ),
+        Column("more", "findings that Sizing does not name", show="whole", width=50,
+               group="Together", fold=True, formula=_live(_not_named())),
         Column("short_state", "state, its first part", width=120, group="Together", fold=True,
-               formula='IF(ISNUMBER(FIND("; ",{state})),LEFT({state},FIND("; ",{state})-1)&"; ...",'
-               "{state})"),
+               formula='IF(N({more})<1,{state},IF(ISNUMBER(FIND("; ",{state})),'
+               'LEFT({state},FIND("; ",{state})-1),{state})&"; "&{more}&" more")'),
         Column("kind", "state", width=70, group="Together", fold=True,
                formula='IF({begun}=0,"",IF({stop}<>"","stop",IF({unfinished}<>"","unfinished",'
                'IF({look}<>"","look","ready"))))'),
     )  # fmt: skip
     before = "SUMPRODUCT(MAX(({caution:all}={caution})*({place:all}<{place})*{place:all}))"
+    earlier = (
+        "SUMPRODUCT(MAX(({s.dryer_used:all}={s.dryer_used})*({place:all}<{place})*{place:all}))"
+    )
     named = (
+        Column("page_line", "number on the page", show="whole", width=40, group="On the page",
+               fold=True, formula=_live("COUNTIF({begun:down},1)")),
+        Column("dryer_before", "earlier line on its dryer", show="whole", width=60,
+               group="On the page", fold=True, formula=_live(earlier)),
+        Column(
+            "on_dryer", "lines on its dryer so far", width=90, group="On the page", fold=True,
+            formula=_live('IF({dryer_before}=0,"",INDEX({on_dryer:above},{dryer_before}+1)&", ")'
+                          "&{page_line}"),
+        ),
         Column("place", "row", show="whole", width=40, group="Cautions", fold=True,
                formula="ROWS({place:above})"),
         Column(

@@ -19,6 +19,7 @@ from .dryer import TABLE as DRYERS
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import SIZING
 from .line_checks import TABLE as BEHIND
+from .line_columns import DRYER_NAMES, number
 from .page_shape import MODEL_LENGTH, TEXT_LENGTH, TITLE_LENGTH, TYPED_LENGTH, units_on_a_page
 from .settings import CONDITIONS
 
@@ -73,7 +74,7 @@ class _Block:
     Attributes:
         after: how many of the blocks that follow stand on the same page.
         item: it has a number and a price; the last one stands on the page of the total.
-        new_page: it begins a page.
+        new_page: with those after it, it begins a page where this one has no room for them all.
         length: signs of a piece of its text.
     """
 
@@ -107,9 +108,9 @@ def _whole(name: str, length: int, before: str = "", after: str = ". ") -> str:
     return f'IF(LEN({name})>{length},"{before}"&{name}&"{after}","")'
 
 
-def _printed(n: int, row: str) -> str:
-    """A free column of Catalog that Settings asks for."""
-    block, heads, name = "catalog_free", "catalog_free_headings", f"printed_{n}"
+def _printed(n: int, row: str, block: str = "catalog_free") -> str:
+    """A free column of Catalog, or of *Dryer catalog*, that Settings asks for."""
+    heads, name = f"{block}_headings", f"printed_{n}"
     cell = f"INDEX({block},{row},MATCH({name},{heads},0))"
     return (
         f'IF({name}="","",IF(ISNA(MATCH({name},{heads},0)),"",IF({cell}="","",'
@@ -119,6 +120,11 @@ def _printed(n: int, row: str) -> str:
 
 def _sentence(words: str) -> str:
     return f'UPPER(LEFT({words},1))&MID({words},2,300)&"."'
+
+
+def _by(basis: str) -> str:
+    """ " by mass", nothing where the basis is not stated yet."""
+    return f'IF({basis}="",""," by "&{basis})'
 
 
 def _less_discount(cell: str) -> str:
@@ -136,8 +142,8 @@ def _line(k: int) -> list[_Block]:
     mix = (
         f"{_whole(s('job'), TITLE_LENGTH)}&{s('resin')}&"
         f'IF({s("regrind_share")}=0,", virgin",IF({s("regrind_share")}=1,'
-        f'", regrind only",", "&{_rounded("100*" + s("regrind_share"))}&" % regrind by "&'
-        f"{s('basis_used')}))"
+        f'", regrind only",", "&{_rounded("100*" + s("regrind_share"))}&" % regrind"&'
+        f"{_by(s('basis_used'))}))"
     )
     origin = (
         f'IF({s("blend")}="","","; density: "&IF({s("regrind_share")}=1,"",{s("virgin_is")})&'
@@ -161,43 +167,70 @@ def _line(k: int) -> list[_Block]:
     def safe(text: str) -> str:
         return f'IF(ISERROR({text}),"",{text})'
 
-    head = f'IF({s("job")}="","Line {k}",{_cut(s("job"), TITLE_LENGTH)})'
+    head = f'IF({s("job")}="","Line "&{b("page_line")},{_cut(s("job"), TITLE_LENGTH)})'
     line = _Block(
         "line", f"{s('begun')}=1", k, head,
         f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(terms)}", item=True, after=1,
-        mood=f'IF({b("stop")}<>"","stop","")',
+        mood=f'IF({b("own_stop")}<>"","stop","")',
     )  # fmt: skip
     by = f'{_rounded("100*(1-" + s("held") + "/" + s("hours") + ")")}&" %"'
     short = f"ISNUMBER({s('held')}),{s('held')}<{s('hours')}*0.999999999"
     reason = _Block(
-        "reason", f'IF(ISERROR({b("stop")}),TRUE,OR({b("stop")}<>"",{b("unfinished")}<>"",'
+        "reason", f'IF(ISERROR({b("own_stop")}),TRUE,OR({b("own_stop")}<>"",{b("unfinished")}<>"",'
         f'AND({short})))', k,
-        f'IF({b("stop")}<>"","■ NOT READY",IF({b("unfinished")}<>"","○ UNFINISHED","▼ SHORT"))',
-        f'IF({b("stop")}<>"",{_sentence(b("stop"))},IF({b("unfinished")}<>"","Missing: "&'
+        f'IF({b("own_stop")}<>"","■ NOT READY",IF({b("unfinished")}<>"","○ UNFINISHED","▼ SHORT"))',
+        f'IF({b("own_stop")}<>"",{_sentence(b("own_stop"))},IF({b("unfinished")}<>"","Missing: "&'
         f'{b("unfinished")}&".","Holds "&{by}&" less than asked"&'
         f'IF({s("held_likely")}>{s("held")},"; at the likely "&ROUND({s("likely_used")},1)&" "&'
         f'unit_throughput&" it holds "&ROUND({s("held_likely")},2)&" h","")&". Reason given: "&'
         f'TRIM({s("reason")})))',
-        f'IF({b("stop")}<>"","stop",IF({b("unfinished")}<>"","stop","short"))',
+        f'IF({b("own_stop")}<>"","stop",IF({b("unfinished")}<>"","stop","short"))',
     )  # fmt: skip
     return [line, reason]
+
+
+#: m3/h in a cfm: 0.3048^3 x 60, NIST SP 811 (2008).
+_CFM = "1.69901079552"
+
+
+def _in_both_temperatures(cell: str) -> str:
+    return (
+        f'ROUND({cell},0)&" "&unit_temperature&" ("&IF(unit_system="US",'
+        f'ROUND(({cell}-32)/1.8,0)&" °C",ROUND({cell}*1.8+32,0)&" °F")&")"'
+    )
+
+
+def _must_give(air: str, hottest: str, lines: str) -> str:
+    """What a dryer that is not sold has to give, in both unit systems, as far as it is known."""
+    dew_point = number("drying_dew_point", "room temperature")
+    return (
+        f'IF(ISNUMBER({air}),"It must give "&ROUND({air},0)&" "&unit_airflow&" ("&'
+        f'IF(unit_system="US",ROUND({air}*{_CFM},0)&" m³/h",ROUND({air}/{_CFM},0)&" cfm")&'
+        f'") of air"&IF(ISNUMBER({hottest})," at "&IF({lines}>1,"up to ","")&'
+        f'{_in_both_temperatures(hottest)},"")&IF(drying_dew_point="","",", dew point "&'
+        f'{_in_both_temperatures(dew_point)}&" or below")&". ","")'
+    )
 
 
 def _dryer(k: int) -> list[_Block]:
     def d(key: str) -> str:
         return _at(DRYERS, key, k)
 
-    letter = "ABCDEFGH"[k - 1]
+    letter = DRYER_NAMES[k - 1]
     used = f"N({d('lines')})>0"
     many = f'COUNTIF({DRYERS.range("lines")},">0")>1'
     quoted = f'IF(ISERROR({d("choice")}),FALSE,{d("choice")}<>"none")'
     name = f'"Dryer"&IF({many}," {letter}","")'
+    # The number of each line on the page, collected on the last line of the dryer.
+    last = f'SUMPRODUCT(MAX(({SIZING.range("dryer_used")}="{letter}")*{BEHIND.range("place")}))'
+    lines = f'IF({d("lines")}=1,"line ","lines ")&INDEX({BEHIND.range("on_dryer")},{last})'
     words = (
         f"{_whole(d('model'), MODEL_LENGTH)}&"
-        f'"For "&{d("lines")}&IF({d("lines")}=1," line"," lines"&IF({d("turn")}="in turn",'
+        f'"For "&{lines}&IF({d("lines")}=1,"",IF({d("turn")}="in turn",'
         f'" in turn"," at once"))&IF({d("needs")}="","",": needs "&ROUND({d("needs")},0)&" "&'
         f'unit_airflow)&IF(ISNUMBER({d("gives")}),", gives "&ROUND({d("gives")},0)&" "&'
-        f'unit_airflow,"")&{_less_discount(d("discount"))}'
+        f'unit_airflow,"")&IF(ISNUMBER({d("row")}),{_printed(1, d("row"), "dryer_free")}&'
+        f'{_printed(2, d("row"), "dryer_free")},"")&{_less_discount(d("discount"))}'
     )
     dryer = _Block(
         "dryer", f"IF({used},{quoted},FALSE)", k, name, f'IF(ISERROR({words}),"",{words})',
@@ -208,9 +241,10 @@ def _dryer(k: int) -> list[_Block]:
         f'IF({used},IF(ISERROR({d("stop")}),TRUE,OR({d("stop")}<>"",{d("look")}<>"")),FALSE)', k,
         f'IF({d("stop")}<>"","■ NOT READY",IF({d("choice")}="none","Dryer not quoted",'
         '"▼ SMALLER"))',
-        f'"Dryer {letter} "&IF({d("stop")}<>"",{d("stop")}&".",IF({d("choice")}="none",'
-        f'"is not part of this quote",SUBSTITUTE({d("look")},", reason given",""))&'
-        f'". Reason given: "&TRIM({d("reason")}))',
+        f'IF({d("stop")}<>"",{name}&", for "&{lines}&": "&{d("stop")}&".",'
+        f'IF({d("choice")}="none",{name}&", for "&{lines}&", is not part of this quote. "&'
+        f'{_must_give(d("needs"), d("hottest"), d("lines"))},{name}&": "&'
+        f'SUBSTITUTE({d("look")},", reason given","")&". ")&"Reason given: "&TRIM({d("reason")}))',
         f'IF({d("stop")}<>"","stop",IF({d("choice")}="none","","short"))',
     )  # fmt: skip
     return [dryer, why]
@@ -261,11 +295,20 @@ def _blocks(rows: int) -> list[_Block]:
     lines = [block for k in range(1, rows + 1) for block in _line(k)]
     dryers = [block for k in range(1, DRYERS.rows + 1) for block in _dryer(k)]
     services = [_service(k) for k in range(1, SERVICES.rows + 1)]
+    equipment = _Block(
+        "equipment", "COUNTIF(services_begun,1)>0",
+        title='"Subtotal, hoppers"&IF(dryers_quoted>0," and dryers","")',
+    )  # fmt: skip
+    taxed = "IF(ISNUMBER(tax_rate),tax_rate>0,TRUE)"
     sums = [
-        _Block("tax", "IF(ISNUMBER(tax_rate),tax_rate>0,TRUE)", title='"Tax"',
+        _Block("subtotal", taxed, title='"Subtotal before tax"', after=2),
+        _Block("tax", taxed, title='"Tax"',
                text='"Of "&ROUND(100*tax_rate,3)&" % on all above."', after=1),
-        _Block("total", "TRUE", title='IF(checks_failed=0,"Total, ","Total, draft, ")&currency',
-               text="no_total", mood='IF(no_total<>"","stop","")'),
+        _Block("total", "TRUE",
+               title=f'IF({taxed},"Total with tax, ","Total, ")&'
+               'IF(checks_failed=0,"","draft, ")&currency',
+               text=f'IF(no_total<>"",no_total,IF({taxed},"","Tax is not included."))',
+               mood='IF(no_total<>"","stop","")'),
     ]  # fmt: skip
     conditions = "&".join(
         f'IF(conditions_{n}="",""," "&TRIM(conditions_{n}))' for n in range(1, CONDITIONS + 1)
@@ -289,17 +332,17 @@ def _blocks(rows: int) -> list[_Block]:
     ]  # fmt: skip
     basis = [
         _Block("basis", f'IF(basis_page="yes",{_at(SIZING, "begun", k)}=1,FALSE)', k,
-               f'"Line {k}"&IF({_at(SIZING, "job", k)}="","",": "&'
+               f'"Line "&{_at(BEHIND, "page_line", k)}&IF({_at(SIZING, "job", k)}="","",": "&'
                f'{_cut(_at(SIZING, "job", k), TITLE_LENGTH - 9)})', _basis_of(k))
         for k in range(1, rows + 1)
     ]  # fmt: skip
     confirm = _Block(
-        "confirm", 'basis_page="yes"', new_page=True,
+        "confirm", 'basis_page="yes"', after=rows, new_page=True,
         title='IF(checks_failed=0,"Sizing basis","Sizing basis: a draft, not to be confirmed.")',
         text='"Please confirm these figures: the hoppers follow from them. '
         'Name, date, signature: "&REPT("_",40)',
     )  # fmt: skip
-    return [*lines, *dryers, *services, *sums, *texts, confirm, *basis]
+    return [*lines, *dryers, equipment, *services, *sums, *texts, confirm, *basis]
 
 
 def _basis_of(k: int) -> str:
@@ -308,20 +351,22 @@ def _basis_of(k: int) -> str:
 
     def density(what: str, used: str, origin: str) -> str:
         return (
-            f'IF({s(used)}="","","; {what} density "&ROUND({s(used)},3)&" "&unit_bulk_density&'
+            f'IF({s(used)}="","","; {what} density "&ROUND({s(used)},IF(unit_system="US",1,3))&" "'
+            "&unit_bulk_density&"
             f'" ("&{s(origin)}&")")'
         )
 
     parts = (
         f'{s("resin")}&IF({s("regrind_share")}=0,", virgin",", "&'
-        f'{_rounded("100*" + s("regrind_share"))}&" % regrind"&IF({s("regrind_share")}=1,""," by "&'
-        f"{s('basis_used')}))&{density('virgin', 'virgin_used', 'virgin_is')}&"
+        f'{_rounded("100*" + s("regrind_share"))}&" % regrind"&IF({s("regrind_share")}=1,"",'
+        f"{_by(s('basis_used'))}))&{density('virgin', 'virgin_used', 'virgin_is')}&"
         f'{density("regrind", "ground_used", "ground_is")}&"; rate "&ROUND({s("rate_used")},1)&" "&'
-        f'unit_throughput&IF({s("likely_used")}={s("rate_used")},"",", likely "&'
+        f'unit_throughput&IF({s("stated")}=""," (shot and cycle)","")&'
+        f'IF({s("likely_used")}={s("rate_used")},"",", likely "&'
         f'ROUND({s("likely_used")},1))&IF({s("low_used")}={s("high_used")},"",", from "&'
         f'ROUND({s("low_used")},1)&" to "&ROUND({s("high_used")},1))&"; dried for "&{s("hours")}&'
-        f'" h"&IF({s("temperature_used")}="",""," at "&ROUND({s("temperature_used")},0)&" "&'
-        f'unit_temperature&IF({s("temperature")}=""," (resin table)",""))&'
+        f'" h (as asked)"&IF({s("temperature_used")}="",""," at "&ROUND({s("temperature_used")},0)'
+        f'&" "&unit_temperature&IF({s("temperature")}=""," (resin table)"," (as asked)"))&'
         f'IF({s("reserve_used")}=0,"","; reserve "&ROUND(100*{s("reserve_used")},1)&" %")&"."'
     )
     return f'IF(ISERROR({parts}),"unfinished",{parts})'
@@ -352,10 +397,10 @@ def write(book: Workbook, units: str, rows: int) -> None:
         if not isinstance(key, str):
             dimension = sheet.column_dimensions[letter]
             dimension.outlineLevel, dimension.hidden = 1, True
-    sums = _FIRST + next(n for n, block in enumerate(_blocks(rows)) if block.kind == "tax")
+    at = {block.kind: n for n, block in enumerate(_blocks(rows), _FIRST)}
     last = _FIRST + plan_length(rows) - 1
     for row, block in enumerate(_blocks(rows), _FIRST):
-        for key, value in _cells(block, row, sums, last, units_on_a_page(units)).items():
+        for key, value in _cells(block, row, at, last, units_on_a_page(units)).items():
             pen.put(f"{_LETTERS[key]}{row}", value, "plain")
         if block.title == '"Please note"':
             # Longer than a formula's text may be: a plain text.
@@ -369,9 +414,9 @@ def write(book: Workbook, units: str, rows: int) -> None:
 
 
 def _cells(
-    block: _Block, row: int, sums: int, last: int, on_a_page: tuple[int, int]
+    block: _Block, row: int, at: dict[str, int], last: int, on_a_page: tuple[int, int]
 ) -> dict[Any, Any]:
-    """The cells of one row of the plan; ``sums``: the row of the tax, above that of the total."""
+    """The cells of one row of the plan; ``at``: the (last) row of each kind of block."""
     c = {key: f"${letter}{row}" for key, letter in _LETTERS.items()}
     up = {key: f"${letter}{row - 1}" for key, letter in _LETTERS.items()}
     first, others = on_a_page
@@ -383,21 +428,23 @@ def _cells(
     # Added one by one: a SUM would be taken for a total that leaves rows out.
     together = "+".join(f"{unit}{row + n}" for n in range(block.after + 1))
     if block.item:
+        # The last item stands on the page of the sums that end it.
         number = f"${_LETTERS['number']}"
-        together += (
-            f"+IF(COUNT({number}{row + 1}:{number}{last + 1})=0,{unit}{sums}+{unit}{sums + 1},0)"
-        )
+        sums = "+".join(f"{unit}{at[kind]}" for kind in ("subtotal", "tax", "total"))
+        together += f"+IF(COUNT({number}{row + 1}:{number}{last + 1})=0,{sums},0)"
+        if (below := at["equipment"]) > row:
+            together += f"+IF(COUNT({number}{row + 1}:{number}{below})=0,{unit}{below},0)"
     here = f"({up['start']}+{up['units']})" if row > _FIRST else "1"
     next_page = f"{first}+({page(here)}-1)*{others}+1"
     begins = f"{here}={first}+({page(here)}-2)*{others}+1"
     ends = f"({here}+{c['together']}-1)"
     crosses = f"{page(ends)}>{page(here)}"
-    if block.new_page:
-        crosses = "TRUE"
+    # What no page holds goes on where it is, unless it shall begin a page.
+    long = "FALSE" if block.new_page else f"{c['together']}>{others}"
     start = (
         f"={here}+0"
         if row == _FIRST
-        else f"=IF({c['shown']}=0,{here},IF({c['together']}>{others},{here},IF({begins},{here},"
+        else f"=IF({c['shown']}=0,{here},IF({long},{here},IF({begins},{here},"
         f"IF({crosses},{next_page},{here}))))"
     )
 

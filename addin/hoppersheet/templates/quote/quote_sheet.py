@@ -65,12 +65,14 @@ def _of(table: Table, key: str) -> str:
 def _model(table: Table) -> str:
     """A long model stands whole in the text below."""
     entry, length = f"INDEX({table.range('model')},{{ref}})", MODEL_LENGTH
-    return f'IF(LEN({entry})>{length},LEFT({entry},{length - 1})&"…",{entry})'
+    return f'IF({entry}="none","",IF(LEN({entry})>{length},LEFT({entry},{length - 1})&"…",{entry}))'
 
 
 _SUMS = (
+    'IF({kind}="equipment",IF(ISNUMBER(quote_equipment),quote_equipment,"not priced"),'
+    'IF({kind}="subtotal",IF(ISNUMBER(quote_subtotal),quote_subtotal,"not priced"),'
     'IF({kind}="tax",IF(ISNUMBER(quote_tax),quote_tax,""),IF({kind}="total",'
-    'IF(ISNUMBER(quote_total),quote_total,"not priced"),""))'
+    'IF(ISNUMBER(quote_total),quote_total,"not priced"),""))))'
 )
 _FIGURES = (
     _Figure("D", "[<5]0.000_);0.0_)", _of(SIZING, "blend")),
@@ -157,15 +159,21 @@ _REVISED = (
 )
 _NUMBER = 'quote_number&IF(revision="","",", revision "&revision)'
 _DATES = (
-    f'IF(quote_date="","",", "&{_date_text("quote_date")})&IF(valid_until="","",", valid until "&'
-    f"{_date_text('valid_until')})"
+    f'IF(date_on_page="","",", "&{_date_text("date_on_page")})&'
+    f'IF(valid_on_page="","",", valid until "&{_date_text("valid_on_page")})'
+)
+#: What is sold: no dryer where none is.
+_TITLE = (
+    f'="Drying hopper"&IF(COUNTIF({SIZING.range("pieces")},1)+2*COUNTIF({SIZING.range("pieces")},'
+    '">1")=1,"","s")&IF(dryers_quoted=0,"",'
+    f'IF(AND(dryers_quoted=1,COUNTIF({DRYERS.range("count")},">1")=0)," and dryer"," and dryers"))'
 )
 
 
 def _write_head(sheet: Worksheet, pen: Pen) -> None:
     for row, px in enumerate(HEAD_HEIGHTS, 1):
         pen.heights(row, row, px)
-    pen.put("A1:F1", "Drying hoppers and dryer", "printed", bold=True, size=17)
+    pen.put("A1:F1", _TITLE, "printed", bold=True, size=17)
     pen.put(
         f"G1:{LAST}1",
         '=IF(checks_failed=0,IF(demonstration="yes","DEMONSTRATION","Quote "&' + _NUMBER + "),"
@@ -173,8 +181,8 @@ def _write_head(sheet: Worksheet, pen: Pen) -> None:
         "printed", at="right", bold=True, size=13, up="center", shrink=True,
     )  # fmt: skip
     pen.put(
-        "A2:G2", '=seller&IF(seller_contact="","","; "&seller_contact)', "detail", wrap=True,
-        up="top",
+        "A2:G2", '=seller&IF(OR(seller="",seller_contact=""),"","; ")&seller_contact', "detail",
+        wrap=True, up="top",
     )  # fmt: skip
     pen.put(
         f"H2:{LAST}2",
@@ -188,7 +196,8 @@ def _write_head(sheet: Worksheet, pen: Pen) -> None:
     for row, label, value in (
         (4, _label("customer", "For"), '=customer&""'),
         (5, _label("project", "Project"), '=project&""'),
-        (7, '=IF(revision="","","Changed")', "=" + _REVISED),
+        (7, '=IF(checks_failed>0,"Why a draft",IF(revision="","","Changed"))',
+         f"=IF(checks_failed>0,failing_in_words,{_REVISED})"),
     ):  # fmt: skip
         wide = row == 7  # the longest: two lines
         pen.put(f"A{row}:B{row}", label, "detail", up="top")
@@ -279,6 +288,7 @@ def _looks(sheet: Worksheet, last: int) -> None:
     add(f"G1:{LAST}1", 'demonstration="yes"', DifferentialStyle(font=Font(bold=True, color=AMBER)))
     add(f"G2:{LAST}2", 'OR(checks_failed>0,demonstration="yes")',
         DifferentialStyle(font=Font(bold=True, color=BRICK)))  # fmt: skip
+    add(f"A7:{LAST}7", "checks_failed>0", DifferentialStyle(font=Font(color=BRICK)))
     f = FIRST
     span = f"A{f}:{LAST}{last}"
     stop = DifferentialStyle(font=Font(bold=True, color=BRICK))

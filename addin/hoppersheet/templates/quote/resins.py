@@ -104,6 +104,12 @@ def _columns() -> tuple[Column, ...]:
             unit="if wet", rule=one_of("yes", "no", prompt="yes: melted wet it loses strength."),
         ),
         Column(
+            "suffers", "suffers", "input", width=54, align="center", group="Cautions",
+            unit="if long",
+            rule=one_of("yes", "no", prompt="yes: held long at drying temperature it yellows or "
+                        "degrades."),
+        ),
+        Column(
             "apart", "must never meet", "input", width=90, group="Cautions", unit="resin",
             rule=a_text(80, "Resins that must never be in the same dryer or hopper."), shrink=True,
         ),
@@ -233,6 +239,8 @@ def _built_in(resin: str, units: str) -> dict[str, Any]:
     listed = hazards(resin, units)
     if any(each.kind == "hydrolyzes" for each in listed):
         row["wet"] = "yes"
+    if any(each.kind == "over-dried" for each in listed):
+        row["suffers"] = "yes"
     others = dict.fromkeys(name for each in listed for name in each.others)
     if others:
         row["apart"] = ", ".join(others)

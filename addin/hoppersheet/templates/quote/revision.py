@@ -1,4 +1,7 @@
-"""Sheet *Revision*: each revision of the quote with its date and what changed, typed."""
+"""Sheet *Revision*: each revision of the quote with its date and what changed, typed.
+
+A revision is valid for as many days as the first quote, unless it says its own last day.
+"""
 
 from __future__ import annotations
 
@@ -16,12 +19,15 @@ __all__ = ["SHEET", "TABLE", "write"]
 SHEET = "Revision"
 
 TABLE = Table(
-    SHEET, first_row=9, rows=20,
+    SHEET, first_row=11, rows=20,
     columns=(
         Column("revision", "revision", "input", width=84, align="center", group="Revision",
                unit="A, B, ...", rule=a_text(8, "A, B, C, or a number.")),
         Column("date", "date", "input", width=90, group="", show="date",
                rule=a_date("Date of the revision.")),
+        Column("valid", "valid until", "input", width=100, group="", show="date",
+               unit="or as long", rule=a_date("The last day of this revision's offer. Blank: as "
+                                             "many days as Settings gives the first quote.")),
         Column("by", "by", "input", width=130, group="", rule=a_text(40)),
         Column("changed", "what changed", "input", width=520, group="",
                unit="the customer reads it", rule=a_text(160)),
@@ -40,14 +46,27 @@ def write(book: Workbook, units: str) -> None:
     )  # fmt: skip
     pen = write_grid(sheet, TABLE)
     rows = TABLE.range("row")
-    for row, label, name, formula in (
+
+    def latest(key: str) -> str:
+        return f"INDEX({TABLE.range(key)},MAX({rows}))"
+
+    days = "valid_until-quote_date"
+    for row, label, name, formula, fmt in (
         (3, "Revision on the page", "revision",
-         f'=IF(MAX({rows})=0,"",INDEX({TABLE.range("revision")},MAX({rows}))&"")'),
+         f'=IF(MAX({rows})=0,"",{latest("revision")}&"")', "General"),
         (4, "What changed, on the page", "revision_says",
-         f'=IF(MAX({rows})=0,"",INDEX({TABLE.range("changed")},MAX({rows}))&"")'),
+         f'=IF(MAX({rows})=0,"",{latest("changed")}&"")', "General"),
+        # A revision has its own date, or none: never that of the first quote.
+        (5, "Date, on the page", "date_on_page",
+         f'=IF(MAX({rows})=0,IF(quote_date="","",quote_date),IF({latest("date")}="","",'
+         f'{latest("date")}))', "yyyy-mm-dd"),
+        (6, "Valid until, on the page", "valid_on_page",
+         f'=IF(valid_until="","",IF(MAX({rows})=0,valid_until,IF({latest("valid")}<>"",'
+         f'{latest("valid")},IF(OR(date_on_page="",quote_date=""),"",date_on_page+{days}))))',
+         "yyyy-mm-dd"),
     ):  # fmt: skip
         pen.put(f"A{row}:B{row}", label, "label")
-        pen.put(f"C{row}:D{row}", formula, "calc")
+        pen.put(f"C{row}:E{row}", formula, "calc", fmt, at="left")
         pen.name(f"C{row}", name)
     last = TABLE.letter("changed")
     landscape(sheet, f"A1:{last}{TABLE.last_row}", letters_between("A", last), units)
