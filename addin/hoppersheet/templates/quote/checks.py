@@ -265,9 +265,9 @@ def _failing(results: str, last: int, *, lines: bool) -> str:
     words, which, so_far = (f"${c}${FIRST}:${c}${last}" for c in "HEI")
     parts = []
     for n in range(1, _MOST_NAMED + 1):
-        place = f"MATCH({n},{so_far},0)"
-        at = f"INDEX({which},{place})"
-        part = f"INDEX({words},{place})"
+        nth = f"MATCH({n},{so_far},0)"
+        at = f"INDEX({which},{nth})"
+        part = f"INDEX({words},{nth})"
         if lines:
             some = f'IF(ISNUMBER(FIND(",",{at})),"s "," ")'
             part += f'&IF(ISERROR(VALUE(LEFT({at}&"",1))),""," (line"&{some}&{at}&")")'
