@@ -210,8 +210,9 @@ class Context(LineRecords):
 
 
 def percent(change: float) -> str:
-    """``-0.125`` -> ``"12.5 %"``."""
-    return f"{abs(change) * 100:.3g} %"
+    """``-0.125`` -> ``"12.5 %"``; ``27.3`` -> ``"2,730 %"``."""
+    shown = abs(change) * 100
+    return f"{float(f'{shown:.3g}'):,.0f} %" if shown >= 1000 else f"{shown:.3g} %"
 
 
 def _is_all(line: Line) -> bool:

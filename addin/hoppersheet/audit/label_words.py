@@ -20,6 +20,7 @@ __all__ = [
     "is_prose",
     "is_unit",
     "origin_word",
+    "stated_basis",
     "unit_in",
     "without_unit",
 ]
@@ -31,6 +32,13 @@ class Unit:
 
     spelling: str
     sure: bool
+
+
+#: Before a lone L: "Size L", "Required volume, L".
+_VOLUME = re.compile(
+    r"\b(volumen?|size|capacit\w*|capacidad|hopper|need(s|ed)?|required|tr[e\u00e9]mie|tolva|"
+    r"trichter\w*|chosen|next)\b", re.IGNORECASE,
+)  # fmt: skip
 
 
 @lru_cache(maxsize=4096)
@@ -70,6 +78,8 @@ def unit_in(text: str) -> Unit | None:
     for count in (2, 1):
         last = " ".join(words[-count:])
         ordinary = last.isalpha() and len(last) < 3 and last.lower() not in ("lb", "kg", "ft")
+        if last in ("L", "l") and _VOLUME.search(" ".join(words[:-1])):
+            ordinary = last == "l" and not text.rstrip().endswith(", l")
         if len(words) > count and not ordinary and is_unit(last):
             return Unit(last, False)
     return None
@@ -122,6 +132,23 @@ def _origin_in(text: str) -> str:
     return next(
         (o for o, spelled in _ORIGINS.items() if any(f" {word} " in words for word in spelled)), ""
     )
+
+
+_BY = {
+    "volume": re.compile(r"\b(by |in )?vol(ume|\.)?( ?-?%)?(?!\w)|\bvolum\w+", re.IGNORECASE),
+    "mass": re.compile(
+        r"\b(by )?(mass|weight|wt|masse|masa|poids|peso)\b|\b(massen|gewicht)\w*", re.IGNORECASE
+    ),
+}
+
+
+@lru_cache(maxsize=4096)
+def stated_basis(text: str) -> str:
+    """The basis of shares that a heading states: "volume", "mass" or ""."""
+    if "basis" in text.lower():
+        return ""
+    stated = [basis for basis, words in _BY.items() if words.search(text)]
+    return stated[0] if len(stated) == 1 else ""
 
 
 def without_unit(text: str) -> str:

@@ -137,6 +137,11 @@ class Labels:
                 return str(value), above
         return "", 0
 
+    def heading_cell(self, place: Place) -> Place | None:
+        """The cell above that says what a cell is called, None where it is not called so."""
+        text, row = self.heading_at(place)
+        return (place[0], row, place[2]) if row and text == self.label(place) else None
+
     def heading(self, place: Place) -> str:
         """The heading above a cell, ``""`` where there is none."""
         return self.heading_at(place)[0]

@@ -63,12 +63,12 @@ def _merged(context: Context, findings: Iterable[Finding]) -> list[Finding]:
         cell = context.book.cell(_place(found)) if found.sheet else None
         wording = _ONE_FORMULA.sub("#", found.message)[:70]
         key: tuple[str, ...] = (found.kind, found.severity, found.sheet, wording)
-        if found.kind == "unit mismatch" and " says " in found.message and not found.cells:
-            key = (*key[:3], found.message.partition(" says ")[0])
-        elif (
-            found.cells or cell is None or found.kind in ("error value", "undersized", "oversized")
-        ):
+        if found.kind == "unit mismatch" and " says " in found.message:
+            key = (*key[:2], found.message.partition(" says ")[0])  # on sister sheets too
+        elif found.cells or cell is None or found.kind in ("error value", "oversized"):
             key = (*key, str(at))
+        elif found.kind == "undersized" and cell.form:
+            key = (*key, cell.form, str("no reason" in found.message))
         elif cell.form and found.kind != "odd formula":
             key = (*key, cell.form)
         elif found.severity == "note":
@@ -91,7 +91,11 @@ def _joined(group: list[Finding]) -> Finding:
     return replace(
         first,
         message=message,
-        cells=tuple(_cell_name(found) for found in group),
+        cells=tuple(
+            dict.fromkeys(
+                (*map(_cell_name, group), *(cell for found in group for cell in found.cells))
+            )
+        ),
         money=sum(found.money for found in group),
         hours=max(found.hours for found in group),
     )

@@ -23,13 +23,16 @@ from .sized_lines import SizedLines
 from .verdicts import judges
 
 if TYPE_CHECKING:
+    from ..workbook.book import Cell
     from .lines import Line
 
 __all__ = ["LineRecords", "Record"]
 
 _SEVERAL = -1
 _FEW = 12  # cells of a range whose parts are looked at
-_BESIDE_INPUTS = frozenset(("resin", "virgin density", "regrind density"))
+_BESIDE_INPUTS = frozenset(
+    ("resin", "virgin density", "regrind density", "virgin share", "regrind share", "share basis")
+)
 _CHECKS = 5  # cells that say pass or fail; a sheet with so many holds checks
 _ROUNDS = 5  # until nothing changes; more would be a circle that matters, which is told
 #: Headings that say a line's amount where each line has one, and the quote's where only one has.
@@ -160,9 +163,24 @@ class _Collector:
             if owner is None:
                 continue
             foreign = number not in own and not sideways
+            if sideways and len(own) > 1:
+                cells = self._above_totals(cells, own)
             for cell in cells:
                 position = cell.place[1] if other == "row" else cell.place[2]
                 self._take(owner, cell.place, (name, other, position), foreign)
+
+    def _above_totals(self, cells: list[Cell], own: Iterable[int]) -> list[Cell]:
+        """The cells of a line in a column; what stands below them, in one column, is of all."""
+        context = self.context
+        for at, cell in enumerate(cells):
+            sheet, row, column = cell.place
+            if context.labels.role(cell.place) in _OF_ALL and not any(
+                context.value((sheet, row, other)) not in (None, "")
+                for other in own
+                if other != column
+            ):
+                return cells[:at]
+        return cells
 
     def _owner(self, cells: Iterable[Any], own: set[int]) -> int | None:
         """The one line that a row or column belongs to."""

@@ -8,7 +8,6 @@ is worked out from its inputs, which gives the amount that is at stake.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 
 from ..errors import CellError
@@ -17,6 +16,7 @@ from ..sizing.density import BASIS, blend_density
 from ..sizing.volume import held_hours, required_volume
 from ..workbook.formulas import Literal, walk
 from .calls import PlainCall, cell_name
+from .label_words import stated_basis
 from .line_cells import (
     QUANTITY_OF,
     SAME,
@@ -43,11 +43,9 @@ class _Worker(LinePrice):
             if basis in stated or (basis == "mass" and "weight" in stated):
                 return basis
         place = self.record.cells.get("virgin share") or self.record.cells.get("regrind share")
-        heading = self.context.labels.label(place).lower() if place is not None else ""
-        if re.search(r"\b(mass|weight|wt)\b", heading):
-            return "mass"
-        if re.search(r"\bvol(ume)?\b", heading):
-            return "volume"
+        heading = self.context.labels.label(place) if place is not None else ""
+        if by_heading := stated_basis(heading):
+            return by_heading
         blend = self.record.cells.get("density")
         for place in ({blend} if blend else set()) | self.line.calculated:
             for call in self.context.calls.get(place, []):

@@ -101,7 +101,7 @@ _BY_UNIT = tuple(
         ),
         (r"(?i)\b(lbs?|kg)/(h|hr|hour)\b|\bpph\b", (("", r"\bmax"), ("throughput", ""))),
         (
-            r"(?i)\b(ft3|cu\.? ?ft|cubic feet|lit(er|re)s?)\b|ft³|ft\^3|[\[(]L[\])]",
+            r"(?i)\b(ft3|cu\.? ?ft|cubic feet|lit(er|re)s?)\b|ft³|ft\^3|[\[(]L[\])]|[,\s]L$",
             (
                 ("required volume", r"\b(need|requ?\b|req'?d|required|min(imum)?\b)"),
                 ("next size", r"\bnext\b"),

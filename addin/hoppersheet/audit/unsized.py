@@ -82,6 +82,8 @@ class _Finder:
     def _is_asked_for(self, cell: Cell) -> bool:
         """Whether somebody wants a hopper there: prepared rows that nobody filled in are none."""
         shows = self.context.value(cell.place) not in (None, "")
+        if cell.formula is not None and self._is_half_filled(cell):
+            return True
         for other in self.context.labels.beside(cell.place):
             value = self.context.value(other.place)
             if value in (None, "") or other.place == cell.place:
@@ -94,6 +96,17 @@ class _Finder:
             elif role in _NAMES and shows and is_label(value) and other.typed:
                 return is_error(self.context.value(cell.place))
         return False
+
+    def _is_half_filled(self, cell: Cell) -> bool:
+        """Whether a text stands for the throughput of a hopper whose hours are typed: "tbd"."""
+        labels, roles = self.context.labels, set()
+        for other in labels.beside(cell.place):
+            role = labels.role(other.place)
+            if other.typed and role == "throughput" and is_label(other.value):
+                roles.add("" if is_unit(str(other.value).strip(" []()")) else role)
+            elif other.typed and role == "hours" and isinstance(other.value, float):
+                roles.add(role)
+        return {"throughput", "hours"} <= roles
 
     def _refused(self, call: SizingCall) -> str:
         """Why a call gives no volume."""

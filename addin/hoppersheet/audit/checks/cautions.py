@@ -13,6 +13,7 @@ from ...tables.usual import check_words, outside
 from ...workbook.formulas import Place
 from ..context import Context, cell_name
 from ..findings import Finding, finding
+from ..line_cells import share_in
 from ..records import Record
 from .resins import hours_of, own_table, resin_of
 
@@ -31,8 +32,8 @@ def _has_regrind(context: Context, record: Record) -> bool:
     job = record.line.job
     for role, whole in (("regrind share", 0.0), ("virgin share", 1.0)):
         place = record.cells.get(role) if job is None else job.places.get(role)
-        share = context.value(place) if place is not None else None
-        if isinstance(share, (int, float)) and share not in (whole, 100 * whole):
+        share = share_in(context.value(place)) if place is not None else None
+        if share is not None and share != whole:
             return True
     return False
 

@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from ...cells.numbers_in_text import shown
@@ -91,16 +92,28 @@ def _block(cells: list[Cell], axis: str) -> _Block | None:
 def _lists(context: Context) -> Iterator[list[_Block]]:
     """The lists of a workbook: per sheet its columns or rows of formulas; sister sheets."""
     for name, sheet in context.book.sheets.items():
-        if context.labels.sideways(name):
-            yield list(_runs(sheet.rows.values(), "row"))
-        else:
-            yield list(_runs(sheet.columns.values(), "column"))
+        axis = "row" if context.labels.sideways(name) else "column"
+        along = (sheet.rows if axis == "row" else sheet.columns).values()
+        apart = _lines_apart(context, name, axis)
+        number = 2 if axis == "row" else 1
+        lines = [[c for c in cells if c.place[number] in apart] for cells in along]
+        rest = [[c for c in cells if c.place[number] not in apart] for cells in along]
+        whole = [block for cells in lines if (block := _block(cells, axis)) is not None]
+        yield whole + list(_runs(rest, axis))
     for sheets in _sisters(context):
         places = dict.fromkeys(place for sheet in sheets for place in sheet.cells)
         groups = (
             [sheet.cells[place] for sheet in sheets if place in sheet.cells] for place in places
         )
         yield [block for cells in groups if (block := _block(cells, "sheets")) is not None]
+
+
+def _lines_apart(context: Context, name: str, axis: str) -> set[int]:
+    """Rows (or columns) of a sheet's lines, where titles or subtotals stand between them."""
+    places = [line.place for line in context.lines] + [one.place for one in context.unsized]
+    found = {column if axis == "row" else row for sheet, row, column in places if sheet == name}
+    apart = any(after - before > 1 for before, after in pairwise(sorted(found)))
+    return found if apart else set()
 
 
 def _sisters(context: Context) -> Iterator[list[Sheet]]:

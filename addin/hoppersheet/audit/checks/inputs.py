@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import re
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
@@ -11,12 +11,12 @@ from ...cells.values import as_rows
 from ...cells.wording import with_unit
 from ...errors import ErrorIn
 from ...registry import Argument
-from ...sizing.density import BASIS
-from ...workbook.evaluator import SizingCall
-from ...workbook.formulas import Node, Place
+from ...workbook.evaluator import FormulaError, SizingCall, Unknown
+from ...workbook.formulas import Binary, Call, Node, Place, Reference, Unparsed, Word, walk
 from ..calls import result_with
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
+from ..label_words import stated_basis
 
 __all__ = ["check", "unusual"]
 
@@ -137,20 +137,6 @@ def _formula(context: Context, place: Place) -> str | None:
     return cell.formula if cell is not None else None
 
 
-_BY = {
-    "volume": re.compile(r"\b(by |in )?vol(ume|\.)?( ?-?%)?(?!\w)", re.IGNORECASE),
-    "mass": re.compile(r"\b(by )?(mass|weight|wt)\b", re.IGNORECASE),
-}
-
-
-def _heading_basis(text: str) -> str:
-    """The basis that a heading states: "volume", "mass" or ""."""
-    if "basis" in text.lower():
-        return ""
-    stated = [basis for basis in BASIS if _BY[basis].search(text)]
-    return stated[0] if len(stated) == 1 else ""
-
-
 def _shares(context: Context) -> Iterator[Finding]:
     for call in context.all_calls():
         if call.name != "HOPPER_BLEND_DENSITY" or isinstance(call.error, ErrorIn):
@@ -176,7 +162,7 @@ def _shares(context: Context) -> Iterator[Finding]:
         used = inputs.values["share_basis"]
         for at in range(sum(map(len, as_rows(call.values[0])))):
             place = _cell_of(context, call, node, at)
-            stated = _heading_basis(context.labels.label(place))
+            stated = stated_basis(context.labels.label(place))
             if stated and stated != used:
                 now = inputs.function.function(*inputs.values.values())
                 other = inputs.function.function(*{**inputs.values, "share_basis": stated}.values())
@@ -199,7 +185,89 @@ def _shares(context: Context) -> Iterator[Finding]:
                 break
 
 
+_PADDED = ("throughput", "hours", "density", "virgin density", "regrind density", "quantity")
+_LEAST_FACTOR, _MOST_FACTOR = 0.5, 1.5  # between them a factor pads or cuts; beyond, it converts
+
+
+def _factor(context: Context, place: Place) -> float | None:
+    """A factor near 1 by which a typed input is multiplied or divided inside its own cell."""
+    cell = context.book.cell(place)
+    if cell is None or cell.tree is None:
+        return None
+    nodes = list(walk(cell.tree))
+    if any(isinstance(node, (Reference, Word, Call, Unparsed)) for node in nodes):
+        return None
+    for node in nodes:
+        if not isinstance(node, Binary) or node.operator not in ("*", "/"):
+            continue
+        for side in (node.left, node.right):
+            try:
+                factor = context.values.evaluate(side, place)
+            except (FormulaError, Unknown):
+                continue
+            near = isinstance(factor, float) and _LEAST_FACTOR <= factor <= _MOST_FACTOR
+            if near and factor != 1.0:
+                return float(factor)
+    return None
+
+
+def _padded(context: Context) -> Iterator[Finding]:
+    """Inputs that were made larger or smaller inside their cell: ``=160*0.8``."""
+    reported: set[Place] = set()
+    for record in context.records:
+        for role in _PADDED:
+            at = record.cells.get(role)
+            place = context.trail(at)[-1] if at is not None else None
+            factor = _factor(context, place) if place is not None else None
+            if place is None or factor is None or place in reported:
+                continue
+            reported.add(place)
+            formula = _formula(context, place) or ""
+            yield finding(
+                "number in formula",
+                "warning",
+                place,
+                f"The {role} is worked out inside its cell, {formula.lstrip('=')}: {factor:g} "
+                f"times a figure, and nobody who reads the sheet can see that; "
+                f"{context.where(record.line)} follows from it; put the factor into a cell of its "
+                "own with its reason, or type the figure that is meant.",
+                formula=formula,
+                value=context.value(place),
+            )
+
+
+def _other_basis(context: Context) -> Iterator[Finding]:
+    """Lines whose shares are by another basis than those of most lines."""
+    stated: dict[Place, str] = {}
+    for record in context.records:
+        place = record.cells.get("share basis")
+        value = context.value(place) if place is not None else None
+        cell = context.book.cell(place) if place is not None else None
+        if place is not None and cell is not None and cell.typed and isinstance(value, str):
+            stated[place] = value.strip().lower()
+    counts = Counter(stated.values())
+    if len(counts) != 2 or sum(counts.values()) < 4:
+        return
+    (usual, most), (other, few) = counts.most_common()
+    if few * 3 > most:
+        return
+    for place, basis in stated.items():
+        effect = context.effect_on_volume(place, usual) if basis == other else ""
+        if effect:
+            yield finding(
+                "shares",
+                "note",
+                place,
+                f"The shares are by {other} here and by {usual} in {most} other lines; if {usual} "
+                f"is meant, {effect}; ask for the basis of this recipe.",
+                value=context.value(place),
+                expected=usual,
+            )
+
+
 def check(context: Context) -> Iterator[Finding]:
-    """``outside typical range``, ``shares``."""
+    """``outside typical range``, ``shares``, ``number in formula`` of an input."""
     yield from _unusual(context)
     yield from _shares(context)
+    yield from _padded(context)
+    yield from _other_basis(context)

@@ -129,7 +129,9 @@ def _as_text(context: Context) -> Iterator[Finding]:
     for record, role, cell in _feeding(context):
         if record is None or role not in _NUMBERS or not cell.typed:
             continue
-        if isinstance(cell.value, str) and _plain_number(cell.value) is not None:
+        # our functions read "70 %" as it is meant
+        read = cell.place in context.range_uses and str(cell.value).strip().endswith("%")
+        if isinstance(cell.value, str) and not read and _plain_number(cell.value) is not None:
             texts.append((role, cell))
     for first, places in _by_role(texts):
         yield finding(

@@ -115,7 +115,7 @@ def _arguments(context: Context) -> Iterator[Finding]:
                     context, call, argument.name, expected, place, value,
                     f"{context.labels.label(place)!r} says {stated.spelling} for "
                     f"{cell_name(place)}",
-                    compared,
+                    compared, context.labels.heading_cell(place),
                 )  # fmt: skip
 
 
@@ -128,6 +128,7 @@ def _mismatch(
     value: float,
     says: str,
     compared: tuple[str, float],
+    heading: Place | None = None,
 ) -> Finding:
     unit = "a plain ratio" if expected == "1" else expected
     kind, scale = compared
@@ -149,6 +150,7 @@ def _mismatch(
         formula=call.cell.formula,
         value=value,
         expected=right,
+        cells=(call.cell.place, *(() if heading is None else (place, heading))),
     )
 
 
