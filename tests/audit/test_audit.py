@@ -196,7 +196,9 @@ FAULTS = {
     ),
     "unit mismatch with a heading": Fault(
         _heading("rate", "Throughput [kg/h]"),
-        _each("unit mismatch", "required"),
+        _each("unit mismatch", "required")
+        | _each("unit mismatch", "rate")
+        | {("unit mismatch", f"{COLUMN['rate']}{FIRST - 1}")},
         # read as lb/h what is kg/h: 1 / 2.2046 - 1 = -54.6 %
         ("54.6 % too small",),
     ),
@@ -212,6 +214,8 @@ FAULTS = {
         {
             ("odd formula", at("required", 4)),
             ("unit mismatch", at("required", 4)),
+            ("unit mismatch", at("rate", 4)),
+            ("unit mismatch", f"{COLUMN['rate']}{FIRST - 1}"),
             ("unit mismatch", at("next", 4)),
             ("error value", at("next", 4)),
         },

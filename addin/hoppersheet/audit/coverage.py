@@ -18,6 +18,7 @@ from .checks.structure import folded_inputs
 from .findings import in_ranges
 from .left_over import left_over, why_hidden
 from .plain_formulas import is_volume
+from .roles import role_of
 
 if TYPE_CHECKING:
     from .context import Context
@@ -299,6 +300,8 @@ def _not_recognized(context: Context, found: Coverage) -> None:
         if stated is not None and not is_volume(stated.spelling):
             continue  # something else is required there, such as air
         value = context.value(cell.place)
+        if isinstance(value, str) and role_of(value):
+            continue  # a heading, shown once more
         if isinstance(value, str) and not is_error(value) and re.search(r"\d", value):
             found.not_examined.setdefault(
                 cell.place, "a volume inside a text, which cannot be compared with a number"

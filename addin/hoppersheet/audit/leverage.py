@@ -129,7 +129,7 @@ class Weigher:
 
     def full(self, now: float, tried: float, step: float) -> float | None:
         """By which factor the input may drift until the chosen size is full."""
-        size = self.line.chosen_size
+        size = self.line.chosen_volume
         if size is None or size < now * (1 - 1e-9) or abs(tried / now - 1) < 1e-9:
             return None
         # The volume is often a power of the input: secants of the logarithms meet at once; else

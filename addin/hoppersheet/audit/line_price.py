@@ -82,6 +82,9 @@ class LinePrice(LineCells):
                 self.note("model", models[0], self._other_list("model", stated, listed))
             prices = [prices[at] for at in same if prices] or prices
         right = next((p for p in prices if isinstance(p, float)), None)
+        roles = {*self.record.cells, *self.record.blank, *self.record.several}
+        if "net price" in roles and "list price" not in roles:
+            worked.price = worked.right_price = right  # a step inside the formula of the amount
         if worked.price is None:
             return
         worked.listed_price = right

@@ -35,6 +35,7 @@ class Line:
         required: required volume, m3.
         chosen: the cell with the chosen size, None where none is found.
         chosen_size: m3, None where the cell holds no size.
+        hoppers: how many of the chosen size share the throughput, side by side.
         sizes: catalog sizes, m3, ascending; empty where no catalog is found.
         catalog: where these are.
         below: the chosen cell may knowingly be smaller: the shortfall allowed in the formula.
@@ -53,6 +54,7 @@ class Line:
     required: float
     chosen: Place | None = None
     chosen_size: float | None = None
+    hoppers: int = 1
     sizes: list[float] = field(default_factory=list)
     catalog: Area | None = None
     below: float = 0.0
@@ -65,6 +67,11 @@ class Line:
     systems: dict[Place, str] = field(default_factory=dict)
     #: cell with a formula -> the cells it refers to, filled as they are asked for
     refers_to: dict[Place, set[Place]] = field(default_factory=dict)
+
+    @property
+    def chosen_volume(self) -> float | None:
+        """What all hoppers of the line hold, m3; None where no size is chosen."""
+        return None if self.chosen_size is None else self.chosen_size * self.hoppers
 
     def followers_of(self, values: Evaluator, changed: Iterable[Place]) -> set[Place]:
         """Those of the line's formulas that follow from some cells."""
@@ -169,11 +176,27 @@ class LineFinder:
         except (CellError, TypeError, ValueError):
             return None
         line = Line(call, call.cell.place, inputs.system, required)
+        cell = call.cell
+        if cell.tree is not call.node and self._is_part_of_volume(call):
+            # more is worked out in the cell, such as what of the hopper is filled
+            line.required = size_in_si(self.context.value(cell.place), line.system) or required
         if isinstance(call, PlainCall):
             stated = self.context.labels.unit(line.place)
             if stated is not None and is_volume(stated.spelling):
                 line.unit = stated.spelling
         return line
+
+    def _is_part_of_volume(self, call: SizingCall) -> bool:
+        """Whether a cell goes on from our volume to the one with what of a hopper is filled."""
+        labels = self.context.labels
+        return (
+            not isinstance(call, PlainCall)
+            and labels.role(call.cell.place) == "required volume"
+            and any(
+                area[1:3] == area[3:] and labels.role(area[:3]) == "filled share"
+                for area in self.context.values.areas_of(call.cell)
+            )
+        )
 
     def _typed_lines(self, lines: list[Line]) -> list[Line]:
         """Lines whose required volume somebody typed over, found by those beside it."""
@@ -327,6 +350,26 @@ class LineFinder:
         chosen = chosen_of(list(known.values()))
         if chosen is not None:
             line.chosen, line.chosen_size = chosen.place, self._size(line, chosen.place)
+            line.hoppers = self._side_by_side(line)
+
+    def _side_by_side(self, line: Line) -> int:
+        """By how many, as some cell says, the volume was divided before its next size was taken."""
+        context = self.context
+        for call in self._related(line):
+            inputs = context.inputs(call) if call.name == "HOPPER_NEXT_SIZE" else None
+            if inputs is None or call.cell.place not in context.trail(line.chosen or line.place):
+                continue
+            ratio = line.required / inputs.values["required_volume"]
+            count = round(ratio)
+            if count < 2 or abs(ratio - count) > 1e-6 * count:
+                continue
+            source = context.source(context.argument_node(call, "required_volume"), call.place)
+            cells = [call.cell, context.book.cell(source) if source is not None else None]
+            for cell in filter(None, cells):
+                for area in context.values.areas_of(cell):
+                    if area[1:3] == area[3:] and context.value(area[:3]) == count:
+                        return count
+        return 1
 
     def _size(self, line: Line, place: Place) -> float | None:
         value = self.context.value(place)

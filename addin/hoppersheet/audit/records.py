@@ -277,7 +277,9 @@ class _Collector:
         line, context = record.line, self.context
         if line.job is not None:
             return
-        taken = {"required volume": line.place, "chosen size": line.chosen}
+        taken = {"chosen size": line.chosen}
+        if line.place != line.chosen:  # the volume may be a step inside the formula of the size
+            taken["required volume"] = line.place
         for role, name in (("throughput",) * 2, ("hours", "drying_hours"),
                            ("density", "bulk_density"), ("reserve", "reserve")):  # fmt: skip
             source = context.source(context.argument_node(line.call, name), line.call.place)

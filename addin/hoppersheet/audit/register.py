@@ -181,7 +181,7 @@ _SAY_UNITS = frozenset(("units", "from_unit", "to_unit"))
 
 
 def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
-    size = line.chosen_size
+    size = line.chosen_volume
     too_small = size is not None and size < line.required * (1 - 1e-9)
     repeated = _reaches(context, line)
     singly = _taken_singly(context, line)

@@ -95,10 +95,23 @@ class _Worker(LinePrice):
             self._sizes(None, book, rate)
         else:
             self._volumes(rate, hours, book or right, reserve)
-            self.worked.right_required = required_volume(rate, hours, right, reserve)
+            self.worked.right_required = (
+                required_volume(rate, hours, right, reserve) / self._filled_share()
+            )
             self._sizes(self.worked.right_required, book or right, rate)
         self.work_out_price()
         return self.worked
+
+    def _filled_share(self) -> float:
+        """The share of a hopper that is filled, where the required volume takes one; else 1."""
+        place = self.record.cells.get("required volume")
+        cell = self.context.book.cell(place) if place is not None else None
+        for area in self.context.values.areas_of(cell) if cell is not None else ():
+            if area[1:3] == area[3:] and self.context.labels.role(area[:3]) == "filled share":
+                share = share_in(self.context.value(area[:3]))
+                if share:
+                    return share
+        return 1.0
 
     def _reserve(self) -> float:
         """The reserve as a fraction; a factor such as 1.1, and 10 for 10 %, are read too."""
@@ -150,17 +163,22 @@ class _Worker(LinePrice):
         return factor_between(book, right)
 
     def _volumes(self, rate: float, hours: float, density: float, reserve: float) -> None:
-        right = required_volume(rate, hours, density, reserve)
+        filled = self._filled_share()
+
+        def volume(density: float, reserve: float) -> float:
+            return required_volume(rate, hours, density, reserve) / filled
+
+        right = volume(density, reserve)
         if not self.calculated("required volume") or not self.differs("required volume", right):
             return
         book = self.si("required volume") or 0.0
         why = ""
         for role in ("virgin density", "regrind density"):
             other = self.si(role)
-            if other and abs(required_volume(rate, hours, other, reserve) / book - 1) < SAME:
+            if other and abs(volume(other, reserve) / book - 1) < SAME:
                 why = f"it is worked out with the {role}, not with the density of the blend"
         why = why or self._not_read()
-        if not why and reserve and abs(required_volume(rate, hours, density, 0) / book - 1) < SAME:
+        if not why and reserve and abs(volume(density, 0) / book - 1) < SAME:
             why = "it leaves the reserve out"
         self.note("required volume", right, why or factor_between(book, right) + self._units_note())
 
@@ -202,7 +220,7 @@ class _Worker(LinePrice):
         if line.sizes and needed:
             allowed = line.below
             for role in ("next size",):
-                enough = _next(needed, line.sizes, allowed)
+                enough = _next(needed / line.hoppers, line.sizes, allowed)
                 if self._only_follows(role) and self.differs(role, enough):
                     self.note(role, enough or 0.0)
             worked.right_size = line.chosen_size
@@ -213,9 +231,9 @@ class _Worker(LinePrice):
                 and self._only_follows("chosen size")
             )
             if right and automatic:
-                worked.right_size = _next(right, line.sizes, allowed)
-        if density and rate and line.chosen_size:
-            worked.held = held_hours(line.chosen_size, density, rate)
+                worked.right_size = _next(right / line.hoppers, line.sizes, allowed)
+        if density and rate and line.chosen_volume:
+            worked.held = held_hours(line.chosen_volume, density, rate)
             if self.calculated("held hours") and self.differs("held hours", worked.held):
                 book = self.si("held hours")
                 self.note("held hours", worked.held, factor_between(book, worked.held))

@@ -49,6 +49,7 @@ ROLES: tuple[tuple[str, str], ...] = (
     ("", r"^(drying |dryer |process |air )?temp(erature|\.|$)"),
     ("hours", r"\b(hours?|hrs?|drying time|dry time|drying)\b|\btime\b.*\bdry\b"),
     ("throughput", r"\b(throughput|output|consumption|usage|material rate|rate|lbs?/hr?|kg/hr?)\b"),
+    ("filled share", r"\b(usable|filled?|fill)\b.*\b(share|part|fraction|level|factor|degree)\b"),
     ("reserve", r"\b(reserve|safety|spare|allowance)\b"),
     ("size below", rf"\b(below|smaller|one down)\b.*|{_VOLUME}.*\bbelow\b"),
     ("next size", r"\bnext\b.*\b(size|up|volume|hopper)\b|\bsize up\b"),
@@ -101,7 +102,8 @@ _BY_UNIT = tuple(
         ),
         (r"(?i)\b(lbs?|kg)/(h|hr|hour)\b|\bpph\b", (("", r"\bmax"), ("throughput", ""))),
         (
-            r"(?i)\b(ft3|cu\.? ?ft|cubic feet|lit(er|re)s?)\b|ft³|ft\^3|[\[(]L[\])]|[,\s]L$",
+            r"(?i)\b(ft3|cu\.? ?ft|cubic feet|lit(er|re)s?)\b|ft³|ft\^3"
+            r"|(?<![/\w])m(3|³|\^3)(?![/\w])|[\[(]L[\])]|[,\s]L$",
             (
                 ("required volume", r"\b(need|requ?\b|req'?d|required|min(imum)?\b)"),
                 ("next size", r"\bnext\b"),

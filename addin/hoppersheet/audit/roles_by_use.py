@@ -27,6 +27,7 @@ _RESULTS = {
     "HOPPER_NEXT_SIZE": "next size",
     "HOPPER_SIZE_BELOW": "size below",
     "HOPPER_HELD_HOURS": "held hours",
+    "HOPPER_COUNT": "quantity",
     "HOPPER_MOLDING_RATE": "throughput",
     "HOPPER_EXTRUSION_RATE": "throughput",
 }

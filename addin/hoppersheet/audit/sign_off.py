@@ -73,7 +73,7 @@ def _verdict(context: Context, worked: Worked, findings: list[Finding]) -> str:
             named = {f"{quoted_sheet(found.sheet)}!{found.cell}", *found.cells}
             if found.severity == severity and not found.accepted and named & own:
                 return f"{word}: {found.kind}"
-    size = worked.line.chosen_size
+    size = worked.line.chosen_volume
     if size is None:
         return "no size chosen"
     if "net price" in worked.record.blank:

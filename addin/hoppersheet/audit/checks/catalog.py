@@ -29,14 +29,14 @@ def _formula(context: Context, place: Place) -> str | None:
 
 def _held_hours(context: Context, line: Line) -> str:
     inputs = context.inputs(line.call)
-    if inputs is None or line.chosen_size is None:
+    if inputs is None or line.chosen_volume is None:
         return ""
     if line.job is not None:
         hours, reserve = line.job.number("drying hours") or 0.0, line.job.number("reserve") or 0.0
     else:
         hours, reserve = inputs.values["drying_hours"], inputs.values["reserve"]
     hours /= 3600
-    held = hours * line.chosen_size / line.required * (1 + reserve)
+    held = hours * line.chosen_volume / line.required * (1 + reserve)
     return f"it holds {rounded(held, 3)} h of the {rounded(hours, 3)} h that are asked for"
 
 
@@ -46,10 +46,10 @@ def _sizes(context: Context) -> Iterator[Finding]:
         if line.chosen is not None:
             largest[line.chosen] = max(largest.get(line.chosen, 0.0), line.required)
     for line in context.lines:
-        size, place = line.chosen_size, line.chosen
-        if size is None or place is None:
+        size, place, volume = line.chosen_size, line.chosen, line.chosen_volume
+        if size is None or place is None or volume is None:
             continue
-        margin = size / line.required - 1
+        margin = volume / line.required - 1
         shown, required = (with_unit(x, "volume", line.system) for x in (size, line.required))
         value = context.value(place)
         known = line.sizes
@@ -74,7 +74,7 @@ def _sizes(context: Context) -> Iterator[Finding]:
         elif line.required < largest[place] or _shared(context, line):
             pass  # one hopper for several jobs is as large as the largest needs it
         elif known and listed:
-            fits = bisect_left(known, line.required * (1 - TOLERANCE))
+            fits = bisect_left(known, line.required / line.hoppers * (1 - TOLERANCE))
             steps = bisect_left(known, size * (1 - TOLERANCE)) - fits
             if fits < len(known) and (steps >= 1 or margin > _MUCH):
                 yield _oversized(context, line, margin, shown, required, steps, known[fits])
@@ -90,8 +90,8 @@ def _reported_before(context: Context, line: Line) -> bool:
     return (
         not wrong.isdisjoint(("required volume", "density"))
         and book is not None
-        and line.chosen_size is not None
-        and line.chosen_size >= book * (1 - TOLERANCE * 10)
+        and line.chosen_volume is not None
+        and line.chosen_volume >= book * (1 - TOLERANCE * 10)
     )
 
 
@@ -123,7 +123,7 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
     else:
         why, severity = "no reason is stated", "error"
         advice = "take the next size or state the reason"
-    sizes = [s for s in line.sizes if s >= line.required * (1 - TOLERANCE)]
+    sizes = [s for s in line.sizes if s * line.hoppers >= line.required * (1 - TOLERANCE)]
     return finding(
         "undersized",
         severity,
@@ -139,13 +139,13 @@ def _undersized(context: Context, line: Line, margin: float, shown: str, require
 
 def _hours_short(context: Context, line: Line) -> float:
     """Hours that a chosen size is short of what is asked."""
-    assert line.chosen_size is not None
+    assert line.chosen_volume is not None
     inputs = context.inputs(line.call)
     if inputs is None or line.job is not None:
         hours = (line.job.number("drying hours") or 0.0) if line.job is not None else 0.0
     else:
         hours = inputs.values["drying_hours"]
-    return float(hours) / 3600 * max(0.0, 1 - line.chosen_size / line.required)
+    return float(hours) / 3600 * max(0.0, 1 - line.chosen_volume / line.required)
 
 
 def _oversized(

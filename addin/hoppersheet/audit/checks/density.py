@@ -138,8 +138,8 @@ def _effect_of_lower(context: Context, place: Place) -> str:
         f"if it is really 10 % lower, {context.where(worst[1])} needs {percent(more)} more volume"
     )
     line = worst[1]
-    if line.chosen_size is not None and line.required > 0:
-        spare = line.chosen_size / line.required - 1
+    if line.chosen_volume is not None and line.required > 0:
+        spare = line.chosen_volume / line.required - 1
         effect += (
             f" (the chosen size has {percent(spare)} to spare)"
             if spare >= 0

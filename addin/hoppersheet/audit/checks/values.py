@@ -133,7 +133,7 @@ def _other_table(context: Context) -> bool:
     """Whether the workbook was calculated with another resin table than this one."""
     current = call("HOPPER_VERSION")
     return any(
-        _calls_version(cell) and isinstance(cell.value, str) and cell.value != current
+        _calls_version(cell) and isinstance(cell.value, str) and current not in cell.value
         for cell in context.book.formulas()
     )
 
@@ -249,7 +249,7 @@ def _versions(context: Context) -> Iterator[Finding]:
     for cell in context.book.cells():
         if not isinstance(cell.value, str) or not (found := _VERSION.search(cell.value)):
             continue
-        other_table = _calls_version(cell) and cell.value != current
+        other_table = _calls_version(cell) and current not in cell.value
         if found[1] == __version__ and not other_table:
             continue
         yield finding(

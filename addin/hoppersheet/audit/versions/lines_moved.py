@@ -70,9 +70,9 @@ def price_of(context: Context, line: Line) -> Place | None:
 
 def _short(line: Line) -> float:
     """How much a chosen size is too small, 0 where it is not."""
-    if line.chosen_size is None or line.chosen_size >= line.required * (1 - 1e-9):
+    if line.chosen_volume is None or line.chosen_volume >= line.required * (1 - 1e-9):
         return 0.0
-    return 1 - line.chosen_size / line.required
+    return 1 - line.chosen_volume / line.required
 
 
 class _Pair:
