@@ -192,6 +192,7 @@ class LinePrice(LineCells):
             if repeated is not None:
                 known |= {*self.context.trail(repeated)} | self.behind(repeated)
         price = self.record.cells.get("list price")
+        price = price or self.line.chosen  # from which the amount may take its price itself
         of_price = self.behind(price) if price is not None else set()
         return [
             typed.place
