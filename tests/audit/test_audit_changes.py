@@ -30,7 +30,10 @@ def found(changes: Changes, kind: str) -> set[str]:
 
 
 def test_nothing_changed(old: Path) -> None:
-    assert compare(old, old, "core").as_dict() == {
+    found = compare(old, old, "core")
+    where = f"Sizing!{COLUMN['total']}{FIRST + LINES + 1}"
+    assert found.total.message == f"The total is 25,200.00 in {where}, as it was."
+    assert {key: value for key, value in found.as_dict().items() if key != "total"} == {
         "changes": [], "lines": [], "causes": [], "sheets_added": [], "sheets_removed": [],
         "moved": [], "book": [],
     }  # fmt: skip
@@ -85,8 +88,9 @@ def test_first_one_sentence_per_line_of_the_quote(old: Path, tmp_path: Path) -> 
     changes = changed(old, tmp_path, **{at("rate", 0): 80.0, at("rate", 2): 85.0})
     one, two = changes.lines
     assert one.message.startswith(f"'Press 1' in Sizing!{at('required', 0)}: required volume ")
-    assert "8.571 ft3 -> 11.43 ft3 (+33.3 %), size 10 ft3 -> 12 ft3, price 1500 -> 1600" in (
-        one.message
+    assert (
+        "8.571 ft3 -> 11.43 ft3 (+33.3 %), size 10 ft3 -> 12 ft3, price 1,500.00 -> 1,600.00"
+        in (one.message)
     )
     assert "(+1.19 %); size and price unchanged" in two.message
     assert two.because_of == (f"Sizing!{at('rate', 2)}",) and "from 84 to 85" in two.message
@@ -144,6 +148,41 @@ def test_the_command(old: Path, tmp_path: Path) -> None:
 
     done = run(str(old), str(new), "--changes")
     assert done.returncode == 1 and "WHAT MOVED, AND WHY" in done.stdout
+    assert done.stdout.startswith("The total went from 25,200.00 to 25,300.00 (+0.397 %), in Siz")
     assert "size 10 ft3 -> 12 ft3" in done.stdout
     assert run(str(old), str(old), "--changes").returncode == 0
     assert run(str(old), str(new)).returncode == 2
+
+
+def test_dates_are_dates_money_is_money_and_helper_cells_are_only_counted(tmp_path: Path) -> None:
+    """46,355 is 2026-11-29, counted from 1899-12-30 (ECMA-376 part 1, 18.17.4.1)."""
+    book = clean_book()
+    sheet = book["Sizing"]
+    sheet["Y1"], sheet["Z1"] = "Date", "Freight"
+    sheet["Y2"], sheet["Z2"] = 46355, 1234.5
+    sheet["Y2"].number_format, sheet["Z2"].number_format = "yyyy-mm-dd", "#,##0.00"
+    for row in range(1, 41):
+        sheet[f"AB{row}"] = f"=Y2+{row}"
+    sheet.column_dimensions["AB"].hidden = True
+    before = stored(book, tmp_path / "before.xlsx")
+    sheet["Y2"], sheet["Z2"] = 46356, 1500
+    after = stored(book, tmp_path / "after.xlsx")
+    changes = compare(before, after, "core")
+    texts = {c.cell: (c.old_text, c.new_text) for c in changes.changes}
+    assert texts["Y2"] == ("2026-11-29", "2026-11-30")
+    assert texts["Z2"] == ("1,234.50", "1,500.00")
+    printed = _printed(changes)
+    assert "Sizing!Y2 Date: 2026-11-29 -> 2026-11-30" in printed
+    assert "RESULTS: 40\n  ... and 40: 40 on 'Sizing' (--json)" in printed
+    assert "Sizing!AB" not in printed
+
+
+def _printed(changes: Changes) -> str:
+    from contextlib import redirect_stdout
+    from io import StringIO
+
+    from hoppersheet.audit.outputs.terminal import print_changes
+
+    with redirect_stdout(StringIO()) as out:
+        print_changes(changes)
+    return out.getvalue()

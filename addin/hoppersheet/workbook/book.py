@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -156,6 +157,13 @@ class Book:
     tables: dict[str, Table] = field(default_factory=dict)
     external: list[str] = field(default_factory=list)
     unread: dict[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def day_0(self) -> datetime:
+        """The day from which its dates are counted."""
+        from .sheet_rows import day_0
+
+        return day_0(self.package)
 
     @property
     def path(self) -> Path:

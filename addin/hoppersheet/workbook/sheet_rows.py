@@ -19,7 +19,7 @@ from .sheet_cells import ErrorText, finite, serial, unescaped
 from .sheet_scan import MOST_CELLS
 from .styles import styles_of
 
-__all__ = ["NO_VALUE", "SheetRows", "ShownAs", "sheet_rows"]
+__all__ = ["NO_VALUE", "SheetRows", "ShownAs", "day_0", "kind_of_format", "sheet_rows"]
 
 #: What stands for a formula whose value the file does not hold.
 NO_VALUE = "(a formula without a stored value)"
@@ -55,7 +55,7 @@ class SheetRows:
     without_value: int = 0
 
 
-def _kind(code: str) -> str:
+def kind_of_format(code: str) -> str:
     """ "percent", "clock", "date" or "" of a number format."""
     plain = _LITERAL.sub("", code.partition(";")[0]).lower()
     if "%" in plain:
@@ -67,11 +67,13 @@ def _kind(code: str) -> str:
     return ""
 
 
-def _from_1904(package: Package) -> bool:
-    return any(
+def day_0(package: Package) -> datetime:
+    """The day from which the dates of a workbook are counted."""
+    from_1904 = any(
         element.tag == "workbookPr" and element.attributes.get("date1904", "0") in ("1", "true")
         for element in package.elements(package.workbook_part)
     )
+    return datetime(1904, 1, 1) if from_1904 else datetime(1899, 12, 30)
 
 
 def sheet_rows(package: Package, sheet: str, shown: ShownAs = ShownAs()) -> SheetRows:
@@ -84,8 +86,8 @@ def sheet_rows(package: Package, sheet: str, shown: ShownAs = ShownAs()) -> Shee
     if part is None:
         raise KeyError(sheet)
     formats = [style.number_format for style in styles_of(package)]
-    kinds = [_kind(code) for code in formats]
-    epoch = datetime(1904, 1, 1) if _from_1904(package) else datetime(1899, 12, 30)
+    kinds = [kind_of_format(code) for code in formats]
+    epoch = day_0(package)
     with package.naming_file():
         reader = _Reader(part, package.strings, formats, kinds, epoch, shown)
         return reader.read(package.xml(part))

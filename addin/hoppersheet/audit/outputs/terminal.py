@@ -11,7 +11,6 @@ from ...cells.wording import counted
 from ...workbook.addresses import row_column
 from ...workbook.formulas import Place, address, quoted_sheet
 from ..assumption_groups import effect_words, grouped
-from ..checks.values import value_text
 from ..findings import SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
 from .words import money, signed_row, sized
@@ -181,8 +180,8 @@ def _print_blocks(changes: list[Change]) -> None:
         for found in rows.values():
             cells = [(sheet, *row_column(change.cell)) for change in found]
             line = f" of {found[0].line!r}" if found[0].line else ""
-            values = [c.old if c.new is None else c.new for c in found]
-            listed = ", ".join(map(value_text, values[:_MOST_VALUES]))
+            values = [c.old_text if c.new is None else c.new_text for c in found]
+            listed = ", ".join(values[:_MOST_VALUES])
             more = ", ..." if len(values) > _MOST_VALUES else ""
             click.echo(f"  {_box(cells)}{line}: {listed}{more}")
 
@@ -194,8 +193,28 @@ def _box(cells: list[Place]) -> str:
     return f"{quoted_sheet(cells[0][0])}!{first}" + (f":{last}" if last != first else "")
 
 
+def _results_to_list(found: Changes) -> list[Change]:
+    """Results that a reader sees and that were not named above: no helper cells.
+
+    Numbers only: a text that puts figures into words moves with them.
+    """
+    above = {(line.sheet, line.cell) for line in found.lines}
+    above |= {(cause.sheet, cause.cell) for cause in found.causes}
+    return [
+        change
+        for change in found.changes
+        if change.kind == "result"
+        and change.seen
+        and (change.sheet, change.cell) not in above
+        and isinstance(change.new, float)
+        and (change.line or change.name)
+    ]
+
+
 def print_changes(found: Changes) -> None:
-    """Print what changed between two workbooks, causes first."""
+    """Print what changed between two workbooks: the total first, then causes."""
+    if found.total.message:
+        click.echo(found.total.message)
     for what, sheets in (("added", found.sheets_added), ("removed", found.sheets_removed)):
         if sheets:
             click.echo(f"Sheets {what}: {', '.join(sheets)}.")
@@ -213,14 +232,19 @@ def print_changes(found: Changes) -> None:
         if kind in ("added", "removed"):
             _print_blocks(changes)
             continue
-        for change in changes[:_MOST_CHANGES]:
+        listed = _results_to_list(found) if kind == "result" else changes
+        for change in listed[:_MOST_CHANGES]:
             name = f" {change.name}" if change.name else ""
             line = f" of {change.line!r}" if change.line and change.line != change.name else ""
-            step = f"{value_text(change.old)} -> {value_text(change.new)}"
+            step = f"{change.old_text} -> {change.new_text}"
             if change.kind == "typed over":
                 more = step_of(change.old, change.new)
-                step = f"{value_text(change.old)} (formula) -> {value_text(change.new)} (typed)"
+                step = f"{change.old_text} (formula) -> {change.new_text} (typed)"
                 step += f", {more}" if more else ""
             click.echo(f"  {change.sheet}!{change.cell}{name}{line}: {step}")
-        if len(changes) > _MOST_CHANGES:
-            click.echo(f"  ... and {len(changes) - _MOST_CHANGES} more (--json)")
+        rest = [c for c in changes if c not in listed[:_MOST_CHANGES]]
+        if rest:
+            counts = Counter(change.sheet for change in rest).most_common()
+            where = ", ".join(f"{count} on {sheet!r}" for sheet, count in counts)
+            more = f"{len(rest)} more" if len(rest) < len(changes) else f"{len(rest)}"
+            click.echo(f"  ... and {more}: {where} (--json)")

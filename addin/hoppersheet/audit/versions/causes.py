@@ -26,6 +26,7 @@ from ..label_words import is_prose, without_unit
 from ..lines import Line
 from .alignment import Alignment
 from .lines_moved import change, hours_held, price_of
+from .shown import shown
 
 __all__ = ["Cause", "Causes", "Edits", "called"]
 
@@ -137,8 +138,11 @@ class Causes:
         ways = ("formula", "typed") if typed else ("old formula", "new formula")
         step = change(old, new)
         values = [
-            rounded(x, 9) if isinstance(x, float) and abs(x) >= 1e3 else value_text(x)
+            rounded(x, 9)
+            if isinstance(x, float) and abs(x) >= 1e3 and text == value_text(x)
+            else text
             for x in (old, new)
+            for text in (shown(self.new, other.place, x),)
         ]
         why = "the formula was typed over" if typed else "the formula was changed"
         return Cause(
@@ -326,7 +330,8 @@ class Causes:
         of_line = f" of {line!r}" if line and line != name else ""
         more = change(old, new)
         step = f"{name}{of_line} in {place[0]}!{address(*place[1:])}"
-        step += f" went from {value_text(old)} to {value_text(new)}{f' ({more})' if more else ''}"
+        step += f" went from {shown(self.new, place, old)} to {shown(self.new, place, new)}"
+        step += f" ({more})" if more else ""
         cells = tuple(
             p if isinstance(p, str) else f"{p[0]}!{address(*p[1:])}" for p in because
         )  # fmt: skip
@@ -369,5 +374,5 @@ class Causes:
             return f"the name {key!r} from {old} to {new}"
         name = called(self.old, key) or "the cell"
         now = self.edits.inputs[key] if key in self.edits.inputs else self.edits.formulas[key]
-        old, new = value_text(self.old.value(key)), value_text(now)
+        old, new = shown(self.old, key, self.old.value(key)), shown(self.old, key, now)
         return f"{name} ({key[0]}!{address(*key[1:])}) from {old} to {new}"

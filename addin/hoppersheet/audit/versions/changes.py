@@ -13,12 +13,13 @@ from ...workbook.formulas import Place, address
 from .. import Progress, examine
 from ..checks.settings import calculation_settings
 from ..checks.values import same
-from ..context import Context
+from ..context import Context, cell_name
 from .alignment import Alignment, align
 from .causes import Cause, Causes, Edits, called
-from .lines_moved import LineMoved, lines_moved
+from .lines_moved import LineMoved, change, lines_moved
+from .shown import money_text, shown
 
-__all__ = ["Change", "Changes", "compare"]
+__all__ = ["Change", "Changes", "TotalMoved", "compare"]
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,8 @@ class Change:
         cell: in the new workbook; in the old one for "removed".
         name: what the sheet calls it; line: what its line is called.
         formula: that somebody typed over; ``old`` is what it gave.
+        old_text, new_text: both as the cell shows them: a date as a date, money as money.
+        seen: whether it stands where a reader sees it, in no hidden row, column or sheet.
     """
 
     kind: str
@@ -40,10 +43,45 @@ class Change:
     old: Any
     new: Any
     formula: str = ""
+    old_text: str = ""
+    new_text: str = ""
+    seen: bool = True
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
         return asdict(self)
+
+
+@dataclass
+class TotalMoved:
+    """The total of both workbooks; None where none was found, "" for its cell then."""
+
+    old: float | None = None
+    new: float | None = None
+    old_cell: str = ""
+    cell: str = ""
+    priced: bool = False
+
+    @property
+    def message(self) -> str:
+        """What became of the total, in one sentence; "" where neither workbook has prices."""
+        if self.old is not None and self.new is not None:
+            if same(self.old, self.new):
+                return f"The total is {money_text(self.new)} in {self.cell}, as it was."
+            step = change(self.old, self.new)
+            return (
+                f"The total went from {money_text(self.old)} to {money_text(self.new)}"
+                f"{f' ({step})' if step else ''}, in {self.cell}."
+            )
+        if self.old is None and self.new is None:
+            return "No total was found in either workbook." if self.priced else ""
+        which, other, value = (
+            ("new", "old", self.old) if self.new is None else ("old", "new", self.new)
+        )
+        assert value is not None
+        return (
+            f"No total was found in the {which} workbook; in the {other} one {money_text(value)}."
+        )
 
 
 @dataclass
@@ -54,11 +92,13 @@ class Changes:
         lines: what became of the lines of the quote, one each.
         causes: each size, price and total that moved, with what moved it.
         moved: lines that stand in another row or column, in words.
+        total: the total before and after.
         book: what changed besides cells: hidden sheets, rows and columns, names, settings.
     """
 
     old: Path
     new: Path
+    total: TotalMoved = field(default_factory=TotalMoved)
     changes: list[Change] = field(default_factory=list)
     lines: list[LineMoved] = field(default_factory=list)
     causes: list[Cause] = field(default_factory=list)
@@ -77,6 +117,7 @@ class Changes:
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
         return {
+            "total": asdict(self.total),
             "changes": [change.as_dict() for change in self.changes],
             "lines": [moved.as_dict() for moved in self.lines],
             "causes": [cause.as_dict() for cause in self.causes],
@@ -106,6 +147,7 @@ class _Comparison:
             Change(
                 kind, place[0], address(*place[1:]), called(context, place),
                 context.labels.line_name(place), old, new, formula,
+                shown(context, place, old), shown(context, place, new), _seen(context, place),
             )
         )  # fmt: skip
 
@@ -207,6 +249,23 @@ class _Comparison:
         self.found.lines += lines_moved(self.old, self.new, self.back.get, why)
 
 
+def _seen(context: Context, place: Place) -> bool:
+    sheet = context.book.sheets[place[0]]
+    columns = sheet.settings.hidden_columns | sheet.settings.folded_columns
+    return not (sheet.hidden or place[1] in sheet.hidden_rows or place[2] in columns)
+
+
+def _totals(old: Context, new: Context) -> TotalMoved:
+    found = [context.money for context in (old, new)]
+    cells = [cell_name(money.total) if money.total is not None else "" for money in found]
+    priced = any(
+        worked.net is not None or worked.price is not None
+        for context in (old, new)
+        for worked in context.worked
+    )
+    return TotalMoved(found[0].value, found[1].value, cells[0], cells[1], priced)
+
+
 def _alike(cell: Cell, other: Cell) -> bool:
     """Whether two cells are one: the same formula, or the same typed text."""
     if cell.formula is not None or other.formula is not None:
@@ -278,6 +337,7 @@ def compare(
     progress("looking for causes", 0, 0)
     found.causes += comparison.causes.causes()
     comparison.lines()
+    found.total = _totals(before, after)
     found.causes.sort(key=lambda cause: not cause.main)
     order = {
         "typed over": 0, "input": 1, "formula": 2, "added": 3, "removed": 4, "result": 5,

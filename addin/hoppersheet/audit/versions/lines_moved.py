@@ -11,6 +11,7 @@ from ...cells.wording import rounded, with_unit
 from ...workbook.formulas import Place
 from ..context import Context, cell_name, percent
 from ..lines import Line
+from .shown import money_text
 
 __all__ = ["LineMoved", "change", "hours_held", "lines_moved", "price_of"]
 
@@ -102,8 +103,8 @@ class _Pair:
                 self.places.append(b.chosen)
             else:
                 self.same.append("size")
-        self._cells("hours held", hours_held, 3)
-        self._cells("price", price_of, 9)
+        self._cells("hours held", hours_held, lambda value: rounded(value, 3))
+        self._cells("price", price_of, money_text)
         if not self.parts:
             return ""
         change_text = ", ".join(self.parts)
@@ -119,7 +120,10 @@ class _Pair:
         return change_text
 
     def _cells(
-        self, what: str, finder: Callable[[Context, Line], Place | None], digits: int
+        self,
+        what: str,
+        finder: Callable[[Context, Line], Place | None],
+        words: Callable[[float], str],
     ) -> None:
         before, after = finder(self.old, self.before), finder(self.new, self.after)
         if before is None or after is None:
@@ -130,7 +134,7 @@ class _Pair:
         if abs(new - old) <= 1e-9 * max(abs(old), abs(new)):
             self.same.append(what)
             return
-        self.parts.append(_moved(what, rounded(old, digits), rounded(new, digits)))
+        self.parts.append(_moved(what, words(old), words(new)))
         self.places.append(after)
 
 
