@@ -61,3 +61,23 @@ def test_one_of_the_three_is_chosen(words: tuple[str, ...], tmp_path: Path) -> N
     code, said = run(DEMO, *words, "--out", tmp_path / "x.pdf")
     assert code == 2
     assert "choose one of --with-functions, --plain, --values and --page" in said
+
+
+@pytest.mark.calc
+def test_the_paper_follows_the_unit_system_of_a_quote_that_was_switched(tmp_path: Path) -> None:
+    """Made for US Letter (8.5 x 11 in), now metric: A4 (ISO 216, 210 x 297 mm)."""
+    book = openpyxl.load_workbook(DEMO)
+    for name in ("unit_system", "units_confirmed"):
+        ((sheet, cell),) = book.defined_names[name].destinations
+        book[sheet][cell.replace("$", "")] = "metric"
+    book.save(tmp_path / "book.xlsx")
+    out = tmp_path / "quote.pdf"
+    code, said = run(tmp_path / "book.xlsx", "--page", "Quote", "--draft", "--out", out)
+    assert code == 1  # the typed figures are still those of the US quote
+    assert "Paper: A4, by the unit system" in said
+    pages = PdfReader(out).pages
+    for page in pages:
+        width, height = (float(edge) / 72 * 25.4 for edge in page.mediabox[2:])
+        assert (round(width), round(height)) == (210, 297)
+    # Nothing ran over to a sheet of its own: each begins with the headings of the columns.
+    assert all("Hopper or dryer" in page.extract_text() for page in pages)

@@ -355,6 +355,10 @@ def test_checks_name_the_lines_and_the_total_is_loud(slips: Book) -> None:
     assert total[10] == "not priced" and "not priced" in total[11]
     # None is left out.
     assert sum(unit[0] not in ("", None) for unit in page) >= len(SLIPS)
+    texts = " ".join(str(unit[11]) for unit in page)
+    long = results["Lines: held far longer than asked, of a resin that suffers from it"]
+    assert str(places["held far longer"]) in long[2].split(", ")
+    assert f"Held far longer than asked: {long[0]:g} of" in texts and "#N" not in texts
     assert places["pure regrind needs no virgin density"] and slips.line(
         places["pure regrind needs no virgin density"]
     )["blend"] == near(28)

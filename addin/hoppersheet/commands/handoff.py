@@ -134,6 +134,10 @@ def _print(book: str, out: str, page: str, engine: str | None, draft: bool) -> N
     if done.written:
         mark = f", with {done.mark} on every page" if done.mark else ""
         click.echo(f"The sheet {done.sheet}, computed by {done.report.engine}{mark}.")
+        if done.paper:
+            click.echo(
+                f"Paper: {done.paper}, by the unit system; the workbook was made for the other one."
+            )
     if state.looked_at:
         click.echo(f"Looked at: {'; '.join(state.looked_at)}.")
     if state.missing:

@@ -12,11 +12,11 @@ from pathlib import Path
 
 from ..errors import InputFileError
 from ..files import replacing
-from ..workbook.book import book_of
+from ..workbook.book import Book, book_of
 from ..workbook.compute import Computed, with_calc
 from ..workbook.engines import Calc, opened
 from ..workbook.package import Package
-from .page_checks import PageState, examine_page
+from .page_checks import PageState, Values, examine_page, value_of_name
 
 __all__ = ["Printed", "print_page"]
 
@@ -30,6 +30,7 @@ class Printed:
         state: what was found on it.
         report: the receipt of the computation.
         mark: the word across every page, "" where there is none.
+        paper: "A4" or "Letter" where it is not the one that the workbook was made for.
         written: whether the PDF was written.
     """
 
@@ -37,6 +38,7 @@ class Printed:
     state: PageState
     report: Computed
     mark: str = ""
+    paper: str = ""
     written: bool = False
 
 
@@ -87,12 +89,25 @@ def print_page(
             if place.rpartition("!")[0] == name
         ]
         state = examine_page(book_of(package), values, name, not_computed)
-        printed = Printed(name, state, report)
+        printed = Printed(name, state, report, paper=_other_paper(book_of(package), values))
         if state.stops and not draft:
             return printed
         unmarked = state.demonstration and not state.says_so
         printed.mark = " ".join(["DRAFT"] * draft + ["DEMONSTRATION"] * unmarked)
         with replacing(Path(out)) as new:
-            calc.print_sheet(work, name, new, printed.mark)
+            calc.print_sheet(work, name, new, printed.mark, printed.paper)
         printed.written = True
     return printed
+
+
+def _other_paper(book: Book, values: Values) -> str:
+    """The paper of a quote workbook whose unit system was switched after it was made.
+
+    Its page was made for the paper that goes with ``resin_table_units``; ``unit_system`` is what it
+    is in now.
+    """
+    papers = {"US": "Letter", "metric": "A4"}
+    made, now = (
+        value_of_name(book, values, name)[1] for name in ("resin_table_units", "unit_system")
+    )
+    return papers[now] if {made, now} == set(papers) else ""

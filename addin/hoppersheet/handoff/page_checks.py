@@ -28,7 +28,7 @@ from ..workbook.addresses import area_of, reference, row_column
 from ..workbook.book import Book, Cell
 from ..workbook.formulas import Literal
 
-__all__ = ["PageState", "examine_page"]
+__all__ = ["PageState", "Values", "examine_page", "value_of_name"]
 
 READY, WHY, DEMONSTRATION = "quote_ready", "checks_flag", "demonstration"
 INVENTED, MODEL = "invented", "model"
@@ -110,7 +110,7 @@ def _printed(book: Book, name: str, refs: Iterable[str]) -> Iterator[str]:
             yield reference(row, column)
 
 
-def _value_of_name(book: Book, values: Values, name: str) -> tuple[bool, Any]:
+def value_of_name(book: Book, values: Values, name: str) -> tuple[bool, Any]:
     """(whether there is such a name, the value of the cell that it stands for)."""
     node = book.names.get(name)
     if node is None:
@@ -134,20 +134,20 @@ def _is_yes(value: Any, *words: str) -> bool:
 
 
 def _ready(book: Book, values: Values, state: PageState) -> None:
-    known, value = _value_of_name(book, values, READY)
+    known, value = value_of_name(book, values, READY)
     if not known:
         state.missing.append(f"no flag {READY}")
     elif _is_yes(value, "ready"):
         state.looked_at.append(f"the workbook's own checks: {READY} says ready")
     else:
         if not isinstance(value, str) or not value.strip():
-            value = _value_of_name(book, values, WHY)[1]
+            value = value_of_name(book, values, WHY)[1]
         why = f": {value.strip()}" if isinstance(value, str) and value.strip() else ""
         state.stops.append(f"the workbook says that it is not ready ({READY}){why}")
 
 
 def _demonstration(book: Book, values: Values, texts: list[str], state: PageState) -> None:
-    known, value = _value_of_name(book, values, DEMONSTRATION)
+    known, value = value_of_name(book, values, DEMONSTRATION)
     if not known:
         state.missing.append(f"no mark {DEMONSTRATION}")
         return

@@ -61,13 +61,18 @@ class Calc:
             package.save(book)
             return self._office.compute(book)
 
-    def print_sheet(self, work: Package, sheet: str, out: Path, mark: str = "") -> None:
-        """Print one sheet of a working copy as a PDF, with a word across every page."""
+    def print_sheet(
+        self, work: Package, sheet: str, out: Path, mark: str = "", paper: str = ""
+    ) -> None:
+        """Print one sheet of a working copy as a PDF, with a word across every page.
+
+        ``paper``: "A4" or "Letter", where it shall not be the sheet's own.
+        """
         with tempfile.TemporaryDirectory(dir=self._office.folder) as folder:
             # Under its own name, which a page's header or footer may show.
             book = Path(folder, work.path.name)
             work.save(book)
-            self._office.convert(book, out, sheet=sheet, mark=mark)
+            self._office.convert(book, out, sheet=sheet, mark=mark, paper=paper)
 
     def unknown(self, functions: Collection[str]) -> set[str]:
         """Which of these functions this Calc does not know; names in capitals, without prefix."""

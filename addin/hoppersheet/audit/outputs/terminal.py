@@ -235,7 +235,8 @@ def print_changes(found: Changes) -> None:
         listed = _results_to_list(found) if kind == "result" else changes
         for change in listed[:_MOST_CHANGES]:
             name = f" {change.name}" if change.name else ""
-            line = f" of {change.line!r}" if change.line and change.line != change.name else ""
+            of = " ".join(change.line.split())  # a heading may have two rows
+            line = f" of {of!r}" if of and change.line != change.name else ""
             step = f"{change.old_text} -> {change.new_text}"
             if change.kind == "typed over":
                 more = step_of(change.old, change.new)

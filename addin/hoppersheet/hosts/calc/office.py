@@ -211,7 +211,9 @@ class Office:
             )
         return found
 
-    def convert(self, path: Path, out: Path, *, sheet: str | None = None, mark: str = "") -> None:
+    def convert(
+        self, path: Path, out: Path, *, sheet: str | None = None, mark: str = "", paper: str = ""
+    ) -> None:
         """Open a file, calculate it afresh, write it as .pdf, .xlsx, .ods or .csv.
 
         Args:
@@ -219,9 +221,17 @@ class Office:
             out: what is written.
             sheet: print only this one, as far down as it is filled (.pdf).
             mark: a word that stands across every page (.pdf).
+            paper: "A4" or "Letter": print that one sheet on it, whatever it was made for (.pdf).
         """
         with self._workable(path) as file:
-            self.ask("convert", file=str(file), out=str(out.absolute()), sheet=sheet, mark=mark)
+            self.ask(
+                "convert",
+                file=str(file),
+                out=str(out.absolute()),
+                sheet=sheet,
+                mark=mark,
+                paper=paper,
+            )
 
     @contextlib.contextmanager
     def _workable(self, path: Path) -> Iterator[Path]:

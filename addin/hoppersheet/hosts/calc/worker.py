@@ -312,10 +312,13 @@ class Office:
         finally:
             document.close(True)
 
-    def do_convert(self, file: str, out: str, sheet: str | None, mark: str) -> None:
+    def do_convert(
+        self, file: str, out: str, sheet: str | None, mark: str, paper: str = ""
+    ) -> None:
         """Calculate a file afresh and write it, or one sheet of it, as the new name says.
 
-        Of one sheet only what is filled is printed; ``mark`` stands across every page of a PDF.
+        Of one sheet only what is filled is printed, on ``paper`` where that is another one;
+        ``mark`` stands across every page of a PDF.
         """
         document = self._open_file(file)
         try:
@@ -324,6 +327,9 @@ class Office:
             only = document.Sheets.getByName(sheet) if sheet else None
             if only is not None:
                 cut_print_areas(only)
+                if paper:
+                    style = document.StyleFamilies.getByName("PageStyles").getByName(only.PageStyle)
+                    _change_paper(style, *_PAPERS[paper])
             self._store(document, out, only, mark)
         finally:
             document.close(True)
@@ -354,6 +360,24 @@ class Office:
     def do_sleep(self, seconds: float) -> None:
         """Do nothing for a while: lets a test see what a hanging office leads to."""
         time.sleep(seconds)
+
+
+#: Width and height, hundredths of a millimeter (ISO 216; ANSI Y14.1).
+_PAPERS = {"A4": (21000, 29700), "Letter": (21590, 27940)}
+
+
+def _change_paper(style: Any, width: int, height: int) -> None:
+    """Print on another paper, at a scale at which the page's columns and rows fit as before."""
+    if style.IsLandscape:
+        width, height = height, width
+    aside = style.LeftMargin + style.RightMargin
+    above = style.TopMargin + style.BottomMargin
+    for on, taken in ((style.HeaderIsOn, "HeaderHeight"), (style.FooterIsOn, "FooterHeight")):
+        above += getattr(style, taken) if on else 0
+    step = min((width - aside) / (style.Width - aside), (height - above) / (style.Height - above))
+    style.Width, style.Height = width, height
+    if style.PageScale:  # 0: fitted to a number of pages
+        style.PageScale = max(10, int(style.PageScale * step))
 
 
 def _mark_height(mark: str) -> int:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from ..cautions import CAUTIONS
+from ..cautions import CUSTOMER
 from ..layout import Column, Table, define_name
 from ..validation import a_text, amount
 from .dryer import TABLE as DRYERS
@@ -271,19 +271,28 @@ def _first_of_caution(k: int) -> str:
 
 
 _HELD_SHORT = f'(COUNTIF({BEHIND.range("short")},"?*")+COUNTIF({BEHIND.range("reasoned")},"?*"))'
+
+
+def _lines_with(key: str, words: str) -> str:
+    count = f'COUNTIF({BEHIND.range(key)},"?*")'
+    return f'IF({count}=0,"","{words}: "&{count}&" of "&lines_begun&" lines. ")'
+
+
 _BASIS = (
     '"Needs = rate x hours asked / bulk density"&'
     f'IF(COUNTIF({SIZING.range("reserve_used")},">0")>0,'
     '", plus the reserve where a line has one","")&'
     '". Holds = usable hopper volume x bulk density / '
     'rate, all resin moving at one pace (plug flow). "&'
-    'IF(mixed_by_mass>0,"Shares by mass: 1 / sum(share / density). ","")&'
-    'IF(mixed_by_volume>0,"Shares by volume: sum(share x density). ","")&'
+    'IF(COUNTIF(mixed_by_mass,">0")=1,"Shares by mass: 1 / sum(share / density). ","")&'
+    'IF(COUNTIF(mixed_by_volume,">0")=1,"Shares by volume: sum(share x density). ","")&'
     '"Rates, drying hours and shares are as typed for this quote. Densities: "&'
-    'densities_in_words&". "&'
+    'IF(ISERROR(densities_in_words),"not known yet",densities_in_words)&". "&'
     f'IF({_HELD_SHORT}>0,"Held shorter than asked: "&({_HELD_SHORT})&" of "&lines_begun&" lines. ",'
     f'IF(COUNT({SIZING.range("held")})=lines_begun,"Each hopper holds the hours asked or more. ",""'
-    '))&"Loaded: full volume x the heaviest density, with the empty '
+    f"))&{_lines_with('over_held', 'Held far longer than asked')}&"
+    f"{_lines_with('dried_long', 'Hours above the usual ones of the resin table')}&"
+    '"Loaded: full volume x the heaviest density, with the empty '
     'hopper. Air: by the rate of each line. Hoppers and prices: "&catalog_name&'
     'IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&RIGHT("0"&MONTH(catalog_date),2)&"-"&'
     'RIGHT("0"&DAY(catalog_date),2))&"."'
@@ -404,7 +413,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
             pen.put(f"{_LETTERS[key]}{row}", value, "plain")
         if block.title == '"Please note"':
             # Longer than a formula's text may be: a plain text.
-            sheet[f"{_LETTERS['text']}{row}"] = " ".join(CAUTIONS)
+            sheet[f"{_LETTERS['text']}{row}"] = " ".join(CUSTOMER)
     start, count = (f"{_LETTERS[key]}{last}" for key in ("start", "units"))
     pen.put("I3", "units on all pages", "label", at="right")
     pen.put("J3", f"={start}+{count}-1", "plain")

@@ -51,6 +51,9 @@ _BOOK: tuple[tuple[Any, ...], ...] = (
             one_of("US", "metric", prompt="One system for the whole workbook. Changing it does "
                    "not convert typed figures: type them again, then confirm in the cell below."),
             "US",
+            note='=IF(unit_system=resin_table_units,"","The page was made for "&'
+            'IF(resin_table_units="US","US Letter","A4")&", and stays so; handoff --page prints it '
+            'on "&IF(unit_system="US","US Letter","A4"))',
         ),
         _Setting(
             "The typed figures are in", "units_confirmed",
@@ -143,8 +146,10 @@ _PAGE: tuple[tuple[Any, ...], ...] = (
         _Setting("Project", "project", a_text(80)),
         _Setting("Your inquiry", "inquiry", a_text(60, "Date and kind of the inquiry.")),
         _Setting("Quote number", "quote_number", a_text(30)),
-        _Setting("Quote date", "quote_date", a_date("The date on the page."), show="date"),
-        _Setting("Valid until", "valid_until", a_date("The last day of this offer."), show="date"),
+        _Setting("Quote date", "quote_date", a_date("The date on the page."), show="date",
+                 note="A revision has its own: Revision."),
+        _Setting("Valid until", "valid_until", a_date("The last day of this offer."), show="date",
+                 note="A revision is valid for as many days."),
         _Setting("Prepared by", "prepared_by", a_text(60)),
         _Setting("Seller", "seller", a_text(60)),
         _Setting("Address, contact", "seller_contact", a_text(80)),
