@@ -13,6 +13,7 @@ from hoppersheet import CellError, call
 from hoppersheet.errors import InputFileError
 from hoppersheet.tables.catalog import NOT_STATED, CatalogTable, catalog_unit, read_catalog
 from hoppersheet.tables.joblist import open_catalog
+from hoppersheet.tables.joblist.terminal import price_of
 
 FT3 = 0.028316846592  # NIST SP 811 App. B.8: m3
 HEAD = ["size [ft3]", "model", "price [USD]"]
@@ -196,3 +197,34 @@ def test_a_column_of_units_beside_the_sizes() -> None:
     assert [size.model for size in table.sizes] == ["A", "C", "B"]
     assert table.sizes[2].volume == pytest.approx(0.9)
     assert catalog_unit(rows[:3]) == "its own"
+
+
+CATALOGS = [
+    ("Volumen (l);Typ;Preis EUR\n250;E-250;1.000,00\n320;E-320;1.200,00\n1.000;E-1;4.500,00", ()),
+    ("Volume utile (l);Modèle;Prix en EUR\n250;E-250;1000\n320;E-320;1200", ()),
+    ("Größe,Bezeichnung,Artikel,VK (EUR)\nL,,,\n250,E-250,1,1000\n320,E-320,2,1200", ()),
+    ("Model,Liters,Price\nE-250,250,1000\nE-320,320,1200", ()),
+    (
+        "Size (L),Model,Price\nSmall line,,\n250,E-250,1000\n320,E-320,1200\nTotal,,2200\n"
+        "570,Total,2200",
+        ("row 2 'Small line', a title or a note", "row 5 'Total', a total",
+         "row 6 'Total', a total"),
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "left_out"), CATALOGS, ids=range(len(CATALOGS)))
+def test_catalogs_as_people_send_them(text: str, left_out: tuple[str, ...], tmp_path: Path) -> None:
+    (tmp_path / "sizes.csv").write_text(text, encoding="utf-8")
+    table, _ = open_catalog(str(tmp_path / "sizes.csv"), "as the list says", "metric")
+    _, following = table.around(0.3)
+    assert following is not None
+    assert (following.volume, following.model) == (pytest.approx(0.32), "E-320")
+    assert price_of(following.price) == 1200
+    assert tuple(table.left_out) == left_out
+
+
+def test_a_catalog_without_sizes_is_told_so(tmp_path: Path) -> None:
+    (tmp_path / "sizes.csv").write_text("Model,Capacity kg,Price\nE-250,150,1000\n")
+    with pytest.raises(InputFileError, match="no column of sizes among its headings 'Model'"):
+        open_catalog(str(tmp_path / "sizes.csv"), "as the list says", "metric")

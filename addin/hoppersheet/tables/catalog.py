@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -24,6 +24,8 @@ from ..errors import CellError, OutOfRange, WrongKind
 from ..registry import Argument
 from ..sizing.catalog import CATALOG_SIZES, TOLERANCE
 from .headings import Heading, read_headings
+from .jobwords.totals import is_total
+from .jobwords.units import unit_measures
 
 __all__ = [
     "CATALOG_COLUMNS",
@@ -52,25 +54,35 @@ CATALOG_COLUMNS = {
 CATALOG_WORDS = {
     "size": (
         "volume", "hopper size", "hopper volume", "catalog size", "gross volume", "gross",
-        "capacity", "volumen", "inhalt", "capacidad", "contenance",
+        "capacity", "hopper capacity", "nominal volume", "volumen", "inhalt", "größe", "groesse",
+        "grösse", "trichtergröße", "trichtervolumen", "nennvolumen", "bruttovolumen", "capacidad",
+        "tamaño", "contenance", "capacité", "taille", "volume nominal", "volume brut",
     ),
     "unit": ("units", "uom", "unit of measure", "einheit", "unite", "unidad"),
     "usable": ("usable share", "usable part", "usable fraction", "fill level", "fill"),
-    "usable volume": ("net volume", "working volume", "usable size", "nutzvolumen"),
+    "usable volume": (
+        "net volume", "working volume", "usable size", "usable capacity", "nutzvolumen",
+        "nutzinhalt", "volume utile", "volumen útil", "volumen util",
+    ),
     "model": (
         "type", "hopper model", "model name", "part number", "artikelnummer", "typ", "modell",
-        "modelo", "modele",
+        "modelo", "modele", "modèle", "bezeichnung", "designation", "désignation", "artikel",
+        "item", "article", "artículo", "référence", "réf",
     ),
-    "price": ("list price", "unit price", "preis", "listenpreis", "precio", "prix"),
+    "price": (
+        "list price", "unit price", "preis", "listenpreis", "einzelpreis", "vk", "precio", "prix",
+        "prezzo",
+    ),
 }  # fmt: skip
 #: A smaller usable share is a slip, common practice, no source.
 LEAST_USABLE = 0.2
 
 _USABLE = Argument("usable", "", "share")
 _NOTHING: Mapping[str, Any] = MappingProxyType({})
-#: "price (USD)", "list price, EUR", "price in USD": a currency behind the word, without brackets.
+#: "price (USD)", "list price, EUR", "Preis in EUR": a currency behind the word, without brackets.
 _PRICE = re.compile(
-    r"\s*((?i:list |unit )?(?i:price))(?:\s+in)?[\s,(]+([A-Z]{3}|[$\u20ac\u00a3])\s*\)?\s*"
+    r"\s*((?i:(?:list |unit )?price|(?:listen|einzel)?preis|vk|prix|precio|prezzo))"
+    r"(?:\s+(?:in|en))?[\s,(]+([A-Z]{3}|[$\u20ac\u00a3])\s*\)?\s*"
 )
 _NOT_INVENTED = ("", "no", "false", "0", "real")
 
@@ -103,8 +115,14 @@ class CatalogTable:
     """The sizes of a catalog in ascending order; of equal sizes the first one listed counts."""
 
     def __init__(
-        self, sizes: list[CatalogSize], currency: str = "", usable_words: str = ""
+        self,
+        sizes: list[CatalogSize],
+        currency: str = "",
+        usable_words: str = "",
+        left_out: Sequence[str] = (),
     ) -> None:
+        #: For the receipt: rows, columns and sheets of the catalog that hold no size.
+        self.left_out = list(left_out)
         #: The currency of the prices, "" where the catalog names none.
         self.currency = currency
         #: For the receipt: how much of a size counts, and who says so.
@@ -161,8 +179,7 @@ def read_catalog(
             "(20 % and 100 %)",
             "usable",
         )
-    first = [_with_brackets(cell) for cell in rows[0]]
-    headings = read_headings(first, CATALOG_COLUMNS, CATALOG_WORDS)
+    rows, headings = _with_headings(rows)
     words = "" if usable is None else f"{rounded(usable * 100)} % of every size, as stated"
     if "size" not in headings and "usable volume" not in headings:
         alone = _sizes_alone(rows, system, decimal_sign, 1.0 if usable is None else usable)
@@ -174,8 +191,12 @@ def read_catalog(
         for index, cell in enumerate(rows[0])
         if not is_blank(cell) and index not in {heading.at for heading in headings.values()}
     ]
-    sizes = []
+    sizes, left_out = [], []
     for number, row in enumerate(body, 2):
+        why = _no_size(row, headings)
+        if why:
+            left_out.append(f"row {number} {why}")
+            continue
         volume = volumes.of(row, number)
         if volume is None:
             continue
@@ -196,7 +217,63 @@ def read_catalog(
                 others,
             )
         )
-    return CatalogTable(sizes, _currency(headings, body), volumes.words or words)
+    return CatalogTable(sizes, _currency(headings, body), volumes.words or words, left_out)
+
+
+def _with_headings(rows: list[list[Any]]) -> tuple[list[list[Any]], dict[str, Heading]]:
+    """(the rows with the unit of a row of units in its heading, the columns).
+
+    Raises:
+        WrongKind: the first row is one of headings, and none of them is a size.
+    """
+    first = [_with_brackets(cell) for cell in rows[0]]
+    headings = _read(first)
+    if not {"size", "usable volume"} & set(headings):
+        named = [f"size [{cell.strip()}]" if _is_volume(cell) else cell for cell in first]
+        headings = _read(named)  # "Liters", "cu ft": nothing but the unit
+        first = named if "size" in headings else first
+    if not {"size", "usable volume"} & set(headings):
+        texts = [cell for cell in rows[0] if isinstance(cell, str) and not is_blank(cell)]
+        if len(texts) > 1 and not any(any(map(str.isdigit, text)) for text in texts):
+            raise WrongKind(
+                f"the catalog has no column of sizes among its headings "
+                f"{', '.join(map(shown, texts[:6]))}; call it 'size [L]' or 'size [ft3]'",
+                "catalog_sizes",
+            )
+        return rows, headings
+    below = rows[1] if len(rows) > 1 else []
+    units = {
+        heading.at: cell.strip(" []()")
+        for name in ("size", "usable volume")
+        if (heading := headings.get(name)) is not None
+        and not heading.unit
+        and _is_volume(cell := _cell(below, heading))
+    }
+    if units:
+        first = [f"{c} [{units[at]}]" if at in units else c for at, c in enumerate(first)]
+        return [first, [], *rows[2:]], _read(first)
+    return rows, headings
+
+
+def _read(first: Sequence[Any]) -> dict[str, Heading]:
+    return read_headings(first, CATALOG_COLUMNS, CATALOG_WORDS, first_wins=("model",))
+
+
+def _is_volume(cell: Any) -> bool:
+    """Whether a cell is a unit of volume and nothing else."""
+    return isinstance(cell, str) and unit_measures(cell.strip(" []()"), "volume")
+
+
+def _no_size(row: list[Any], headings: Mapping[str, Heading]) -> str:
+    """What a row is that holds no size: a title between the sizes, a total; "" for any other."""
+    filled = [cell for cell in row if not is_blank(cell)]
+    if len(filled) == 1 and isinstance(filled[0], str) and not re.search(r"[0-9]", filled[0]):
+        return f"{shown(filled[0].strip())}, a title or a note"
+    for name in ("size", "usable volume", "model"):
+        cell = _cell(row, headings.get(name))
+        if is_total(cell):
+            return f"{shown(cell.strip())}, a total"
+    return ""
 
 
 def catalog_unit(rows: list[list[Any]]) -> str:
@@ -204,8 +281,7 @@ def catalog_unit(rows: list[list[Any]]) -> str:
 
     Empty where a size is a plain number and nothing says its unit.
     """
-    first = [_with_brackets(cell) for cell in rows[0]] if rows else []
-    headings = read_headings(first, CATALOG_COLUMNS, CATALOG_WORDS)
+    rows, headings = _with_headings(rows) if rows else (rows, {})
     found = [headings[name] for name in ("size", "usable volume") if name in headings]
     if not found:
         cells = [cell for row in rows for cell in row]

@@ -58,6 +58,7 @@ def read_headings(
     cells: Sequence[Any],
     columns: Mapping[str, str],
     others: Mapping[str, tuple[str, ...]] = _NO_OTHERS,
+    first_wins: Sequence[str] = (),
 ) -> dict[str, Heading]:
     """Find the known columns in a heading row.
 
@@ -65,6 +66,7 @@ def read_headings(
         cells: the heading row as raw cells; cells that are not text are passed over.
         columns: known name -> quantity of its numbers, ``""`` for text.
         others: known name -> other words for it, used where no heading has the name itself.
+        first_wins: names of which, of several other words, the first in ``others`` counts.
 
     Returns:
         Known name -> where it was found. Unknown headings are simply not in it.
@@ -96,7 +98,9 @@ def read_headings(
     for name, headings in second.items():
         if name in found:
             continue
-        if len(headings) > 1:
+        if name in first_wins:
+            headings.sort(key=lambda heading: others[name].index(plain_name(heading.typed)))
+        elif len(headings) > 1:
             both = " and ".join(shown(heading.typed) for heading in headings[:2])
             raise WrongKind(f"the headings {both} could both be {name!r}; call one of them that")
         found[name] = headings[0]

@@ -393,7 +393,13 @@ def open_catalog(
                 "catalog names no unit. Call its column 'size [L]' or 'size [ft3]', or give --units"
             )
         system = system if units == AS_LISTED else units
-        return read_catalog(rows, system, _sign(rows), share), name
+        catalog = read_catalog(rows, system, _sign(rows), share)
+        catalog.left_out += [
+            f"sheet '{sheet}' (rows that look like sizes)"
+            for sheet, (sizes, _) in source.other_sheets.items()
+            if sizes
+        ]
+        return catalog, name
     except CellError as problem:
         raise InputFileError(f"catalog {name}: {problem.reason}") from None
     finally:
@@ -405,13 +411,13 @@ def _has_size(row: list[Any]) -> bool:
 
 
 def _sign(rows: list[list[Any]]) -> str:
-    """The decimal sign that a catalog's numbers prove; "" where none does."""
+    """The decimal sign that a catalog's numbers prove; "" where none, or both."""
     from ..job_cells import typed
 
-    for row in rows:
-        for cell in row[:1]:
-            if isinstance(cell, str) and plain_number(cell, "") is not None:
-                sign = typed(cell).sign
-                if sign:
-                    return sign
-    return ""
+    signs = {
+        typed(cell).sign
+        for row in rows
+        for cell in row
+        if isinstance(cell, str) and plain_number(cell, "") is not None
+    } - {""}
+    return signs.pop() if len(signs) == 1 else ""

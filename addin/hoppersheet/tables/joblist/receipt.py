@@ -46,12 +46,16 @@ def receipt_rows(sized: SizedList) -> list[tuple[str, str, str]]:
         names = ", ".join(plain_line(name) for name in unknown[:8])
         more = f" and {len(unknown) - 8} more" if len(unknown) > 8 else ""
         rows.append(("not compared", names + more, "not in the resin table under this name"))
-    rows.append(("catalog sizes", sized.sizer.catalog.usable_words, ""))
+    catalog = sized.sizer.catalog
+    rows.append(("catalog sizes", catalog.usable_words, ""))
+    if catalog.left_out:
+        rows.append(("not sizes", _counted(catalog.left_out), "left out of the catalog"))
     unused = not_used(reading)
     if unused:
         rows.append(("not used", ", ".join(unused), "copied as they are"))
     if sized.not_jobs:
-        rows.append(("not jobs", _not_jobs(sized.not_jobs), ""))
+        not_jobs = [f"row {number} {why}" for number, why in sized.not_jobs]
+        rows.append(("not jobs", _counted(not_jobs), ""))
     for sheet, (jobs, state) in source.other_sheets.items():
         looks = f"{jobs} rows that look like jobs" if jobs else "no list of jobs"
         hidden = "" if state == "visible" else f", {state}"
@@ -65,11 +69,9 @@ def unread_sheets(sized: SizedList) -> list[str]:
     return [sheet for sheet, (jobs, _) in sized.file.source.other_sheets.items() if jobs]
 
 
-def _not_jobs(rows: Sequence[tuple[int, str]]) -> str:
-    texts = [f"row {number} {why}" for number, why in rows[:_MOST_ROWS]]
-    if len(rows) > _MOST_ROWS:
-        texts.append(f"and {len(rows) - _MOST_ROWS} more")
-    return ", ".join(texts)
+def _counted(texts: Sequence[str]) -> str:
+    more = [f"and {len(texts) - _MOST_ROWS} more"] if len(texts) > _MOST_ROWS else []
+    return ", ".join([*texts[:_MOST_ROWS], *more])
 
 
 def receipt(sized: SizedList) -> Iterable[str]:
