@@ -834,7 +834,14 @@ LISTS = [
             f"Job,Resin,Rate (lb/h),Dry hours,{heading}\nA,ABS,220,3.5,40\n",
             {"A": lb(220, 3.5, 40)},
         )
-        for heading in ("Bulk lb/ft3", "pcf", "lb/ft3", "Bulk weight lb/cu ft", "#/ft³")
+        for heading in (
+            "Bulk lb/ft3",
+            "pcf",
+            "lb/ft3",
+            "Bulk weight lb/cu ft",
+            "#/ft³",
+            "Unit weight lb/ft3",
+        )
     ],
     *[
         Messy(
@@ -842,7 +849,7 @@ LISTS = [
             f"Job,Resin,Rate (lb/h),Dry hours,{heading}\nA,ABS,220,3.5,40\n",
             f"'{heading}' is not known, though it looks like 'virgin density'",
         )
-        for heading in ("Bulk", "Rho", "Unit weight (lb/ft3)")
+        for heading in ("Bulk", "Rho", "Max. bulk density (lb/ft3)")
     ],
     *[
         Messy(
@@ -850,7 +857,7 @@ LISTS = [
             f"Job,Resin,Rate (lb/h),{heading},Bulk density (lb/ft3)\nA,ABS,220,3.5,40\n",
             f"'{heading}' is not known, though it looks like 'drying hours'",
         )
-        for heading in ("Residence time", "Dwell", "Hold (hrs)", "Time at temp")
+        for heading in ("Residence time", "Dwell", "Shift (hrs)", "Time at temp")
     ],
     Messy(
         "what may be the regrind's density",

@@ -17,6 +17,7 @@ from .sized_job import SizedJob
 
 __all__ = [
     "AS_LISTED",
+    "BY_UNIT",
     "JOB_COLUMNS",
     "LET_PASS",
     "LINE_ABOVE",
@@ -81,6 +82,8 @@ def quantity_of(name: str) -> str:
 STATED = "stated for the list"
 #: Where a column's unit comes from that the lines above the list name.
 LINE_ABOVE = "line above the list"
+#: What the receipt says of a heading that is not known, but can be meant for one column only.
+BY_UNIT = "taken for it: no other heading can be meant"
 #: Why a heading is not read that the user lets pass.
 LET_PASS = "as you said"
 

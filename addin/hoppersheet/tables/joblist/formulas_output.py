@@ -13,7 +13,7 @@ from ...cells.wording import in_system
 from ...errors import CellError, InputFileError
 from ...workbook.addresses import ROWS
 from ..job_cells import ClockTime, Percent, typed
-from ..job_columns import AS_LISTED, LET_PASS, LINE_ABOVE, NOT_STATED, result_headings
+from ..job_columns import AS_LISTED, BY_UNIT, LET_PASS, LINE_ABOVE, NOT_STATED, result_headings
 from ..jobwords.meanings import meaning
 from .book_output import TableSheet, as_it_looks, check_size, lay_out, numeric_signs, write_reading
 from .sizing import SizedList
@@ -32,6 +32,7 @@ def _live_heading(sized: SizedList, at: int, heading: Any) -> Any:
         try:
             found = meaning(heading if isinstance(heading, str) else "")
             same = found.column in (column.name, "density") or bool(found.component)
+            same = same or BY_UNIT in column.note
         except CellError:
             same = False
         if same and sized.file.heading_rows == 1 and column.unit_from != LINE_ABOVE:

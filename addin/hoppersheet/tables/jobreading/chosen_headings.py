@@ -10,23 +10,14 @@ from ...cells.units import did_you_mean
 from ...errors import WrongKind
 from ..heading_words import plain_text
 from ..headings import plain_name
-from ..job_columns import JOB_COLUMNS, RATE_WAYS, Question
+from ..job_columns import JOB_COLUMNS, RATE_WAYS, Question, quantity_of
 from ..jobwords.meanings import DENSITY, Meaning, meaning
-from ..jobwords.near_misses import may_be
+from ..jobwords.near_misses import may_be, meant_by_unit
 from ..jobwords.units import speaks_of_shifts, unit_measures, what_is_wrong
 
-__all__ = ["ChosenHeadings", "quantity_of"]
+__all__ = ["ChosenHeadings"]
 
 _NEEDED = ("throughput", "drying hours", "virgin density")
-
-
-def quantity_of(name: str) -> str:
-    """Quantity of a column's numbers, "" for text; a component's share and density too."""
-    if name == DENSITY:
-        return "bulk density"
-    if name in JOB_COLUMNS:
-        return JOB_COLUMNS[name]
-    return "share" if name.endswith(" share") else "bulk density"
 
 
 class ChosenHeadings:
@@ -42,6 +33,7 @@ class ChosenHeadings:
         meanings: what each heading means.
         found_at: column -> its index.
         components: names of the components beside virgin and regrind.
+        by_unit: indexes of headings that were taken by their unit, no other being left.
 
     Raises:
         WrongKind: a needed column is missing (names near misses), stands twice, or has a unit of
@@ -58,6 +50,7 @@ class ChosenHeadings:
         self.meanings = self._read_headings()
         self.found_at: dict[str, int] = {}
         self.components: list[str] = []
+        self.by_unit: list[int] = []
         self._pick()
 
     def is_ignored(self, at: int) -> bool:
@@ -129,6 +122,7 @@ class ChosenHeadings:
             del self.found_at[name]
         self._rate_way = way
         self._pick_components()
+        self._take_by_unit()
         self._require()
 
     def _pick_components(self) -> None:
@@ -153,6 +147,20 @@ class ChosenHeadings:
     def _fits(self, at: int, quantity: str) -> bool:
         m = self.meanings[at]
         return m is not None and (not m.title.unit or unit_measures(m.title.unit, quantity))
+
+    def _take_by_unit(self) -> None:
+        """Take the only heading that may be a needed column, where its unit leaves no doubt."""
+        for name in _NEEDED:
+            densities = {"virgin density", "blend density", DENSITY}
+            have = self.found_at.keys() & (densities if name == "virgin density" else {name})
+            looks = self._looks_like(name)
+            if have or len(looks) != 1 or (name == "throughput" and self._rate_way):
+                continue
+            m = self.meanings[looks[0]]
+            meant = meant_by_unit(m, name) if m is not None else ""
+            if meant:
+                self.found_at[meant] = looks[0]
+                self.by_unit.append(looks[0])
 
     def _missing(self) -> list[str]:
         have = self.found_at

@@ -9,7 +9,7 @@ from ...cells.quantities import QUANTITIES
 from ...cells.units import HOME_FACTORS, canonical
 from ...cells.wording import rounded
 from ..heading_words import plain_text
-from ..job_columns import AS_LISTED, LINE_ABOVE, Question
+from ..job_columns import AS_LISTED, LINE_ABOVE, Question, quantity_of
 from ..jobwords.units import (
     same_unit,
     says_hours_and_minutes,
@@ -21,7 +21,6 @@ from ..jobwords.units import (
     unknown_unit,
     what_is_wrong,
 )
-from .chosen_headings import quantity_of
 from .evidence import Evidence
 from .reading import Column
 from .survey import Facts

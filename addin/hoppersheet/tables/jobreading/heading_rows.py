@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from ...errors import WrongKind
 from ..jobwords.meanings import Meaning, meaning
+from ..jobwords.near_misses import meant_by_unit
 
 __all__ = ["Headings", "find_headings", "known_columns"]
 
@@ -35,7 +36,12 @@ def _meanings(cells: Sequence[str], own: tuple[tuple[str, str], ...]) -> list[Me
 
 def known_columns(cells: Sequence[str], own: tuple[tuple[str, str], ...]) -> set[str]:
     """The columns that a row of headings names."""
-    return {m.column for m in _meanings(cells, own) if m is not None and m.column}
+    found = set()
+    for m in _meanings(cells, own):
+        if m is not None:
+            of_unit = (meant_by_unit(m, name) for name in m.missed) if m.title.unit else ()
+            found.add(m.column or next(filter(None, of_unit), ""))
+    return found - {""}
 
 
 def _joined(
@@ -45,7 +51,9 @@ def _joined(
     cells = []
     for above, below in zip(group, row):  # noqa: B905 made equally long
         both = f"{above} {below}".strip()
-        if not above or not below or known_columns([both], own):
+        if above == below:  # merged over both rows
+            cells.append(below)
+        elif not above or not below or known_columns([both], own):
             cells.append(both)
         elif known_columns([below], own) and not (
             known_columns([above], own) or meaning(above).missed
@@ -81,8 +89,9 @@ def find_headings(
         names = known_columns(cells, own)
         score = len(names)
         found = Headings(at, 1, cells)
-        if at and (above := _group_cells(top[at - 1], cells, at - 1, groups)):
-            joined = _joined(above, cells, own)
+        wide = [*cells, *[""] * (len(top[at - 1]) - len(cells))] if at else cells
+        if at and (above := _group_cells(top[at - 1], wide, at - 1, groups)):
+            joined = _joined(above, wide, own)
             more = known_columns(joined, own)
             if len(more) > score or (len(more) == score and score and more != names):
                 score, found = len(more), Headings(at - 1, 2, joined)

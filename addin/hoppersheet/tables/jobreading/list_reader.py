@@ -12,9 +12,9 @@ from typing import Any
 
 from ...cells.values import is_blank
 from ..heading_words import plain_text
-from ..job_columns import AS_LISTED, NOT_STATED
+from ..job_columns import AS_LISTED, BY_UNIT, NOT_STATED, quantity_of
 from ..jobwords.units import is_unit_heading, speaks_metric, tidy_unit, unit_measures
-from .chosen_headings import ChosenHeadings, quantity_of
+from .chosen_headings import ChosenHeadings
 from .column_units import ColumnUnits
 from .decimal_sign import settle_sign
 from .doubtful_headings import (
@@ -157,6 +157,10 @@ class ListReader:
         }
         basis, basis_from = list_basis(evidence, self._basis)
         assumed = (*units.assumed, *unread_numbers(evidence))
+        for name, column in columns.items():
+            if column.at in chosen.by_unit:
+                note = "; ".join(filter(None, (column.note, BY_UNIT)))
+                columns[name] = column._replace(note=note)
         blend_heading = maybe_blend(chosen, columns)
         ground = columns.get("regrind density")
         if blend_heading and (ground is None or not facts[ground.at].filled):
@@ -176,8 +180,8 @@ class ListReader:
         )
         return Reading(
             columns, tuple(chosen.components), units.result_system(columns), sign, sign_proof,
-            basis, basis_from, assumed, virgin_only(chosen, columns), units.daily, blend_heading,
-            not_used, searched, self._units_index, tuple(chosen.headings),
+            basis, basis_from, assumed, virgin_only(chosen, columns), units.daily,
+            blend_heading, not_used, searched, self._units_index, tuple(chosen.headings),
         )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from .vocabulary import NOISE
 
 __all__ = ["Title", "title_of"]
 
+_HYPHEN = re.compile(r"(?<=[^\W\d_])-\s*\n\s*(?=[a-z])")  # "Through-", "put" in the next line
 _BRACKETS = re.compile(r"[\[({]([^\[\](){}]*)[\])}]")
 
 
@@ -39,6 +40,7 @@ class Title(NamedTuple):
 @lru_cache(maxsize=2048)
 def title_of(text: str) -> Title:
     """Take a heading apart."""
+    text = _HYPHEN.sub("", text)
     unit, percent, basis, certain = "", False, "", False
     left: list[str] = []
     for match in _BRACKETS.finditer(text):

@@ -21,7 +21,7 @@ _TOTAL = re.compile(
 )
 # The same in the plain text of a block, to find out quickly that there is none.
 _BEGINNINGS = (
-    "(?:tot|ttl|cum|sum|ges|ins|som|sub|ove|grand|zwi|sous|all|av|mean|mit|durch|moy|pro|med|max|min|"
+    "(?:tot|ttl|cum|sum|ges|ins|som|sub|ove|grand|zwi|sous|all|erg|end|[uü]be|ueb|car|bro|av|mean|mit|durch|moy|pro|med|max|min|"
     "schnitt|\u00f8|\u03c3|\u03a3|\u2211)"
 )
 # "Hall A total" is a sum too; what such a name ends in, to look no further at most of them.

@@ -23,7 +23,7 @@ __all__ = [
 #: Words that change nothing.
 NOISE = frozenset((
     "of", "the", "de", "du", "des", "la", "le", "les", "del", "el", "di", "d", "l", "der",
-    "die", "das", "den", "im", "in", "en", "zu", "for", "fur", "pour", "para", "por",
+    "die", "das", "den", "im", "a", "in", "en", "zu", "for", "fur", "pour", "para", "por",
     "hourly", "required", "est", "estimated", "approx", "stated", "nominal", "expected",
 ))  # fmt: skip
 #: Meanings that may stand beside those of a column without changing it.
@@ -69,7 +69,8 @@ TOTAL_WORDS = (
     "subtotal", "sub total", "grand total", "totale", "totaal", "zwischensumme", "sous total",
     "total general", "total hall", "totales", "gesamtdurchsatz", "total throughput", "all jobs",
     "som", "summa", "σ", "∑", "total rate", "overall",
-    "ttl", "tot", "ges", "totaux", "cumul",
+    "ttl", "tot", "ges", "totaux", "cumul", "ergebnis", "endsumme", "ubertrag", "uebertrag",
+    "carried forward", "brought forward",
 )  # fmt: skip
 AVERAGE_WORDS = (
     "average", "avg", "mean", "mittelwert", "durchschnitt", "moyenne", "promedio", "media", "ø",
