@@ -94,7 +94,7 @@ WORDS: dict[str, tuple[str, str]] = {
     ),
     "mass": (
         "mass weight wt weights",
-        "gewicht masse poids peso gew massen stuckgewicht teilegewicht schussgewicht "
+        "gewicht masse poids peso gew massen stuckgewicht teilegewicht schussgewicht angussgewicht "
         "stueckgewicht massenanteil gewichtsanteil",
     ),
     "volume": (
@@ -116,6 +116,10 @@ WORDS: dict[str, tuple[str, str]] = {
     "cycle": (
         "cycle",
         "zyklus takt zykluszeit taktzeit ciclo",
+    ),
+    "runner": (
+        "runner runners sprue",
+        "anguss angussgewicht carotte bebedero colada",
     ),
     "part mass": (
         "",

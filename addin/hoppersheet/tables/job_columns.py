@@ -24,6 +24,7 @@ __all__ = [
     "NOT_STATED",
     "RATE_WAYS",
     "RESULT_COLUMNS",
+    "RUNNER_WAY",
     "STATED",
     "Question",
     "ResultColumn",
@@ -61,6 +62,7 @@ JOB_COLUMNS = {
     "parts per hour": "parts per hour",
     "part mass": "shot mass",
     "cavities": "count",
+    "runner mass": "shot mass",
 }
 #: The columns that stand in for a throughput, best first: a shot includes its runner.
 RATE_WAYS = (
@@ -69,6 +71,8 @@ RATE_WAYS = (
     ("part mass", "parts per hour"),
     ("part mass", "cavities", "cycle time"),
 )
+#: The way that a column of runners belongs to: the parts of a shot, without their runner.
+RUNNER_WAY = RATE_WAYS[-1]
 
 
 def quantity_of(name: str) -> str:

@@ -24,6 +24,8 @@ __all__ = ["Share", "column_reader", "share_reader", "with_its_unit"]
 Share = tuple[float, bool]
 _LARGE = 10**15  # integers up to here are floats without a loss
 _TIMES = ("drying hours", "cycle time")
+#: A cell shown as 0:30 holds half an hour; who types a cycle into it means half a minute.
+_LONGEST_CYCLE = 300.0
 
 
 def with_its_unit(cell: Any, unit: Any) -> Any:
@@ -46,6 +48,13 @@ def refuse_date(cell: Any, argument: str) -> None:
     """Refuse a cell that shows a date: its number counts days and is nobody's figure."""
     if isinstance(cell, date):
         raise WrongKind(f"the cell shows a date, {cell}", argument)
+
+
+def _minutes_or_hours(text: str) -> WrongKind:
+    return WrongKind(
+        f"{shown(text)} as a cycle: minutes and seconds, or hours and minutes? Type the seconds",
+        "cycle time",
+    )
 
 
 def _may_be_thousands(text: str) -> bool:
@@ -98,6 +107,8 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> C
             if found.how == "clock":
                 if quantity not in _TIMES:
                     raise WrongKind(f"{shown(text)} is a clock time", column.name)
+                if quantity == "cycle time" and text.count(":") == 1:
+                    raise _minutes_or_hours(text)
                 return in_limits((found.value or 0.0) * 3600.0, text)
             number, unit = _of_sign(
                 text, sign, lambda v: low <= v * scale + offset <= high if not found.unit else True
@@ -147,6 +158,8 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> C
             if blank_is_none:
                 return None
         elif kind is ClockTime:
+            if quantity == "cycle time" and cell * 86400.0 >= _LONGEST_CYCLE:
+                raise _minutes_or_hours(f"{cell * 1440:.6g} min")
             if quantity in _TIMES:
                 return in_limits(cell * 86400.0, f"{cell * 24:.6g} h")
             raise WrongKind(f"the cell shows a time, {cell * 24:.6g} h", column.name)

@@ -44,8 +44,11 @@ __all__ = [
 _MOST_UNKNOWN = 50
 _COUNTED = ("cycle time", "shots per hour", "parts per hour", "cavities")
 _RATE = ("throughput", "drying hours", "reserve")
+_MAY_BE_BLANK = ("drying hours", "reserve", "runner mass")
 
 
+#: Stated and worked out throughputs that differ by more are told, common practice, no source.
+_SAME_RATE = 0.05
 _EMPTY = SizedJob(not_job="empty")
 
 
@@ -91,11 +94,12 @@ class JobSizer:
         self._united = [(c.at, c.unit_at) for c in self.columns.values() if c.unit_at is not None]
         self._rate_cells = _picker([self._at.get(name) for name in _RATE])
         self._readers = {
-            name: column_reader(column, self.system, name in ("drying hours", "reserve"))
+            name: column_reader(column, self.system, name in _MAY_BE_BLANK)
             for name, column in self.columns.items()
             if column.quantity and column.quantity != "share"
         }
         self._throughput_of = self._readers.get("throughput")
+        self._has_parts = bool({"shot mass", "part mass"} & set(self.columns))
         self._hours_of = self._readers.get("drying hours", _always_blank)
         self._reserve_of = self._readers.get("reserve", _always_blank)
         self._blender = Blender(reading)
@@ -134,8 +138,12 @@ class JobSizer:
         check: list[str] = []
         try:
             throughput_cell, hours_cell, reserve_cell = self._rate_cells(row)
-            if self._throughput_of is not None:
+            if self._throughput_of is not None and not (
+                self._has_parts and is_blank(throughput_cell)
+            ):
                 throughput = self._throughput_of(throughput_cell)
+                if self._has_parts:
+                    self._compare_with_parts(row, throughput, check)
                 if self._daily and _counts_days(throughput_cell):
                     assumed.append(per_day_note(self._daily))
             else:
@@ -233,14 +241,17 @@ class JobSizer:
         """Throughput worked out from shots or parts."""
         of = {
             name: self._readers[name](row[self._at[name]])
-            for name in ("shot mass", "part mass", *_COUNTED)
+            for name in ("shot mass", "part mass", "runner mass", *_COUNTED)
             if name in self._at
         }
         mass = of.get("shot mass") or of["part mass"]
         grams = f"{mass * 1000:.6g} g"
         if "cavities" in of:
-            rate = of["cavities"] * mass / of["cycle time"]
-            how = f"{of['cavities']:.6g} parts of {grams} every {of['cycle time']:.6g} s"
+            runner = of.get("runner mass") or 0.0
+            rate = (of["cavities"] * mass + runner) / of["cycle time"]
+            how = f"{of['cavities']:.6g} parts of {grams}"
+            how += f" and a runner of {runner * 1000:.6g} g" if runner else ""
+            how += f" every {of['cycle time']:.6g} s"
         elif "cycle time" in of:
             rate = mass / of["cycle time"]
             how = f"{grams} every {of['cycle time']:.6g} s"
@@ -250,12 +261,22 @@ class JobSizer:
             rate = number * mass / 3600.0
             how = f"{number:.6g} {count} of {grams} an hour"
         if "part mass" in of:
-            how += ", without runners and scrap"
+            how += ", without scrap" if of.get("runner mass") else ", without runners and scrap"
         measure = QUANTITIES["throughput"]
         if not measure.low <= rate <= measure.high:
             raise NoAnswer(f"{how} is not a possible throughput", "throughput")
         assumed.append(f"throughput {with_unit(rate, 'throughput', self.system)}: {how}")
         return rate
+
+    def _compare_with_parts(self, row: Sequence[Any], throughput: float, check: list[str]) -> None:
+        """Say where the shots or the parts of a row give another throughput than it states."""
+        assumed: list[str] = []
+        try:
+            other = self._throughput(row, assumed)
+        except CellError:
+            return  # the throughput is stated, and counts
+        if abs(other / throughput - 1.0) > _SAME_RATE:
+            check.append(f"the shots or parts give another {assumed[0]}")
 
     def _hours(self, cell: Any, row: Sequence[Any], assumed: list[str], check: list[str]) -> float:
         hours = self._hours_of(cell)

@@ -10,13 +10,14 @@ from ...cells.units import did_you_mean
 from ...errors import WrongKind
 from ..heading_words import plain_text
 from ..headings import plain_name
-from ..job_columns import JOB_COLUMNS, RATE_WAYS, Question, quantity_of
+from ..job_columns import JOB_COLUMNS, RATE_WAYS, RUNNER_WAY, Question, quantity_of
 from ..jobwords.meanings import DENSITY, Meaning, meaning
 from ..jobwords.near_misses import may_be, meant_by_unit
 from ..jobwords.units import speaks_of_shifts, unit_measures, what_is_wrong
 
 __all__ = ["ChosenHeadings"]
 
+_COUNTS = ("parts per hour", "count")
 _NEEDED = ("throughput", "drying hours", "virgin density")
 
 
@@ -114,12 +115,15 @@ class ChosenHeadings:
                 self.found_at[name] = found[0]
         if DENSITY in self.found_at and {"virgin density", "blend density"} & set(self.found_at):
             del self.found_at[DENSITY]
-        way: tuple[str, ...] = ()
-        if "throughput" not in self.found_at:
-            way = next((w for w in RATE_WAYS if set(w) <= set(self.found_at)), ())
+        way = next((w for w in RATE_WAYS if set(w) <= set(self.found_at)), ())
+        united = (self.unit(self.found_at[n]) or quantity_of(n) in _COUNTS for n in way)
+        if "throughput" in self.found_at and not all(united):
+            way = ()  # not needed, so not worth a question about its units
         self._rate_parts = [n for names in RATE_WAYS for n in names if n in self.found_at]
         for name in {*self._rate_parts} - {*way}:
             del self.found_at[name]
+        if way != RUNNER_WAY:
+            self.found_at.pop("runner mass", None)
         self._rate_way = way
         self._pick_components()
         self._take_by_unit()

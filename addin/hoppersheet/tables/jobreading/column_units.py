@@ -82,7 +82,7 @@ class ColumnUnits:
         """The unit systems that the list names anywhere."""
         found = set()
         exempt = {
-            self._chosen.found_at.get(name) for name in ("shot mass", "part mass")
+            self._chosen.found_at.get(name) for name in ("shot mass", "part mass", "runner mass")
         }  # grams in both
         for at, m in enumerate(self._chosen.meanings):
             if m is not None and m.title.unit and at not in exempt:

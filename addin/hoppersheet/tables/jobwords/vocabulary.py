@@ -55,6 +55,7 @@ COLUMNS: dict[frozenset[str], str] = {
         ("cycle", "cycle time"),
         ("part mass", "part mass"),
         ("cavities", "cavities"),
+        ("runner mass", "runner mass"),
         ("cavities number", "cavities"),
     )
 }
