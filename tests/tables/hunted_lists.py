@@ -37,6 +37,43 @@ HUNTED = [
         )
         for heading in ("Max throughput (kg/h)", "Dryer capacity kg/h", "Line 1 kg/h")
     ],
+    # 8 x 25 g + 16 g = 216 g every 20 s = 38.88 kg/h
+    Messy(
+        "parts with their runner",
+        "Job,Part weight (g),Cavities,Runner weight (g),Cycle time (s),Dry h,Bulk density kg/L\n"
+        "A,25,8,16,20,4,0.6\nB,25,8,,20,4,0.6\n",
+        {
+            "A": (kg(38.88, 4, 0.6), "and a runner of 16 g"),
+            "B": (kg(36, 4, 0.6), "without runners"),
+        },
+    ),
+    # 60 g every 30 s = 7.2 kg/h, 120 g 14.4 kg/h
+    Messy(
+        "shots where the throughput is blank",
+        "Job,Throughput (kg/h),Shot mass (g),Cycle time (s),Dry hours,Bulk density (kg/L)\n"
+        "A,14.4,120,30,4,0.6\nB,,60,30,4,0.6\nC,50,120,30,4,0.6\n",
+        {
+            "A": kg(14.4, 4, 0.6),
+            "B": (kg(7.2, 4, 0.6), "60 g every 30 s"),
+            "C": (kg(50, 4, 0.6), "the shots or parts give another throughput 14.4 kg/h"),
+        },
+    ),
+    Messy(
+        "a cycle typed as a clock time",
+        "Job,Shot mass (g),Cycle time,Dry hours,Bulk density (kg/L)\nA,120,0:30,4,0.6\n",
+        {"A": "no: minutes and seconds, or hours and minutes"},
+    ),
+    Messy(
+        "grades and resins that the table does not know",
+        "Job,Resin,kg/h,Dry hours,Bulk density (kg/L)\nA,PC 2407,45,,0.6\n"
+        "B,Xylofoo,45,4,0.6\nC,ABS GF20,45,,0.6\nD,ABS schwarz,45,,0.6\n",
+        {
+            "A": (kg(45, 4, 0.6), "'PC 2407' taken for PC"),
+            "B": (kg(45, 4, 0.6), "'Xylofoo' is not in the resin table"),
+            "C": "no: 'ABS GF20' is not in the resin table; ABS alone is",
+            "D": (kg(45, 4, 0.6), "from the resin table (ABS"),
+        },
+    ),
     Messy(
         "two could be the throughput",
         "Job,Feed (kg/h),Demand (kg/h),Drying hours,Bulk density (kg/L)\nA,45,50,4,0.6\n",

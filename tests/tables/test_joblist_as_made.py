@@ -104,4 +104,4 @@ def test_a_catalog_without_its_headings_says_which(tmp_path: Path) -> None:
     catalog = tmp_path / "own.csv"
     catalog.write_text("Bins,Name\n10,A\n")
     done = run("-", "--catalog", str(catalog), stdin=b"throughput,drying hours,virgin density\n")
-    assert b"needs a heading row: size (or size [L]), model, price" in done.stderr
+    assert b"no column of sizes among its headings 'Bins', 'Name'" in done.stderr

@@ -7,9 +7,10 @@ audit and HOPPER_RESIN take their words from here; no resin is named in code.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from itertools import combinations
+from types import MappingProxyType
 from typing import NamedTuple
 
 from ..cells.units import HOME_FACTORS
@@ -194,17 +195,23 @@ def never_together(names: Iterable[str]) -> Together:
 
 
 class Company:
-    """The resins of a list so far that must not meet another one.
+    """The resins of a list that must not meet another one.
 
-    A row is told of the rows above it: a list is sized as it is read.
+    Args:
+        names: resins of the list -> their first rows, so that the first row of a pair is told too.
+            A list with more of them than anybody looked at is told of the rows above.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, names: Mapping[str, int] = MappingProxyType({})) -> None:
         #: name of each resin that must not meet some other -> (what it may be, its first row)
         self._apart: dict[str, tuple[tuple[str, ...], int]] = {}
+        for name, row in names.items():
+            resins, enemies = _enemies(" ".join(name.split()))
+            if enemies and len(self._apart) < _MOST_APART:
+                self._apart.setdefault(" ".join(name.split()), (resins, row))
 
     def warnings(self, name: object, row: int) -> list[str]:
-        """The resins above that must not share a dryer or hopper with this one, in words."""
+        """The resins of the list that must not share a dryer or hopper with this one, in words."""
         if not isinstance(name, str):
             return []
         name = " ".join(name.split())

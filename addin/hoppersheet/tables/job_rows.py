@@ -30,7 +30,7 @@ from .jobreading.reading import Reading
 from .jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT
 from .jobwords.totals import is_total
 from .jobwords.units import is_unit, same_unit, unit_in
-from .resin_table import called
+from .resin_table import called, without_grade
 from .sized_job import SizedJob
 
 __all__ = [
@@ -113,7 +113,7 @@ class JobSizer:
         }
         #: resins that the table does not know, so that nothing was compared
         self.unknown_resins: dict[str, None] = {}
-        self._company = Company()
+        self._company = Company(reading.resins)
         self._sum = self._whole_sum = 0.0
         self._first_summed = self._first_job = self._summed = 0
         self._daily = reading.daily
@@ -136,6 +136,8 @@ class JobSizer:
             row = self._prepared(row)
         assumed: list[str] = []
         check: list[str] = []
+        if self._resin_at is not None:
+            row = self._with_known_resin(row, assumed)
         try:
             throughput_cell, hours_cell, reserve_cell = self._rate_cells(row)
             if self._throughput_of is not None and not (
@@ -225,13 +227,24 @@ class JobSizer:
             cells[at] = with_its_unit(cells[at], cells[unit_at])
         return cells
 
+    def _with_known_resin(self, row: Sequence[Any], assumed: list[str]) -> Sequence[Any]:
+        """The row with the resin that its resin's name means with the number of a grade."""
+        at = self._resin_at
+        resin = row[at] if at is not None else None
+        taken = without_grade(resin) if type(resin) is str else ""
+        if at is None or not taken:
+            return row
+        assumed.append(f"{shown(resin)} taken for {taken}, the number for a grade")
+        return [*row[:at], taken, *row[at + 1 :]]
+
     def blend_of(self, row: Sequence[Any]) -> Blend:
         """The blend of a row that was sized.
 
         Raises:
             CellError: a cell that counts cannot be read.
         """
-        return self._blender.blend(self._blend_cells(self._prepared(row)))
+        row = self._with_known_resin(self._prepared(row), [])
+        return self._blender.blend(self._blend_cells(row))
 
     def reserve_of(self, row: Sequence[Any]) -> float:
         """The reserve of a row that was sized, as a fraction."""
@@ -307,9 +320,12 @@ class JobSizer:
         resin = row[self._resin_at] if self._resin_at is not None else None
         if not isinstance(resin, str) or is_blank(resin):
             return
-        if len(called(resin)) != 1:
+        resins = called(resin)
+        if len(resins) != 1:
             if len(self.unknown_resins) < _MOST_UNKNOWN:
                 self.unknown_resins.setdefault(" ".join(resin.split()))
+            why = "can be several resins" if resins else "is not in the resin table"
+            check.append(f"{shown(resin)} {why}: nothing was compared with it")
             return
         stated = None if is_blank(hours_cell) else hours
         found = looks(resin, stated, blend.virgin, blend.regrind, blend.regrind_share, self.system)

@@ -36,6 +36,7 @@ __all__ = [
     "resin_names",
     "stored_value",
     "synonyms",
+    "without_grade",
 ]
 
 #: Goes up with every change of the data files; a test pins them to it.
@@ -45,10 +46,13 @@ TABLE_VERSION = "2026.2"
 _MOST_WORDS, _LONGEST_TEXT = 6, 200
 #: What stands between two names of one resin: brackets, a comma, a dash or an equals sign.
 _BETWEEN_SAYINGS = re.compile(r"[();=]|,(?!\d)|\s[-\u2013\u2014]\s")
+_GRADE = re.compile(r"[0-9]{3,}[0-9./\-]*")
 #: Words that change neither density nor drying.
 _COLORS = {
     "black", "white", "gray", "grey", "red", "blue", "green", "yellow", "brown", "natural",
-    "virgin", "prime",
+    "virgin", "prime", "schwarz", "wei\u00df", "weiss", "grau", "rot", "blau", "gr\u00fcn", "gelb",
+    "natur", "farblos", "noir", "blanc", "gris", "rouge", "bleu", "vert", "jaune", "naturel",
+    "negro", "blanco", "rojo", "azul", "verde", "amarillo",
 }  # fmt: skip
 #: Property that the files hold -> its quantity. The first four also come with low and high.
 STORED = {
@@ -178,6 +182,20 @@ def _without_color(part: str) -> tuple[str, ...]:
     return _names().get(name_key(part), ()) or _names().get(name_key(" ".join(words)), ())
 
 
+@lru_cache(maxsize=4096)
+def without_grade(name: str) -> str:
+    """The one resin of a name with the number of a grade in it ("PC 2407"), "" for any other name.
+
+    For lists, which mark the row. A filler ("PP 40 % talc", "GF20") is no such number.
+    """
+    if called(name) or len(name) > _LONGEST_TEXT:
+        return ""
+    words = name.split()
+    rest = [word for word in words if not _GRADE.fullmatch(word)]
+    found = called(" ".join(rest)) if len(rest) < len(words) else ()
+    return found[0] if len(found) == 1 else ""
+
+
 @lru_cache(maxsize=1024)
 def mentioned(name: str) -> tuple[str, ...]:
     """The resins that a free text may mean: by the whole name, or by any words within it.
@@ -212,8 +230,11 @@ def one_resin(name: str) -> str:
             f"several resins are called {shown(name)}: {', '.join(resins)}; name one", "resin"
         )
     if not resins:
-        near = nearest(name_key(name), _names())
+        within = mentioned(name)
+        near = None if within else nearest(name_key(name), _names())
         hint = f"; did you mean {' or '.join(_names()[near])}?" if near else ""
+        if within:
+            hint = f"; {' and '.join(within[:2])} alone {'are' if len(within) > 1 else 'is'}"
         raise NoAnswer(f"{shown(name)} is not in the resin table{hint}", "resin")
     return resins[0]
 

@@ -178,10 +178,13 @@ class ListReader:
         searched = tuple(
             at for at, its in facts.items() if its.speaks and (at not in indexes or at in named)
         )
+        resin = columns.get("resin")
+        resins = dict(facts[resin.at].texts) if resin is not None else {}
         return Reading(
             columns, tuple(chosen.components), units.result_system(columns), sign, sign_proof,
             basis, basis_from, assumed, virgin_only(chosen, columns), units.daily,
-            blend_heading, not_used, searched, self._units_index, tuple(chosen.headings),
+            blend_heading, not_used, searched, self._units_index,
+            tuple(chosen.headings), resins,
         )  # fmt: skip
 
 

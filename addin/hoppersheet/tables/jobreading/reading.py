@@ -54,6 +54,7 @@ class Reading(NamedTuple):
         searched: indexes of unread columns whose texts speak of a recipe in some row.
         units_row: index among the rows of the row of units, or None.
         headings: the heading cells as they were read.
+        resins: the first different texts of the column of resins -> their first rows.
     """
 
     columns: Mapping[str, Column]
@@ -71,3 +72,4 @@ class Reading(NamedTuple):
     searched: tuple[int, ...]
     units_row: int | None
     headings: tuple[str, ...]
+    resins: Mapping[str, int]
