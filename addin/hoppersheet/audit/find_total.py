@@ -1,0 +1,156 @@
+"""Which cell is the grand total: a formula in which the lines' money comes together, or typed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..cells.values import is_error
+from ..workbook.formulas import Place
+from .calls import in_area
+from .followed_total import MOST_CELLS, FollowedTotal
+from .line_cells import Worked, prices_of
+from .records import LineRecords
+
+if TYPE_CHECKING:
+    from ..workbook.book import Cell
+
+__all__ = ["TotalFinder"]
+
+_NO_MEAN = 0.51  # a cell without a name that takes less of each line is a mean, no sum
+_FAR = 3.0  # times the lines: further off it is another kind of total
+_NEAR = 14  # rows below the lines in which a total may be typed
+_CALLED_TOTAL = re.compile(
+    r"^(grand |sub|overall |offer |quote |order |net )?(total|sum|gesamt|summe|endsumme|importe)"
+    r"|\btotal$|amount due",
+    re.IGNORECASE,
+)
+_TOTALS = ("grand total", "subtotal", "net price", "list price", "tax")
+_MEASURE = re.compile(
+    r"\b(hours?|weight|mass|loads?|volume|air\w*|heat|throughput|rate|size|power|count|quantity)\b",
+    re.IGNORECASE,
+)
+
+
+class TotalFinder:
+    """Finds the cell of the grand total."""
+
+    def __init__(self, context: LineRecords, worked: list[Worked]) -> None:
+        self.context, self.worked = context, worked
+        self._followed: dict[Place, FollowedTotal] = {}
+
+    def followed(self, place: Place) -> FollowedTotal:
+        """A cell taken for the total."""
+        if place not in self._followed:
+            self._followed[place] = FollowedTotal(self.context, self.worked, place)
+        return self._followed[place]
+
+    def _comes_together(self, cell: Cell, money: set[Place]) -> bool:
+        """Whether a formula follows from several lines, or takes a range of their money."""
+        return cell.place in self.context.of_several or any(
+            sum(in_area(place, area) for place in money) > 1
+            for area in self.context.values.areas_of(cell)
+            if area[1:3] != area[3:]
+        )
+
+    def _candidates(self, roles: tuple[str, ...]) -> Iterator[tuple[Place, set[Place], str]]:
+        """(cell, all that it follows from, role) of formulas that take the money of lines."""
+        context, money = self.context, prices_of(self.worked)
+        own = {place for one in self.worked for place in one.record.places}
+        priced = sum(one.net_place is not None or one.price is not None for one in self.worked)
+        for cell in context.book.formulas():
+            if len(self.worked) > 1 and cell.place in own:
+                continue
+            value = context.value(cell.place)
+            if not isinstance(value, float) and not is_error(value):
+                continue
+            role = context.labels.role(cell.place)
+            if role not in roles:
+                continue
+            # last, because it looks at every price
+            if len(self.worked) > 1 and not self._comes_together(cell, money):
+                continue
+            follows = context.values.inputs_of(cell, MOST_CELLS)
+            if follows is None:
+                continue
+            behind = follows[1] | {typed.place for typed in follows[0]}
+            taken = len(behind & money - {cell.place})
+            if taken and 2 * taken >= priced:
+                yield cell.place, behind - {cell.place}, role
+
+    def total(self) -> Place | None:
+        """The last cell in which the money of most lines comes together."""
+        context = self.context
+        # What a sum of the lines is called matters less than that it is one.
+        found = list(self._candidates(_TOTALS)) or list(self._candidates(("",)))
+        if len(self.worked) == 1:
+            found = [f for f in found if f[2] in ("grand total", "subtotal")]
+        # A circle follows from itself; what nothing else follows from is the last one.
+        last = [
+            f for f in found
+            if not any(f[0] in other[1] and other[0] not in f[1] for other in found)
+        ]  # fmt: skip
+        named = [f for f in last if f[2] == "grand total"] or last
+        if not named:
+            return None
+        values = {f[0]: context.value(f[0]) for f in named}
+        numbers = [place for place, value in values.items() if isinstance(value, float)]
+        numbers.sort(key=lambda place: -values[place])
+        taking = next((place for place in numbers if self._takes_lines(place)), None)
+        # A cell that the lines' money does not move is no total, whatever it is called.
+        return taking or next((place for place in values if place not in numbers), None)
+
+    def typed_total(self, formula: Place | None) -> Place | None:
+        """A total that somebody typed: a number by that name under the lines' prices.
+
+        Where a formula adds the lines up too, only one below it that nothing is worked out from.
+        """
+        context, nets = self.context, {one.net_place for one in self.worked if one.net_place}
+        columns = {(sheet, column) for sheet, _, column in nets}
+        for sheet, column in sorted(columns):
+            rows = sorted(p[1] for p in nets if (p[0], p[2]) == (sheet, column))
+            below, last = rows[0], self._last_copy((sheet, rows[-1], column))
+            if formula is not None:
+                if (formula[0], formula[2]) != (sheet, column):
+                    continue
+                below = last = formula[1]
+            for (row, at), cell in sorted(context.book.sheets[sheet].cells.items()):
+                if at != column or not below < row <= last + _NEAR or not cell.typed:
+                    continue
+                if cell.place in nets:
+                    continue
+                if not isinstance(cell.value, float) or not _likely(cell.value, self.worked):
+                    continue
+                label = context.labels.left_label(cell.place)
+                if _CALLED_TOTAL.search(label) and not _MEASURE.search(label):
+                    return cell.place
+        return None
+
+    def _last_copy(self, net: Place) -> int:
+        """The last row of a column of net prices, with rows that are prepared and not filled in."""
+        sheet, row, column = net
+        cells = self.context.book.sheets[sheet].cells
+        form = cells[row, column].form
+        while form and (row + 1, column) in cells and cells[row + 1, column].form == form:
+            row += 1
+        return row
+
+    def _takes_lines(self, total: Place) -> bool:
+        """Whether a cell takes the amounts of most lines."""
+        followed = self.followed(total)
+        known = [at for at, amount in enumerate(followed.amounts) if amount is not None]
+        if not known or not followed.weight(known):
+            return False
+        weights = followed.weights
+        if not self.context.labels.role(total) and not any(
+            weight is not None and weight > _NO_MEAN for weight in weights
+        ):
+            return False
+        return 2 * sum(bool(weight) for weight in weights) >= len(known)
+
+
+def _likely(value: float, worked: list[Worked]) -> bool:
+    """Whether a number may be meant as the sum of the lines."""
+    lines = sum(one.net or 0.0 for one in worked)
+    return lines / _FAR <= value <= lines * _FAR
