@@ -120,3 +120,44 @@ def test_options_under_the_total_are_a_note(tmp_path: Path) -> None:
     found = [(f.kind, f.severity) for f in audit.findings if f.kind == "total skips lines"]
     assert found == [("total skips lines", "note")]
     assert audit.sign_off.right_total == pytest.approx(audit.sign_off.total)
+
+
+@pytest.mark.parametrize(
+    ("block", "notes"),
+    [
+        # the tax is rounded to cents, the total to tens; what is rounded away is no finding
+        (
+            {"Subtotal": f"={SUM}", "Sales tax": (0.0725, f"=ROUND({LINES_SUM}*{SHARE},2)"),
+             "Freight": 850, "Total USD": f"=ROUND(SUM({LINES_SUM}:{FREIGHT}),-1)"},
+            [],
+        ),
+        (
+            {"Sum": f"={SUM}", "VAT 20 %": f"={LINES_SUM}*0.2", "Total EUR":
+             f"=SUM({LINES_SUM}:{TAKEN})"},
+            ["number in formula"],
+        ),
+        # the total stands further down than the amounts that lead to it
+        (
+            {"Sum": f"={SUM}", "Discount": (0.06, None), "Less discount": f"=-{LINES_SUM}*{SHARE}",
+             "Freight": 700, "Total, USD": f"={LINES_SUM}+{MONEY}{ROW + 2}+{MONEY}{ROW + 3}"},
+            [],
+        ),
+    ],
+)  # fmt: skip
+def test_a_rounded_total_is_right(block: dict[str, Any], notes: list[str], tmp_path: Path) -> None:
+    audit = audit_book(stored(book_with(block), tmp_path / "book.xlsx"), "core")
+    usual = audit_book(stored(clean_book(), tmp_path / "clean.xlsx"), "core")
+    known = {f.message for f in usual.findings}
+    assert [f.kind for f in audit.findings if f.message not in known] == notes
+    assert audit.sign_off.total_cell.endswith(f"{MONEY}{ROW + len(block) - 1}")
+    assert audit.sign_off.right_total == pytest.approx(audit.sign_off.total, abs=0.02)
+
+
+def test_a_hidden_factor_without_a_name_is_told(tmp_path: Path) -> None:
+    book = book_with({"Total": f"={SUM}*x!A1"})
+    book.create_sheet("x").sheet_state = "hidden"
+    book["x"]["A1"] = 0.93
+    audit = audit_book(stored(book, tmp_path / "book.xlsx"), "core")
+    (found,) = (f for f in audit.findings if f.kind == "total differs")
+    assert "without a name" in found.message and f"{MONEY}{ROW}" == found.cell
+    assert found.money == pytest.approx(audit.sign_off.total * (1 / 0.93 - 1), rel=1e-4)

@@ -11,12 +11,12 @@ from collections import Counter
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from ..workbook.evaluator import FormulaError, Unknown, WhatIf
+from ..workbook.evaluator import FormulaError, Unknown, Unrounded
 from ..workbook.formulas import Place
 from .line_cells import Worked, rounds
 from .records import LineRecords
 from .roles import role_of
-from .total_parts import TotalParts, Tried, parts_of
+from .total_parts import TotalParts, Tried, name_typed_shares, parts_of
 
 if TYPE_CHECKING:
     from ..workbook.book import Cell
@@ -33,7 +33,7 @@ class FollowedTotal:
 
     Attributes:
         place: the cell.
-        base: what it shows; 0.0 where that is no number.
+        base: what it comes to where nothing is rounded on the way; 0.0 where that is no number.
         typed, calculated: the cells that it follows from.
         amounts: per line the cell to change, and how much a change there is worth; None where
             nothing of the line reaches the total.
@@ -48,11 +48,11 @@ class FollowedTotal:
         cell = context.book.cell(place)
         follows = context.values.inputs_of(cell, MOST_CELLS) if cell is not None else None
         if follows is not None:
-            value = context.value(place)
-            self.base = value if isinstance(value, float) else 0.0
             self.typed = {typed.place for typed in follows[0]}
             self.calculated = follows[1]
             self._find_amounts()
+            value = self.tried({}) if self._rounding else context.value(place)
+            self.base = value if isinstance(value, float) else 0.0
 
     def _find_amounts(self) -> None:
         """The net prices of the lines; their list prices where the total multiplies itself."""
@@ -74,15 +74,21 @@ class FollowedTotal:
         """The total with other amounts."""
         changed = self._affected(instead)
         try:
-            value = WhatIf(self.context.values, instead, changed).cell_value(self.place)
+            value = Unrounded(self.context.values, instead, changed).cell_value(self.place)
         except (Unknown, FormulaError, RecursionError):
             return None
         return value if isinstance(value, float) else None
 
+    @cached_property
+    def _rounding(self) -> list[Place]:
+        """Formulas on the way from the lines to the total that round."""
+        on_the_way = (self.context.book.cell(place) for place in self.calculated - self._of_lines)
+        return [cell.place for cell in on_the_way if cell is not None and rounds(cell)]
+
     def _affected(self, instead: dict[Place, Any]) -> set[Place]:
         """Formulas on the way from some cells to the total, not those before them."""
-        found = set(instead)
-        waiting = list(instead)
+        found = {*instead, *self._rounding}
+        waiting = list(found)
         while waiting:
             for place in self._followers.get(waiting.pop(), ()):
                 if place not in found:
@@ -143,7 +149,7 @@ class FollowedTotal:
             amount is not None and weights[at] is None for at, amount in enumerate(self.amounts)
         ):
             return TotalParts(known=False)
-        own = self._of_lines()
+        own = self._of_lines
         figures = [
             cell
             for place in sorted(self.typed - own)
@@ -160,14 +166,21 @@ class FollowedTotal:
             weight = self.weight(known[:1], instead)
             return None if with_it is None or weight is None else (with_it, weight)
 
-        way = (self.context.book.cell(place) for place in self.calculated - own)
-        rounded = any(cell is not None and rounds(cell, to_cents=False) for cell in way)
         labels = self.context.labels
         discounts = {
             cell.place for cell in figures if role_of(labels.left_label(cell.place)) == "discount"
         }
-        return parts_of(figures, lines, len(self.worked), attempt, rounded, discounts)
+        parts = parts_of(figures, lines, len(self.worked), attempt, discounts)
+        if parts.known and parts.unnamed != 1:
+            name_typed_shares(
+                parts,
+                [(place, labels.left_label(place)) for place in sorted(self.calculated - own)],
+            )
+        if len({weight for weight in weights if weight}) > 1:
+            parts.constant = 0.0  # told as what the total takes of single lines
+        return parts
 
+    @cached_property
     def _of_lines(self) -> set[Place]:
         """The cells of lines, and all that their amounts follow from."""
         amounts = {amount[0] for amount in self.amounts if amount is not None}

@@ -12,6 +12,7 @@ from ..cells.units import factor
 from ..cells.values import is_error
 from ..errors import CellError, WrongKind
 from ..registry import Argument
+from ..workbook.evaluator import ROUNDS
 from ..workbook.formulas import Call, Literal, Place, walk
 from .calls import cell_name
 from .records import LineRecords, Record
@@ -37,9 +38,7 @@ __all__ = [
 SAME = 1e-6  # relative; what rounding in a program's last digits may do
 _ROUNDED = 0.02  # relative, where a formula rounds
 _CENTS = 2.0  # digits
-_ROUNDING = frozenset(
-    ("ROUND", "ROUNDUP", "ROUNDDOWN", "MROUND", "CEILING", "FLOOR", "INT", "TRUNC", "FIXED", "TEXT")
-)
+_ROUNDING = ROUNDS | {"FIXED", "TEXT"}
 QUANTITY_OF = {
     "throughput": "throughput", "hours": "drying hours", "density": "bulk density",
     "virgin density": "bulk density", "regrind density": "bulk density",

@@ -28,6 +28,8 @@ __all__ = ["BlockInput", "Money", "money_of"]
 _CENT = 0.01
 _NEAR = 14  # rows around the total in which its discount or tax stands
 _OPTION = re.compile(r"\b(option(al)?|alternat(iv)?e|instead of)\b", re.IGNORECASE)
+_WITHOUT = re.compile(r"\b(without|excl\w*|base|before) (the )?(options?|alternat)", re.IGNORECASE)
+_YES = frozenset(("yes", "y", "x", "true", "1", "1.0", "o"))
 _BLOCK = ("discount", "tax", "freight")
 
 
@@ -118,9 +120,16 @@ def _is_taken(context: LineRecords, place: Place) -> bool:
 def _is_option(context: LineRecords, one: Worked, total: Place) -> bool:
     """Whether a line is offered beside the total: its row says so, or it stands under it."""
     sheet, row, _ = one.line.place
-    texts = (context.value(cell.place) for cell in context.book.sheets[sheet].rows.get(row, []))
-    says_so = any(isinstance(text, str) and _OPTION.search(text) for text in texts)
-    return says_so or (sheet == total[0] and row > total[1])
+    labels = context.labels
+    if _WITHOUT.search(labels.left_label(total)):
+        return True
+    for cell in labels.beside(one.line.place):
+        text = context.value(cell.place)
+        if isinstance(text, str) and _OPTION.search(text):
+            return True
+        if _OPTION.search(labels.label(cell.place)) and str(text).strip().lower() in _YES:
+            return True
+    return sheet == total[0] and row > total[1] and not labels.sideways(sheet)
 
 
 def money_of(context: LineRecords, worked: list[Worked]) -> Money:
@@ -149,7 +158,8 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
     money.adding = followed.adding()
     money.usual = usual_weight(money.weights)
     money.block = list(_block(context, worked, followed))
-    money.parts = finder.followed(followed.heart()).parts()
+    heart = finder.followed(followed.heart())
+    money.parts = heart.parts()
     money.options = [
         one
         for one, weight in zip(worked, money.weights, strict=True)
@@ -158,8 +168,8 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
     money.why = _not_derived(money, worked)
     if not money.why:
         money.right = _right(money, worked)
-        if abs(money.right - money.value) <= _CENT * (1 + len(money.parts.amounts)):
-            money.right = money.value  # amounts that are rounded on the way
+        if abs(money.right - heart.base) <= _CENT * (1 + len(money.parts.amounts)):
+            money.right = money.value  # what is rounded on the way
     return money
 
 

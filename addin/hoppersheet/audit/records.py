@@ -203,6 +203,8 @@ class _Collector:
             return
         if role in _OF_ALL and role not in _TOTALS:
             return
+        if foreign and role_of(labels.left_label(place)) in _OF_ALL | {"discount"}:
+            return  # in the block of the total, though it follows from one line only
         self.places[line].add(place)
         value = context.value(place)
         if not role or value in (None, ""):

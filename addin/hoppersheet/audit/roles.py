@@ -12,10 +12,15 @@ from functools import lru_cache
 
 from ..tables.heading_words import in_english
 
-__all__ = ["DENSITIES", "MONEY", "ROLES", "role_of"]
+__all__ = ["DENSITIES", "MONEY", "OTHER_ITEM", "ROLES", "role_of"]
 
 #: What some sheets say above a column besides its heading: who fills it in.
 _KIND = re.compile(r"(?<=\w)[ ,]+(input|calculated|check|typed)$", re.IGNORECASE)
+#: The currency behind what an amount is called.
+_IN_CURRENCY = re.compile(
+    r"(?<=\w)[ ,]+(in )?(USD|EUR|GBP|CHF|CAD|MXN|CNY|PLN|JPY|euros?|dollars|US ?\$|[$€£])$",
+    re.IGNORECASE,
+)
 _UNIT = re.compile(r"[\[(][^\])]*[\])]")
 _SHARE = r"(share|fraction|percent(age)?|part|portion|content|%)"
 _BASIS = r"(\W+%|\W+(by|in) (mass|weight|vol(ume)?)\b)(?!.*dens)"
@@ -25,11 +30,17 @@ _DENSITY = r"(densit(y|ies)|dens\b|weight per volume)"
 _VOLUME = r"(volume|capacity|hopper size|lit(er|re)s?|ft3|cu\.? ?ft|cubic feet)"
 _TAX = r"(the )?(sales )?(tax|vat)\b"
 
+#: What is sold beside a hopper, with a price of its own.
+OTHER_ITEM = (
+    r"(dryers?|options?|accessor\w*|stands?|loaders?|receivers?|magnets?|lids?|blowers?|frames?|"
+    r"trolleys?|casters?|feeders?|conveyors?|filters?|controls?|services?|startup)"
+)
 #: (role, what its heading says); the first that matches.
 ROLES: tuple[tuple[str, str], ...] = (
     ("", r"^(note|see|catalog|price list|unit system|units?)$"),
     ("reason", r"\b(reasons?|why|remarks?|comments?|notes?)\b"),
-    ("", r"\b(dryer|option|accessor\w*)\b.*\bprice"),
+    ("", rf"^(?!.*\bhopper).*\b{OTHER_ITEM}\b.*\b(price|cost|qty|quantity|pieces|pcs|discount)\b"),
+    ("", r"\bexchange\b|\bcurrency\b|\b(usd|eur|gbp|chf)\b.*\bper\b.*\b(usd|eur|gbp|chf)\b"),
     ("source", rf"\b(source|origin|based on|from where)\b|{_DENSITY} basis|basis of"),
     ("share basis", rf"{_SHARE}s? basis|basis"),
     ("virgin share", rf"{_VIRGIN}.*\b{_SHARE}|{_SHARE} (of )?{_VIRGIN}|^%? ?{_VIRGIN} ?%?$"
@@ -129,7 +140,7 @@ def role_of(text: str) -> str:
 
 def _named_by(text: str) -> str:
     plain = " ".join(_UNIT.sub(" ", text).replace("_", " ").split()).strip(" :.,")
-    plain = _KIND.sub("", plain)
+    plain = _IN_CURRENCY.sub("", _KIND.sub("", plain))
     if not plain or len(plain.split()) > 8:
         return ""
     for unit, rules in _BY_UNIT:

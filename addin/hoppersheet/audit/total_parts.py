@@ -9,6 +9,7 @@ rate). What is left when all of them are taken away was typed inside a formula.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Set
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -18,7 +19,7 @@ from ..workbook.formulas import Place
 if TYPE_CHECKING:
     from ..workbook.book import Cell
 
-__all__ = ["Factor", "OtherAmount", "TotalParts", "Tried", "parts_of"]
+__all__ = ["Factor", "OtherAmount", "TotalParts", "Tried", "name_typed_shares", "parts_of"]
 
 #: (total with other values, weight of the lines with other values); None where there is none.
 Tried = tuple[float, float]
@@ -27,6 +28,7 @@ Try = Callable[[dict[Place, Any]], "Tried | None"]
 _SAME = 1e-5  # relative; totals are rounded to cents
 _MOST = 2000  # typed figures that are tried
 _PERCENTAGE = 2.0  # larger figures are amounts or rates
+_STATED = re.compile(r"(\d+(?:[.,]\d+)?) ?%")
 _CENT = 0.01
 _ROUNDED = 2 * _CENT  # per line
 
@@ -48,6 +50,7 @@ class Factor:
         ratio: by how much it does.
         once: whether that is what the figure says: ``1 - value`` for a discount, ``1 + value`` for
             a tax, the figure itself or its inverse for a rate.
+        typed: it is typed inside the formula beside whose label it stands.
     """
 
     place: Place
@@ -55,6 +58,7 @@ class Factor:
     ratio: float
     once: bool
     discount: bool = False
+    typed: bool = False
 
     @property
     def meant(self) -> float:
@@ -101,7 +105,6 @@ def parts_of(
     lines: float,
     count: int,
     attempt: Try,
-    rounded: bool,
     discounts: Set[Place] = frozenset(),
 ) -> TotalParts:
     """Take a total apart.
@@ -111,7 +114,6 @@ def parts_of(
         lines: what the lines come to before the total does anything with them.
         count: how many lines there are.
         attempt: the total and the lines' weight with other values in some cells.
-        rounded: the total is rounded to more than cents somewhere.
         discounts: the figures that a label calls a discount: these must not raise the total.
     """
     parts = TotalParts()
@@ -135,12 +137,30 @@ def parts_of(
     _without_products(parts, total, attempt)
     for factor in parts.factors:
         weight /= factor.ratio
-    if not _is_same(weight, 1.0) and not rounded:
+    if not _is_same(weight, 1.0):
         parts.unnamed = weight
     rest = total - before[1] * lines - parts.added
-    if not rounded and abs(rest) > max(_ROUNDED * count, 1e-6 * abs(total)):
+    if abs(rest) > max(_ROUNDED * count, 1e-6 * abs(total)):
         parts.constant = rest
     return parts
+
+
+def name_typed_shares(parts: TotalParts, labels: list[tuple[Place, str]]) -> None:
+    """Take a factor that is typed inside a formula for the percentage that a label states.
+
+    Args:
+        labels: formulas on the way to the total with their labels, such as ``"VAT 20 %"``.
+    """
+    for place, label in labels:
+        stated = _STATED.search(label)
+        if stated is None or parts.unnamed == 1:
+            continue
+        share = float(stated[1].replace(",", ".")) / 100
+        for ratio in (1 + share, 1 - share):
+            if share and _is_same(parts.unnamed, ratio):
+                parts.factors.append(Factor(place, share, ratio, True, typed=True))
+                parts.unnamed = 1.0
+                break
 
 
 def _moving(figures: list[Cell], before: Tried, attempt: Try) -> list[Cell]:

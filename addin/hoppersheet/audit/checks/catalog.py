@@ -15,6 +15,7 @@ from ...workbook.formulas import Place
 from ..context import Context, Line, cell_name, percent
 from ..findings import Finding, finding
 from ..label_words import Reason
+from ..roles import OTHER_ITEM
 from .resins import hydrolyzes, resin_of
 
 __all__ = ["PriceList", "check", "price_lists"]
@@ -190,7 +191,7 @@ def _oversized(
 _PRICE = re.compile(r"\b(unit |list |catalog )?price\b", re.IGNORECASE)
 _NOT_UNIT_PRICE = re.compile(r"total|net|discount|extended|line|amount|sum|%|basis|list of", re.I)
 #: Another item than the hopper, with a price of its own in the line.
-_OTHER_ITEM = re.compile(r"\b(dryer|option|accessor\w*|receiver|loader)s?\b(?!.*hopper)", re.I)
+_OTHER_ITEM = re.compile(rf"^(?!.*\bhopper).*\b{OTHER_ITEM}\b", re.IGNORECASE)
 _MODEL = re.compile(r"\b(model|type|item|part|article|code|number|no\.?)\b", re.IGNORECASE)
 
 

@@ -12,6 +12,7 @@ from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
 from ..roles import role_of
+from ..total_parts import Factor
 from .single_results import is_total
 
 __all__ = ["check"]
@@ -129,20 +130,25 @@ def _is(value: object) -> bool:
 # --- the total --------------------------------------------------------------------------------
 
 
+_IN_PART = "takes in part"
+
+
 def _weights(context: Context) -> Iterator[Finding]:
     """Lines that the total leaves out, or takes more than once or in part."""
     money = context.money
     if money.total is None or len(context.worked) < 2:
         return
     groups: dict[str, list[Worked]] = {}
+    more_of: dict[int, float] = {}
     for worked, weight in zip(context.worked, money.weights, strict=True):
         if weight is None or worked.net is None or weight == money.usual:
             continue
         if abs(weight - money.usual) <= 1e-4 * abs(money.usual):
             continue
-        how = "does not take" if not weight else "takes with another weight"
+        how = _IN_PART if weight else "does not take"
         if weight and abs(weight / money.usual - round(weight / money.usual)) < 1e-3:
             how = f"counts {round(weight / money.usual)} times"
+        more_of[id(worked)] = weight - money.usual
         if worked not in money.options:
             groups.setdefault(how, []).append(worked)
     if money.options:
@@ -152,8 +158,11 @@ def _weights(context: Context) -> Iterator[Finding]:
         at = _adding(context, places) or money.total
         names = ", ".join(repr(one.name) for one in lines[:3] if one.name)
         more = f" and {len(lines) - 3} more" if len(lines) > 3 else ""
-        amount = abs(sum(one.right_net or one.net or 0.0 for one in lines)) * abs(money.usual)
+        amount = abs(sum((one.right_net or one.net or 0.0) * more_of[id(one)] for one in lines))
         cell = context.book.cell(at)
+        if how == _IN_PART:
+            shares = sorted({f"{1 + more_of[id(one)] / money.usual:.4g}" for one in lines})
+            how = f"takes {' to '.join(dict.fromkeys((shares[0], shares[-1])))} of"
         yield finding(
             "total skips lines",
             "error",
@@ -256,6 +265,8 @@ def _parts(context: Context) -> Iterator[Finding]:
             "put it into a cell with its name, or take it out",
         )  # fmt: skip
     for factor in parts.factors:
+        if factor.once and parts.unnamed == 1:
+            yield from _nameless(context, factor)
         if factor.once or parts.unnamed != 1:
             continue
         label = context.labels.left_label(factor.place) or "a figure"
@@ -275,6 +286,27 @@ def _parts(context: Context) -> Iterator[Finding]:
             context, "warning",
             f"{label} in {cell_name(amount.place)} is {_amount(amount.value)} and lowers the total",
             abs(amount.counts), "correct its sign, or call it what it is", amount.place,
+        )  # fmt: skip
+
+
+def _nameless(context: Context, factor: Factor) -> Iterator[Finding]:
+    """A factor of the total whose cell says nothing, or that is typed as its label states it."""
+    money = context.money
+    assert money.total is not None and money.value is not None
+    if factor.typed:
+        label = context.labels.left_label(factor.place)
+        yield finding(
+            "number in formula", "note", factor.place,
+            f"{percent(factor.value)} is typed inside the formula of {label!r}, as the label says; "
+            "put it into a cell of its own.",
+        )  # fmt: skip
+    elif not context.labels.label(factor.place):
+        yield _of_total(
+            context, "warning",
+            f"The total in {cell_name(money.total)} multiplies the lines by {factor.ratio:.6g} for "
+            f"{factor.value:g} in {cell_name(factor.place)}, a figure without a name",
+            abs((money.value - money.parts.added) * (1 - 1 / factor.ratio)),
+            "give it a name, or take it out", factor.place,
         )  # fmt: skip
 
 

@@ -17,15 +17,17 @@ from .functions import NATIVES, VOLATILE
 from .reader import SizingCall
 from .references import Area
 from .values import FormulaError, Unknown
-from .what_if import WhatIf
+from .what_if import ROUNDS, Unrounded, WhatIf
 
 __all__ = [
     "NATIVES",
+    "ROUNDS",
     "VOLATILE",
     "Area",
     "Evaluator",
     "FormulaError",
     "SizingCall",
     "Unknown",
+    "Unrounded",
     "WhatIf",
 ]

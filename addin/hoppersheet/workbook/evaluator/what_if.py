@@ -6,14 +6,19 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..book import Cell
-from ..formulas import Place
+from ..formulas import Call, Node, Place
 from .evaluator import Evaluator
 from .reader import Reader
-from .references import Area
+from .references import Area, Scope
 from .values import FormulaError, Unknown
 
-__all__ = ["WhatIf"]
+__all__ = ["ROUNDS", "Unrounded", "WhatIf"]
 
+#: Functions that round their first argument.
+ROUNDS = frozenset(
+    ("ROUND", "ROUNDUP", "ROUNDDOWN", "MROUND", "CEILING", "CEILING.MATH", "CEILING.PRECISE",
+     "FLOOR", "FLOOR.MATH", "FLOOR.PRECISE", "INT", "TRUNC", "EVEN", "ODD")
+)  # fmt: skip
 _FEW = 80  # formulas; a chain of so many is worked out without help
 
 
@@ -101,3 +106,13 @@ class WhatIf(Reader):
                 if place[1] - r1 < len(rows) and place[2] - c1 < len(rows[0]):
                     rows[place[1] - r1][place[2] - c1] = self.cell_value(place)
         return rows
+
+
+class Unrounded(WhatIf):
+    """The same, and nothing is rounded on the way: what a small change really does."""
+
+    def value(self, node: Node, scope: Scope) -> Any:
+        """The value of a tree, the first argument of a function that rounds."""
+        if isinstance(node, Call) and node.name in ROUNDS and node.arguments:
+            return self.operand(node.arguments[0], scope)
+        return super().value(node, scope)
