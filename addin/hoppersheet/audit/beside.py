@@ -125,8 +125,9 @@ def _rule_texts(book: Book) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     for name, sheet in book.sheets.items():
         for rule in sheet.settings.validations:
             yield "data validation", name, tuple(rule.formulas)
-        for _, text in sheet.settings.conditional_formats:
-            yield "conditional format", name, (text,)
+        for format_ in sheet.settings.conditional_formats:
+            if format_.formulas:
+                yield "conditional format", name, format_.formulas
 
 
 def beside(book: Book) -> list[Beside]:

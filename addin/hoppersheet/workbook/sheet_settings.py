@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 from ..errors import InputFileError
 from .addresses import COLUMNS, area_of
 from .package import Package
 from .package import Sheet as SheetPart
 
-__all__ = ["SheetSettings", "Validation", "settings_of"]
+__all__ = ["ConditionalFormat", "SheetSettings", "Validation", "settings_of"]
 
 #: First row and column, last row and column.
 Box = tuple[int, int, int, int]
@@ -30,6 +30,25 @@ class Validation:
     formulas: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class ConditionalFormat:
+    """One rule by which cells change their looks.
+
+    Attributes:
+        areas: the cells.
+        kind: ``"expression"``, ``"cellIs"``, ``"top10"``, ...
+        operator: of a ``"cellIs"``, such as ``"lessThan"``.
+        formulas: without ``=``, as for the first cell of the areas; none for some kinds.
+        look: which look of the workbook it gives (:func:`~.styles.looks_of`), None for none.
+    """
+
+    areas: tuple[Box, ...]
+    kind: str
+    operator: str
+    formulas: tuple[str, ...]
+    look: int | None
+
+
 @dataclass
 class SheetSettings:
     """What a sheet holds besides its cells.
@@ -39,7 +58,6 @@ class SheetSettings:
         folded_columns: numbers of columns that are folded away in a group, whose plus sign shows.
         links: cell -> what a click on it opens.
         comments: cell -> text of its comment.
-        conditional_formats: (cells, formula) of each rule that has a formula.
         filters: ranges with a filter that is set, so that it may hide rows; with their headings.
     """
 
@@ -47,10 +65,21 @@ class SheetSettings:
     folded_columns: set[int] = field(default_factory=set)
     merged: list[Box] = field(default_factory=list)
     validations: list[Validation] = field(default_factory=list)
-    conditional_formats: list[tuple[tuple[Box, ...], str]] = field(default_factory=list)
+    conditional_formats: list[ConditionalFormat] = field(default_factory=list)
     filters: list[Box] = field(default_factory=list)
     links: dict[tuple[int, int], str] = field(default_factory=dict)
     comments: dict[tuple[int, int], str] = field(default_factory=dict)
+
+
+def _rule(areas: tuple[Box, ...], values: Mapping[str, str]) -> ConditionalFormat:
+    look = values.get("dxfId", "")
+    return ConditionalFormat(
+        areas,
+        values.get("type", ""),
+        values.get("operator", ""),
+        (),
+        int(look) if look.isdecimal() else None,
+    )
 
 
 def _areas(text: str) -> tuple[Box, ...]:
@@ -97,16 +126,19 @@ def settings_of(package: Package, sheet: SheetPart) -> SheetSettings:
             found.validations[-1] = Validation(rule[0], rule[1], tuple(rule[2]))
         elif tag == "conditionalFormatting":
             boxes = _areas(values.get("sqref", ""))
+        elif tag == "cfRule":
+            found.conditional_formats.append(_rule(boxes, values))
         elif tag in ("formula", "f") and element.inside[-1:] == ("cfRule",):
-            found.conditional_formats.append((boxes, element.text))
+            one = found.conditional_formats[-1]
+            found.conditional_formats[-1] = replace(one, formulas=(*one.formulas, element.text))
         elif tag == "sqref" and element.inside[-1:] == ("dataValidation",):
             # in the extension of 2009 the cells stand behind the formulas
             last = found.validations[-1]
             found.validations[-1] = Validation(_areas(element.text), last.kind, last.formulas)
         elif tag == "sqref" and element.inside[-1:] == ("conditionalFormatting",):
             found.conditional_formats = [
-                (cells or _areas(element.text), formula)
-                for cells, formula in found.conditional_formats
+                one if one.areas else replace(one, areas=_areas(element.text))
+                for one in found.conditional_formats
             ]
         elif tag == "hyperlink":
             key = next((v for k, v in values.items() if k.endswith(" id")), "")

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from .package import Package
 from .safe_xml import Element
 
-__all__ = ["PLAIN", "Style", "styles_of"]
+__all__ = ["PLAIN", "Look", "Style", "looks_of", "styles_of"]
 
 #: The paper. ECMA-376 part 1, 18.8.19 and 20.1.6.2: theme color 0 is the light background color.
 _WHITE = "FFFFFF"
@@ -36,11 +37,13 @@ class Style:
         font, fill: their color as text that is equal where the colors are (``"FFFFFF"`` for
             white, ``"theme 4 0.4"``); ``""`` for the usual font color. Text in the color of
             its background is not seen.
+        size: of the font, in points.
     """
 
     number_format: str = "General"
     font: str = ""
     fill: str = _WHITE
+    size: float = 11.0
 
     @property
     def percent(self) -> bool:
@@ -49,6 +52,24 @@ class Style:
 
 
 PLAIN = Style()
+
+
+@dataclass(frozen=True)
+class Look:
+    """What a conditional format changes of a cell's style; ``""`` where it leaves it alone."""
+
+    number_format: str = ""
+    font: str = ""
+    fill: str = ""
+
+    def over(self, style: Style) -> Style:
+        """The style of a cell for which the condition holds."""
+        return replace(
+            style,
+            number_format=self.number_format or style.number_format,
+            font=self.font or style.font,
+            fill=self.fill or style.fill,
+        )
 
 
 def _color(element: Element | None) -> str:
@@ -67,47 +88,88 @@ def _color(element: Element | None) -> str:
     return ""
 
 
+def _elements(package: Package) -> list[Element]:
+    """The elements of the part with the styles; none where there is no such part."""
+    relations = package.relations(package.workbook_part).values()
+    part = next((part for kind, part in relations if kind == "styles"), "")
+    return package.elements(part) if part in package.parts else []
+
+
 def styles_of(package: Package) -> list[Style]:
     """The cell formats of a workbook, in the order in which cells refer to them.
 
     Raises:
         InputFileError: the part is damaged.
     """
-    part = next(
-        (p for k, p in package.relations(package.workbook_part).values() if k == "styles"), ""
-    )
-    if part not in package.parts:
-        return [PLAIN]
     formats = {str(number): form for number, form in _BUILT_IN.items()}
-    fonts: list[str] = []
+    fonts: list[tuple[str, float]] = []
     fills: list[str] = []
     found: list[Style] = []
-    for element in package.elements(part):
+    solid = False
+    for element in _elements(package):
         inside, values = element.inside[-2:], element.attributes
+        of_fill = element.inside[-3:-1] == ("fills", "fill")
         if element.tag == "numFmt" and inside[-1:] == ("numFmts",):
             formats[values.get("numFmtId", "")] = values.get("formatCode", "General")
         elif element.tag == "font" and inside[-1:] == ("fonts",):
-            fonts.append("")
+            fonts.append(("", PLAIN.size))
         elif element.tag == "color" and inside == ("fonts", "font"):
-            fonts[-1] = _color(element)
+            fonts[-1] = (_color(element), fonts[-1][1])
+        elif element.tag == "sz" and inside == ("fonts", "font"):
+            fonts[-1] = (fonts[-1][0], _points(values.get("val", "")))
         elif element.tag == "fill" and inside[-1:] == ("fills",):
             fills.append(_WHITE)
         elif element.tag == "patternFill" and inside == ("fills", "fill"):
             # another pattern than a solid one shows two colors, and no text hides in both
             fills[-1] = _WHITE if values.get("patternType", "none") == "none" else ""
             solid = values.get("patternType") == "solid"
-        elif element.tag == "fgColor" and inside == ("fill", "patternFill"):
+        elif element.tag == "fgColor" and of_fill and inside[-1] == "patternFill":
             fills[-1] = _color(element) if solid else fills[-1]
         elif element.tag == "xf" and inside[-1:] == ("cellXfs",):
+            font, size = _at(fonts, values.get("fontId", "0"), ("", PLAIN.size))
             found.append(
                 Style(
                     formats.get(values.get("numFmtId", "0"), "General"),
-                    _at(fonts, values.get("fontId", "0"), ""),
+                    font,
                     _at(fills, values.get("fillId", "0"), _WHITE),
+                    size,
                 )
             )
     return found or [PLAIN]
 
 
-def _at(listed: list[str], number: str, instead: str) -> str:
+def looks_of(package: Package) -> list[Look]:
+    """What conditional formats change, in the order in which their rules refer to them.
+
+    Raises:
+        InputFileError: the part is damaged.
+    """
+    found: list[Look] = []
+    for element in _elements(package):
+        if element.tag == "dxf":
+            found.append(Look())
+        elif not found or "dxf" not in element.inside:
+            continue
+        elif element.tag == "numFmt":
+            code = element.attributes.get("formatCode", "")
+            found[-1] = replace(found[-1], number_format=code)
+        elif element.tag == "color" and element.inside[-1] == "font":
+            found[-1] = replace(found[-1], font=_color(element))
+        elif element.tag == "bgColor" and element.inside[-1] == "patternFill":
+            # ECMA-376 part 1, 18.8.14: the color of a solid fill stands here in a dxf
+            found[-1] = replace(found[-1], fill=_color(element))
+    return found
+
+
+def _points(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return PLAIN.size
+
+
+_Item = TypeVar("_Item")
+
+
+def _at(listed: list[_Item], number: str, instead: _Item) -> _Item:
     return listed[int(number)] if number.isdecimal() and int(number) < len(listed) else instead

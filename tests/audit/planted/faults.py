@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from openpyxl.comments import Comment
+from openpyxl.formatting.rule import Rule
 from openpyxl.styles import Font
+from openpyxl.styles.differential import DifferentialStyle
 
 from .styles import Quote
 
@@ -690,6 +692,33 @@ def _(q: Quote) -> list[Spot]:
 def _(q: Quote) -> list[Spot]:
     q.cell(2, "discount").number_format = ";;;"
     return [q.at(2, "discount")]
+
+
+@fault("a conditional format in white", "conditional format", ("rows", "columns"))
+def _(q: Quote) -> list[Spot]:
+    cell = q.cell(2, "discount")
+    white = DifferentialStyle(font=Font(color="FFFFFFFF"))
+    rule = Rule(type="expression", dxf=white, formula=[f"{cell.coordinate}>0"])
+    cell.parent.conditional_formatting.add(cell.coordinate, rule)
+    return [q.at(2, "discount")]
+
+
+@fault("print of one point", "1 points", ("rows", "plain"))
+def _(q: Quote) -> list[Spot]:
+    q.cell(2, "discount").font = Font(size=1)
+    return [q.at(2, "discount")]
+
+
+@fault("a format that shows a number of its own", "shows '4,500.00'", ("rows", "plain", "columns"))
+def _(q: Quote) -> list[Spot]:
+    q.cell(2, "net").number_format = '"4,500.00"'
+    return [q.at(2, "net")]
+
+
+@fault("a factor inside an input", "put the factor into a cell", ("rows", "plain", "columns"))
+def _(q: Quote) -> list[Spot]:
+    rate = q.cell(2, "rate").value
+    return [q.put(2, "rate", f"={rate}*0.8", twin=rate * 0.8)]
 
 
 @fault("1.6 shown as 2", "shown as|shows|display", ("rows", "plain", "columns"),

@@ -26,6 +26,7 @@ from . import (
     single_results,
     structure,
     units,
+    unseen,
     values,
 )
 
@@ -51,6 +52,7 @@ CHECKS: dict[str, Callable[[Context], Iterator[Finding]]] = {
     "resins": resins.check,
     "cautions of the resins": cautions.check,
     "settings": settings.check,
+    "what cannot be seen": unseen.check,
     "looks": looks.check,
     "own checks": own_checks.check,
 }

@@ -215,8 +215,9 @@ def _padded(context: Context) -> Iterator[Finding]:
     """Inputs that were made larger or smaller inside their cell: ``=160*0.8``."""
     reported: set[Place] = set()
     for record in context.records:
+        listed = record.line.job.places if record.line.job is not None else {}
         for role in _PADDED:
-            at = record.cells.get(role)
+            at = record.cells.get(role) or listed.get("drying hours" if role == "hours" else role)
             place = context.trail(at)[-1] if at is not None else None
             factor = _factor(context, place) if place is not None else None
             if place is None or factor is None or place in reported:

@@ -1,4 +1,4 @@
-"""Cells that show something other than they hold, comments that contradict, jobs that stand twice.
+"""Cells that show other numbers than they hold, comments that contradict, jobs that stand twice.
 
 The limits are judgments (common practice, no source).
 """
@@ -20,20 +20,20 @@ from ..findings import Finding, finding, in_ranges
 from ..records import Record
 from .values import value_text
 
-__all__ = ["check"]
+__all__ = ["NUMBERS", "by_role", "check", "feeding"]
 
 _HIDDEN_BY_ROUNDING = 0.04  # of a typed figure; what a format shows otherwise
 _ALIKE = 0.01  # of a number in a comment
 _AS_SHOWN = re.compile(r'(#,##)?0(?:\.(0+))?(%?)(?:\s?"[^"]*"|_.|\\.)*')
 #: Roles whose cells hold numbers.
-_NUMBERS = frozenset(
+NUMBERS = frozenset(
     ("throughput", "hours", "density", "virgin density", "regrind density", "virgin share",
      "regrind share", "reserve", "quantity", "discount", "list price", "chosen size", "size",
      "net price")
 )  # fmt: skip
 
 
-def _feeding(context: Context) -> Iterator[tuple[Record | None, str, Cell]]:
+def feeding(context: Context) -> Iterator[tuple[Record | None, str, Cell]]:
     """(line, role, cell) of all that a line or the total follows from."""
     seen: set[Place] = set()
     for record in context.records:
@@ -53,44 +53,13 @@ def _feeding(context: Context) -> Iterator[tuple[Record | None, str, Cell]]:
             yield None, figure.role, cell
 
 
-#: A number format whose sections show nothing, such as ``;;;``.
-_SHOWS_NOTHING = re.compile(r';+|""|(?:"";*)+')
-
-
-def _cannot_be_seen(cell: Cell) -> bool:
-    """Text in the color of its background, or a format that shows nothing."""
-    style = cell.style
-    return style.font == style.fill or bool(_SHOWS_NOTHING.fullmatch(style.number_format))
-
-
-def _by_role(cells: Iterable[tuple[str, Cell]]) -> Iterator[tuple[Cell, list[Place]]]:
+def by_role(cells: Iterable[tuple[str, Cell]]) -> Iterator[tuple[Cell, list[Place]]]:
     """(first cell, places) of the cells of one role on one sheet: one finding each."""
     groups: dict[tuple[str, str], list[Cell]] = {}
     for role, cell in cells:
         groups.setdefault((cell.place[0], role), []).append(cell)
     for members in groups.values():
         yield min(members, key=lambda cell: cell.place), [cell.place for cell in members]
-
-
-def _unseen(context: Context) -> Iterator[Finding]:
-    unseen = []
-    for _, role, cell in _feeding(context):
-        value = context.value(cell.place)
-        counts = isinstance(value, float) or (role in _NUMBERS and value not in (None, ""))
-        if counts and _cannot_be_seen(cell):
-            unseen.append((role, cell))
-    for first, places in _by_role(unseen):
-        yield finding(
-            "unseen",
-            "warning",
-            first.place,
-            f"{in_ranges(places)} cannot be seen (white text, or a format that shows nothing), "
-            f"but {'they count' if len(places) > 1 else 'it counts'}, with "
-            f"{value_text(context.value(first.place))}; a wrong value there goes unseen; show it.",
-            formula=first.formula,
-            value=context.value(first.place),
-            cells=places if len(places) > 1 else (),
-        )
 
 
 def _as_shown(cell: Cell, value: float) -> float | None:
@@ -103,7 +72,7 @@ def _as_shown(cell: Cell, value: float) -> float | None:
 
 
 def _rounded(context: Context) -> Iterator[Finding]:
-    for _, role, cell in _feeding(context):
+    for _, role, cell in feeding(context):
         value = cell.value
         if not cell.typed or not isinstance(value, float) or not value or role == "list price":
             continue
@@ -126,14 +95,14 @@ def _rounded(context: Context) -> Iterator[Finding]:
 
 def _as_text(context: Context) -> Iterator[Finding]:
     texts = []
-    for record, role, cell in _feeding(context):
-        if record is None or role not in _NUMBERS or not cell.typed:
+    for record, role, cell in feeding(context):
+        if record is None or role not in NUMBERS or not cell.typed:
             continue
         # our functions read "70 %" as it is meant
         read = cell.place in context.range_uses and str(cell.value).strip().endswith("%")
         if isinstance(cell.value, str) and not read and _plain_number(cell.value) is not None:
             texts.append((role, cell))
-    for first, places in _by_role(texts):
+    for first, places in by_role(texts):
         yield finding(
             "number as text",
             "warning",
@@ -158,11 +127,11 @@ _IN_COMMENT = re.compile(r"(?<![\w.,/-])(\d+(?:[.,]\d+)?)\s*([A-Za-z%][\w%/.#]*(
 
 
 def _comments(context: Context) -> Iterator[Finding]:
-    for record, role, cell in _feeding(context):
+    for record, role, cell in feeding(context):
         sheet = context.book.sheets[cell.place[0]]
         text = sheet.settings.comments.get(cell.place[1:])
         value = context.value(cell.place)
-        if not text or record is None or role not in _NUMBERS:
+        if not text or record is None or role not in NUMBERS:
             continue
         number, unit = _of_cell(context, cell, value)
         if number is None:
@@ -269,8 +238,7 @@ def _twice(context: Context) -> Iterator[Finding]:
 
 
 def check(context: Context) -> Iterator[Finding]:
-    """``unseen``, ``shown rounded``, ``number as text``, ``comment``, ``same job twice``."""
-    yield from _unseen(context)
+    """``shown rounded``, ``number as text``, ``comment``, ``same job twice``."""
     yield from _rounded(context)
     yield from _as_text(context)
     yield from _comments(context)

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from .evaluator import Evaluator
 from .functions import NATIVES, VOLATILE
+from .functions.number_formats import fixed_text
 from .reader import SizingCall
 from .references import Area
 from .values import FormulaError, Unknown
@@ -30,4 +31,5 @@ __all__ = [
     "Unknown",
     "Unrounded",
     "WhatIf",
+    "fixed_text",
 ]

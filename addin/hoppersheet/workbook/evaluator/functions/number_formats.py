@@ -16,7 +16,7 @@ from ..values import FormulaError, Unknown, number_in, number_text, text
 from .dates import day_of
 from .mathematics import floor, rounded
 
-__all__ = ["shown"]
+__all__ = ["fixed_text", "shown"]
 
 _PART = re.compile(
     r"""
@@ -154,6 +154,31 @@ def shown(value: Any, code: Any) -> str:
     if any(kind == "sign" and part == "@" for kind, part in section.parts):
         return "".join(number_text(x) if p == "@" else p for _, p in section.parts)
     return _number_shown(section, x, signed)
+
+
+def fixed_text(x: float, code: str) -> str | None:
+    """The text that a format shows for a number whatever its digits are, ``""`` for none.
+
+    None where the digits of the number are shown, without other digits close to them.
+
+    Raises:
+        FormulaError: the text is no format.
+        Unknown: a format that is not done here.
+    """
+    section, _ = _section_for(_sections(code), x)
+    if section.dated or any(part == ("sign", "@") for part in section.parts):
+        return None
+    if not section.digits:
+        return "".join(part for _, part in section.parts)
+    literal = ""
+    for kind, part in (*section.parts, ("end", "")):
+        if kind == "text":
+            literal += part
+            continue
+        if re.fullmatch(r"[\d.,']*\d[\d.,']*", literal):
+            return shown(x, code)
+        literal = ""
+    return None
 
 
 def _text_shown(sections: tuple[_Section, ...], value: str) -> str:
