@@ -8,10 +8,10 @@ from functools import lru_cache
 from typing import Any
 
 from ..cells.numbers_in_text import split_number
-from ..cells.units import expression
+from ..cells.units import expression_or_none
 from ..cells.values import is_error
 from ..errors import CellError
-from ..templates.styles import WORDS
+from ..templates.cell_words import WORDS
 
 __all__ = [
     "Reason",
@@ -41,14 +41,9 @@ _VOLUME = re.compile(
 )  # fmt: skip
 
 
-@lru_cache(maxsize=4096)
 def is_unit(spelling: str) -> bool:
     """Whether a text is the name of a unit and nothing else."""
-    try:
-        expression(spelling)
-    except CellError:
-        return False
-    return True
+    return bool(expression_or_none(spelling))
 
 
 @lru_cache(maxsize=4096)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,8 @@ _SHEET = 20  # checks that make a sheet one of checks
 
 #: What a check says when all is well.
 PASSED = frozenset(("pass", "passed", "ok"))
+#: Such a text in a formula, before its tree is looked through.
+_SAYS_PASSED = re.compile(r'"\s*(pass|passed|ok)\s*"', re.IGNORECASE)
 #: What it says when it is not -> how grave that is.
 SEVERITY_OF = {
     "fail": "error", "failed": "error", "not ok": "error", "warn": "warning", "warning": "warning",
@@ -26,7 +29,7 @@ SEVERITY_OF = {
 
 def judges(cell: Cell) -> bool:
     """Whether a formula says "pass" or "ok" when all is well, and "fail" or the like when not."""
-    if cell.tree is None:
+    if cell.tree is None or not _SAYS_PASSED.search(cell.formula or ""):
         return False
     texts = {n.value for n in walk(cell.tree) if isinstance(n, Literal)}
     words = {t.strip().lower() for t in texts if isinstance(t, str)}

@@ -29,6 +29,7 @@ __all__ = [
     "canonical",
     "did_you_mean",
     "expression",
+    "expression_or_none",
     "factor",
     "is_unit",
     "nearest",
@@ -290,21 +291,32 @@ def _in_words(part: str) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=4096)
-def _look_up(unit: str) -> tuple[str, str]:
-    """(pint expression, "") of a spelling, or ("", what is wrong with it)."""
+def expression_or_none(unit: str) -> str:
+    """Pint expression of a spelling, "" where it is none of a unit.
+
+    For texts that need not be units: no near spelling is looked for, which takes long.
+    """
+    return "" if _says_tons(unit) else _composed(canonical(unit))
+
+
+def _says_tons(unit: str) -> bool:
+    """Whether a spelling has the T that is a short, a long or a metric ton."""
+    return "T" in re.split(r"[^A-Za-z]+", unit)
+
+
+@lru_cache(maxsize=4096)
+def _what_is_wrong(unit: str) -> str:
+    """Why a spelling is none of a unit."""
     spelled = canonical(unit)
-    if "T" in re.split(r"[^A-Za-z]+", unit):
-        return "", _AMBIGUOUS["T"]
-    found = _composed(spelled)
-    if found:
-        return found, ""
+    if _says_tons(unit):
+        return _AMBIGUOUS["T"]
     for standard, (_, reference) in STANDARD_FLOWS.items():
         if spelled == standard or spelled.startswith((f"{standard}/", f"{standard}*")):
-            return "", _A_MASS_OF_AIR.format(shown(unit), reference)
+            return _A_MASS_OF_AIR.format(shown(unit), reference)
     for part in (spelled, *re.split(r"[/*]", spelled)):
         if part in _AMBIGUOUS:
-            return "", _AMBIGUOUS[part]
-    return "", f"unknown unit {shown(unit)}{_suggestion(spelled)}"
+            return _AMBIGUOUS[part]
+    return f"unknown unit {shown(unit)}{_suggestion(spelled)}"
 
 
 @lru_cache(maxsize=4096)
@@ -325,9 +337,9 @@ def expression(unit: str) -> str:
     Raises:
         WrongKind: the spelling is not in the table; names the nearest one.
     """
-    found, problem = _look_up(unit)
-    if problem:
-        raise WrongKind(problem)
+    found = expression_or_none(unit)
+    if not found:
+        raise WrongKind(_what_is_wrong(unit))
     return found
 
 

@@ -25,8 +25,9 @@ from ..cells.units import factor
 from ..sizing.density import BASIS
 from ..tables.job_columns import AS_LISTED, JOB_COLUMNS, RESULT_COLUMNS
 from .cautions import CAUTIONS
+from .cell_words import WORDS
 from .layout import define_name, put, realign, start_sheet, text_height
-from .styles import WORDS, add_styles, failed
+from .styles import add_styles, failed
 
 __all__ = [
     "CATALOG_ROWS",

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import get_column_letter
 
+from .cell_words import WORDS
 from .layout import Table, define_name, has_unit, put, put_across, realign, unit_name
-from .styles import FORMATS, WORDS, style_name
+from .styles import FORMATS, style_name
 from .validation import Rule
 
 if TYPE_CHECKING:

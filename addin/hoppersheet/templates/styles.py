@@ -1,8 +1,8 @@
 """The look of every workbook: named styles, their colours, and how numbers are shown.
 
 Whatever a cell is (an input, a calculation, a check), it says so twice: by its named style and by
-the word in :data:`WORDS` beside or above it. Change a style here and every sheet follows; a user
-changes it in the program under the style's name.
+the word of :mod:`.cell_words` beside or above it. Change a style here and every sheet follows; a
+user changes it in the program under the style's name.
 """
 
 from __future__ import annotations
@@ -33,7 +33,6 @@ __all__ = [
     "STRAW",
     "TYPED",
     "WHITE",
-    "WORDS",
     "add_styles",
     "chosen",
     "failed",
@@ -55,9 +54,6 @@ AMBER, PEACH = "9C4A0B", "FCEFE3"  # look, short
 BRICK, ROSE = "8C1C3B", "F9E6EB"  # stop, draft
 PLUM = "6B4A78"  # a second curve in a chart
 WHITE = "FFFFFF"
-
-#: The word beside each kind of cell. The style alone would be lost in print and on a phone.
-WORDS = {"input": "input", "calc": "calculated", "check": "check"}
 
 _FONT = "Arial"  # on every machine, or a font of the same widths is
 

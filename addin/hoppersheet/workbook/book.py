@@ -157,6 +157,8 @@ class Book:
     tables: dict[str, Table] = field(default_factory=dict)
     external: list[str] = field(default_factory=list)
     unread: dict[str, str] = field(default_factory=dict)
+    #: form of a formula -> the functions that it calls
+    _functions: dict[str, frozenset[str]] = field(default_factory=dict, repr=False)
 
     @cached_property
     def day_0(self) -> datetime:
@@ -190,10 +192,18 @@ class Book:
         found = []
         for sheet in self.sheets.values():
             for cell in sorted(sheet.cells.values(), key=lambda c: c.place[1:]):
-                if cell.tree is not None and any(
-                    isinstance(node, Call) and node.sizes for node in self.nodes(cell.tree)
-                ):
+                if any(name.startswith("HOPPER_") for name in self.functions_in(cell)):
                     found.append(cell)
+        return found
+
+    def functions_in(self, cell: Cell) -> frozenset[str]:
+        """Names of the functions that a cell's formula calls, through defined names too."""
+        if cell.tree is None:
+            return frozenset()
+        found = self._functions.get(cell.form)
+        if found is None:
+            calls = (node.name for node in self.nodes(cell.tree) if isinstance(node, Call))
+            found = self._functions[cell.form] = frozenset(calls)
         return found
 
     def nodes(self, tree: Node) -> Iterator[Node]:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 
 from ...cells.wording import rounded
-from ...templates.styles import WORDS
+from ...templates.cell_words import WORDS
 from ...workbook.book import Cell, Sheet
 from ...workbook.formulas import Place, Reference
 from ..context import Context, percent

@@ -31,7 +31,7 @@ _EXTERNAL = re.compile(r"\[[^\[\]]*\.xl\w+\]|(^|[=(,+\-*/'&])\[\d+\]|\.xlam?'?!"
 def _totals(context: Context) -> Iterator[tuple[Cell, Area]]:
     """(cell, range) of every sum over several cells of one column."""
     for cell in context.book.formulas():
-        if cell.tree is None or cell.formula is None or "(" not in cell.formula:
+        if cell.tree is None or _ADDS.isdisjoint(context.book.functions_in(cell)):
             continue
         for node in context.book.nodes(cell.tree):
             if not isinstance(node, Call) or node.name not in _ADDS:

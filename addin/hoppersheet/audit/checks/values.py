@@ -14,7 +14,7 @@ from ...cells.wording import counted, rounded
 from ...errors import ErrorIn
 from ...workbook.book import Cell
 from ...workbook.evaluator import VOLATILE, FormulaError, SizingCall, Unknown, WhatIf
-from ...workbook.formulas import Call, Place
+from ...workbook.formulas import Place
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 
@@ -46,8 +46,7 @@ def _follow_volatile(context: Context) -> set[Place]:
     tainted = {
         cell.place
         for cell in context.book.formulas()
-        if cell.tree is not None
-        and any(isinstance(n, Call) and n.name in VOLATILE for n in context.book.nodes(cell.tree))
+        if not VOLATILE.isdisjoint(context.book.functions_in(cell))
     }
     return context.values.followers(tainted)
 

@@ -356,6 +356,7 @@ class Evaluator(Reader):
         """(typed cells, cells with formulas) that a cell follows from; None where too many."""
         typed: list[Cell] = []
         calculated: set[Place] = set()
+        done: set[Area] = set()
         seen, waiting = {cell.place}, [cell]
         while waiting:
             current = waiting.pop()
@@ -366,6 +367,9 @@ class Evaluator(Reader):
             if len(seen) > limit:
                 return None
             for area in self.areas_of(current):
+                if area in done:
+                    continue
+                done.add(area)
                 for found in self.cells_in(area):
                     if found.place not in seen:
                         seen.add(found.place)
