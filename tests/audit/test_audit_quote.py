@@ -114,3 +114,23 @@ def test_five_thousand_sizing_cells_with_progress(tmp_path: Path) -> None:
     assert len(audit.assumptions) >= 6 * lines
     assert ("weighing assumptions", lines, lines) in told
     assert [f for f in audit.findings if f.severity == "error"] == []
+
+
+def test_a_quote_of_one_line_is_worked_out_to_its_total(tmp_path: Path) -> None:
+    """120 lb/h x 3 h / 39 lb/ft3 = 9.23 ft3: the next size, and its dryer."""
+    from hoppersheet.templates.quote import catalog, demo, typing_in
+
+    book = quote.build(rows=2)
+    typing_in.type_in(book, **demo.HEADER)
+    typing_in.fill(book, [{"resin": "ABS", "virgin": 39, "stated": 120, "hours": 3}])
+    row = catalog.TABLE.last_row  # a size by mass, at its rated density; no empty mass
+    typed = {"model": "OWN-3000", "stated": 3000, "stated_unit": "kg", "rated_density": 0.64,
+             "price": 90_000, "invented": "no"}  # fmt: skip
+    for key, value in typed.items():
+        book["Catalog"][catalog.TABLE.cell(key, row)] = value
+    save_workbook(book, tmp_path / "built.xlsx")
+    compute(tmp_path / "built.xlsx", tmp_path / "q.xlsx", engine="core")
+    audit = audit_book(tmp_path / "q.xlsx", "core")
+    assert [f for f in audit.findings if f.severity != "note"] == []
+    assert audit.sign_off.total is not None
+    assert audit.sign_off.total == pytest.approx(audit.sign_off.right_total, abs=0.01)

@@ -39,6 +39,7 @@ class TotalFinder:
     def __init__(self, context: LineRecords, worked: list[Worked]) -> None:
         self.context, self.worked = context, worked
         self._followed: dict[Place, FollowedTotal] = {}
+        self._priced = sum(one.net_place is not None or one.price is not None for one in worked)
 
     def followed(self, place: Place) -> FollowedTotal:
         """A cell taken for the total."""
@@ -58,9 +59,9 @@ class TotalFinder:
         """(cell, all that it follows from, role) of formulas that take the money of lines."""
         context, money = self.context, prices_of(self.worked)
         own = {place for one in self.worked for place in one.record.places}
-        priced = sum(one.net_place is not None or one.price is not None for one in self.worked)
+        priced = self._priced  # others are worked out beside these, for comparison
         for cell in context.book.formulas():
-            if len(self.worked) > 1 and cell.place in own:
+            if priced > 1 and cell.place in own:
                 continue
             value = context.value(cell.place)
             if not isinstance(value, float) and not is_error(value):
@@ -69,7 +70,7 @@ class TotalFinder:
             if role not in roles:
                 continue
             # last, because it looks at every price
-            if len(self.worked) > 1 and not self._comes_together(cell, money):
+            if priced > 1 and not self._comes_together(cell, money):
                 continue
             follows = context.values.inputs_of(cell, MOST_CELLS)
             if follows is None:
@@ -84,7 +85,7 @@ class TotalFinder:
         context = self.context
         # What a sum of the lines is called matters less than that it is one.
         found = list(self._candidates(_TOTALS)) or list(self._candidates(("",)))
-        if len(self.worked) == 1:
+        if self._priced == 1:
             found = [f for f in found if f[2] in ("grand total", "subtotal")]
         # A circle follows from itself; what nothing else follows from is the last one.
         last = [

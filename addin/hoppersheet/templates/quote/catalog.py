@@ -71,7 +71,7 @@ def _out_of_order(key: str) -> str:
 
 def _here(key: str) -> str:
     """Whether the slip is in this row: it disagrees with many others, they with few."""
-    return f"AND({{{key}}}>0,2*{{{key}}}>=MAX({{{key}:all}}))"
+    return f"AND(N({{{key}}})>0,2*N({{{key}}})>=MAX({{{key}:all}}))"
 
 
 _SMALLER = 'COUNTIF({gross:all},"<"&{gross}*0.999999999)'
@@ -134,7 +134,7 @@ TABLE = Table(
         ),
         Column(
             "rated_density", "at\ndensity", "input", show="typed", width=72, align="right",
-            group=_MAKER, unit="lb/ft³, kg/L",
+            group=_MAKER, unit="if by mass",
             rule=amount(0.03, 187, "Only where the size is a mass: the bulk density at which the "
                         "maker states it, in lb/ft3 for lb, in kg/L for kg."),
         ),
