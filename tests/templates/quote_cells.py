@@ -33,13 +33,15 @@ LISTED: dict[tuple[str, str], str] = {
     ("Dryer", "returns"): "test_the_air_returns_at_what_the_energy_balance_says",
     ("Dryer", "air_number"): "0 on blank rows; the others are worked out",
     ("Dryer", "power_number"): "0 on blank rows; the others are worked out",
+    ("Dryer", "air_counts"): "0 on blank rows; the others are worked out",
+    ("Dryer", "power_counts"): "0 on blank rows; the others are worked out",
     ("Dryer", "hot"): "-999 on blank rows; the others are worked out",
     ("What regrind does", "C"): "fields copied from the line, which the table below rests on",
     ("Catalog", "*slips"): "rows out of order, none here: the catalog's states",
     ("Line checks", "*"): "positions and 1 or 0; its table values are worked out below",
     ("Resins", "*"): "the row's number: how a name is found, see test_own_resins...",
     ("Measured density", "*"): "test_weighed_cups_feed_their_line...",
-    ("Shared hopper", "*"): "test_jobs_in_turn_on_one_hopper",
+    ("Shared hopper", "*"): "test_shared_hopper_shows_the_lines_of_sizing_in_turn",
     ("One line", "*"): "cards, ranges and swings: test_the_cards_of_one_line...",
 }  # fmt: skip
 
@@ -51,7 +53,9 @@ def table_cells(book: Book, table: Table, row: int, values: dict[str, Any]) -> C
 def sizing(book: Book, model: Model, lines: list[dict[str, Any]]) -> Cells:
     cells: Cells = {}
     for number, line in enumerate(lines, 1):
-        cells |= table_cells(book, SIZING, SIZING.first_row + number - 1, model.line(line, number))
+        cells |= table_cells(
+            book, SIZING, SIZING.first_row + number - 1, model.line(line, number, lines)
+        )
         known = {
             key: value
             for key, wanted in resins.VALUES.items()
@@ -65,10 +69,10 @@ def dryers(book: Book, model: Model, lines: list[dict[str, Any]]) -> Cells:
     """Air, heat and water of each line, and of each dryer; heat by m c (T - T0)."""
     us = model.system == "US"
     room, altitude, cells = book.named("room_temperature"), book.named("plant_altitude"), {}
-    mine: dict[str, list[dict[str, float]]] = {}
+    mine: dict[str, list[Any]] = {}
     for number, line in enumerate(lines, 1):
-        worked, table = model.line(line, number), dryer.LINES
-        feed = worked["rate_used"] * line.get("quantity", 1)
+        worked, table = model.line(line, number, lines), dryer.LINES
+        feed = worked["rate_used"] * worked["quantity_used"]
         hot, heat = worked["temperature_used"], model.table(line["resin"], "specific heat")
         limit = model.table(line["resin"], "moisture limit")
         values = {"line": number, "feed": feed, "air": worked["air"], "air_number": worked["air"],
@@ -84,10 +88,22 @@ def dryers(book: Book, model: Model, lines: list[dict[str, Any]]) -> Cells:
                 wet = line["moisture_in"]
                 values["water"] = feed * (wet - limit) / (1 - limit)
         cells |= table_cells(book, table, table.first_row + number - 1, values)
-        mine.setdefault(line.get("dryer", "A"), []).append(values)
+        mine.setdefault(worked["dryer_used"], []).append((number, worked, values))
     flows = [(r["stated"] * (1 if us else FT3 * 60), r["price"]) for r in catalog.demo_dryers()]
-    for place, (_, group) in enumerate(sorted(mine.items())):
-        needs = sum(v["air"] for v in group)
+    for place, (_, of_dryer) in enumerate(sorted(mine.items())):
+        group = [values for *_, values in of_dryer]
+        for what in ("air", "power"):
+            # In turn on one hopper: the greatest, at the line that has the hopper.
+            counted: dict[int, float] = {}
+            for number, worked, values in of_dryer:
+                owner = number if worked["at_once"] else worked["hopper_line"]
+                counted[owner] = max(counted.get(owner, 0.0), values[f"{what}_number"])
+            for number, *_ in of_dryer:
+                there = dryer.LINES.cell(f"{what}_counts", dryer.LINES.first_row + number - 1)
+                cells[dryer.SHEET, there] = counted.get(number, 0.0)
+            if what == "air":
+                needs = sum(counted.values())
+            total = sum(counted.values())
         row, (gives, price) = next(
             (n, flow) for n, flow in enumerate(flows, 1) if flow[0] >= needs * (1 - 1e-9)
         )
@@ -95,7 +111,7 @@ def dryers(book: Book, model: Model, lines: list[dict[str, Any]]) -> Cells:
                   "count": 1, "price": price, "net": price,
                   "hottest": max(v["temperature"] for v in group)}  # fmt: skip
         if all("power" in v for v in group):
-            values["power"] = sum(v["power"] for v in group)
+            values["power"] = total
         cells |= table_cells(book, dryer.TABLE, dryer.TABLE.first_row + place, values)
     for row in range(dryer.TABLE.first_row + len(mine), dryer.TABLE.last_row + 1):
         cells[dryer.SHEET, dryer.TABLE.cell("lines", row)] = 0
@@ -193,6 +209,7 @@ def page(book: Book, lines: int) -> Cells:
         ("Quote", f"{letter}{row}"): book.line(number)[key]
         for number, row in enumerate(rows, 1)
         for letter, key in keys.items()
+        if not (letter in "JKL" and book.line(number)["also"])
     }
 
 

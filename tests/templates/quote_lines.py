@@ -61,8 +61,8 @@ SLIPS: dict[str, tuple[dict[str, Any], str]] = {
     "short with a reason": (
         without(choice="size below", reason="runs 190 lb/h"), "▲ look: 7.9 % short, reason given",
     ),
-    "no quantity of hoppers": (without(quantity=1.5), "■ stop: quantity or discount"),
-    "a discount of 5": (without(discount=5), "■ stop: quantity or discount"),
+    "no quantity of hoppers": (without(quantity=1.5), "■ stop: qty, split or discount"),
+    "a discount of 5": (without(discount=5), "■ stop: qty, split or discount"),
     "by volume in a book by mass": (without(basis="volume"), "▲ look: shares by volume"),
     "density from the table": (without("virgin", "virgin_from"), "▲ look: density from table"),
     "origin not stated": (without("virgin_from"), "▲ look: density: origin not stated"),
@@ -88,6 +88,37 @@ SLIPS: dict[str, tuple[dict[str, Any], str]] = {
         without("virgin", "virgin_from", regrind=1), "● ready",
     ),
     "two hoppers share the rate": (without("choice", split=2), "● ready"),
+    "split and qty": (
+        without("choice", split=2, quantity=2),
+        "▲ look: qty 2 x split 2: 4 hoppers, 440 lb/h",
+    ),
+    "a shared hopper of one line": (
+        without(shared="H1"), "▲ look: no other line shares hopper H1",
+    ),
+    "at once, and no hopper named": (
+        without(turn="at once"), "■ stop: runs at once: which shared hopper?",
+    ),
+    "has a hopper that others share": (without(shared="H2"), "▲ look: full, held 7.2 h, usual"),
+    "shares it, and asks for two": (
+        without("choice", shared="H2", quantity=2), "■ stop: hopper H2: which, split, qty and",
+    ),
+    "shares it, on another dryer": (
+        without("choice", shared="h2", dryer="C"), "■ stop: hopper h2 is on dryer A",
+    ),
+    "in turn in one line": (without(shared="H3", turn="in turn"), "■ stop: hopper H3: in turn, or"),
+    "at once in the other": (
+        without("choice", shared="H3", turn="at once"), "■ stop: hopper H3: in turn, or at once?",
+    ),
+    "at once": (without(shared="H4", turn="at once", hours=3.4), "● ready"),
+    "at once, dried for longer": (
+        without("choice", shared="H4"), "■ stop: at once with line",
+    ),
+    "shares with an unfinished one": (
+        without(shared="H5"), "○ unfinished: another job of hopper H5 missing",
+    ),
+    "the unfinished one": (
+        without("choice", "hours", shared="H5"), "○ unfinished: hours missing",
+    ),
     "a figure with its own unit": (without(stated="99.7903 kg/h"), "● ready"),
     "something assumed": (without(note="hours from the table"), "▲ look: assumed: hours from the"),
     "a formula in error": (without(stated="=1/0"), "■ stop: rate is not a number"),

@@ -7,6 +7,7 @@ the GUM. Only the resin table is read through the package.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import product
 from math import sqrt
@@ -50,6 +51,9 @@ def blend(share: float, virgin: float, ground: float, basis: str) -> float:
     if basis == "mass":
         return 1 / ((1 - share) / virgin + share / ground)
     return (1 - share) * virgin + share * ground
+
+
+_ENDS = ("rate", "low", "likely", "high")
 
 
 @dataclass
@@ -103,8 +107,35 @@ class Model:
                 ground = max(min(ground, high or ground), low or ground)
         return virgin, ground
 
-    def line(self, line: dict[str, Any], number: int = 0) -> dict[str, Any]:
-        """The worked out cells of a complete line, by column key."""
+    def line(
+        self, line: dict[str, Any], number: int = 0, lines: Sequence[dict[str, Any]] = ()
+    ) -> dict[str, Any]:
+        """The worked out cells of a complete line, by column key; ``lines``: all of the quote."""
+        worked = self._alone(line, number)
+        name = line.get("shared")
+        mates = [
+            (n, mate, self._alone(mate, n))
+            for n, mate in enumerate(lines, 1)
+            if name and mate.get("shared") == name
+        ] or [(number, line, worked)]
+        owner, first, _ = mates[0]
+        at_once = any(mate.get("turn") == "at once" for _, mate, _ in mates)
+        drawing = [w for _, _, w in mates] if at_once else [worked]
+        through = {end: sum(w[f"{end}_used"] for w in drawing) for end in _ENDS}
+        needs = [w["needs"] for _, _, w in mates]
+        return {
+            **worked, "hopper_line": owner, "also": int(owner != number), "at_once": int(at_once),
+            "hopper_needs": sum(needs) if at_once else max(needs),
+            "through": through["rate"], "through_low": through["low"],
+            "through_likely": through["likely"], "through_high": through["high"],
+            "heaviest": max(w["heavy"] for _, _, w in mates),
+            "dryer_used": first.get("dryer", "A"),
+            **self._hopper(line, worked, first, through, sum(needs) if at_once else max(needs),
+                           max(w["heavy"] for _, _, w in mates), owner != number),
+        }  # fmt: skip
+
+    def _alone(self, line: dict[str, Any], number: int) -> dict[str, Any]:
+        """What follows from a line's own cells, whatever hopper it has."""
         share, hours = line.get("regrind", 0), line["hours"]
         virgin, ground = self.densities(line, number)
         density = blend(share, virgin, ground, line.get("basis") or self.basis)
@@ -121,28 +152,12 @@ class Model:
         )
         likely = line.get("likely", rate)
         low, high = line.get("low", likely), line.get("high", max(rate, likely))
-        split = line.get("split", 1)
         needs = rate * hours / density * (1 + line.get("reserve", 0))
-        each = needs / split
-        below = max((s for s in self.sizes if s < each * (1 - 1e-9)), default="none")
-        after = min((s for s in self.sizes if s >= each * (1 - 1e-9)), default="none")
-        choice = line.get("choice")
-        if choice is None:
-            enough = below != "none" and below >= each * (1 - self.shortfall)
-            choice = "size below" if self.policy == "size below allowed" and enough else "next size"
-        chosen = {"next size": after, "size below": below}.get(choice)
-        if chosen is None:
-            (chosen,) = (r["volume"] for r in self.catalog if r["model"] == choice)
-        row = self.row(chosen)
-        pieces = line.get("quantity", 1) * split
         top = self.table(
             line["resin"], "regrind density high" if share == 1 else "bulk density high"
         )
         used = [d for d in (virgin, ground, density) if d != ""]
         heavy = max([top, *used]) if top else max(used) * (1 + self.allowance)
-
-        def held(size: Any, speed: float) -> Any:
-            return "" if size == "none" else size * split * density / speed
 
         usual = self.table(line["resin"], "regrind density")
         estimate: Any = ""
@@ -161,27 +176,54 @@ class Model:
             )
         return {
             "begun": 1, "ground_estimate": estimate, "rate_shot": shot,
-            "reserve_used": line.get("reserve", 0), "split_used": split,
+            "reserve_used": line.get("reserve", 0), "airflow_used": duty,
             "temperature_used": line.get(
                 "temperature", self.table(line["resin"], "drying temperature") or ""
             ),
-            "row": self.catalog.index(row) + 1, "airflow_used": duty,
-            "air": rate * line.get("quantity", 1) * duty, "virgin_used": virgin,
-            "ground_used": ground, "blend": density, "rate_used": rate,
+            "virgin_used": virgin, "ground_used": ground, "blend": density, "rate_used": rate,
             "low_used": low, "likely_used": likely, "high_used": high, "needs": needs,
+            "heavy": heavy, "regrind_share": share, "virgin_share": 1 - share,
+        }  # fmt: skip
+
+    def _hopper(
+        self, line: dict[str, Any], worked: dict[str, Any], first: dict[str, Any],
+        through: dict[str, float], needs: float, heavy: float, also: bool,
+    ) -> dict[str, Any]:  # fmt: skip
+        """The sizes for a need, and the hopper; ``first``: the line that has it."""
+        density, hours = worked["blend"], line["hours"]
+        split, times = first.get("split", 1), first.get("quantity", 1)
+        each = needs / split
+        below = max((s for s in self.sizes if s < each * (1 - 1e-9)), default="none")
+        after = min((s for s in self.sizes if s >= each * (1 - 1e-9)), default="none")
+        choice = first.get("choice")
+        if choice is None:
+            enough = below != "none" and below >= each * (1 - self.shortfall)
+            choice = "size below" if self.policy == "size below allowed" and enough else "next size"
+        chosen = {"next size": after, "size below": below}.get(choice)
+        if chosen is None:
+            (chosen,) = (r["volume"] for r in self.catalog if r["model"] == choice)
+        row = self.row(chosen)
+        pieces = times * split
+
+        def held(size: Any, rate: str) -> Any:
+            return "" if size == "none" else size * split * density / through[rate]
+
+        net = round(pieces * row["price"] * (1 - line.get("discount", 0)) + 1e-9, 2)
+        return {
+            "split_used": split, "quantity_used": times, "row": self.catalog.index(row) + 1,
+            "air": worked["rate_used"] * times * worked["airflow_used"],
             "needs_each": each, "below_size": below, "next_size": after, "choice_used": choice,
             "below": ("● " if choice == "size below" else "")
             + (below if below == "none" else self.row(below)["model"]),
             "next": ("● " if choice == "next size" else "")
             + (after if after == "none" else self.row(after)["model"]),
-            "below_held": held(below, rate), "below_likely": held(below, likely),
-            "next_held": held(after, rate), "next_likely": held(after, likely),
-            "chosen_size": chosen, "model": row["model"], "held": held(chosen, rate),
-            "held_likely": held(chosen, likely), "most": chosen * split * density / hours,
-            "pieces": pieces, "price": row["price"],
-            "net": round(pieces * row["price"] * (1 - line.get("discount", 0)) + 1e-9, 2),
-            "heavy": heavy, "loaded": row["empty"] + row["gross"] * heavy, "height": row["height"],
-            "regrind_share": share, "virgin_share": 1 - share,
+            "below_held": held(below, "rate"), "below_likely": held(below, "likely"),
+            "next_held": held(after, "rate"), "next_likely": held(after, "likely"),
+            "chosen_size": chosen, "model": row["model"], "held": held(chosen, "rate"),
+            "held_likely": held(chosen, "likely"), "most": chosen * split * density / hours,
+            "pieces": "" if also else pieces, "price": "" if also else row["price"],
+            "net": 0 if also else net, "height": row["height"],
+            "loaded": row["empty"] + row["gross"] * heavy,
         }  # fmt: skip
 
 

@@ -86,6 +86,7 @@ FORMATS = {
     "money": "#,##0.00_)",
     "whole": "0",
     "count": "0_);-0_);",
+    "counted": "[=0];[<100]0.0_);#,##0_)",  # nothing where there is nothing
     "yes": '"yes";"no";"no"',
     "date": "yyyy-mm-dd",
     "text": "General",

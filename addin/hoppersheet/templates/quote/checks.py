@@ -131,6 +131,8 @@ CHECKS: tuple[Check, ...] = (
           wrong="an error on Shared hopper"),
     Check("No error on Measured density", "measured_errors", sheet="Measured density",
           cell="A8", wrong="an error on Measured density"),
+    Check("Lines that stand together on Shared hopper have one hopper on Sizing too",
+          "shared_apart", "look", "Shared hopper", "A20"),
     Check("Jobs of the shared hopper that are held too short", "shared_short", "look",
           "Shared hopper", "A20"),
     Check("Jobs of the shared hopper that may be over-dried when it is full", "shared_over",

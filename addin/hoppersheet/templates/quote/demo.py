@@ -14,7 +14,6 @@ from .line_columns import TYPED
 from .measured import TABLE as MEASURED
 from .page_plan import SERVICES
 from .revision import TABLE as REVISION
-from .shared_hopper import TABLE as SHARED
 from .typing_in import fill as fill_lines
 from .typing_in import type_in
 
@@ -25,12 +24,12 @@ if TYPE_CHECKING:
 
     from ..layout import Table
 
-__all__ = ["HEADER", "LINES", "MEASURED_ROWS", "SERVICE_ROWS", "SHARED_JOBS", "fill", "fill_table"]
+__all__ = ["HEADER", "LINES", "MEASURED_ROWS", "SERVICE_ROWS", "fill", "fill_table"]
 
 HEADER: dict[str, Any] = {
     "demonstration": "yes",
     "customer": "INVENTED Customer, Plant 2",
-    "project": "Dry seven jobs on two floors",
+    "project": "Dry eight jobs on two floors",
     "inquiry": "24 February 2026, by phone",
     "prepared_by": "A. Estimator (invented)",
     "seller": "INVENTED Dryer Sales, Nowhere",
@@ -64,7 +63,7 @@ LINES: tuple[dict[str, Any], ...] = (
     },
     {
         "job": "Press 6, connector", "resin": "PBT", "virgin": 48, "virgin_from": "data sheet",
-        "stated": 62, "hours": 4,
+        "stated": 62, "hours": 4, "shared": "H1",
     },
     {
         "job": "Press 9, gear", "resin": "PA66", "regrind": 0.2, "virgin": 42,
@@ -83,6 +82,10 @@ LINES: tuple[dict[str, Any], ...] = (
     {
         "job": "Press 15, cutlery", "resin": "PLA", "stated": "30 kg/h", "hours": 4,
         "temperature": 175, "dryer": "B",
+    },
+    {
+        "job": "Press 6, night shift", "resin": "PA6", "virgin": 41, "virgin_from": "measured",
+        "stated": 60, "hours": 4, "shared": "H1",
     },
 )  # fmt: skip
 
@@ -106,12 +109,6 @@ SERVICE_ROWS: tuple[dict[str, Any], ...] = (
     {"text": "Freight", "note": "to Plant 2", "price": 980.5},
 )  # fmt: skip
 
-SHARED_JOBS: tuple[dict[str, Any], ...] = (
-    {"line": 3},
-    {"line": 4},
-    {"job": "Press 6, night shift", "resin": "PA6", "density": 41, "rate": 60, "hours": 4},
-)
-
 _REVISIONS: tuple[dict[str, Any], ...] = (
     {"revision": "A", "date": date(2026, 2, 26), "by": "A. Estimator", "changed": "first quote"},
     {
@@ -129,13 +126,12 @@ def fill(book: Workbook, units: str = "US") -> None:
         ("drying_dew_point", "room temperature"),
     ):  # fmt: skip
         header[name] = _in(units, header[name], measure)
-    type_in(book, **header)
+    type_in(book, **header, shared_pick="H1")
     quantities = {column.key: column.quantity for column in TYPED}
     fill_lines(book, ({k: _in(units, v, quantities[k]) for k, v in line.items()} for line in LINES))
     fill_one_line(book, ONE_LINE, units)
     fill_table(book, MEASURED, MEASURED_ROWS, units)
     fill_table(book, SERVICES, SERVICE_ROWS, units)
-    fill_table(book, SHARED, SHARED_JOBS, units)
     fill_table(book, REVISION, _REVISIONS, units)
 
 

@@ -34,6 +34,14 @@ def _live(formula: str) -> str:
     return f'IF({{line}}="","",{formula})'
 
 
+def _once(number: str) -> str:
+    """Of jobs in turn on one hopper the greatest counts, once, on the line that has the hopper."""
+    return (
+        f'IF({{line}}="",0,IF(OR({{s.shared}}="",{{s.at_once}}=1),{{{number}}},IF({{s.also}}=1,0,'
+        f"SUMPRODUCT(MAX(({{s.shared:all}}={{s.shared}})*{{{number}:all}})))))"
+    )
+
+
 _HEAT_KNOWN = 'OR({temperature}="",{heat}="",room_temperature="")'
 
 #: Row k belongs to row k of *Sizing*.
@@ -49,8 +57,7 @@ LINES = Table(
                formula=_live("{s.dryer_used}")),
         Column("feed", "rate, all\nhoppers", quantity="throughput", width=84, align="right",
                group="Air",
-               formula=_live('IF({s.rate_used}="","",{s.rate_used}*IF({s.quantity}="",1,'
-                             "{s.quantity}))")),
+               formula=_live('IF({s.rate_used}="","",{s.rate_used}*{s.quantity_used})')),
         Column("air", "air", quantity="airflow", width=74, align="right", group="Air",
                formula=_live("{s.air}")),
         Column("temperature", "dried at", quantity="temperature", width=70, align="right",
@@ -83,6 +90,10 @@ LINES = Table(
         Column("hot", "dried at, as a number", quantity="temperature", width=74,
                group="For the sums", fold=True,
                formula='IF(ISERROR({temperature}),-999,IF(ISNUMBER({temperature}),{temperature},-999))'),
+        Column("air_counts", "air that\ncounts", quantity="airflow", show="counted", width=90,
+               align="right", group="In turn: once", formula=_once("air_number")),
+        Column("power_counts", "heat that\ncounts", quantity="heat", show="counted", width=90,
+               align="right", group="In turn: once", formula=_once("power_number")),
     ),
 )  # fmt: skip
 
@@ -139,8 +150,8 @@ TABLE = Table(
             formula=_used(
                 f"IF(SUMPRODUCT({_MINE}*ISERROR({LINES.range('air')}))>0,NA(),"
                 f'IF(SUMPRODUCT({_MINE}*({LINES.range("air_number")}>0))<{{lines}},"",'
-                f'IF({{turn}}="in turn",SUMPRODUCT(MAX({_MINE}*{LINES.range("air_number")})),'
-                f'SUMPRODUCT({_MINE}*{LINES.range("air_number")}))))'
+                f'IF({{turn}}="in turn",SUMPRODUCT(MAX({_MINE}*{LINES.range("air_counts")})),'
+                f'SUMPRODUCT({_MINE}*{LINES.range("air_counts")}))))'
             ),
         ),
         Column("hottest", "hottest\nline", quantity="temperature", width=70, align="right",
@@ -176,8 +187,8 @@ TABLE = Table(
                formula=_used(
                    f'IF(SUMPRODUCT({_MINE}*ISNUMBER({LINES.range("power")}))<{{lines}},'
                    f'"{NOT_STATED}",IF({{turn}}="in turn",'
-                   f'SUMPRODUCT(MAX({_MINE}*{LINES.range("power_number")})),'
-                   f'SUMPRODUCT({_MINE}*{LINES.range("power_number")})))'
+                   f'SUMPRODUCT(MAX({_MINE}*{LINES.range("power_counts")})),'
+                   f'SUMPRODUCT({_MINE}*{LINES.range("power_counts")})))'
                )),
         Column("carries", "air can\ngive", quantity="heat", width=84, align="right", group="Heat",
                formula=_used(

@@ -13,7 +13,7 @@ from ..layout import Column, Table
 from ..styles import STATES
 from . import resins
 from .grid import landscape, letters_between, new_sheet, write_grid
-from .line_columns import ALMOST, COLUMNS
+from .line_columns import ALMOST, COLUMNS, TURNS
 from .rows import highlight_errors, highlight_glyphs
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ _SHORT = f"{{s.held}}<{{s.hours}}*{ALMOST}"
 _SHORT_BY = _percent("1-{s.held}/{s.hours}")
 _NO_REASON = "LEN(TRIM({s.reason}))=0"
 #: Hours held at the lowest realistic rate.
-_LONGEST = "{s.held}*{s.rate_used}/{s.low_used}"
+_LONGEST = "{s.held}*{s.through}/{s.through_low}"
 #: So many times the hours asked are far longer: common practice, no source.
 FAR_LONGER = 2
 _UNIT_D = "unit_bulk_density"
@@ -153,6 +153,22 @@ _GROUND = _beyond(
     "below usual: hopper may be larger than needed", "above usual: hopper may be too small",
 )  # fmt: skip
 
+_WITH = "({s.shared:all}={s.shared})"
+
+
+def _of_its_hopper(cell: str) -> str:
+    """The same cell of the line that has the hopper."""
+    return f"INDEX({{{cell}:all}},{{s.hopper_line}})"
+
+
+_ONLY_THERE = ("choice", "split", "quantity", "discount")
+_TURNS = tuple(f'({{s.turn:all}}="{turn}")' for turn in TURNS)
+_BOTH_TURNS = "AND(" + ",".join(f"SUMPRODUCT({_WITH}*{turn})>0" for turn in _TURNS) + ")"
+_ANOTHER_MIX = (
+    f"OR({{key}}<>{_of_its_hopper('key')},{{s.hours}}<>{_of_its_hopper('s.hours')},"
+    f"ABS({{s.blend}}/{_of_its_hopper('s.blend')}-1)>0.000000001)"
+)
+
 LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("no_resin", "unfinished", "resin missing", '{s.resin}=""', '"resin"'),
     LineCheck("no_rate", "unfinished", "rate missing", '{s.rate_used}=""', '"rate"'),
@@ -164,6 +180,9 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               'AND({s.regrind_share}<1,{s.virgin_used}="",{s.resin}<>"")', '"virgin density"'),
     LineCheck("no_ground", "unfinished", "regrind density missing",
               'AND({s.regrind_share}>0,{s.ground_used}="",{s.resin}<>"")', '"regrind density"'),
+    LineCheck("waits", "unfinished", "another job of its hopper is not finished",
+              'AND({s.shared}<>"",ISNUMBER({s.needs}),{s.hopper_needs}="")',
+              '"another job of hopper "&{s.shared}'),
     LineCheck("bad_share", "stop", "regrind share not between 0 % and 100 %",
               "OR({s.regrind_share}<0,{s.regrind_share}>1)",
               '"regrind share "&100*{s.regrind_share}&" %: type 30 %, not 30"'),
@@ -175,7 +194,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("no_below", "stop", "no size below to choose",
               'AND({s.choice_used}="size below",{s.below_size}="none")', '"no size below"'),
     LineCheck("no_price", "stop", "without a price",
-              'AND({s.row}<>"",{s.price}="")', '"no price in Catalog"'),
+              'AND({s.row}<>"",{s.also}=0,{s.price}="")', '"no price in Catalog"'),
     LineCheck("invented", "stop", "quoting an invented catalog row",
               'AND({s.row}<>"",INDEX(catalog_invented,MAX(1,N({s.row})))<>"",'
               'INDEX(catalog_invented,MAX(1,N({s.row})))<>"no",demonstration<>"yes")',
@@ -183,12 +202,27 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("short", "stop", "short without a reason",
               f"AND(ISNUMBER({{s.held}}),{_SHORT},{_NO_REASON})",
               f'{_SHORT_BY}&" short, no reason"&IF({{wet}}="yes"," ("&{{s.resin}}&")","")'),
-    LineCheck("bad_count", "stop", "quantity, hoppers or discount impossible",
+    LineCheck("bad_count", "stop", "qty, split or discount impossible",
               'OR(IF({s.quantity}="",FALSE,IF(ISNUMBER({s.quantity}),OR({s.quantity}<1,'
               "{s.quantity}<>ROUND({s.quantity},0)),TRUE)),{s.split_used}<1,"
               "{s.split_used}<>ROUND({s.split_used},0),"
               'IF({s.discount}="",FALSE,IF(ISNUMBER({s.discount}),OR({s.discount}<0,'
-              "{s.discount}>1),TRUE)))", '"quantity or discount"'),
+              "{s.discount}>1),TRUE)))", '"qty, split or discount"'),
+    LineCheck("bad_turn", "stop", "shared hopper: in turn, at once or both?",
+              f'IF({{s.shared}}="",{{s.turn}}<>"",OR({_BOTH_TURNS},AND({{s.turn}}<>"",'
+              + ",".join(f'{{s.turn}}<>"{turn}"' for turn in TURNS) + ")))",
+              'IF({s.shared}="","runs "&{s.turn}&": which shared hopper?","hopper "&{s.shared}&'
+              '": in turn, or at once?")'),
+    LineCheck("elsewhere", "stop", "in the hopper of another line, and a hopper typed for it",
+              'AND({s.also}=1,OR(' + ",".join(f'{{s.{k}}}<>""' for k in _ONLY_THERE) + "))",
+              '"hopper "&{s.shared}&": which, split, qty and discount stand on line "&'
+              "{s.hopper_line}"),
+    LineCheck("two_dryers", "stop", "in the hopper of another line, and on another dryer",
+              'AND({s.also}=1,{s.dryer}<>"",{s.dryer}<>{s.dryer_used})',
+              '"hopper "&{s.shared}&" is on dryer "&{s.dryer_used}'),
+    LineCheck("another_mix", "stop", "at once in one hopper: not the same resin, mix or hours",
+              f"IF({{s.at_once}}=1,{_ANOTHER_MIX},FALSE)",
+              '"at once with line "&{s.hopper_line}&": not the same resin, mix or hours"'),
     LineCheck("meets", "stop", "sharing a dryer with a resin that it must never meet",
               f'AND({{apart}}<>"",{_MEETS}>0)', '"must never meet "&{apart}&" on one dryer"'),
     LineCheck("dryer", "stop", "dryer too small, not quoted, or not found",
@@ -199,6 +233,18 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("spare_reason", "look", "reason that is not printed: the line is not short",
               f"AND(ISNUMBER({{s.held}}),NOT({_SHORT}),NOT({_NO_REASON}))",
               '"reason not printed: not short"'),
+    LineCheck("alone", "look", "the only line of its shared hopper",
+              f'AND({{s.shared}}<>"",SUMPRODUCT(--{_WITH})=1)',
+              '"no other line shares hopper "&{s.shared}'),
+    LineCheck("over", "look", "shared hopper, full: may be over-dried",
+              f'AND({{s.shared}}<>"",ISNUMBER({{s.held}}),IF({{hours_high}}="",TRUE,{{s.held}}*'
+              f"{ALMOST}>{{hours_high}}))",
+              'IF({hours_high}="","longest drying time not known","full, held "&'
+              'ROUND({s.held},1)&" h, usual "&{hours_high}&" h: fill to about "&{fill}&" %")'),
+    LineCheck("both_counts", "look", "split and qty both above 1",
+              "AND({s.also}=0,{s.split_used}>1,{s.quantity_used}>1)",
+              '"qty "&{s.quantity_used}&" x split "&{s.split_used}&": "&{s.pieces}&" hoppers, "&'
+              'ROUND({s.quantity_used}*{s.through},1)&" "&unit_throughput'),
     LineCheck("dried_short", "look", "hours below what the resin table says: may stay wet",
               f'AND(ISNUMBER({{s.hours}}),{{hours_low}}<>"",{{s.hours}}<{{hours_low}}*{ALMOST})',
               '"dried shorter than usual "&{hours_low}&" h"'),
@@ -206,7 +252,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               f'AND(ISNUMBER({{s.hours}}),{{hours_high}}<>"",{{s.hours}}*{ALMOST}>{{hours_high}})',
               '"dried longer than usual "&{hours_high}&" h"'),
     LineCheck("over_held", "look", "held far longer than asked, of a resin that suffers from it",
-              f'AND({{suffers}}="yes",ISNUMBER({{s.held}}),{_LONGEST}*{ALMOST}>'
+              f'AND({{s.shared}}="",{{suffers}}="yes",ISNUMBER({{s.held}}),{_LONGEST}*{ALMOST}>'
               f"MAX({FAR_LONGER}*{{s.hours}},N({{hours_high}})))",
               f'"holds "&ROUND({_LONGEST},1)&" h: may be over-dried"'),
     LineCheck("sticks", "look", "softening at the drying temperature",
@@ -334,6 +380,38 @@ def _columns() -> tuple[Column, ...]:
         )
         for key in (*resins.VALUES, "wet", "suffers", "apart", "softens", "softens_what", "caution")
     )  # fmt: skip
+    last_with = f"SUMPRODUCT(MAX({_WITH}*{{place:all}}))"
+    shared = (
+        *(
+            Column(f"{what}_number", f"{what} as a number", show="typed", width=60, fold=True,
+                   align="right", group="Shared hopper",
+                   formula=f"IF(ISNUMBER({{s.{what}}}),{{s.{what}}},0)")
+            for what in ("needs", "heavy")
+        ),
+        Column("with_before", "row of the job before it", show="whole", width=50,
+               group="Shared hopper", fold=True,
+               formula=_live(f'IF({{s.shared}}="",0,SUMPRODUCT(MAX({_WITH}*({{place:all}}<{{place}})'
+                             "*{place:all})))")),
+        Column("with_number", "which of its jobs", show="whole", width=50, group="Shared hopper",
+               fold=True,
+               formula=_live(f'IF({{s.shared}}="",0,SUMPRODUCT({_WITH}*({{place:all}}>0)*'
+                             "({place:all}<={place})))")),
+        Column("jobs_so_far", "its jobs, up to this one", width=60, group="Shared hopper",
+               fold=True,
+               formula=_live('IF({s.shared}="","",IF({with_before}=0,"",'
+                             'INDEX({jobs_so_far:above},{with_before}+1)&", ")&{page_line})')),
+        Column("jobs", "its jobs", width=60, group="Shared hopper", fold=True,
+               formula=_live(f'IF({{s.shared}}="","",INDEX({{jobs_so_far:all}},{last_with}))')),
+        Column("contents", "contents when full", quantity="mass", width=60, align="right",
+               group="Shared hopper", fold=True,
+               formula=_live('IF(AND({s.shared}<>"",ISNUMBER({s.chosen_size})),'
+                             "HOPPER_HELD_MASS({s.chosen_size}*{s.split_used},{s.blend},"
+                             'unit_system),"")')),
+        Column("fill", "fill to about, in percent", show="whole", width=60, align="right",
+               group="Shared hopper", fold=True,
+               formula=_live('IF(AND({s.shared}<>"",ISNUMBER({s.held}),ISNUMBER({hours_high})),'
+                             'MIN(100,ROUND(100*{hours_high}/{s.held},0)),"")')),
+    )  # fmt: skip
     states = (
         Column("wrong", "cells in error", show="whole", width=50, group="Together", fold=True,
                formula=_live(_WRONG.replace("{s_end}", f"{{s.{last}:bare}}"))),
@@ -409,13 +487,13 @@ def _columns() -> tuple[Column, ...]:
             "IF(ISNUMBER({s.held}),IF(AND("
             f"ABS({{s.blend}}/({plain_blend})-1)<0.000000001,"
             "ABS({s.needs}/({s.rate_used}*{s.hours}*(1+{s.reserve_used})/{s.blend})-1)<0.000000001,"
-            "ABS({s.held}/({s.chosen_size}*{s.split_used}*{s.blend}/{s.rate_used})-1)<0.000000001"
+            "ABS({s.held}/({s.chosen_size}*{s.split_used}*{s.blend}/{s.through})-1)<0.000000001"
             f',OR({{s.heavy}}="",{{s.heavy}}>={{s.blend}}*{ALMOST})'
             '),"yes","no"),"")'
         ),
     )
     return (
-        *head, *values, *weighed, *named, agrees, *states,
+        *head, *values, *weighed, *named, *shared, agrees, *states,
         *map(_flag, LINE_CHECKS), *map(_names, LINE_CHECKS),
     )  # fmt: skip
 

@@ -19,6 +19,8 @@ __all__ = [
     "DUTY",
     "FORMS",
     "LONGEST",
+    "SHARED_NAMES",
+    "TURNS",
     "TYPED",
     "live",
     "number",
@@ -28,6 +30,9 @@ BASES = ("measured", "data sheet", "estimated")
 FORMS = ("pellets", "pellets, ground parts", "flake", "powder")
 #: Dryers of one quote; a line without one is on the first.
 DRYER_NAMES = "ABCDEFGH"
+#: Hoppers that several lines share, and how: the first word is what a blank means.
+SHARED_NAMES = tuple(f"H{number}" for number in range(1, 9))
+TURNS = ("in turn", "at once")
 #: Longest texts: what the rows of Sizing and of the page hold.
 LONGEST = {"job": 60, "resin": 36, "reason": 200}
 #: Sizes and hours closer than this are the same.
@@ -64,7 +69,7 @@ _RESIN = Rule(
 )  # fmt: skip
 
 TYPED = (
-    _typed("job", "Job", 88, "Job", a_text(LONGEST["job"], "What the customer calls it."),
+    _typed("job", "Job", 84, "Job", a_text(LONGEST["job"], "What the customer calls it."),
            unit="name", wrap=True),
     _typed("resin", "Resin", 50, "", _RESIN, unit="list"),
     _typed("regrind", "regrind", 44, "Mix",
@@ -107,9 +112,6 @@ TYPED = (
     _typed("reserve", "reserve", 50, "Dry",
            a_share(prompt="Extra volume on top, 0 % to 100 %."), show="whole share", unit="or 0 %",
            align="right", fold=True),
-    _typed("split", "hoppers", 50, "Dry",
-           a_whole(1, 20, "Equal hoppers that share the rate of this line."), show="whole",
-           unit="or 1", align="right", fold=True),
     _typed("headroom", "headroom", 60, "Dry", quantity("length", "Blank: as in Settings."),
            q="length", fold=True),
     _typed("dryer", "dryer", 44, "Dry",
@@ -120,12 +122,26 @@ TYPED = (
     _typed("moisture_in", "water as fed", 70, "Dry",
            quantity("moisture", "Of its wet mass: 0.2 % or 0.002. Measure it."), show="moisture",
            unit="of mass", align="right", fold=True),
-    _typed("choice", "which", 60, "Choice", _CHOICE, unit="or policy", shrink=True),
-    _typed("quantity", "qty", 28, "Choice", a_whole(1, 1000, "Blank: 1."), show="whole",
+    _typed("shared", "shared", 48, "Choice",
+           one_of(*SHARED_NAMES, prompt="Jobs that use one hopper have the same name here: H1. "
+                  "The first of them has the hopper and its price; the others cost nothing."),
+           unit="or own", align="center", fold=True),
+    _typed("turn", "runs", 52, "Choice",
+           one_of(*TURNS, prompt="Blank: in turn, one job after the other; the largest counts. "
+                  "at once: the same resin to several presses; their rates add up."),
+           unit="in turn", align="center", fold=True),
+    _typed("choice", "which", 54, "Choice", _CHOICE, unit="or policy", shrink=True),
+    _typed("split", "split", 28, "Choice",
+           a_whole(1, 20, "Equal hoppers that divide the rate of this line between them: 2 halves "
+                   "each hopper, and the air stays. Blank: 1."), show="whole",
+           unit="or 1", align="right"),
+    _typed("quantity", "qty", 28, "Choice",
+           a_whole(1, 1000, "How often the whole line is needed: 2 doubles rate, hoppers, air and "
+                   "price. Several hoppers for this one rate: split. Blank: 1."), show="whole",
            unit="or 1", align="right"),
     _typed("discount", "discount", 54, "Choice", a_share(prompt="Blank: none."), show="share",
            unit="or 0 %", align="right", fold=True),
-    _typed("reason", "reason", 59, "Choice",
+    _typed("reason", "reason", 55, "Choice",
            a_text(LONGEST["reason"], "Why a size that holds less than asked is right. The customer "
                   "reads it."), unit="if short", wrap=True),
     _typed("note", "assumed, note", 160, "Choice",
@@ -152,7 +168,30 @@ _TABLE_GROUND = (
 
 
 def _from_needs(formula: str) -> str:
-    return live(f'IF({{needs}}="","",{formula})')
+    return live(f'IF({{hopper_needs}}="","",{formula})')
+
+
+#: 1 in the lines that share the hopper of this one, itself among them.
+_WITH = "({shared:all}={shared})"
+
+
+def _greatest(number: str) -> str:
+    """The greatest figure of the lines that share a hopper; ``number`` is never a text."""
+    return f"SUMPRODUCT(MAX({_WITH}*{number}))"
+
+
+def _hoppers(key: str, blank: str) -> str:
+    """What is typed of the hopper, on the line that has it."""
+    there = f"INDEX({{{key}:all}},{{hopper_line}})"
+    return live(f'IF({{also}}=1,IF({there}="",{blank},{there}),IF({{{key}}}="",{blank},{{{key}}}))')
+
+
+def _through(rate: str) -> str:
+    """The rate of all that draw from the hopper at the same time."""
+    return live(
+        f'IF({{hopper_needs}}="","",IF({{at_once}}=1,'
+        f"SUMIF({{shared:all}},{{shared}},{{{rate}:all}}),{{{rate}}}))"
+    )
 
 
 def _held(size: str, rate: str) -> str:
@@ -169,14 +208,21 @@ def _model(size: str, word: str) -> str:
     )
 
 
-def _of_catalog(name: str) -> str:
+def _of_catalog(name: str, nothing: str = '{row}=""') -> str:
     entry = f"INDEX({name},{{row}})"
-    return live(f'IF({{row}}="","",IF({entry}="","",{entry}))')
+    return live(f'IF({nothing},"",IF({entry}="","",{entry}))')
 
 
 _CHAIN = (
     Column("begun", "begun", width=40, show="whole", group="Used", fold=True,
            formula=f"IF(ISERROR({_FILLED}),1,IF({_FILLED}>0,1,0))"),
+    Column("hopper_line", "line that has the hopper", width=50, show="whole", group="Used",
+           fold=True, formula=live('IF({shared}="",{line},MATCH({shared},{shared:all},0))')),
+    Column("also", "1: in the hopper of another line", width=50, show="whole", group="Used",
+           fold=True, formula=live("IF({hopper_line}={line},0,1)")),
+    Column("at_once", "1: several draw at once", width=50, show="whole", group="Used", fold=True,
+           formula=live('IF({shared}="",0,IF(SUMPRODUCT('
+                        f'{_WITH}*({{turn:all}}="{TURNS[1]}"))>0,1,0))')),
     Column("virgin_share", "virgin share", width=60, show="whole share", group="Used", fold=True,
            formula=live("1-{regrind_share}")),
     Column("regrind_share", "regrind share", width=60, show="whole share", group="Used", fold=True,
@@ -227,14 +273,16 @@ _CHAIN = (
                         + ",MAX({rate_used},{likely_used})))")),
     Column("reserve_used", "reserve", width=50, show="whole share", group="Used", fold=True,
            formula=live('IF({reserve}="",0,{reserve})')),
-    Column("split_used", "hoppers", width=50, show="whole", group="Used", fold=True,
-           formula=live('IF({split}="",1,{split})')),
+    Column("split_used", "hoppers for one rate", width=50, show="whole", group="Used", fold=True,
+           formula=_hoppers("split", "1")),
+    Column("quantity_used", "times the line", width=50, show="whole", group="Used", fold=True,
+           formula=_hoppers("quantity", "1")),
     Column("temperature_used", "dried at", quantity="temperature", width=60, group="Used",
            align="right", fold=True,
            formula=live('IF({temperature}<>"",' + number("{temperature}", "temperature")
                         + ",{behind.temperature})")),
     Column("dryer_used", "dryer", width=44, align="center", group="Used", fold=True,
-           formula=live('IF({dryer}="","A",{dryer})')),
+           formula=_hoppers("dryer", '"A"')),
 )  # fmt: skip
 
 _SIZED = (
@@ -247,8 +295,23 @@ _SIZED = (
            formula=live('IF(OR({rate_used}="",{hours}="",{blend}=""),"",'
                         "HOPPER_REQUIRED_VOLUME({rate_used},{hours},{blend},{reserve_used},"
                         "unit_system))")),
+    # In turn the largest need decides, at once they add up; not before all of them are known.
+    Column("hopper_needs", "needed volume, all jobs of the hopper", quantity="volume", width=60,
+           group="Sized", fold=True,
+           formula=live('IF({shared}="",{needs},IF({needs}="","",IF('
+                        f"SUMPRODUCT({_WITH}*({{behind.needs_number:all}}>0))<SUMPRODUCT(--{_WITH}),"
+                        f'"",IF({{at_once}}=1,SUMPRODUCT({_WITH}*{{behind.needs_number:all}}),'
+                        f"{_greatest('{behind.needs_number:all}')}))))")),
     Column("needs_each", "needed volume of each hopper", quantity="volume", width=60,
-           group="Sized", fold=True, formula=_from_needs("{needs}/{split_used}")),
+           group="Sized", fold=True, formula=_from_needs("{hopper_needs}/{split_used}")),
+    Column("through", "rate through the hopper", quantity="throughput", width=60, group="Sized",
+           fold=True, formula=_through("rate_used")),
+    Column("through_low", "rate through it, low", quantity="throughput", width=60, group="Sized",
+           fold=True, formula=_through("low_used")),
+    Column("through_likely", "rate through it, likely", quantity="throughput", width=60,
+           group="Sized", fold=True, formula=_through("likely_used")),
+    Column("through_high", "rate through it, high", quantity="throughput", width=60,
+           group="Sized", fold=True, formula=_through("high_used")),
     Column("below_size", "catalog size below", quantity="volume", width=60, group="Sized",
            align="right", fold=True,
            formula=_from_needs(f'IF(MIN(catalog_volumes)>={{needs_each}}*{ALMOST},"none",'
@@ -257,26 +320,29 @@ _SIZED = (
            align="right", fold=True,
            formula=_from_needs(f'IF(MAX(catalog_volumes)<{{needs_each}}*{ALMOST},"none",'
                                "HOPPER_NEXT_SIZE({needs_each},catalog_volumes,0,unit_system))")),
+    Column("choice_typed", "which, typed", width=60, group="Sized", fold=True,
+           formula=_hoppers("choice", '""')),
     Column("choice_used", "choice", width=60, group="Sized", fold=True,
-           formula=_from_needs('IF({choice}<>"",{choice},IF(size_policy="size below allowed",'
+           formula=_from_needs('IF({choice_typed}<>"",{choice_typed},'
+                               'IF(size_policy="size below allowed",'
                                "IF(ISNUMBER({below_size}),IF({below_size}>={needs_each}"
                                f'*(1-policy_shortfall)*{ALMOST},"size below","next size"),'
                                '"next size"),"next size"))')),
-    Column("below", "model", width=70, group="Size below", shrink=True,
+    Column("below", "model", width=64, group="Size below", shrink=True,
            formula=_model("{below_size}", "size below")),
     Column("below_held", "stated", show="hours held", unit="h held", width=44,
-           group="Size below", formula=_held("{below_size}", "{rate_used}"), align="right"),
+           group="Size below", formula=_held("{below_size}", "{through}"), align="right"),
     Column("below_likely", "likely", show="hours held", unit="h held", width=44,
-           group="Size below", formula=_held("{below_size}", "{likely_used}"), align="right"),
-    Column("next", "model", width=70, group="Next size", shrink=True,
+           group="Size below", formula=_held("{below_size}", "{through_likely}"), align="right"),
+    Column("next", "model", width=64, group="Next size", shrink=True,
            formula=_model("{next_size}", "next size")),
     Column("next_held", "stated", show="hours held", unit="h held", width=42,
-           group="Next size", formula=_held("{next_size}", "{rate_used}"), align="right"),
+           group="Next size", formula=_held("{next_size}", "{through}"), align="right"),
     Column("next_likely", "likely", show="hours held", unit="h held", width=42,
-           group="Next size", formula=_held("{next_size}", "{likely_used}"), align="right"),
+           group="Next size", formula=_held("{next_size}", "{through_likely}"), align="right"),
     Column("net", "net", show="round money", unit="price", width=53, group="Quoted",
-           formula=live('IF(ISNUMBER({price}),ROUND({pieces}*{price}*(1-IF({discount}="",0,'
-                        '{discount})),2),"")')),
+           formula=live('IF({also}=1,0,IF(ISNUMBER({price}),ROUND({pieces}*{price}*'
+                        '(1-IF({discount}="",0,{discount})),2),""))')),
 )  # fmt: skip
 
 _CHOSEN = (
@@ -293,33 +359,36 @@ _CHOSEN = (
     Column("row", "row of Catalog", show="whole", width=50, group="Quoted", fold=True,
            formula=live('IF({model}="","",MATCH({model},catalog_models,0))')),
     Column("held", "hours held, stated", show="hours held", unit="h", width=60, group="Quoted",
-           align="right", fold=True, formula=_held("{chosen_size}", "{rate_used}")),
+           align="right", fold=True, formula=_held("{chosen_size}", "{through}")),
     Column("held_likely", "hours held, likely", show="hours held", unit="h", width=60,
            align="right", group="Quoted", fold=True,
-           formula=_held("{chosen_size}", "{likely_used}")),
+           formula=_held("{chosen_size}", "{through_likely}")),
     Column("chance", "chance held, of the rates stated", width=70, show="whole share",
            group="Quoted", align="right", fold=True,
            formula=live('IF(ISNUMBER({chosen_size}),HOPPER_CHANCE_HELD({chosen_size}*{split_used},'
-                        '{low_used}:{high_used},{hours},{blend},unit_system),"")')),
+                        '{through_low}:{through_high},{hours},{blend},unit_system),"")')),
     Column("most", "highest rate", quantity="throughput", width=60, group="Quoted", fold=True,
            align="right",
            formula=live('IF(ISNUMBER({chosen_size}),HOPPER_MAX_THROUGHPUT({chosen_size}'
                         '*{split_used},{blend},{hours},unit_system),"")')),
     Column("pieces", "hoppers quoted", show="whole", width=54, group="Quoted", fold=True,
-           formula=live('IF({quantity}="",1,{quantity})*{split_used}')),
+           formula=live('IF({also}=1,"",{quantity_used}*{split_used})')),
     Column("price", "list price", show="money", width=80, group="Quoted", fold=True,
-           align="right", formula=_of_catalog("catalog_prices")),
+           align="right", formula=_of_catalog("catalog_prices", "OR({also}=1,{row}=\"\")")),
     Column("heavy", "density for load", quantity="bulk density", width=64, group="Load and height",
            align="right", fold=True,
            formula=live("IF(ISNUMBER(IF({regrind_share}=1,{behind.ground_high},"
                         "{behind.density_high})),MAX(IF({regrind_share}=1,{behind.ground_high},"
                         "{behind.density_high}),{virgin_used},{ground_used},{blend}),"
                         "MAX({virgin_used},{ground_used},{blend})*(1+load_allowance))")),
+    Column("heaviest", "density for load, all jobs of the hopper", quantity="bulk density",
+           width=64, group="Load and height", align="right", fold=True,
+           formula=live(f'IF({{shared}}="",{{heavy}},{_greatest("{behind.heavy_number:all}")})')),
     Column("loaded", "loaded, each", quantity="mass", width=64, group="Load and height",
            align="right", fold=True,
            formula=live('IF({row}="","",IF(INDEX(catalog_empty_masses,{row})="","",'
                         "HOPPER_LOADED_MASS(INDEX(catalog_empty_masses,{row}),"
-                        "INDEX(catalog_gross,{row}),{heavy},unit_system)))")),
+                        "INDEX(catalog_gross,{row}),{heaviest},unit_system)))")),
     Column("height", "height", quantity="length", show="height", width=54, align="right",
            group="Load and height", fold=True, formula=_of_catalog("catalog_heights")),
     Column("headroom_used", "headroom", quantity="length", show="height", width=60, align="right",
@@ -333,8 +402,8 @@ _CHOSEN = (
                         + f",{DUTY}))")),
     Column("air", "air", quantity="airflow", width=60, group="Load and height", fold=True,
            align="right",
-           formula=live('IF({rate_used}="","",HOPPER_AIRFLOW({rate_used}*IF({quantity}="",1,'
-                        "{quantity}),{airflow_used},unit_system))")),
+           formula=live('IF({rate_used}="","",HOPPER_AIRFLOW({rate_used}*{quantity_used},'
+                        "{airflow_used},unit_system))")),
 )  # fmt: skip
 
 _HEAD = (

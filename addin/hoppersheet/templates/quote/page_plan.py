@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from ..cautions import CUSTOMER
 from ..layout import Column, Table, define_name
 from ..validation import a_text, amount
+from .dryer import LINES as DRYER_LINES
 from .dryer import TABLE as DRYERS
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import SIZING
@@ -32,6 +33,7 @@ __all__ = [
     "PLAN",
     "SERVICES",
     "SHEET",
+    "hopper_of",
     "plan_length",
     "write",
 ]
@@ -132,6 +134,11 @@ def _less_discount(cell: str) -> str:
     return f'IF(N({cell})>0,"; each less "&{_rounded("100*" + cell)}&" % discount","")'
 
 
+def hopper_of(line: str) -> str:
+    """The number on the page of the line that has the hopper."""
+    return f"INDEX({BEHIND.range('page_line')},{line})"
+
+
 def _line(k: int) -> list[_Block]:
     def s(key: str) -> str:
         return _at(SIZING, key, k)
@@ -151,8 +158,9 @@ def _line(k: int) -> list[_Block]:
         f"{s('ground_is')}))"
     )
     size = (
-        f'IF({s("row")}="","","; "&{_whole(s("model"), MODEL_LENGTH, after=", ")}&'
-        f'IF({s("split_used")}>1,"each of "&{s("split_used")}&" hoppers that share this rate: ",'
+        f'IF(OR({s("row")}="",{s("also")}=1),"","; "&'
+        f"{_whole(s('model'), MODEL_LENGTH, after=', ')}&"
+        f'IF({s("split_used")}>1,"each of "&{s("split_used")}&" hoppers that divide this rate: ",'
         f'"")&{_rounded("INDEX(catalog_volumes," + s("row") + ")")}&" "&'
         f'unit_volume&IF({s("height")}="","",", "&ROUND({s("height")},IF(unit_system="US",1,2))&" '
         f'"&unit_length&" high")&'
@@ -160,8 +168,20 @@ def _line(k: int) -> list[_Block]:
         f"{_printed(1, s('row'))}&{_printed(2, s('row'))})"
     )
     terms = (
-        f'IF(N({s("reserve_used")})>0,"; "&{_rounded("100*" + s("reserve_used"))}&'
+        f'IF(AND({s("also")}=0,{s("quantity_used")}>1),"; "&{s("quantity_used")}&" times this '
+        f'rate: "&{_rounded(s("quantity_used") + "*" + s("through"))}&" "&unit_throughput&'
+        f'" in all","")&IF(N({s("reserve_used")})>0,"; "&{_rounded("100*" + s("reserve_used"))}&'
         f'" % reserve","")&{_less_discount(s("discount"))}'
+    )
+
+    shared = (
+        f'IF({s("shared")}="","",IF({s("at_once")}=1,"; lines "&{b("jobs")}&" draw at once from '
+        f'one hopper, their rates add up",IF({s("also")}=1,"; in turn in the hopper of line "&'
+        f'{hopper_of(s("hopper_line"))},"; one hopper for lines "&{b("jobs")}&" in turn, sized for '
+        f'the largest need")&"; full it holds "&{_rounded(b("contents"), 0)}&" "&unit_mass&'
+        '" of this, to run out before the next resin"&'
+        f'IF(N({b("fill")})*({b("fill")}<100)=0,"","; usual at most "&{b("hours_high")}&'
+        f'" h: fill to about "&{b("fill")}&" %")))'
     )
 
     def safe(text: str) -> str:
@@ -170,7 +190,8 @@ def _line(k: int) -> list[_Block]:
     head = f'IF({s("job")}="","Line "&{b("page_line")},{_cut(s("job"), TITLE_LENGTH)})'
     line = _Block(
         "line", f"{s('begun')}=1", k, head,
-        f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(terms)}", item=True, after=1,
+        f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(shared)}&{safe(terms)}", item=True,
+        after=1,
         mood=f'IF({b("own_stop")}<>"","stop","")',
     )  # fmt: skip
     by = f'{_rounded("100*(1-" + s("held") + "/" + s("hours") + ")")}&" %"'
@@ -221,13 +242,18 @@ def _dryer(k: int) -> list[_Block]:
     many = f'COUNTIF({DRYERS.range("lines")},">0")>1'
     quoted = f'IF(ISERROR({d("choice")}),FALSE,{d("choice")}<>"none")'
     name = f'"Dryer"&IF({many}," {letter}","")'
+    in_turn = (
+        f'SUMPRODUCT(({DRYER_LINES.range("dryer")}="{letter}")*'
+        f"({DRYER_LINES.range('air_counts')}=0))>0"
+    )
     # The number of each line on the page, collected on the last line of the dryer.
     last = f'SUMPRODUCT(MAX(({SIZING.range("dryer_used")}="{letter}")*{BEHIND.range("place")}))'
     lines = f'IF({d("lines")}=1,"line ","lines ")&INDEX({BEHIND.range("on_dryer")},{last})'
     words = (
         f"{_whole(d('model'), MODEL_LENGTH)}&"
         f'"For "&{lines}&IF({d("lines")}=1,"",IF({d("turn")}="in turn",'
-        f'" in turn"," at once"))&IF({d("needs")}="","",": needs "&ROUND({d("needs")},0)&" "&'
+        f'" in turn"," at once"))&IF({in_turn}," (in turn where they '
+        f'share a hopper)","")&IF({d("needs")}="","",": needs "&ROUND({d("needs")},0)&" "&'
         f'unit_airflow)&IF(ISNUMBER({d("gives")}),", gives "&ROUND({d("gives")},0)&" "&'
         f'unit_airflow,"")&IF(ISNUMBER({d("row")}),{_printed(1, d("row"), "dryer_free")}&'
         f'{_printed(2, d("row"), "dryer_free")},"")&{_less_discount(d("discount"))}'
@@ -271,6 +297,7 @@ def _first_of_caution(k: int) -> str:
 
 
 _HELD_SHORT = f'(COUNTIF({BEHIND.range("short")},"?*")+COUNTIF({BEHIND.range("reasoned")},"?*"))'
+_IN_TURN = f"SUMPRODUCT(({SIZING.range('also')}=1)*({SIZING.range('at_once')}=0))>0"
 
 
 def _lines_with(key: str, words: str) -> str:
@@ -284,6 +311,8 @@ _BASIS = (
     '", plus the reserve where a line has one","")&'
     '". Holds = usable hopper volume x bulk density / '
     'rate, all resin moving at one pace (plug flow). "&'
+    f'IF(COUNTIF({SIZING.range("also")},1)=0,"","One hopper for jobs in turn: the largest need; '
+    'at once: the sum of their rates. ")&'
     'IF(COUNTIF(mixed_by_mass,">0")=1,"Shares by mass: 1 / sum(share / density). ","")&'
     'IF(COUNTIF(mixed_by_volume,">0")=1,"Shares by volume: sum(share x density). ","")&'
     '"Rates, drying hours and shares are as typed for this quote. Densities: "&'
@@ -293,7 +322,9 @@ _BASIS = (
     f"))&{_lines_with('over_held', 'Held far longer than asked')}&"
     f"{_lines_with('dried_long', 'Hours above the usual ones of the resin table')}&"
     '"Loaded: full volume x the heaviest density, with the empty '
-    'hopper. Air: by the rate of each line. Hoppers and prices: "&catalog_name&'
+    'hopper. Air: by the rate of each line"&'
+    f'IF({_IN_TURN},", jobs in turn on one hopper counted once","")&'
+    '". Hoppers and prices: "&catalog_name&'
     'IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&RIGHT("0"&MONTH(catalog_date),2)&"-"&'
     'RIGHT("0"&DAY(catalog_date),2))&"."'
 )

@@ -20,7 +20,7 @@ from ..styles import AMBER, BRICK, INK, MUTED, RULE, short
 from .dryer import TABLE as DRYERS
 from .grid import Pen, letters_between, portrait
 from .line_checks import SIZING
-from .page_plan import PIECES, PLAN, SERVICES
+from .page_plan import PIECES, PLAN, SERVICES, hopper_of
 from .page_shape import (
     FIRST,
     HEAD_HEIGHTS,
@@ -62,12 +62,21 @@ def _of(table: Table, key: str) -> str:
     return f'IF({entry}="","",{entry})'
 
 
+def _priced(key: str) -> str:
+    """Nothing for a job that runs in the hopper of another line, which is priced there."""
+    return f'IF(INDEX({SIZING.range("also")},{{ref}})=1,"",{_of(SIZING, key)})'
+
+
 def _model(table: Table) -> str:
     """A long model stands whole in the text below."""
     entry, length = f"INDEX({table.range('model')},{{ref}})", MODEL_LENGTH
     return f'IF({entry}="none","",IF(LEN({entry})>{length},LEFT({entry},{length - 1})&"…",{entry}))'
 
 
+_HOPPER = (
+    f'IF(INDEX({SIZING.range("also")},{{ref}})=1,"hopper of line "&'
+    f"{hopper_of('INDEX(' + SIZING.range('hopper_line') + ',{ref})')},{_model(SIZING)})"
+)
 _SUMS = (
     'IF({kind}="equipment",IF(ISNUMBER(quote_equipment),quote_equipment,"not priced"),'
     'IF({kind}="subtotal",IF(ISNUMBER(quote_subtotal),quote_subtotal,"not priced"),'
@@ -78,14 +87,14 @@ _FIGURES = (
     _Figure("D", "[<5]0.000_);0.0_)", _of(SIZING, "blend")),
     _Figure("E", "[<100]0.0_);#,##0_)", _of(SIZING, "rate_used")),
     _Figure("F", "[<100]0.0_);#,##0_)", _of(SIZING, "needs")),
-    _Figure("G", "General", _model(SIZING), _model(DRYERS), at="left", bold=True),
+    _Figure("G", "General", _HOPPER, _model(DRYERS), at="left", bold=True),
     _Figure("H", "0.0#_)", _of(SIZING, "hours")),
     _Figure("I", "0.00_)", _of(SIZING, "held")),
-    _Figure("J", "0_)", _of(SIZING, "pieces"), _of(DRYERS, "count"),
+    _Figure("J", "0_)", _priced("pieces"), _of(DRYERS, "count"),
             'IF({q}="",1,{q})'.replace("{q}", f"INDEX({SERVICES.range('quantity')},{{ref}})")),
-    _Figure("K", "#,##0.00_)", _of(SIZING, "price"), _of(DRYERS, "price"),
+    _Figure("K", "#,##0.00_)", _priced("price"), _of(DRYERS, "price"),
             _of(SERVICES, "price")),
-    _Figure("L", "#,##0.00_)", _of(SIZING, "net"), _of(DRYERS, "net"), _of(SERVICES, "total"),
+    _Figure("L", "#,##0.00_)", _priced("net"), _of(DRYERS, "net"), _of(SERVICES, "total"),
             _SUMS),
 )  # fmt: skip
 

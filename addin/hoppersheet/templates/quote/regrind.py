@@ -60,7 +60,7 @@ _FIELDS = (
     Field("Regrind density from", "", "calc",
           f'=IF(regrind_line_ready=0,"",IF(INDEX({SIZING.range("ground_used")},regrind_line)="",'
           f'"rule of thumb",INDEX({SIZING.range("ground_is")},regrind_line)))'),
-    Field("Throughput", "regrind_throughput", "calc", _of_line("rate_used"),
+    Field("Throughput", "regrind_throughput", "calc", _of_line("through"),
           show="throughput", quantity="throughput"),
     Field("Drying time, h", "regrind_hours", "calc", _of_line("hours"), show="hours"),
     Field("Reserve", "regrind_reserve", "calc",

@@ -1,5 +1,9 @@
 """Sheet *Shared hopper*: several jobs on one hopper, in turn or at once.
 
+A hopper of *Sizing* is shown here with all that its changes need to know, or jobs are tried before
+they are quoted. What is quoted stands on *Sizing* alone: the jobs of one hopper have its name there
+(``line_columns``, "shared"), the first of them has the hopper and its price.
+
 In turn: the job with the largest needed volume decides the size; every other job is held longer and
 may be over-dried, and at each change the hopper runs empty. At once: presses draw the same resin
 from one hopper, and their rates add up.
@@ -14,7 +18,8 @@ from ..validation import Rule, a_text, a_whole, one_of, quantity
 from . import resins
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import SIZING
-from .line_columns import ALMOST, number
+from .line_checks import TABLE as BEHIND
+from .line_columns import ALMOST, SHARED_NAMES, TURNS, number
 from .rows import highlight_errors, highlight_glyphs
 
 if TYPE_CHECKING:
@@ -35,13 +40,13 @@ def _sized(formula: str) -> str:
 
 
 def _of(table: Table, key: str) -> str:
-    return f"INDEX({table.range(key)},{{line}})"
+    return f"INDEX({table.range(key)},{{line_used}})"
 
 
 def _used(key: str, typed: str, name: str) -> str:
     """From the line of Sizing, or as typed."""
     return _live(
-        f'IF({{line}}<>"",{_of(SIZING, key)},IF({{{typed}}}="","",'
+        f'IF({{line_used}}<>"",{_of(SIZING, key)},IF({{{typed}}}="","",'
         f"{number('{' + typed + '}', name)}))"
     )
 
@@ -50,7 +55,12 @@ def _resin_value(key: str) -> str:
     return _live(resins.value_of(key, "{own_row}", "{table_row}"))
 
 
-_RATE = 'IF(shared_mode="at once",shared_rate,{feed})'
+_RATE = 'IF(shared_turn="at once",shared_rate,{feed})'
+#: The place on Sizing of the job of this row, among those of the hopper that is looked at.
+_PICKED = (
+    f"SUMPRODUCT(({SIZING.range('shared')}=shared_pick)*({BEHIND.range('with_number')}="
+    f"ROWS({{line:down}}))*{BEHIND.range('place')})"
+)
 
 TABLE = Table(
     SHEET, first_row=20, rows=12,
@@ -74,12 +84,15 @@ TABLE = Table(
         Column("longest", "at most", "input", show="hours typed", width=60, align="right",
                group="Job: typed", unit="h, or table",
                rule=quantity("drying hours", "Longest time at drying temperature without harm.")),
+        Column("line_used", "line", show="whole", width=40, group="Used", align="center",
+               formula=f'IF(shared_pick="",IF({{line}}="","",{{line}}),IF({_PICKED}=0,"",{_PICKED}))'),
         Column("begun", "begun", show="whole", width=40, group="Used", fold=True,
-               formula='IF(SUMPRODUCT(--({line}:{longest}<>""))>0,1,0)'),
+               formula='IF(IF(shared_pick="",SUMPRODUCT(--({line}:{longest}<>"")),'
+                       'LEN({line_used}))>0,1,0)'),
         Column("name", "job", width=120, group="Used", shrink=True,
-               formula=_live(f'IF({{line}}<>"",{_of(SIZING, "job")},{{job}})&""')),
+               formula=_live(f'IF({{line_used}}<>"",{_of(SIZING, "job")},{{job}})&""')),
         Column("resin_used", "resin", width=76, group="Used", shrink=True,
-               formula=_live(f'IF({{line}}<>"",{_of(SIZING, "resin")},{{resin}})&""')),
+               formula=_live(f'IF({{line_used}}<>"",{_of(SIZING, "resin")},{{resin}})&""')),
         Column("key", "resin without signs", width=70, group="Used", fold=True,
                formula=_live(resins.key_of("{resin_used}"))),
         Column("own_row", "own row", show="whole", width=50, group="Used", fold=True,
@@ -96,7 +109,8 @@ TABLE = Table(
                group="Used", formula=_used("blend", "density", "bulk density")),
         Column("heavy", "density for load", quantity="bulk density", width=70, align="right",
                group="Used", fold=True,
-               formula=_live(f'IF({{line}}<>"",{_of(SIZING, "heavy")},IF({{density_used}}="","",'
+               formula=_live(f'IF({{line_used}}<>"",{_of(SIZING, "heavy")},'
+                             'IF({density_used}="","",'
                              "MAX({density_used},N({table_high}),IF({table_high}=\"\","
                              "{density_used}*(1+load_allowance),0))))")),
         Column("table_high", "high density", quantity="bulk density", width=70, align="right",
@@ -105,7 +119,7 @@ TABLE = Table(
                formula=_used("rate_used", "rate", "throughput")),
         Column("hours_used", "dry for", show="hours typed", width=50, align="right",
                group="Used", unit="h",
-               formula=_live(f'IF({{line}}<>"",IF({_of(SIZING, "hours")}="","",'
+               formula=_live(f'IF({{line_used}}<>"",IF({_of(SIZING, "hours")}="","",'
                              f'{_of(SIZING, "hours")}),IF({{hours}}="","",{{hours}}))')),
         Column("longest_used", "at most", show="hours typed", width=50, align="right",
                group="Used", unit="h",
@@ -114,15 +128,16 @@ TABLE = Table(
         Column("needs", "needs", quantity="volume", width=56, align="right", group="Size",
                bold=True,
                formula=_live('IF(OR({feed}="",{hours_used}="",{density_used}=""),"",'
-                             f"HOPPER_REQUIRED_VOLUME({_RATE},{{hours_used}},{{density_used}},0,"
+                             f"HOPPER_REQUIRED_VOLUME({_RATE},{{hours_used}},{{density_used}},"
+                             f'IF({{line_used}}="",0,{_of(SIZING, "reserve_used")}),'
                              "unit_system))")),
         Column("held", "held, full", show="hours held", width=56, align="right",
                group="In this hopper", unit="h",
-               formula=_sized(f"HOPPER_HELD_HOURS(shared_size,{{density_used}},{_RATE},"
+               formula=_sized(f"HOPPER_HELD_HOURS(shared_size*shared_split,{{density_used}},{_RATE},"
                               "unit_system)")),
         Column("contents", "contents", quantity="mass", width=60, align="right",
                group="In this hopper",
-               formula=_sized("HOPPER_HELD_MASS(shared_size,{density_used},unit_system)")),
+               formula=_sized("HOPPER_HELD_MASS(shared_size*shared_split,{density_used},unit_system)")),
         Column("first", "first dry\npart", show="hours typed", width=76, align="right",
                group="At a change", unit="h after filling",
                formula=_sized("{hours_used}")),
@@ -135,6 +150,9 @@ TABLE = Table(
                formula=_sized(f"IF({{held}}<{{hours_used}}*{ALMOST},1,0)")),
         Column("over", "over-dried", show="whole", width=40, group="State", fold=True,
                formula=_sized(f'IF({{longest_used}}="",0,IF({{held}}*{ALMOST}>{{longest_used}},1,0))')),
+        Column("apart_there", "a hopper of its own on Sizing", show="whole", width=40,
+               group="State", fold=True,
+               formula=_live(f'IF({{line_used}}="",0,IF({_of(SIZING, "shared")}="",1,0))')),
         Column(
             "meets", "meets", show="whole", width=40, group="State", fold=True,
             formula=_live(
@@ -161,15 +179,34 @@ def _t(key: str) -> str:
     return TABLE.range(key)
 
 
+def _as_quoted(key: str, otherwise: str) -> str:
+    """What Sizing has of the hopper that is looked at, or what is typed here."""
+    quoted = f"INDEX({SIZING.range(key)},INDEX({_t('line_used')},1))"
+    return f'IF(OR(shared_pick="",shared_jobs=0),{otherwise},{quoted})'
+
+
+_TYPED = f"$A${TABLE.first_row}:${TABLE.letter('longest')}${TABLE.last_row}"
+_MODEL = _as_quoted("model", 'shared_model&""')
 _FIELDS = (
+    ("Hopper of Sizing", "shared_pick", None,
+     one_of(*SHARED_NAMES, prompt="Shows the lines of Sizing that share this hopper. Blank: the "
+            "jobs typed below."), "", "General",
+     '=IF(shared_pick="","Blank: the jobs typed below, tried and not quoted.",'
+     'IF(shared_jobs=0,"No line of Sizing shares this hopper.","As quoted on Sizing."&'
+     f'IF(SUMPRODUCT(--({_TYPED}<>""))>0," What is typed below does not count.","")))'),
     ("Jobs run", "shared_mode", None,
-     one_of("in turn", "at once", prompt="in turn: one after the other, empty between. at once: "
+     one_of(*TURNS, prompt="Blank: in turn, one after the other, empty between. at once: "
             "presses with the same resin."), "", "General",
      "at once: the same resin for all, and the rates add up."),
     ("Hopper", "shared_model", None,
      Rule("list", "catalog_models", says="a model of the Catalog", prompt="Blank: the next size."),
      "", "General", "Blank: the next size up."),
     ("Jobs", "shared_jobs", f"=SUM({_t('begun')})", None, "", "0_)", ""),
+    ("They run", "shared_turn",
+     "=IF(" + _as_quoted("at_once", 'IF(shared_mode="at once",1,0)') + '=1,"at once","in turn")',
+     None, "", "General", ""),
+    ("Hoppers that divide the rate", "shared_split", "=" + _as_quoted("split_used", "1"), None, "",
+     "0_)", ""),
     ("Rate of all", "shared_rate",
      f'=IF(COUNT({_t("feed")})<shared_jobs,"",SUM({_t("feed")}))', None, "throughput",
      "[<100]0.0_);#,##0_)", ""),
@@ -177,12 +214,14 @@ _FIELDS = (
      f'=IF(shared_jobs=0,"",IF(COUNT({_t("needs")})<shared_jobs,"",MAX({_t("needs")})))', None,
      "volume", "[<100]0.0_);#,##0_)", ""),
     ("Decided by", "shared_by",
-     f'=IF(shared_required="","",INDEX({_t("name")},MATCH(shared_required,{_t("needs")},0)))',
+     f'=IF(shared_required="","",IF(shared_turn="at once","all of them",INDEX({_t("name")},'
+     f'MATCH(shared_required,{_t("needs")},0))))',
      None, "", "General", ""),
     ("Usable size", "shared_size",
-     '=IF(shared_required="","",IF(shared_model="",IF(MAX(catalog_volumes)<shared_required,"none",'
-     "HOPPER_NEXT_SIZE(shared_required,catalog_volumes,0,unit_system)),"
-     "INDEX(catalog_volumes,MATCH(shared_model,catalog_models,0))))", None, "volume",
+     f'=IF(shared_required="","",IF({_MODEL}="",IF(MAX(catalog_volumes)*shared_split<'
+     f'shared_required*{ALMOST},"none",HOPPER_NEXT_SIZE(shared_required/shared_split,'
+     "catalog_volumes,0,unit_system)),"
+     f"INDEX(catalog_volumes,MATCH({_MODEL},catalog_models,0))))", None, "volume",
      "[<100]0.0_);#,##0_)", ""),
     ("Model", "shared_model_used",
      '=IF(ISNUMBER(shared_size),HOPPER_CATALOG_ENTRY(shared_size,catalog_volumes,catalog_models,'
@@ -194,16 +233,18 @@ _FIELDS = (
      "mass", "#,##0_)", "A throat, stand or mezzanine is for a licensed engineer."),
     ("Different resins", "shared_resins",
      f'=IF(shared_jobs=0,0,SUMPRODUCT(({_t("key")}<>"")/COUNTIF({_t("key")},{_t("key")}&"")))',
-     None, "", "0_)", '=IF(AND(shared_mode="at once",shared_resins>1.5),'
+     None, "", "0_)", '=IF(AND(shared_turn="at once",shared_resins>1.5),'
      '"STOP: one hopper holds one resin at a time","")'),
 )  # fmt: skip
 
 _COUNTS = (
     ("Resins that must never meet", "shared_meets",
-     f'=SUM({_t("meets")})+IF(AND(shared_mode="at once",shared_resins>1.5),1,0)'),
+     f'=SUM({_t("meets")})+IF(AND(shared_turn="at once",shared_resins>1.5),1,0)'),
     ("Errors", "shared_errors", f'=SUMPRODUCT(--ISERROR({_t("needs")}))+ISERROR(shared_size)'),
     ("Held too short", "shared_short", f'=SUM({_t("short")})'),
     ("May be over-dried", "shared_over", f'=SUM({_t("over")})'),
+    ("Lines that Sizing sells a hopper each", "shared_apart",
+     f'=IF(OR(shared_pick<>"",COUNT({_t("line")})<2),0,SUM({_t("apart_there")}))'),
 )  # fmt: skip
 
 
