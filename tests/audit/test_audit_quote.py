@@ -48,7 +48,7 @@ def test_the_demo_gives_only_its_declared_assumptions(demo: Audit) -> None:
     assert demo.coverage.worked_out == len(DEMO_LINES)
     assert demo.sign_off.total is not None
     assert demo.sign_off.total == pytest.approx(demo.sign_off.right_total, abs=0.01)
-    assert demo.lines == len(DEMO_LINES) == 7 and demo.elsewhere > 0
+    assert demo.lines == len(DEMO_LINES) == 8 and demo.elsewhere > 0
 
 
 def test_an_empty_book_has_nothing_to_find(tmp_path: Path) -> None:

@@ -85,6 +85,7 @@ class Worked:
         listed_price: what the catalog has for the chosen size, None where that was not compared.
         net_place: the cell of the net price, None where the line has none.
         left_out: step -> why it was not worked out again.
+        priced_on: name of the line that has the hopper and its price, where this one has neither.
     """
 
     line: Line
@@ -105,6 +106,7 @@ class Worked:
     net_place: Place | None = None
     differences: list[Difference] = field(default_factory=list)
     left_out: dict[str, str] = field(default_factory=dict)
+    priced_on: str | None = None
 
     @property
     def in_words(self) -> str:

@@ -60,7 +60,31 @@ class LinePrice(LineCells):
         elif worked.price is not None and line.job is None:
             worked.left_out["list price"] = "there is no catalog to compare it with"
         self._quantity_and_discount()
-        self._net()
+        if self._priced_elsewhere():
+            worked.quantity, worked.right_net = 0.0, 0.0
+        else:
+            self._net()
+
+    def _priced_elsewhere(self) -> bool:
+        """Whether a line without price and quantity has the hopper of a line that has both."""
+        nothing = (None, "", 0.0)
+        if self.worked.price or any(
+            self.value(role) not in nothing for role in ("quantity", "net price")
+        ):
+            return False
+        for other in self.context.others_of_its_hopper(self.line):
+            record = self.context.record(other)
+            if record is not None and any(
+                isinstance(self.context.value(record.cells[role]), float)
+                and self.context.value(record.cells[role])
+                for role in ("list price", "net price")
+                if role in record.cells
+            ):
+                self.worked.priced_on = self.context.name_of(other)
+                self.worked.net = 0.0
+                self.worked.net_place = self.record.cells.get("net price")
+                return True
+        return False
 
     def _from_catalog(self, listed: Catalog) -> None:
         """Model and price against the list; where the list has a size twice, either row will do."""

@@ -46,6 +46,10 @@ class Line:
         names_catalog: whether a text in the line says which of several catalogs it is from.
         unit: of the line's plain volumes, "" for that of its unit system.
         systems: cells whose size is in another system.
+        part: of these hoppers that is for this line, less than 1 where others draw at once.
+        with_others: the other lines of the same hopper, where it is for more than this one needs;
+            ``SizedLines.others_of_its_hopper`` asks for all.
+        looked_up: the volume that the size was looked up for, m3; 0 where nothing is known of it.
     """
 
     call: SizingCall
@@ -65,13 +69,23 @@ class Line:
     names_catalog: bool = False
     unit: str = ""
     systems: dict[Place, str] = field(default_factory=dict)
+    part: float = 1.0
+    with_others: list[Line] = field(default_factory=list)
+    looked_up: float = 0.0
     #: cell with a formula -> the cells it refers to, filled as they are asked for
     refers_to: dict[Place, set[Place]] = field(default_factory=dict)
 
     @property
     def chosen_volume(self) -> float | None:
-        """What all hoppers of the line hold, m3; None where no size is chosen."""
-        return None if self.chosen_size is None else self.chosen_size * self.hoppers
+        """What the hoppers hold that is for this line, m3; None where no size is chosen."""
+        return None if self.chosen_size is None else self.chosen_size * self.hoppers * self.part
+
+    @property
+    def decides_the_size(self) -> bool:
+        """Whether its hopper, if others share it, is as large as this line needs it."""
+        if self.part < 1:
+            return all(self.place < other.place for other in self.with_others)
+        return self.required >= self.looked_up * self.hoppers * (1 - 1e-9)
 
     def followers_of(self, values: Evaluator, changed: Iterable[Place]) -> set[Place]:
         """Those of the line's formulas that follow from some cells."""
@@ -289,7 +303,7 @@ class LineFinder:
                 by_row.setdefault(self._row(call.cell.place), set()).add(call.cell.place)
         return {place for places in by_row.values() if len(places) > 1 for place in places}
 
-    def _related(self, line: Line) -> Iterator[SizingCall]:
+    def judged_by(self, line: Line) -> Iterator[SizingCall]:
         """Calls that judge the line's size: they take its required volume or stand in its row."""
         for place in (line.place, self.twins.get(line.place)):
             for use in self.context.uses.get(place, []) if place else ():
@@ -302,7 +316,7 @@ class LineFinder:
         context = self.context
         found: dict[Place, Candidate] = {}
         seen: set[int] = set()
-        for call in self._related(line):
+        for call in self.judged_by(line):
             if id(call) in seen:
                 continue
             seen.add(id(call))
@@ -363,13 +377,20 @@ class LineFinder:
             count = round(ratio)
             if count < 2 or abs(ratio - count) > 1e-6 * count:
                 continue
-            source = context.source(context.argument_node(call, "required_volume"), call.place)
-            cells = [call.cell, context.book.cell(source) if source is not None else None]
-            for cell in filter(None, cells):
-                for area in context.values.areas_of(cell):
-                    if area[1:3] == area[3:] and context.value(area[:3]) == count:
-                        return count
+            if self.counted(call, count):
+                return count
         return 1
+
+    def counted(self, call: SizingCall, count: int) -> bool:
+        """Whether a cell says so many hoppers, where what a size is looked up for is divided."""
+        context = self.context
+        source = context.source(context.argument_node(call, "required_volume"), call.place)
+        cells = [call.cell, context.book.cell(source) if source is not None else None]
+        return any(
+            area[1:3] == area[3:] and context.value(area[:3]) == count
+            for cell in filter(None, cells)
+            for area in context.values.areas_of(cell)
+        )
 
     def _size(self, line: Line, place: Place) -> float | None:
         value = self.context.value(place)
@@ -380,7 +401,7 @@ class LineFinder:
     def _find_catalog(self, line: Line, candidates: dict[Place, Candidate]) -> None:
         """The list that the line's size is from: what its formulas take sizes from."""
         taken: list[Area] = []
-        for call in self._related(line):
+        for call in self.judged_by(line):
             if call.name != "HOPPER_SIZE_JOBS":
                 node = self.context.argument_node(call, "catalog_sizes")
                 area = self.context.area_of(node, call.place)

@@ -219,8 +219,10 @@ class _Worker(LinePrice):
         needed = self.si("required volume") or line.required
         if line.sizes and needed:
             allowed = line.below
+            # Of several hoppers, or for several jobs, a size is for another volume.
+            looked_up = (line.looked_up or line.required / line.hoppers) / line.required
             for role in ("next size",):
-                enough = _next(needed / line.hoppers, line.sizes, allowed)
+                enough = _next(needed * looked_up, line.sizes, allowed)
                 if self._only_follows(role) and self.differs(role, enough):
                     self.note(role, enough or 0.0)
             worked.right_size = line.chosen_size
@@ -231,7 +233,7 @@ class _Worker(LinePrice):
                 and self._only_follows("chosen size")
             )
             if right and automatic:
-                worked.right_size = _next(right / line.hoppers, line.sizes, allowed)
+                worked.right_size = _next(right * looked_up, line.sizes, allowed)
         if density and rate and line.chosen_volume:
             worked.held = held_hours(line.chosen_volume, density, rate)
             if self.calculated("held hours") and self.differs("held hours", worked.held):

@@ -82,6 +82,9 @@ def _verdict(context: Context, worked: Worked, findings: list[Finding]) -> str:
         reason = context.reason_for(worked.line)
         short = f"SHORT {(1 - size / worked.line.required) * 100:.2g} %"
         return f"{short}, reason: {reason.text!r}" if reason else short
+    if worked.priced_on is not None:
+        name = f" of {worked.priced_on!r}" if worked.priced_on else " of another line"
+        return f"holds, in the hopper{name}"
     return "holds"
 
 

@@ -15,6 +15,7 @@ from .label_words import Reason, without_unit
 from .lines import Line, LineFinder
 from .plain_formulas import plain_calls
 from .roles_by_use import roles_by_use
+from .shared_hoppers import SharedHoppers
 
 __all__ = ["SizedLines"]
 
@@ -70,6 +71,10 @@ class SizedLines(Calls):
         """Required volume -> the same volume once more in its row, such as in other units."""
         return self._finder.twins
 
+    def others_of_its_hopper(self, line: Line) -> list[Line]:
+        """The lines that share the hopper of one, which its size follows from."""
+        return self._shared.others(line)
+
     def in_catalog(self, place: Place) -> bool:
         """Whether a cell is one of a catalog."""
         return self._finder.in_catalog(place)
@@ -83,7 +88,10 @@ class SizedLines(Calls):
     @cached_property
     def lines(self) -> list[Line]:
         """Every hopper that the workbook sizes."""
-        return self._finder.find()
+        lines = self._finder.find()
+        own = [line for line in lines if line.job is None]
+        self._shared = SharedHoppers(self, own, self._finder.judged_by, self._finder.counted)
+        return lines
 
     @cached_property
     def lines_from(self) -> dict[Place, list[Line]]:

@@ -72,10 +72,16 @@ def _sizes(context: Context) -> Iterator[Finding]:
             if _reported_before(context, line):
                 continue
             yield _undersized(context, line, margin, shown, required)
-        elif line.required < largest[place] or _shared(context, line):
-            pass  # one hopper for several jobs is as large as the largest needs it
+        elif (
+            line.required < largest[place]
+            or _shared(context, line)
+            or (line.with_others and not line.decides_the_size)
+        ):
+            pass  # one hopper for several jobs is as large as they need it
         elif known and listed:
-            fits = bisect_left(known, line.required / line.hoppers * (1 - TOLERANCE))
+            fits = bisect_left(
+                known, (line.looked_up or line.required / line.hoppers) * (1 - TOLERANCE)
+            )
             steps = bisect_left(known, size * (1 - TOLERANCE)) - fits
             if fits < len(known) and (steps >= 1 or margin > _MUCH):
                 yield _oversized(context, line, margin, shown, required, steps, known[fits])

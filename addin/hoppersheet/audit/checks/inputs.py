@@ -88,7 +88,8 @@ def _unusual(context: Context) -> Iterator[Finding]:
                 low, high = measure.typical
                 if _on_purpose(call.name, argument.name, inputs.values, si > high):
                     continue
-                if low * (1 - 1e-9) <= si <= high * (1 + 1e-9) or si == 0.0 >= low:
+                # A workbook may keep six digits of it.
+                if low * (1 - 1e-5) <= si <= high * (1 + 1e-5) or si == 0.0 >= low:
                     continue
                 place = context.trail(_cell_of(context, call, node, at))[-1]
                 if (place, measure.name) in reported:

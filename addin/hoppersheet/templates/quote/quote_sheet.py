@@ -145,7 +145,8 @@ def _figure(figure: _Figure, row: int) -> str:
 
 
 _HEADS = (
-    ("B", "Job, resin and mix", "left"), ("D", '="Density"&CHAR(10)&unit_bulk_density', "right"),
+    ("A", "No.", "center"), ("B", "Job, resin and mix", "left"),
+    ("D", '="Density"&CHAR(10)&unit_bulk_density', "right"),
     ("E", '="Rate"&CHAR(10)&unit_throughput', "right"),
     ("F", '="Needs"&CHAR(10)&unit_volume', "right"), ("G", "Hopper or dryer", "left"),
     ("H", "Asked\nh", "right"), ("I", "Holds\nh", "right"), ("J", "Qty", "right"),

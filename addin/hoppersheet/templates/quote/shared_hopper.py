@@ -55,7 +55,6 @@ def _resin_value(key: str) -> str:
     return _live(resins.value_of(key, "{own_row}", "{table_row}"))
 
 
-_RATE = 'IF(shared_turn="at once",shared_rate,{feed})'
 #: The place on Sizing of the job of this row, among those of the hopper that is looked at.
 _PICKED = (
     f"SUMPRODUCT(({SIZING.range('shared')}=shared_pick)*({BEHIND.range('with_number')}="
@@ -117,6 +116,9 @@ TABLE = Table(
                group="Used", fold=True, formula=_resin_value("density_high")),
         Column("feed", "rate", quantity="throughput", width=56, align="right", group="Used",
                formula=_used("rate_used", "rate", "throughput")),
+        Column("through", "rate through the hopper", quantity="throughput", width=56,
+               align="right", group="Used", fold=True,
+               formula=_live('IF(shared_turn="at once",shared_rate,{feed})')),
         Column("hours_used", "dry for", show="hours typed", width=50, align="right",
                group="Used", unit="h",
                formula=_live(f'IF({{line_used}}<>"",IF({_of(SIZING, "hours")}="","",'
@@ -128,13 +130,13 @@ TABLE = Table(
         Column("needs", "needs", quantity="volume", width=56, align="right", group="Size",
                bold=True,
                formula=_live('IF(OR({feed}="",{hours_used}="",{density_used}=""),"",'
-                             f"HOPPER_REQUIRED_VOLUME({_RATE},{{hours_used}},{{density_used}},"
+                             f"HOPPER_REQUIRED_VOLUME({{through}},{{hours_used}},{{density_used}},"
                              f'IF({{line_used}}="",0,{_of(SIZING, "reserve_used")}),'
                              "unit_system))")),
         Column("held", "held, full", show="hours held", width=56, align="right",
                group="In this hopper", unit="h",
-               formula=_sized(f"HOPPER_HELD_HOURS(shared_size*shared_split,{{density_used}},{_RATE},"
-                              "unit_system)")),
+               formula=_sized("HOPPER_HELD_HOURS(shared_size*shared_split,{density_used},"
+                              "{through},unit_system)")),
         Column("contents", "contents", quantity="mass", width=60, align="right",
                group="In this hopper",
                formula=_sized("HOPPER_HELD_MASS(shared_size*shared_split,{density_used},unit_system)")),
