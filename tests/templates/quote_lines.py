@@ -98,18 +98,20 @@ SLIPS: dict[str, tuple[dict[str, Any], str]] = {
     "at once, and no hopper named": (
         without(turn="at once"), "■ stop: runs at once: which shared hopper?",
     ),
-    "has a hopper that others share": (without(shared="H2"), "▲ look: full, held 7.2 h, usual"),
+    "has a hopper that others share": (without(shared="H2"), "▲ look: full, held 4.8 h, usual"),
     "shares it, and asks for two": (
         without("choice", shared="H2", quantity=2), "■ stop: hopper H2: which, split, qty and",
     ),
     "shares it, on another dryer": (
         without("choice", shared="h2", dryer="C"), "■ stop: hopper h2 is on dryer A",
     ),
-    "in turn in one line": (without(shared="H3", turn="in turn"), "■ stop: hopper H3: in turn, or"),
+    "in turn in one line": (
+        without(choice="EXAMPLE-45", shared="H3", turn="in turn"), "■ stop: hopper H3: in turn, or",
+    ),
     "at once in the other": (
         without("choice", shared="H3", turn="at once"), "■ stop: hopper H3: in turn, or at once?",
     ),
-    "at once": (without(shared="H4", turn="at once", hours=3.4), "● ready"),
+    "at once": (without(choice="EXAMPLE-45", shared="H4", turn="at once", hours=3.4), "● ready"),
     "at once, dried for longer": (
         without("choice", shared="H4"), "■ stop: at once with line",
     ),

@@ -369,7 +369,7 @@ class LineFinder:
     def _side_by_side(self, line: Line) -> int:
         """By how many, as some cell says, the volume was divided before its next size was taken."""
         context = self.context
-        for call in self._related(line):
+        for call in self.judged_by(line):
             inputs = context.inputs(call) if call.name == "HOPPER_NEXT_SIZE" else None
             if inputs is None or call.cell.place not in context.trail(line.chosen or line.place):
                 continue
