@@ -71,6 +71,12 @@ def all_virgin(book: openpyxl.Workbook) -> None:
         book["Halls"][f"H{row}"] = f"=F{row}"
 
 
+def models_one_row_up(book: openpyxl.Workbook) -> None:
+    sizes = book["Sizes"]
+    for row in range(2, 11):
+        sizes[f"B{row}"] = sizes[f"B{row + 1}"].value
+
+
 #: slip -> (what is planted, the kind of finding, a cell that it names)
 SLIPS: dict[str, tuple[Callable[[openpyxl.Workbook], None], str, str]] = {
     "another line's volume, by luck of the same size":
@@ -83,6 +89,13 @@ SLIPS: dict[str, tuple[Callable[[openpyxl.Workbook], None], str, str]] = {
     "a heading of the volume in L":
         (put("K1", "Required L"), "unit mismatch", "Halls!K1"),
     "the virgin density for the blend": (all_virgin, "does not follow", "Halls!H3"),
+    "another line's volume": (put("K5", "=K4"), "odd formula", "Halls!K5"),
+    # 12 ft3 x 28.317 = 340 L
+    "a size in L among ft3": (put("A5", 340, "Sizes"), "catalog entry", "Sizes!A5"),
+    "a size without its decimal point": (put("A4", 90, "Sizes"), "catalog entry", "Sizes!A4"),
+    "models one row off": (models_one_row_up, "catalog entry", "Sizes!B2"),
+    "shares and densities crossed, in a plain formula":
+        (put("H4", "=1/(C4/G4+D4/F4)"), "odd formula", "Halls!H4"),
     "PET with regrind": (put("B9", "PET"), "caution", "Halls!B9"),
 }  # fmt: skip
 

@@ -24,7 +24,7 @@ from .money import Money, money_of
 from .records import LineRecords, Record
 from .replay import CallAgain, Replay
 from .requote import worked_out
-from .unsized import Unsized, unsized_lines
+from .unsized import Unsized
 from .verdicts import check_sheets
 
 __all__ = ["Context", "Line", "Use", "cell_name", "passed_through", "percent"]
@@ -98,7 +98,7 @@ class Context(LineRecords):
         checks = check_sheets(self)
         return [
             one
-            for one in unsized_lines(self)
+            for one in self.without_volume
             if one.place[0] not in checks
             and (
                 not sheets

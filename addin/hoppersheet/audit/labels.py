@@ -52,6 +52,7 @@ class Labels:
         self.book = book
         self.value_of = value_of
         self._heading_rows: dict[tuple[str, int], bool] = {}
+        self._rows_that_go_on: dict[tuple[str, int], bool] = {}
         self._numbers_in_row: dict[tuple[str, int], int] = {}
         self._headings: dict[Place, tuple[str, int]] = {}
         self._owners: dict[tuple[str, int], dict[int, int]] = {}
@@ -102,6 +103,19 @@ class Labels:
             self._heading_rows[key] = known
         return known
 
+    def _goes_on(self, sheet: Sheet, row: int) -> bool:
+        """Whether a row holds a formula of the list above it, though a gap stands between."""
+        key = (sheet.name, row)
+        known = self._rows_that_go_on.get(key)
+        if known is None:
+            known = self._rows_that_go_on[key] = any(
+                other.form == cell.form and other.place[1] < row - _BLANK_ROWS
+                for cell in sheet.rows.get(row, [])
+                if cell.form
+                for other in sheet.columns.get(cell.place[2], [])
+            )
+        return known
+
     def heading_at(self, place: Place) -> tuple[str, int]:
         """(heading above a cell, row it stands in); ``("", 0)`` where there is none."""
         found = self._headings.get(place)
@@ -117,7 +131,7 @@ class Labels:
         for above in range(row - 1, max(0, row - _BACK), -1):
             if not sheet.rows.get(above):
                 blank += 1
-                if blank >= _BLANK_ROWS:
+                if blank == _BLANK_ROWS and not self._goes_on(sheet, row):
                     break
                 continue
             blank = 0

@@ -27,7 +27,7 @@ __all__ = ["BlockInput", "Money", "money_of"]
 
 _CENT = 0.01
 _NEAR = 14  # rows around the total in which its discount or tax stands
-_OPTION = re.compile(r"\b(option(al)?|alternat(iv)?e|instead of)\b", re.IGNORECASE)
+_OPTION = re.compile(r"\b(option(s|al)?|alternat(iv)?e|instead of)\b", re.IGNORECASE)
 _WITHOUT = re.compile(r"\b(without|excl\w*|base|before) (the )?(options?|alternat)", re.IGNORECASE)
 _YES = frozenset(("yes", "y", "x", "true", "1", "1.0", "o"))
 _BLOCK = ("discount", "tax", "freight")
@@ -118,7 +118,7 @@ def _is_taken(context: LineRecords, place: Place) -> bool:
 
 
 def _is_option(context: LineRecords, one: Worked, total: Place) -> bool:
-    """Whether a line is offered beside the total: its row says so, or it stands under it."""
+    """Whether a line is offered beside the total: its row says so, or a title under the total."""
     sheet, row, _ = one.line.place
     labels = context.labels
     if _WITHOUT.search(labels.left_label(total)):
@@ -129,7 +129,12 @@ def _is_option(context: LineRecords, one: Worked, total: Place) -> bool:
             return True
         if _OPTION.search(labels.label(cell.place)) and str(text).strip().lower() in _YES:
             return True
-    return sheet == total[0] and row > total[1] and not labels.sideways(sheet)
+    if sheet != total[0] or row <= total[1] or labels.sideways(sheet):
+        return False
+    between = range(total[1] + 1, row)  # a title over lines under the total may call them so
+    rows = context.book.sheets[sheet].rows
+    texts = (context.value(cell.place) for at in between for cell in rows.get(at, ()))
+    return any(isinstance(text, str) and _OPTION.search(text) for text in texts)
 
 
 def money_of(context: LineRecords, worked: list[Worked]) -> Money:

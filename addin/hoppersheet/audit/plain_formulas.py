@@ -19,6 +19,7 @@ from ..cells.units import factor
 from ..errors import CellError
 from ..workbook.formulas import Call, Corner, Literal, Node, Omitted, Place, Reference, Unparsed
 from .calls import Calls, PlainCall
+from .label_words import stated_basis
 from .roles import DENSITIES, role_of
 
 if TYPE_CHECKING:
@@ -187,22 +188,25 @@ def _blend(calls: Calls, cell: Cell, formula: _Formula) -> PlainCall | None:
     values = [[_value(calls, place, "bulk density", system) for place in places]]
     basis = formula.one("share basis")
     at: list[tuple[Node, Any]] = [(share_node, [shares]), (_range(places), values)]
-    text = calls.value(basis) if basis is not None else _basis_of(calls, cell, at, system)
+    text = calls.value(basis) if basis is not None else _basis_of(calls, cell, at, system, known[0])
     at.append((_node(basis) if basis is not None else Literal(text), text))
     return called_for(calls, cell, "HOPPER_BLEND_DENSITY", at, system)
 
 
-def _basis_of(calls: Calls, cell: Cell, given: list[tuple[Node, Any]], system: str) -> str:
-    """By which basis a plain formula blends: the one that gives its value."""
+def _basis_of(
+    calls: Calls, cell: Cell, given: list[tuple[Node, Any]], system: str, shares: Place
+) -> str:
+    """By which basis a plain formula blends: the one that gives its value, else as stated."""
     value = calls.value(cell.place)
-    by_mass = called_for(
-        calls, cell, "HOPPER_BLEND_DENSITY", [*given, (Literal("mass"), "mass")], system
-    )
-    if not isinstance(value, float) or not isinstance(by_mass.result, float):
-        return "volume"
     unit, home = _unit(calls, cell.place, "bulk density"), QUANTITIES["bulk density"].unit(system)
-    value *= factor(unit or home, home)[0]
-    return "mass" if abs(by_mass.result - value) < 1e-6 * abs(value) else "volume"
+    value = value * factor(unit or home, home)[0] if isinstance(value, float) else None
+    for basis in ("mass", "volume"):
+        blend = called_for(
+            calls, cell, "HOPPER_BLEND_DENSITY", [*given, (Literal(basis), basis)], system
+        ).result
+        if value and isinstance(blend, float) and abs(blend - value) < 1e-6 * abs(value):
+            return basis
+    return stated_basis(calls.labels.label(shares)) or "volume"
 
 
 def _density_place(formula: _Formula) -> Place | None:

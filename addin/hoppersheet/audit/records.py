@@ -127,6 +127,11 @@ class _Collector:
         #: the same, of cells in a line's row whose formula takes another line's cells
         self.stray: list[dict[str, dict[Place, _Position]]] = [{} for _ in context.lines]
         self.places: list[set[Place]] = [set() for _ in context.lines]
+        #: rows, or columns, of hoppers without a volume: what they show is of no other line
+        self.unsized = {
+            (one.place[0], one.place[2 if context.labels.sideways(one.place[0]) else 1])
+            for one in context.without_volume
+        }
 
     def collect(self) -> None:
         by_sheet: dict[str, list[int]] = {}
@@ -160,7 +165,7 @@ class _Collector:
             own.setdefault(column if sideways else row, set()).add(at)
         for number, cells in groups.items():
             owner = self._owner(cells, own.get(number, set()))
-            if owner is None:
+            if owner is None or (number not in own and (name, number) in self.unsized):
                 continue
             foreign = number not in own and not sideways
             if sideways and len(own) > 1:

@@ -154,12 +154,16 @@ class _Worker(LinePrice):
                 return "it is the virgin density, as if there were no regrind"
             one, other = share_in(self.value("virgin share")), share_in(self.value("regrind share"))
             regrind = self.si("regrind density")
+            one = 1 - other if one is None and other is not None else one
             if virgin and regrind and one is not None:
                 other = 1 - one if other is None else other
                 for basis in BASIS:
                     blend = blend_density([one, other], [virgin, regrind], basis)
                     if abs(book / blend - 1) < SAME:
                         return f"the shares are taken by {basis}, their heading says otherwise"
+                    exchanged = blend_density([other, one], [virgin, regrind], basis)
+                    if abs(book / exchanged - 1) < SAME and abs(one - other) > SAME:
+                        return "the two shares, or the two densities, are exchanged"
         return factor_between(book, right)
 
     def _volumes(self, rate: float, hours: float, density: float, reserve: float) -> None:

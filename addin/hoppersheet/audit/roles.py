@@ -42,7 +42,7 @@ ROLES: tuple[tuple[str, str], ...] = (
     ("", rf"^(?!.*\bhopper).*\b{OTHER_ITEM}\b.*\b(price|cost|qty|quantity|pieces|pcs|discount)\b"),
     ("", r"\bexchange\b|\bcurrency\b|\b(usd|eur|gbp|chf)\b.*\bper\b.*\b(usd|eur|gbp|chf)\b"),
     ("source", rf"\b(source|origin|based on|from where)\b|{_DENSITY} basis|basis of"),
-    ("share basis", rf"{_SHARE}s? basis|basis"),
+    ("share basis", rf"{_SHARE}s? basis|basis|^shares? (are )?by$"),
     ("virgin share", rf"{_VIRGIN}.*\b{_SHARE}|{_SHARE} (of )?{_VIRGIN}|^%? ?{_VIRGIN} ?%?$"
                      rf"|{_VIRGIN}{_BASIS}"),
     ("regrind share", rf"{_REGRIND}.*\b{_SHARE}|{_SHARE} (of )?{_REGRIND}|^%? ?{_REGRIND} ?%?$"

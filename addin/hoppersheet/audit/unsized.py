@@ -84,6 +84,7 @@ class _Finder:
         shows = self.context.value(cell.place) not in (None, "")
         if cell.formula is not None and self._is_half_filled(cell):
             return True
+        named = False
         for other in self.context.labels.beside(cell.place):
             value = self.context.value(other.place)
             if value in (None, "") or other.place == cell.place:
@@ -94,8 +95,8 @@ class _Finder:
                 if (other.typed or shows) and not is_label(value):
                     return True
             elif role in _NAMES and shows and is_label(value) and other.typed:
-                return is_error(self.context.value(cell.place))
-        return False
+                named = True
+        return named and is_error(self.context.value(cell.place))
 
     def _is_half_filled(self, cell: Cell) -> bool:
         """Whether a text stands for the throughput of a hopper whose hours are typed: "tbd"."""

@@ -17,6 +17,7 @@ from ..calls import places_of
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
 from .catalog import PriceList, price_lists
+from .catalog_order import odd_size
 
 _HIGH = 0.4  # of a discount where there are too few to compare
 _FAR_ABOVE = 0.2  # of a discount above the next highest one
@@ -69,9 +70,11 @@ def _discount(place: Place, discount: float, others: float, value: Any, price: f
 def _steps(context: Context, listed: PriceList) -> list[tuple[float, float, Place]]:
     """(size, price, cell of the price), ascending; one per size."""
     found: dict[float, tuple[float, float, Place]] = {}
+    odd = odd_size(context, places_of(listed.area))  # told as such; its price may be right
     for at, place in zip(places_of(listed.area), places_of(listed.column), strict=True):
         size, price = context.value(at), context.value(place)
-        if isinstance(size, float) and isinstance(price, float) and size > 0 and price > 0:
+        right = odd is None or odd[0] != at
+        if isinstance(size, float) and isinstance(price, float) and min(size, price) > 0 and right:
             found.setdefault(size, (size, price, place))
     return sorted(found.values())
 
