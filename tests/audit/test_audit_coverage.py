@@ -9,6 +9,7 @@ from typing import Any
 import openpyxl
 import pytest
 from openpyxl.chart import BarChart, Reference
+from openpyxl.comments import Comment
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.formula import ArrayFormula, DataTableFormula
 
@@ -197,6 +198,7 @@ def test_macros_and_charts_are_told_and_leave_the_cells_examined(tmp_path: Path)
     chart = BarChart()
     chart.add_data(Reference(quote.book["Quote"], min_col=9, min_row=3, max_row=9))
     quote.book["Quote"].add_chart(chart, "Z3")
+    quote.book["Quote"]["A1"].comment = Comment("valid until the customer calls", "invented")
     quote.book.defined_names["spare"] = DefinedName("spare", attr_text="Quote!$A$1")
     path = save(quote, tmp_path / "book.xlsx")
     package = Package(path)
@@ -207,8 +209,8 @@ def test_macros_and_charts_are_told_and_leave_the_cells_examined(tmp_path: Path)
     audit = audit_book(tmp_path / "book.xlsm", "core")
     assert audit.status == 0 and "all was looked at" not in audit.verdict
     assert (
-        "Not looked at: 1 chart on 'Quote', 1 VBA macro project, 1 unused defined name."
-        in audit.verdict
+        "Not looked at: 1 chart on 'Quote', 1 worded comment on 'Quote', 1 VBA macro project, "
+        "1 unused defined name." in audit.verdict
     )
 
 

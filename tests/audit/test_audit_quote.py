@@ -134,3 +134,19 @@ def test_a_quote_of_one_line_is_worked_out_to_its_total(tmp_path: Path) -> None:
     assert [f for f in audit.findings if f.severity != "note"] == []
     assert audit.sign_off.total is not None
     assert audit.sign_off.total == pytest.approx(audit.sign_off.right_total, abs=0.01)
+
+
+def test_a_quote_that_is_not_ready_says_what_is_missing(tmp_path: Path) -> None:
+    """The failing checks by name: an #N/A in the total is no cause, it says that there is one."""
+    from hoppersheet.templates.quote import typing_in
+
+    book = quote.build(rows=2)  # an invented catalog, no customer, no dryer
+    typing_in.fill(book, [{"resin": "ABS", "virgin": 39, "stated": 120, "hours": 3}])
+    save_workbook(book, tmp_path / "built.xlsx")
+    compute(tmp_path / "built.xlsx", tmp_path / "q.xlsx", engine="core")
+    audit = audit_book(tmp_path / "q.xlsx", "core")
+    errors = {f.message for f in audit.findings if f.severity == "error"}
+    for text in ("quoting an invented catalog row", "Customer, number, date", "dryer"):
+        assert any(text in message for message in errors), text
+    assert any("says so itself (NA())" in message for message in errors)
+    assert audit.status == 1

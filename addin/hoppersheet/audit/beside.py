@@ -152,6 +152,10 @@ def beside(book: Book) -> list[Beside]:
             note(kind, sheet.name, filling)
     for kind, name, filling in _rules(book):
         note(kind, name, filling)
+    for name, in_book in book.sheets.items():
+        for text in in_book.settings.comments.values():
+            if re.search(r"[^\W\d_]{3}", text):  # its numbers are compared, its words are not read
+                note("worded comment", name, False)
     for relation, _ in package.relations(package.workbook_part).values():
         if relation in _OF_WORKBOOK:
             note(_OF_WORKBOOK[relation][0], "", _OF_WORKBOOK[relation][1])

@@ -165,6 +165,11 @@ def _without_check_sheets(findings: list[Finding], context: Context) -> list[Fin
     return kept
 
 
+def _unsettled(found: Finding) -> bool:
+    """An error that a formula makes itself because something is not settled: no cause."""
+    return found.kind == "error value" and "NA()" in found.formula
+
+
 def _with_their_cause(found: list[Finding]) -> list[Finding]:
     """Name the workbook's own failing checks with the first error, which they follow from.
 
@@ -173,7 +178,7 @@ def _with_their_cause(found: list[Finding]) -> list[Finding]:
     """
     failing = [f for f in found if f.kind == "own check" and f.severity == "error"]
     others = [f for f in found if f not in failing]
-    first = next((f for f in others if f.severity == "error"), None)
+    first = next((f for f in others if f.severity == "error" and not _unsettled(f)), None)
     if first is None or not failing:
         return found
     cells = ", ".join(f"{f.sheet}!{f.cell}" for f in failing[:4])

@@ -14,7 +14,7 @@ from ...cells.wording import counted, rounded
 from ...errors import ErrorIn
 from ...workbook.book import Cell
 from ...workbook.evaluator import VOLATILE, FormulaError, SizingCall, Unknown, WhatIf
-from ...workbook.formulas import Place
+from ...workbook.formulas import Call, Place, walk
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 
@@ -156,6 +156,13 @@ def _error_of(context: Context, cell: Cell) -> SizingCall | None:
     return None
 
 
+def _on_purpose(cell: Cell) -> bool:
+    """Whether a formula makes its error itself: NA(), as a quote that is not ready does."""
+    return cell.tree is not None and any(
+        isinstance(node, Call) and node.name == "NA" for node in walk(cell.tree)
+    )
+
+
 def _errors(context: Context) -> Iterator[Finding]:
     for cell in context.book.formulas():
         fresh = context.value(cell.place)
@@ -180,14 +187,16 @@ def _errors(context: Context) -> Iterator[Finding]:
         elif cell.place in context.unread or cell.place in context.values.unknown:
             reason = context.unread.get(cell.place) or context.values.unknown[cell.place]
             why = f"the formula has no result ({reason})"
+        elif _on_purpose(cell):
+            why = "the formula says so itself (NA()): something is not settled"
         else:
             why = "the formula has no result"
+        remedy = "settle it" if _on_purpose(cell) else "correct the input"
         yield finding(
             "error value",
             "error",
             cell.place,
-            f"{fresh}: {why}; nothing that follows from this cell can be quoted; correct the "
-            "input.",
+            f"{fresh}: {why}; nothing that follows from this cell can be quoted; {remedy}.",
             formula=cell.formula,
             value=fresh,
         )
