@@ -5,6 +5,7 @@ All names and figures are invented; each amount at stake is worked out beside it
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -147,3 +148,97 @@ def test_a_list_apart_from_its_sizes(
         assert all(worked.listed_price for worked in audit.context.worked)  # type: ignore[union-attr]
     else:
         assert first(audit)[:2] == (kind, at[1])
+
+
+def with_dryers() -> Quote:
+    """A dryer in each line, from its own list, and a stand; one net price for all of it."""
+    quote = build("rows")
+    dryers = quote.book.create_sheet("Dryers")
+    for row in (
+        ("Airflow [cfm]", "Dryer model", "Price [USD]"),
+        (120, "EXAMPLE-D120", 7300), (240, "EXAMPLE-D240", 9800), (480, "EXAMPLE-D480", 13900),
+    ):  # fmt: skip
+        dryers.append(row)
+    sheet = quote.book["Quote"]
+    for column, heading in zip(
+        ("W", "X", "Y", "Z"),
+        ("Dryer airflow [cfm]", "Dryer model", "Dryer price [USD]", "Stand price [USD]"),
+        strict=True,
+    ):
+        sheet[f"{column}3"] = heading
+    for line in range(quote.lines):
+        row = 4 + line
+        sheet[f"W{row}"] = (120, 240, 480)[line % 3]
+        for column, at in (("X", "B"), ("Y", "C")):
+            sheet[f"{column}{row}"] = (
+                f"=INDEX(Dryers!${at}$2:${at}$4,MATCH(W{row},Dryers!$A$2:$A$4,0))"
+            )
+        sheet[f"Z{row}"] = 350
+        quote.write(line, "net", f"=({{price}}+Y{row}+Z{row})*{{quantity}}*(1-{{discount}})")
+    return quote
+
+
+def _dryer_prices_off(quote: Quote) -> tuple[str, float]:
+    sheet = quote.book["Quote"]
+    for row in range(4, 10):
+        sheet[f"Y{row}"] = sheet[f"Y{row}"].value.replace("$C$2:$C$4", "$C$1:$C$3")
+    sheet["W4"] = sheet["W7"] = 240  # the first of the shifted list is its heading
+    return "Y4", 2 * 2500 * 0.95 + 2500 + 3 * 4100 * 0.92 + 2500 + 2 * 2500 * 0.95 + 4100
+
+
+def _dryer_typed(quote: Quote) -> tuple[str, float]:
+    quote.book["Quote"]["Y5"] = 8900
+    return "Y5", 900
+
+
+@pytest.mark.parametrize("plant", [None, _dryer_prices_off, _dryer_typed])
+def test_a_dryer_is_an_item_of_its_line(plant: Any, tmp_path: Path) -> None:
+    quote = with_dryers()
+    at, stake = plant(quote) if plant is not None else ("", 0.0)
+    audit = audited(quote, tmp_path)
+    if plant is None:
+        assert audit.status == 0 and audit.coverage.complete, audit.verdict
+    else:
+        named = {c for f in audit.findings[:1] for c in (f"Quote!{f.cell}", *f.cells)}
+        assert f"Quote!{at}" in named and audit.findings[0].severity == "error"
+        assert audit.findings[0].money == pytest.approx(stake, abs=0.5)
+
+
+def in_another_currency(factor: str, rate: float = 1.09) -> Quote:
+    """The catalog is in EUR, the quote in USD, with a rate."""
+    quote = build("rows")
+    sheet = quote.book["Quote"]
+    quote.book["Catalog"]["C1"] = "List price EUR"
+    sheet["W1"], sheet["X1"] = "Exchange rate, USD per EUR", rate
+    sheet[f"{quote.at(0, 'price')[1][0]}3"] = "List price EUR"
+    sheet[f"{quote.at(0, 'net')[1][0]}3"] = "Net price USD"
+    quote.rewrite("net", f"={{price}}*{{quantity}}*(1-{{discount}}){factor}")
+    return quote
+
+
+@pytest.mark.parametrize(
+    ("factor", "rate", "says"),
+    [
+        ("*$X$1", 1.09, ""), ("/$X$1", 1.09, "wrong way round"), ("*$X$1", 1.0, "same numbers"),
+        ("*1.09", 1.09, "typed inside a formula|is not what follows"),
+    ],
+)  # fmt: skip
+def test_a_rate_turns_one_currency_into_another(
+    factor: str, rate: float, says: str, tmp_path: Path
+) -> None:
+    audit = audited(in_another_currency(factor, rate), tmp_path)
+    errors = [f for f in audit.findings if f.severity == "error"]
+    if not says:
+        assert not errors and audit.sign_off.right_total == pytest.approx(audit.sign_off.total)
+    else:
+        assert re.search(says, errors[0].message), errors
+
+
+def test_a_factor_without_a_name_in_one_line_is_told(tmp_path: Path) -> None:
+    quote = build("rows")
+    quote.book["Quote"]["AB40"] = 0.9
+    quote.write(1, "net", "={price}*{quantity}*(1-{discount})*AB40")
+    audit = audited(quote, tmp_path)
+    worked = audit.context.worked[1]  # type: ignore[union-attr]
+    assert first(audit)[1] == quote.at(1)[1]
+    assert first(audit)[2] == pytest.approx(worked.net / 9, abs=0.01)

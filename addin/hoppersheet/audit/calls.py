@@ -26,8 +26,8 @@ from ..workbook.formulas import (
 )  # fmt: skip
 from .labels import Labels
 
-__all__ = ["Calls", "PlainCall", "Use", "cell_name", "in_area", "passed_through", "places_of",
-           "result_with"]  # fmt: skip
+__all__ = ["Calls", "PlainCall", "Use", "cell_name", "in_area", "overlap", "passed_through",
+           "places_of", "result_with"]  # fmt: skip
 
 
 def cell_name(place: Place) -> str:
@@ -52,6 +52,15 @@ def in_area(place: Place, area: Area) -> bool:
     """Whether a cell is one of a range."""
     sheet, r1, c1, r2, c2 = area
     return place[0] == sheet and r1 <= place[1] <= r2 and c1 <= place[2] <= c2
+
+
+def overlap(one: Area, other: Area) -> bool:
+    """Whether two ranges share a cell."""
+    return (
+        one[0] == other[0]
+        and max(one[1], other[1]) <= min(one[3], other[3])
+        and max(one[2], other[2]) <= min(one[4], other[4])
+    )
 
 
 def places_of(area: Area) -> Iterator[Place]:

@@ -9,23 +9,27 @@ from typing import TYPE_CHECKING
 from ..cells.values import is_error
 from ..workbook.formulas import Place
 from .calls import in_area
-from .followed_total import MOST_CELLS, FollowedTotal
+from .followed_total import FollowedTotal
 from .line_cells import Worked, prices_of
 from .records import LineRecords
+from .roles import role_of
 
 if TYPE_CHECKING:
     from ..workbook.book import Cell
 
-__all__ = ["TotalFinder"]
+__all__ = ["TotalFinder", "number_in"]
 
 _NO_MEAN = 0.51  # a cell without a name that takes less of each line is a mean, no sum
+_VERY_FAR = 10.0  # times the lines, where a cell says that it is the total
 _FAR = 3.0  # times the lines: further off it is another kind of total
+_MOST_CELLS = 200_000  # that a total may follow from
 _NEAR = 14  # rows below the lines in which a total may be typed
 _CALLED_TOTAL = re.compile(
     r"^(grand |sub|overall |offer |quote |order |net )?(total|sum|gesamt|summe|endsumme|importe)"
     r"|\btotal$|amount due",
     re.IGNORECASE,
 )
+_SAYS_SO = ("grand total", "subtotal")
 _TOTALS = ("grand total", "subtotal", "net price", "list price", "tax")
 _MEASURE = re.compile(
     r"\b(hours?|weight|mass|loads?|volume|air\w*|heat|throughput|rate|size|power|count|quantity)\b",
@@ -72,7 +76,7 @@ class TotalFinder:
             # last, because it looks at every price
             if priced > 1 and not self._comes_together(cell, money):
                 continue
-            follows = context.values.inputs_of(cell, MOST_CELLS)
+            follows = context.values.inputs_of(cell, _MOST_CELLS)
             if follows is None:
                 continue
             behind = follows[1] | {typed.place for typed in follows[0]}
@@ -126,7 +130,24 @@ class TotalFinder:
                 label = context.labels.left_label(cell.place)
                 if _CALLED_TOTAL.search(label) and not _MEASURE.search(label):
                     return cell.place
-        return None
+        return self._named_total() if formula is None and len(nets) > 1 else None
+
+    def _named_total(self) -> Place | None:
+        """A typed number, or one as text, that is called a total, wherever it stands."""
+        context, labels = self.context, self.context.labels
+        own = {place for one in self.worked for place in one.record.places}
+        found = []
+        for cell in context.book.cells():
+            value = number_in(cell.value)
+            if not cell.typed or value is None or not _likely(value, self.worked, _VERY_FAR):
+                continue
+            if cell.place in own or context.in_catalog(cell.place):
+                continue
+            names = (labels.left_label(cell.place), labels.heading(cell.place))
+            roles = [role_of(name) for name in names if not _MEASURE.search(name)]
+            if (named := next((role for role in _SAYS_SO if role in roles), "")) != "":
+                found.append((_SAYS_SO.index(named), cell.place))
+        return min(found)[1] if found else None
 
     def _last_copy(self, net: Place) -> int:
         """The last row of a column of net prices, with rows that are prepared and not filled in."""
@@ -144,6 +165,8 @@ class TotalFinder:
         if not known or not followed.weight(known):
             return False
         weights = followed.weights
+        if self.context.labels.role(total) in _SAYS_SO and any(weights):
+            return True  # what it leaves out is told
         if not self.context.labels.role(total) and not any(
             weight is not None and weight > _NO_MEAN for weight in weights
         ):
@@ -151,7 +174,16 @@ class TotalFinder:
         return 2 * sum(bool(weight) for weight in weights) >= len(known)
 
 
-def _likely(value: float, worked: list[Worked]) -> bool:
+def number_in(value: object) -> float | None:
+    """A number, also one that is stored as text: ``"50,253.40"``."""
+    if isinstance(value, float):
+        return value
+    if isinstance(value, str) and re.fullmatch(r"[$€£ ]*-?\d[\d,]*(\.\d+)?", value.strip()):
+        return float(re.sub(r"[$€£ ,]", "", value))
+    return None
+
+
+def _likely(value: float, worked: list[Worked], far: float = _FAR) -> bool:
     """Whether a number may be meant as the sum of the lines."""
     lines = sum(one.net or 0.0 for one in worked)
-    return lines / _FAR <= value <= lines * _FAR
+    return lines / far <= value <= lines * far

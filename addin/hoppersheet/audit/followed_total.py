@@ -11,9 +11,9 @@ from collections import Counter
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from ..workbook.evaluator import FormulaError, Unknown, Unrounded
 from ..workbook.formulas import Place
-from .line_cells import Worked, rounds
+from .followed_cell import FollowedCell
+from .line_cells import Worked
 from .records import LineRecords
 from .roles import role_of
 from .total_parts import TotalParts, Tried, name_typed_shares, parts_of
@@ -21,37 +21,29 @@ from .total_parts import TotalParts, Tried, name_typed_shares, parts_of
 if TYPE_CHECKING:
     from ..workbook.book import Cell
 
-__all__ = ["MOST_CELLS", "FollowedTotal", "usual_weight"]
+__all__ = ["FollowedTotal", "usual_weight"]
 
-MOST_CELLS = 200_000  # that a total may follow from
 _STEP = 100.0  # a change of an amount; rounding to cents does not hide it
 _EACH = 400  # so many lines are tried one by one
 
 
-class FollowedTotal:
+class FollowedTotal(FollowedCell):
     """A cell that takes the lines' money.
 
     Attributes:
-        place: the cell.
         base: what it comes to where nothing is rounded on the way; 0.0 where that is no number.
-        typed, calculated: the cells that it follows from.
         amounts: per line the cell to change, and how much a change there is worth; None where
             nothing of the line reaches the total.
     """
 
     def __init__(self, context: LineRecords, worked: list[Worked], place: Place) -> None:
-        self.context, self.worked, self.place = context, worked, place
+        super().__init__(context, place)
+        self.worked = worked
         self.base = 0.0
-        self.typed: set[Place] = set()
-        self.calculated: set[Place] = set()
         self.amounts: list[tuple[Place, float] | None] = [None] * len(worked)
-        cell = context.book.cell(place)
-        follows = context.values.inputs_of(cell, MOST_CELLS) if cell is not None else None
-        if follows is not None:
-            self.typed = {typed.place for typed in follows[0]}
-            self.calculated = follows[1]
+        if self.calculated:
             self._find_amounts()
-            value = self.tried({}) if self._rounding else context.value(place)
+            value = self.tried({}) if self.rounding else context.value(place)
             self.base = value if isinstance(value, float) else 0.0
 
     def _find_amounts(self) -> None:
@@ -69,43 +61,6 @@ class FollowedTotal:
                 self.amounts[at] = (price, weight) if price is not None and weight else None
 
     # -- weights
-
-    def tried(self, instead: dict[Place, Any]) -> float | None:
-        """The total with other amounts."""
-        changed = self._affected(instead)
-        try:
-            value = Unrounded(self.context.values, instead, changed).cell_value(self.place)
-        except (Unknown, FormulaError, RecursionError):
-            return None
-        return value if isinstance(value, float) else None
-
-    @cached_property
-    def _rounding(self) -> list[Place]:
-        """Formulas on the way from the lines to the total that round."""
-        on_the_way = (self.context.book.cell(place) for place in self.calculated - self._of_lines)
-        return [cell.place for cell in on_the_way if cell is not None and rounds(cell)]
-
-    def _affected(self, instead: dict[Place, Any]) -> set[Place]:
-        """Formulas on the way from some cells to the total, not those before them."""
-        found = {*instead, *self._rounding}
-        waiting = list(found)
-        while waiting:
-            for place in self._followers.get(waiting.pop(), ()):
-                if place not in found:
-                    found.add(place)
-                    waiting.append(place)
-        return found - set(instead)
-
-    @cached_property
-    def _followers(self) -> dict[Place, list[Place]]:
-        """Cell -> formulas on the way to the total that take it."""
-        found: dict[Place, list[Place]] = {}
-        for place in self.calculated:
-            cell = self.context.book.cell(place)
-            for area in self.context.values.areas_of(cell) if cell is not None else ():
-                for taken in self.context.values.cells_in(area):
-                    found.setdefault(taken.place, []).append(place)
-        return found
 
     def weight(self, lines: list[int], given: dict[Place, Any] | None = None) -> float | None:
         """With which weight the total takes a change in all of these lines, other cells given."""
@@ -149,7 +104,7 @@ class FollowedTotal:
             amount is not None and weights[at] is None for at, amount in enumerate(self.amounts)
         ):
             return TotalParts(known=False)
-        own = self._of_lines
+        own = self.own
         figures = [
             cell
             for place in sorted(self.typed - own)
@@ -181,7 +136,7 @@ class FollowedTotal:
         return parts
 
     @cached_property
-    def _of_lines(self) -> set[Place]:
+    def own(self) -> set[Place]:
         """The cells of lines, and all that their amounts follow from."""
         amounts = {amount[0] for amount in self.amounts if amount is not None}
         own = amounts | {place for one in self.worked for place in one.record.cells.values()}

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from ..cells.values import is_error
 from ..workbook.formulas import Place
+from .amount_parts import FollowedAmount, name_of, why_not_explained
 from .calls import cell_name
 from .catalogs import Catalog
-from .line_cells import SAME, LineCells, factor_between, share_in
+from .currency import currency_of
+from .item_lists import ItemList
+from .line_cells import SAME, Difference, LineCells, factor_between, is_calculated, share_in
+from .total_parts import TotalParts
 
 __all__ = ["LinePrice"]
+
+#: What the headings of all items say.
+_COMMON = {"price", "list", "model", "type", "unit", "usd", "eur", "each", "cost", "the", "net"}
 
 
 class LinePrice(LineCells):
@@ -115,16 +123,54 @@ class LinePrice(LineCells):
         if right is not None and all(
             self.differs("list price", p) for p in prices if isinstance(p, float)
         ):
+            parts = self._from_list_price(rows, listed)
+            if parts is not None:
+                right = right * parts.weight + parts.added
             worked.right_price = right
+            why = self._why_price(parts, listed, rows)
             # the price of a wrong model follows from that
-            if not (other_model and self._is_price_of(stated)):
-                why = self._other_list("list price", worked.price, listed)
+            if why is not None and not (other_model and self._is_price_of(stated)):
+                why = why or self._other_list("list price", worked.price, listed)
                 self.note("list price", right, why or factor_between(worked.price, right))
         if worked.right_size != self.line.chosen_size:
             rows = self._rows_of(worked.right_size, listed)
             prices = [value(listed.beside(row, listed.prices)) for row in rows if listed.prices]
             better = next((price for price in prices if isinstance(price, float)), None)
             worked.right_price = worked.right_price if better is None else better
+
+    def _from_list_price(self, rows: list[Place], listed: Catalog) -> TotalParts | None:
+        """How a price follows from the catalog's by named figures, such as a rate; None: not so."""
+        place, context = self.record.cells["list price"], self.context
+        if not is_calculated(context, self.record, "list price"):
+            return None
+        known = self.behind(self.line.chosen) if self.line.chosen is not None else set()
+        for row in rows:
+            followed = FollowedAmount(context, place, listed.beside(row, listed.prices), 1.0)
+            if followed.source not in followed.typed:
+                continue
+            figures = [
+                cell
+                for at in sorted(followed.typed - known - followed.own)
+                if not context.in_catalog(at) and (cell := context.book.cell(at)) is not None
+                if isinstance(cell.value, float)
+            ]
+            parts = followed.parts(figures) if figures else TotalParts(known=False)
+            if parts.known and (parts.factors or parts.amounts):
+                return parts
+        return None
+
+    def _why_price(
+        self, parts: TotalParts | None, listed: Catalog, rows: list[Place]
+    ) -> str | None:
+        """Why a price is not what follows from the catalog's; None where named figures say it."""
+        if parts is None:
+            return ""
+        place = self.record.cells["list price"]
+        currencies = (
+            currency_of(self.context, listed.beside(rows[0], listed.prices)),
+            currency_of(self.context, place),
+        )
+        return why_not_explained(self.context, parts, self.line.place, currencies) or None
 
     def _other_list(self, role: str, stated: Any, listed: Catalog) -> str:
         """``"it is of ..., the line names ..."`` where another catalog has it for the size."""
@@ -182,14 +228,7 @@ class LinePrice(LineCells):
             return
         others = self._other_amounts(place)
         if others:
-            again = self._with_others(others, worked.net, count, left)
-            if again is None:
-                label = self.context.labels.label(others[0]) or "another number"
-                worked.left_out["net price"] = f"{label} takes part in it too"
-                worked.right_net = worked.net
-            else:
-                scale, extra = again
-                worked.right_net = ((worked.right_price or worked.price) + extra) * count * scale
+            self._with_other_figures(place, others, count, left)
             return
         if not self.calculated("net price"):
             return
@@ -230,25 +269,114 @@ class LinePrice(LineCells):
             and not self.context.in_catalog(typed.place)
         ]
 
-    def _with_others(
+    def _with_other_figures(
+        self, place: Place, others: list[Place], count: float, left: float
+    ) -> None:
+        """The net price where more figures take part in it than quantity and discount."""
+        worked, context = self.worked, self.context
+        net, price = worked.net or 0.0, worked.price or 0.0
+        better = worked.right_price or price
+        again = self._options_or_discount(others, net, count, left)
+        if again is not None:
+            scale, extra = again
+            worked.right_net = (better + extra) * count * scale
+            return
+        source = self.record.cells.get("list price")
+        discount = self.record.cells.get("discount")
+        figures = [*others, *(context.trail(discount)[-1:] if discount is not None else ())]
+        cells = [cell for cell in map(context.book.cell, figures) if cell is not None]
+        parts = TotalParts(known=False)
+        if source is not None and self.calculated("net price"):
+            parts = FollowedAmount(context, place, source, count).parts(cells)
+        nameless = any(
+            not name_of(context, amount.place, self.line.place) for amount in parts.amounts
+        )
+        if source is None or not parts.known or nameless:
+            label = context.labels.label(others[0]) or "another number"
+            worked.left_out["net price"] = f"{label} takes part in it too"
+            worked.right_net = worked.net
+            return
+        weight = 1.0
+        for factor in parts.factors:
+            named = name_of(context, factor.place, self.line.place)
+            weight *= factor.meant if named else 1.0
+        more = (better - price) * count * weight + self._other_items(parts, place)
+        currencies = (currency_of(context, source), currency_of(context, place))
+        why = why_not_explained(context, parts, self.line.place, currencies)
+        if not why and worked.discount and figures[-1] not in {f.place for f in parts.factors}:
+            why, weight = "it leaves the discount out", weight * left
+        right = price * count * weight + parts.added
+        if why:
+            self.note("net price", right, why)
+        shares = {f.place: 1 - f.ratio for f in parts.factors}
+        if discount is not None:
+            worked.discount = shares.get(figures[-1], worked.discount)
+        if not why and self.differs("net price", right):
+            why = "it is rounded too far"
+            self.note("net price", right, why)
+        worked.right_net = (right if why else net) + more  # what is rounded is no difference
+
+    def _other_items(self, parts: TotalParts, net: Place) -> float:
+        """How much more the right prices of other items come to; a wrong one is noted."""
+        context, more = self.context, 0.0
+        beside = context.labels.beside(self.line.place)
+        texts = {str(context.value(c.place)).strip().lower() for c in beside}
+        for amount in parts.amounts:
+            for listed in context.item_lists:
+                place, right = amount.place, listed.other_price(amount.place, texts)
+                if amount.place in self.record.places:
+                    place, right = self._typed_item(listed, amount.place)
+                value = context.value(right) if right is not None else None
+                if right is None or not isinstance(value, float) or value == amount.value:
+                    continue
+                more += amount.counts * (value / amount.value - 1)
+                shown = [
+                    c.place for c in beside
+                    if c.place != net and context.value(c.place) == amount.value
+                    and (c.place == place or place in self.behind(c.place))
+                ]  # fmt: skip
+                at = shown[0] if shown else net
+                self.worked.differences.append(
+                    Difference("item price", at, amount.value, value,
+                               f"{listed.models[right].upper()} in {cell_name(right)}")
+                )  # fmt: skip
+        return more
+
+    def _typed_item(self, listed: ItemList, place: Place) -> tuple[Place, Place | None]:
+        """A price typed into the line, and what its list has for the model beside it."""
+        labels = self.context.labels
+        words = _words(labels.label(place))
+        for cell in labels.beside(place):
+            if cell.place == place or not words & _words(labels.label(cell.place)):
+                continue  # "Stand price" has nothing to do with the model under "Dryer"
+            model = str(self.context.value(cell.place)).strip().lower()
+            if model in listed.prices:
+                return place, listed.prices[model]
+        return place, None
+
+    def _options_or_discount(
         self, others: list[Place], net: float, count: float, left: float
     ) -> tuple[float, float] | None:
-        """(factor, amount beside the price) by which stated figures explain a net price."""
+        """(factor, amount beside the price) where typed options or one more discount explain it."""
+        if any(not name_of(self.context, place, self.line.place) for place in others):
+            return None
         price = self.worked.price or 0.0
         values = [float(self.context.value(place)) for place in others]
-        ways = [(left, sum(values))]  # prices of options
-        if len(others) == 1:
-            (value,) = values
-            role = self.context.labels.role(others[0])
-            if role == "discount" and 0 < value < 1:
-                ways.append((left * (1 - value), 0.0))
-            elif not role:  # an exchange rate, or a markup
-                ways += [(left * value, 0.0), (left / value, 0.0), (left * (1 + value), 0.0)]
+        ways = []
+        if not self.context.item_lists:
+            ways.append((left, sum(values)))  # prices of options
+        if len(others) == 1 and self.context.labels.role(others[0]) == "discount":
+            ways.append((left * (1 - values[0]), 0.0))
         for scale, extra in ways:
             right = (price + extra) * count * scale
             if abs(net - right) <= max(SAME * abs(right), 0.005 * max(count, 1)):
                 return scale, extra
         return None
+
+
+def _words(heading: str) -> set[str]:
+    """What an item is called in a heading."""
+    return set(re.findall(r"[a-z]{3,}", heading.lower())) - _COMMON
 
 
 def _number(value: Any) -> float | None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from ..workbook.formulas import Place
 from .calls import cell_name, in_area
-from .find_total import TotalFinder
+from .find_total import TotalFinder, number_in
 from .followed_total import FollowedTotal, usual_weight
 from .line_cells import Worked
 from .records import LineRecords
@@ -90,8 +90,12 @@ def _block(
     own = {place for one in worked for place in one.record.cells.values()}
     last = max((one.line.place[1] for one in worked), default=0)
     for name, sheet in context.book.sheets.items():
-        for (row, _), cell in sheet.cells.items():
-            if not cell.typed or not isinstance(cell.value, float) or not cell.value:
+        for (row, column), cell in sheet.cells.items():
+            if not cell.typed:
+                if column == total[2] and name == total[0] and last < row < total[1]:
+                    yield from _step(context, cell, followed)
+                continue
+            if not isinstance(cell.value, float) or not cell.value:
                 continue
             if cell.place in own or context.in_catalog(cell.place):
                 continue
@@ -106,6 +110,27 @@ def _block(
             if not near and (counts or role != "discount" or _is_taken(context, cell.place)):
                 continue
             yield BlockInput(cell.place, role, cell.value, counts)
+
+
+def _step(context: LineRecords, cell: Cell, followed: FollowedTotal) -> Iterator[BlockInput]:
+    """A discount, tax or freight worked out over the total that does not reach it."""
+    role, value = role_of(context.labels.left_label(cell.place)), context.value(cell.place)
+    if role not in _BLOCK or not isinstance(value, float) or not value:
+        return
+    if cell.place not in followed.calculated:
+        yield BlockInput(cell.place, role, value, False)
+
+
+def _each_once(context: LineRecords, block: list[BlockInput]) -> list[BlockInput]:
+    """Without what is worked out from a figure that is told itself."""
+    left_out = {figure.place for figure in block if not figure.counts}
+    kept = []
+    for figure in block:
+        cell = context.book.cell(figure.place)
+        follows = context.behind(cell) if cell is not None and cell.formula else None
+        if follows is None or left_out.isdisjoint(typed.place for typed in follows[0]):
+            kept.append(figure)
+    return kept
 
 
 def _is_taken(context: LineRecords, place: Place) -> bool:
@@ -148,8 +173,8 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
         return money
     if total is None or typed is not None:
         assert typed is not None
-        value = context.value(typed)
-        money.total, money.value, money.typed = typed, value, True
+        money.total, money.typed = typed, True
+        money.value = number_in(context.value(typed))
         money.why = f"somebody typed the total in {cell_name(typed)}; nothing was followed to it"
         return money
     money.total = total
@@ -162,7 +187,7 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
     money.weights = followed.weights
     money.adding = followed.adding()
     money.usual = usual_weight(money.weights)
-    money.block = list(_block(context, worked, followed))
+    money.block = _each_once(context, list(_block(context, worked, followed)))
     heart = finder.followed(followed.heart())
     money.parts = heart.parts()
     money.options = [

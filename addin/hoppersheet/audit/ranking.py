@@ -37,7 +37,7 @@ _BETTER_KINDS = (
     ("circular", ("error value", "not computed", "stale value")),
     ("total skips lines", ("does not follow",)),
     ("no price", ("total skips lines",)),
-    ("external link", ("not computed",)),
+    ("external link", ("not computed", "odd formula")),
     ("outside typical range", ("against the resin",)),
 )
 #: Kinds that two checks may find at one cell, each in its own words.

@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, Any
 from ..cells.values import is_error
 from ..workbook.evaluator import Area
 from ..workbook.formulas import Place
+from .calls import overlap
+from .item_lists import ItemList, item_lists
 from .label_words import is_label
 from .roles import role_of
 from .sized_lines import SizedLines
@@ -260,11 +262,19 @@ class _Collector:
                     record.places.add(slip)
                 else:
                     blank = self._blank(at, positions)
-                    if blank is not None:
+                    if blank is not None and self._has_no_heading(blank):
+                        record.cells[role] = blank
+                        record.places.add(blank)
+                    elif blank is not None:
                         record.blank[role] = blank
             self._as_the_line_says(record)
             self._of_the_inputs(record)
             yield record
+
+    def _has_no_heading(self, place: Place) -> bool:
+        """Whether a cell is filled in a row that is too far below its headings to have one."""
+        filled = self.context.value(place) not in (None, "")
+        return filled and not self.context.labels.heading(place)
 
     def _slip(self, line: int, role: str, usual: Counter[_Position]) -> Place | None:
         """The cell where most lines have a role, though its formula takes another line's cells."""
@@ -296,11 +306,27 @@ class _Collector:
                          ("discount", "net price"), ("virgin density", "density"),
                          ("regrind density", "density")):  # fmt: skip
             if role in record.several:
-                taken[role] = self._taken_by(taken.get(by) or record.cells.get(by), line, role)
+                taken[role] = self._of_the_list(line, role) or self._taken_by(
+                    taken.get(by) or record.cells.get(by), line, role
+                )
         for role, place in taken.items():
             if place is not None:
                 record.cells[role] = place
                 record.several.discard(role)
+
+    def _of_the_list(self, line: Line, role: str) -> Place | None:
+        """The one of several prices that takes the catalog's prices."""
+        listed = line.listed
+        if role != "list price" or listed is None or not listed.prices:
+            return None
+        prices = listed.area(listed.prices)
+        found = [
+            place
+            for place in self._found_at(line, role)
+            if (cell := self.context.book.cell(place)) is not None
+            and any(overlap(area, prices) for area in self.context.values.areas_of(cell))
+        ]
+        return found[0] if len(found) == 1 else None
 
     def _of_the_inputs(self, record: Record) -> None:
         """What stands beside inputs on another sheet and no formula takes, such as the resin."""
@@ -410,6 +436,11 @@ class LineRecords(SizedLines):
     @cached_property
     def _records(self) -> tuple[list[Record], frozenset[Place]]:
         return _records_of(self)
+
+    @cached_property
+    def item_lists(self) -> list[ItemList]:
+        """Price lists of what is sold beside hoppers."""
+        return item_lists(self)
 
     def record(self, line: Line) -> Record:
         """The cells of one line."""

@@ -39,7 +39,8 @@ OTHER_ITEM = (
 ROLES: tuple[tuple[str, str], ...] = (
     ("", r"^(note|see|catalog|price list|unit system|units?)$"),
     ("reason", r"\b(reasons?|why|remarks?|comments?|notes?)\b"),
-    ("", rf"^(?!.*\bhopper).*\b{OTHER_ITEM}\b.*\b(price|cost|qty|quantity|pieces|pcs|discount)\b"),
+    ("", rf"^(?!.*\bhopper).*\b{OTHER_ITEM}\b.*\b(price|cost|qty|quantity|pieces|pcs|"
+         r"discount|model|type|article)\b"),
     ("", r"\bexchange\b|\bcurrency\b|\b(usd|eur|gbp|chf)\b.*\bper\b.*\b(usd|eur|gbp|chf)\b"),
     ("source", rf"\b(source|origin|based on|from where)\b|{_DENSITY} basis|basis of"),
     ("share basis", rf"{_SHARE}s? basis|basis|^shares? (are )?by$"),

@@ -27,6 +27,7 @@ Try = Callable[[dict[Place, Any]], "Tried | None"]
 
 _SAME = 1e-5  # relative; totals are rounded to cents
 _MOST = 2000  # typed figures that are tried
+_MOST_MARGIN = 0.6
 _PERCENTAGE = 2.0  # larger figures are amounts or rates
 _STATED = re.compile(r"(\d+(?:[.,]\d+)?) ?%")
 _CENT = 0.01
@@ -206,7 +207,9 @@ def _factor(cell: Cell, half: float, twice: float, discount: bool) -> Factor:
     """
     place, value = cell.place, float(cell.value)
     share = _as_share(value)
-    forms = ((1 - share, 1 - 1.5 * share), (1 + share, 1 + 1.5 * share), (value, 1.5 * value))
+    forms = [(1 - share, 1 - 1.5 * share), (1 + share, 1 + 1.5 * share), (value, 1.5 * value)]
+    if 0 < share < _MOST_MARGIN:  # a margin on the price that is asked
+        forms.append((1 / (1 - share), 1 / (1 - 1.5 * share)))
     for now, then in forms[:1] if discount else forms:
         if now and _is_same(half, then / now):
             return Factor(place, value, now, True)

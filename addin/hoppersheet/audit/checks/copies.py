@@ -77,7 +77,7 @@ def _block(cells: list[Cell], axis: str) -> _Block | None:
         return None
     form, count = forms.most_common(1)[0]
     formulas = sum(forms.values())
-    if count < _LEAST or count < 0.6 * formulas:
+    if count < _LEAST or count <= 0.5 * formulas:
         return None
     tree = next(c.tree for c in cells if c.form == form)
     assert tree is not None

@@ -2,37 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from ...workbook.formulas import Place
 from ..context import Context, cell_name
+from ..currency import currency_of
 from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
 from ..roles import role_of
 
 __all__ = ["check"]
-
-_SIGNS = (
-    ("EUR", r"€|\bEUR\b|\beuros?\b"), ("USD", r"US ?\$|\bUSD\b|(?<![A-Z])\$(?!-)|\bdollars?\b"),
-    ("GBP", r"£|\bGBP\b"), ("CHF", r"\bCHF\b|\bSFr"), ("CAD", r"C\$|\bCAD\b"),
-    ("JPY", r"¥|\bJPY\b"),
-    ("MXN", r"\bMXN\b"), ("CNY", r"\bCNY\b|\bRMB\b"), ("PLN", r"\bPLN\b|\bzł"),
-)  # fmt: skip
-_LOCALE = re.compile(r"\[\$([^\]-]*)(-[0-9A-Fa-f]+)?\]")
-
-
-def _currency(context: Context, place: Place, label: str | None = None) -> str:
-    """The currency that a cell's format or heading says, ``""`` where neither does."""
-    label = context.labels.label(place) if label is None else label
-    cell = context.book.cell(place)
-    form = cell.style.number_format if cell is not None else ""
-    form = _LOCALE.sub(lambda found: found[1], form)
-    for text in (form, label):
-        for code, sign in _SIGNS:
-            if re.search(sign, text):
-                return code
-    return ""
 
 
 def _currencies(context: Context) -> Iterator[Finding]:
@@ -43,8 +22,8 @@ def _currencies(context: Context) -> Iterator[Finding]:
         if listed is None or not listed.prices or place is None:
             continue
         first = next(iter(listed.rows))
-        currency = _currency(context, listed.beside(first, listed.prices))
-        here = _currency(context, place)
+        currency = currency_of(context, listed.beside(first, listed.prices))
+        here = currency_of(context, place)
         if currency and here and currency != here and worked.price == worked.right_price:
             groups.setdefault((currency, here), []).append(place)
     for (currency, here), places in groups.items():
@@ -70,7 +49,7 @@ def _net_currencies(context: Context) -> Iterator[Finding]:
         unchanged = worked.price * worked.quantity * (1 - worked.discount)
         if not unchanged or abs(worked.net - unchanged) > 0.005 * max(worked.quantity, 1):
             continue
-        of_price, of_net = _currency(context, price), _currency(context, net)
+        of_price, of_net = currency_of(context, price), currency_of(context, net)
         if of_price and of_net and of_price != of_net:
             groups.setdefault((of_price, of_net), []).append(worked)
     for (of_price, of_net), found in groups.items():
@@ -87,7 +66,7 @@ def _net_currencies(context: Context) -> Iterator[Finding]:
         )
 
 
-def _total_currency(context: Context) -> Iterator[Finding]:
+def _totalcurrency_of(context: Context) -> Iterator[Finding]:
     """A total in another currency than the lines that it adds up without a rate."""
     money = context.money
     if money.total is None or money.typed or not money.parts.known:
@@ -97,8 +76,8 @@ def _total_currency(context: Context) -> Iterator[Finding]:
     if not all(role in ("discount", "tax") for role in named):
         return  # one of them may be the rate
     nets = [worked.net_place for worked in context.worked if worked.net_place is not None]
-    of_lines = {currency for place in nets if (currency := _currency(context, place))}
-    of_total = _currency(context, money.total, labels.left_label(money.total))
+    of_lines = {currency for place in nets if (currency := currency_of(context, place))}
+    of_total = currency_of(context, money.total, labels.left_label(money.total))
     if len(of_lines) != 1 or not of_total or of_total in of_lines:
         return
     cell = context.book.cell(money.total)
@@ -120,4 +99,4 @@ def check(context: Context) -> Iterator[Finding]:
     """``currency``."""
     yield from _currencies(context)
     yield from _net_currencies(context)
-    yield from _total_currency(context)
+    yield from _totalcurrency_of(context)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from ...cells.values import is_error
@@ -11,9 +12,7 @@ from ...workbook.formulas import Place
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
-from ..roles import role_of
 from ..total_parts import Factor
-from .single_results import is_total
 
 __all__ = ["check"]
 
@@ -130,6 +129,11 @@ def _is(value: object) -> bool:
 # --- the total --------------------------------------------------------------------------------
 
 
+#: What may be taken off a total.
+_LOWERS = re.compile(
+    r"\b(discount|rebate|credit|trade|allowance|refund|deduct\w*|less|deposit|paid|payment|"
+    r"advance|minus|return\w*|bonus|voucher)\b", re.IGNORECASE,
+)  # fmt: skip
 _IN_PART = "takes in part"
 
 
@@ -279,12 +283,13 @@ def _parts(context: Context) -> Iterator[Finding]:
             "discount" if factor.discount else "total differs",
         )  # fmt: skip
     for amount in parts.amounts:
-        if amount.counts >= 0 or role_of(context.labels.left_label(amount.place)) != "freight":
+        label = context.labels.label(amount.place)
+        if amount.counts >= 0 or _LOWERS.search(label):
             continue
-        label = context.labels.left_label(amount.place)
         yield _of_total(
             context, "warning",
-            f"{label} in {cell_name(amount.place)} is {_amount(amount.value)} and lowers the total",
+            f"{label or 'An amount'} in {cell_name(amount.place)} is {_amount(amount.value)} "
+            "and lowers the total",
             abs(amount.counts), "correct its sign, or call it what it is", amount.place,
         )  # fmt: skip
 
@@ -342,8 +347,6 @@ def _total(context: Context) -> Iterator[Finding]:
         return
     cell = context.book.cell(money.total)
     if money.typed:
-        if is_total(context, money.total):
-            return  # told with the other totals
         lines = sum(worked.right_net or 0.0 for worked in context.worked)
         yield finding(
             "typed over",

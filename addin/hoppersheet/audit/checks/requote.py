@@ -28,6 +28,7 @@ _STEPS = {
     "held hours": ("does not follow", "The hours held", "size x density / throughput"),
     "model": ("model differs", "The model", "the chosen size in the catalog"),
     "list price": ("price differs", "The list price", "the chosen size in the catalog"),
+    "item price": ("price differs", "The price of an item beside the hopper", "its own list"),
     "net price": ("does not follow", "The net price", "price x quantity less the discount"),
 }  # fmt: skip
 _ADVICE = {
@@ -78,7 +79,7 @@ def _finding(context: Context, step: str, found: list[tuple[Worked, Difference]]
     right, book = _number(difference.right), _number(difference.book)
     why = f": {difference.why}" if difference.why else ""
     effect = ""
-    if money and step in ("list price", "net price"):
+    if money and step in ("list price", "net price", "item price"):
         effect = f"; {rounded(money, 9)} in all"
     advice = _ADVICE.get(step, "correct the formula, or state the reason in the sheet")
     cell = context.book.cell(difference.place)
