@@ -10,6 +10,7 @@ from typing import Any
 from ..cells.quantities import QUANTITIES
 from ..errors import CellError
 from ..registry import Argument
+from ..tables.job_cells import Percent
 from ..tables.job_columns import RESULT_COLUMNS, quantity_of
 from ..tables.job_numbers import column_reader, share_reader
 from ..tables.job_rows import JobSizer
@@ -160,8 +161,9 @@ class JobTable:
         """A raw cell of a column in SI; CellError where it cannot be read."""
         column = self.sizer.columns[name]
         if column.quantity == "share":
-            number, sure = share_reader(column)(value) or (0.0, True)
-            return number / 100 if column.mode == "percent" and not sure else number
+            number: float = share_reader(column)(value) or Percent(0.0)
+            of_100 = column.mode == "percent" and not isinstance(number, Percent)
+            return number / 100 if of_100 else float(number)
         return column_reader(column, self.system)(value)
 
 

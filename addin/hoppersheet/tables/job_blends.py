@@ -15,6 +15,7 @@ from ..errors import CellError, NoAnswer, OutOfRange, WrongKind
 from ..registry import Argument
 from ..sizing.density import BASIS, blend_density
 from ..sizing.density import regrind_density as estimated_density
+from .job_cells import Percent
 from .job_columns import NOT_STATED, STATED
 from .job_numbers import column_reader, share_reader
 from .jobreading.reading import Reading
@@ -30,13 +31,11 @@ __all__ = ["Blend", "Blender", "looks", "table_value"]
 _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
 _MOST_PARTS = 20.0  # shares that sum to so little are parts ("3 to 1"), not percentages
 _MOST_REMEMBERED = 10_000
-_FIXED = (
+#: The columns that a blend is made of, beside those of components by name.
+_TAKEN = (
     "virgin share", "regrind share", "recipe", "share basis", "virgin density", "regrind density",
     "blend density", "resin",
 )  # fmt: skip
-_BASIS_AT, _RECIPE_AT, _BLEND_AT, _RESIN_AT = (
-    _FIXED.index(name) for name in ("share basis", "recipe", "blend density", "resin")
-)
 _TYPICAL = QUANTITIES["bulk density"].typical or (0.0, 1e300)
 
 
@@ -102,13 +101,17 @@ class Blender:
     """Blends the rows of one list.
 
     Attributes:
-        names: columns whose cells :meth:`blend` takes, in that order.
+        names: columns whose cells :meth:`blend` takes, in that order; those that the list has.
     """
 
     def __init__(self, reading: Reading) -> None:
         columns, self.system = reading.columns, reading.system
         parts = [f"{c} {what}" for c in reading.components for what in ("share", "density")]
-        self.names = (*_FIXED, *parts)
+        self.names = [name for name in (*_TAKEN, *parts) if name in columns]
+        index_of = dict(zip(self.names, range(len(self.names))))  # noqa: B905 Python 3.9
+        self._basis_index, self._recipe_index, self._resin_index = (
+            index_of.get(name) for name in ("share basis", "recipe", "resin")
+        )
         self._recipe_heading = columns["recipe"].typed if "recipe" in columns else ""
         self._list_basis = reading.basis
         #: where the list states the basis outside of the rows, "" where it does not
@@ -116,18 +119,18 @@ class Blender:
         self._basis_by_line = bool(self._basis_in_list) and not reading.basis_from.startswith(
             "heading"
         )
-        self._headings = {name: columns[name].typed for name in self.names if name in columns}
+        self._headings = {name: columns[name].typed for name in self.names}
         #: of each column of shares: (index among the cells, component, reader, whether percent)
         self._shares_of = [
             (at, name[: -len(" share")], share_reader(columns[name]), columns[name].mode)
             for at, name in enumerate(self.names)
-            if name.endswith(" share") and name in columns
+            if name.endswith(" share")
         ]
         #: component -> (index among the cells, reader)
         self._density = {
             name[: -len(" density")]: (at, column_reader(columns[name], reading.system, True))
             for at, name in enumerate(self.names)
-            if name.endswith(" density") and name in columns
+            if name.endswith(" density")
         }
         self._choose_basis = choice_reader(
             Argument("share basis", "", kind="choice", choices=BASIS)
@@ -152,7 +155,7 @@ class Blender:
         assumed: list[str] = []
         check: list[str] = []
         kept = [pair for pair in self._shares(cells, assumed) if pair[1] > 0.0]
-        basis_cell = cells[_BASIS_AT]
+        basis_cell = None if self._basis_index is None else cells[self._basis_index]
         if type(basis_cell) is str and basis_cell in BASIS:
             basis = basis_cell
         elif is_blank(basis_cell):
@@ -249,15 +252,15 @@ class Blender:
 
     def _shares(self, cells: Sequence[Any], assumed: list[str]) -> list[tuple[str, float]]:
         """Component and share, as fractions that sum to 1, virgin first."""
-        recipe = cells[_RECIPE_AT]
-        if not is_blank(recipe):
+        recipe = None if self._recipe_index is None else cells[self._recipe_index]
+        if recipe is not None and not is_blank(recipe):
             virgin, regrind = read_recipe(str(recipe), self._recipe_heading)
             return [("virgin", virgin), ("regrind", regrind)]
         stated = []
         for at, name, read, mode in self._shares_of:
             share = read(cells[at])
             if share is not None:
-                stated.append((name, share[0], share[1], mode))
+                stated.append((name, share, type(share) is Percent, mode))
         if not stated:
             assumed.append(self._virgin_only)
             return [("virgin", 1.0)]
@@ -349,10 +352,13 @@ class Blender:
             self._look_at(name, si, check)
             return si, True
         if name == "virgin":
-            return self._virgin_from_table(cells[_RESIN_AT], assumed), False
+            return self._virgin_from_table(self._resin(cells), assumed), False
         if name == "regrind":
             return self._estimated_regrind(cells, assumed), False
         raise WrongKind("the cell is blank", f"{name} density")
+
+    def _resin(self, cells: Sequence[Any]) -> Any:
+        return None if self._resin_index is None else cells[self._resin_index]
 
     def _virgin_from_table(self, resin: Any, assumed: list[str]) -> float:
         if is_blank(resin):
@@ -375,7 +381,7 @@ class Blender:
         virgin_notes: list[str] = []
         virgin, _ = self._density_of("virgin", cells, virgin_notes, [])
         assumed.extend(text for text in virgin_notes if text not in assumed)
-        resin = cells[_RESIN_AT]
+        resin = self._resin(cells)
         try:
             if is_blank(resin) or len(called(str(resin))) != 1:
                 raise NoAnswer("")

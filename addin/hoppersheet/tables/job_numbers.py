@@ -18,10 +18,10 @@ from .job_cells import ClockTime, Percent, ambiguous, typed
 from .jobreading.reading import Column
 from .jobwords.recipes import NONE
 
-__all__ = ["Share", "column_reader", "share_reader", "with_its_unit"]
+__all__ = ["Reader", "column_reader", "share_reader", "with_its_unit"]
 
-#: (value, whether the cell itself says that it is a fraction of 1)
-Share = tuple[float, bool]
+#: Reads a cell; None for a blank where the column may have some.
+Reader = Callable[[Any], Any]
 _LARGE = 10**15  # integers up to here are floats without a loss
 _TIMES = ("drying hours", "cycle time")
 #: A cell shown as 0:30 holds half an hour; who types a cycle into it means half a minute.
@@ -76,7 +76,29 @@ def _of_sign(text: str, sign: str, fits: Callable[[float], bool]) -> tuple[float
     raise ambiguous(text)
 
 
-def column_reader(column: Column, system: str, blank_is_none: bool = False) -> Callable[[Any], Any]:
+def _first_as_plain(
+    read: Reader, scale: float, low: float, high: float, blank_is_none: bool
+) -> Reader:
+    """Reads a cell of a column whose cells are all plain; what lies out of limits is left to read.
+
+    The survey has looked at every cell, so what :class:`~.jobreading.reading.Column` calls plain
+    need not be looked at again, cell by cell.
+    """
+
+    def read_plain(cell: Any) -> Any:
+        if type(cell) is str:
+            if cell:
+                si = float(cell) * scale
+                if low <= si <= high:
+                    return si
+            elif blank_is_none:
+                return None
+        return read(cell)
+
+    return read_plain
+
+
+def column_reader(column: Column, system: str, blank_is_none: bool = False) -> Reader:
     """A function that reads one cell of a numeric column as an SI float within the hard limits.
 
     Args:
@@ -172,22 +194,24 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> C
         refuse_date(cell, column.name)
         return float(refusing(cell))
 
+    if column.plain and not percent and not offset:
+        return _first_as_plain(read, scale, low, high, blank_is_none)
     return read
 
 
-def share_reader(column: Column) -> Callable[[Any], Share | None]:
-    """A function that reads one cell of a column of shares; see :data:`Share`.
+def share_reader(column: Column) -> Reader:
+    """A function that reads one cell of a column of shares.
 
-    A plain number comes as it stands, because the whole row tells percent from fraction; None for
-    a blank.
+    A plain number comes as it stands, because the whole row tells percent from fraction; one that
+    says itself that it is a fraction of 1, as a :class:`~.job_cells.Percent`; None for a blank.
     """
     sign = column.sign
     point = sign == "."
 
-    def read(cell: Any) -> Share | None:
+    def read(cell: Any) -> float | None:
         kind = type(cell)
         if kind is Percent:
-            return float(cell), True
+            return Percent(cell)
         if cell is None:
             return None
         if kind is str:
@@ -197,25 +221,25 @@ def share_reader(column: Column) -> Callable[[Any], Share | None]:
             if plain and (point or not _may_be_thousands(cell)):
                 number = float(cell)
                 if number <= 100.1:
-                    return number, False
+                    return number
             if plain_text(cell) in NONE:
-                return (0.0, True) if column.name != "virgin share" else None
+                return Percent(0.0) if column.name != "virgin share" else None
             try:
                 found = typed(cell)
                 number, unit = _of_sign(cell, sign, lambda v: 0.0 <= v <= 100.0)
                 if unit.casefold() in ("%", "percent", "pct", "prozent"):
-                    return _checked(number / 100, cell, 1.001), True
+                    return Percent(_checked(number / 100, cell, 1.001))
                 if unit or found.how == "clock":
                     raise WrongKind(f"{shown(cell)} is not a share; type a percentage")
                 if found.how == "fraction":
-                    return number, True
+                    return Percent(number)
             except CellError as problem:
                 problem.argument = problem.argument or column.name
                 raise
-            return _checked(number, cell, 100.1), False
+            return _checked(number, cell, 100.1)
         refuse_date(cell, column.name)
         number = number_of(cell, column.name)
-        return _checked(number, f"{number:.15g}", 100.1), False
+        return _checked(number, f"{number:.15g}", 100.1)
 
     def _checked(number: float, text: str, high: float) -> float:
         if 0.0 <= number <= high:
@@ -224,4 +248,4 @@ def share_reader(column: Column) -> Callable[[Any], Share | None]:
             raise OutOfRange(f"{text.strip()} is below 0", column.name)
         raise OutOfRange(f"{text.strip()}{'' if '%' in text else ' %'} is above 100 %", column.name)
 
-    return read
+    return _first_as_plain(read, 1.0, 0.0, 100.1, True) if column.plain else read

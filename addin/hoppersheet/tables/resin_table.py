@@ -162,7 +162,7 @@ def called(name: str) -> tuple[str, ...]:
     known = _names().get(name_key(name), ())
     if known or len(name) > _LONGEST_TEXT:
         return known
-    if not _BETWEEN_SAYINGS.search(name) and _COLORS.isdisjoint(name.casefold().split()):
+    if not _says_more(name):
         return ()
     parts = [
         part
@@ -205,11 +205,24 @@ def mentioned(name: str) -> tuple[str, ...]:
     if called(name):
         return called(name)
     words = re.findall(r"[^\s,;()]+", name[:_LONGEST_TEXT])
+    keys = [name_key(word) for word in words]
+    # Words that need no more than a look at the table of names, as those of most texts.
+    simple = name.isascii() and not _says_more(" ".join(words))
+    names = _names()
     found: dict[str, None] = {}
     for start in range(len(words)):
         for end in range(start + 1, min(start + _MOST_WORDS, len(words)) + 1):
-            found.update(dict.fromkeys(called(" ".join(words[start:end]))))
+            if simple:
+                resins = names.get("".join(keys[start:end]), ())
+            else:
+                resins = called(" ".join(words[start:end]))
+            found.update(dict.fromkeys(resins))
     return tuple(found)
+
+
+def _says_more(name: str) -> bool:
+    """Whether a text holds several sayings or a color."""
+    return bool(_BETWEEN_SAYINGS.search(name)) or not _COLORS.isdisjoint(name.casefold().split())
 
 
 @lru_cache(maxsize=256)

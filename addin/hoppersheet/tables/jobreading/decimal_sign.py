@@ -38,10 +38,14 @@ def settle_sign(
     elif doubtful and proofs:
         both = " and ".join(f"{text.strip()!r} in row {row}" for row, text in proofs.values())
         words = f"not settled: {both} prove different signs"
-    signed = {
-        name: column._replace(sign=settled) if column.quantity else column
-        for name, column in columns.items()
-    }
+    signed = {}
+    for name, column in columns.items():
+        if column.quantity:
+            facts = survey.facts[column.at]
+            sure = settled == "." or not facts.doubtful
+            plain = facts.plain and sure and column.unit_at is None
+            column = column._replace(sign=settled, plain=plain)
+        signed[name] = column
     return signed, settled, words
 
 

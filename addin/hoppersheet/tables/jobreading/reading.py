@@ -22,6 +22,8 @@ class Column(NamedTuple):
         sign: the decimal sign of a number that can be read two ways, "" where nothing proves one.
         note: what else the receipt says.
         unit_at: the column that holds each row's unit, None where there is none.
+        plain: whether every cell is a text that can be read in one way only: blank, or digits with
+            at most one decimal point.
     """
 
     name: str
@@ -34,6 +36,7 @@ class Column(NamedTuple):
     sign: str = ""
     note: str = ""
     unit_at: int | None = None
+    plain: bool = False
 
 
 class Reading(NamedTuple):

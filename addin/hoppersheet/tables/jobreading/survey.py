@@ -38,11 +38,12 @@ class Facts:
         doubtful: text that can be read two ways -> (row, unit).
         clocks, fractions: how many were written so.
         texts: other texts -> row.
+        plain: whether every cell is a text that is blank or digits with at most one point.
     """
 
     __slots__ = (
-        "bare", "clocks", "doubtful", "filled", "fractions", "large", "ones", "percents", "proofs",
-        "sample", "shown_percent", "small", "small_rows", "speaks", "texts", "units",
+        "bare", "clocks", "doubtful", "filled", "fractions", "large", "ones", "percents", "plain",
+        "proofs", "sample", "shown_percent", "small", "small_rows", "speaks", "texts", "units",
     )  # fmt: skip
 
     def __init__(self) -> None:
@@ -54,7 +55,7 @@ class Facts:
         self.proofs: dict[str, tuple[int, str]] = {}
         self.doubtful: dict[str, tuple[int, str]] = {}
         self.texts: dict[str, int] = {}
-        self.speaks = False
+        self.speaks, self.plain = False, True
 
     def number(self, value: float, row: int) -> None:
         """One number without a unit."""
@@ -128,6 +129,7 @@ class Facts:
             if _PLAIN_BLOCK.fullmatch(block) and block.count("\0") == len(cells):
                 self._plain(cells, "\0" + block.replace("\0", "\0\0"), first)
                 return
+        self.plain = False
         for row, cell in enumerate(cells, first):
             if type(cell) is float:
                 self.filled += 1
@@ -200,6 +202,8 @@ class Survey:
                 else row
                 for row in rows
             ]
+            for at in numeric:
+                self.facts[at].plain = False  # a row that does not count may hold anything
         if (bases_in(joined) or speaks_metric(joined)) and len(self.notes) < _KEPT:
             self._notes(rows, first)
         widest = max(self.facts, default=0)
