@@ -27,6 +27,7 @@ __all__ = [
     "caution",
     "hazards",
     "hazards_of_any",
+    "must_stay_apart",
     "never_together",
     "softens_at",
 ]
@@ -226,6 +227,11 @@ class Company:
         if len(self._apart) < _MOST_APART:
             self._apart.setdefault(name, (resins, row))
         return found[:2]
+
+
+def must_stay_apart(name: str) -> bool:
+    """Whether a text may mean a resin that must not meet some other one."""
+    return bool(_enemies(" ".join(name.split()))[1])
 
 
 @lru_cache(maxsize=1024)

@@ -6,52 +6,58 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from ..cells.numbers_in_text import shown
+from .hazards import must_stay_apart
 from .resin_table import called, without_grade
 
-__all__ = ["ResinNames"]
+__all__ = ["ResinName", "ResinNames"]
 
 _MOST_UNKNOWN = 50
 _MOST_REMEMBERED = 4096
 
 
-class _Name(NamedTuple):
-    """A name as it stands in a cell.
+class ResinName(NamedTuple):
+    """What is known of a name as it stands in a cell.
 
     Attributes:
+        known: whether it is one resin of the table.
         taken_for: the resin that it means with the number of a grade in it, else "".
         mark: what the column ``check`` says where nothing can be compared with it, else "".
         plain: without needless blanks.
+        apart: whether it may mean a resin that must not meet some other one.
     """
 
+    known: bool
     taken_for: str
     mark: str
     plain: str
+    apart: bool
 
 
 class ResinNames:
     """Looks names of resins up.
 
     Attributes:
-        unknown: the first names in sized rows that the table does not know.
         about: what is known of a name.
+        unknown: the first names in sized rows that the table does not know.
     """
 
     def __init__(self) -> None:
-        self.unknown: dict[str, None] = {}
         self.about = lru_cache(_MOST_REMEMBERED)(_look_up)
+        self.unknown: dict[str, None] = {}
 
-    def mark_of_unknown(self, name: str) -> str:
-        """What is said of a sized row whose resin the table does not know, "" for one it knows."""
-        found = self.about(name)
-        if found.mark and len(self.unknown) < _MOST_UNKNOWN:
-            self.unknown.setdefault(found.plain)
-        return found.mark
+    def is_in_row(self, resin: ResinName) -> None:
+        """A sized row has a resin of this name."""
+        if resin.mark and len(self.unknown) < _MOST_UNKNOWN:
+            self.unknown.setdefault(resin.plain)
 
 
-def _look_up(name: str) -> _Name:
-    resins = called(name)
+def _look_up(name: str) -> ResinName:
+    plain = " ".join(name.split())
+    if not plain:
+        return ResinName(False, "", "", "", False)
+    resins, apart = called(name), must_stay_apart(plain)
     if len(resins) == 1:
-        return _Name("", "", name)
+        return ResinName(True, "", "", plain, apart)
     why = "can be several resins" if resins else "is not in the resin table"
     mark = f"{shown(name)} {why}: nothing was compared with it"
-    return _Name(without_grade(name), mark, " ".join(name.split()))
+    return ResinName(False, without_grade(name), mark, plain, apart)

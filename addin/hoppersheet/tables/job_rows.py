@@ -23,7 +23,7 @@ from .job_blends import Blend, Blender, looks, table_value
 from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
 from .job_numbers import column_reader, with_its_unit
 from .job_rates import rate_reader
-from .job_resins import ResinNames
+from .job_resins import ResinName, ResinNames
 from .jobreading.reading import Reading
 from .jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT
 from .jobwords.totals import is_total
@@ -110,8 +110,11 @@ class JobSizer:
             row = self._prepared(row)
         assumed: list[str] = []
         check: list[str] = []
-        if self._resin_at is not None:
-            row = self._with_known_resin(row, assumed)
+        resin = None
+        if self._resin_at is not None and type(row[self._resin_at]) is str:
+            resin = self._resins.about(row[self._resin_at])
+            if resin.taken_for:
+                row, resin = self._with_known_resin(row, resin.taken_for, assumed)
         try:
             throughput = self._throughput(row, assumed, check)
             hours = self._hours(row, assumed, check)
@@ -140,9 +143,10 @@ class JobSizer:
         low, high = self._usual_rate
         if not low <= throughput <= high:
             check.append(f"throughput {in_both(throughput, 'throughput', self.system)} is unusual")
-        if self._resin_at is not None:
-            self._compare_with_table(row, hours, blend, check)
-            check += self._company.warnings(row[self._resin_at], number)
+        if resin is not None:
+            check += self._compared_with_table(resin, row, hours, blend)
+            if resin.apart:
+                check += self._company.warnings(resin.plain, number)
         if self._blank_is:
             check += self._doubtful_blanks(row, blend)
         assumed += blend.assumed
@@ -202,7 +206,11 @@ class JobSizer:
         Raises:
             CellError: a cell that counts cannot be read.
         """
-        row = self._with_known_resin(self._prepared(row), [])
+        row = self._prepared(row)
+        resin = row[self._resin_at] if self._resin_at is not None else None
+        taken = self._resins.about(resin).taken_for if type(resin) is str else ""
+        if taken:
+            row, _ = self._with_known_resin(row, taken, [])
         return self._blender.blend(self._blend_cells(row))
 
     def reserve_of(self, row: Sequence[Any]) -> float:
@@ -242,30 +250,25 @@ class JobSizer:
         assumed.append(f"drying hours {text} from the resin table ({source})")
         return hours
 
-    def _with_known_resin(self, row: Sequence[Any], assumed: list[str]) -> Sequence[Any]:
+    def _with_known_resin(
+        self, row: Sequence[Any], taken: str, assumed: list[str]
+    ) -> tuple[Sequence[Any], ResinName]:
         """The row with the resin that its resin's name means with the number of a grade."""
-        at = self._resin_at
-        resin = row[at] if at is not None else None
-        taken = self._resins.about(resin).taken_for if type(resin) is str else ""
-        if at is None or not taken:
-            return row
-        assumed.append(f"{shown(resin)} taken for {taken}, the number for a grade")
-        return [*row[:at], taken, *row[at + 1 :]]
+        at = self._at["resin"]
+        assumed.append(f"{shown(row[at])} taken for {taken}, the number for a grade")
+        return [*row[:at], taken, *row[at + 1 :]], self._resins.about(taken)
 
-    def _compare_with_table(
-        self, row: Sequence[Any], hours: float, blend: Blend, check: list[str]
-    ) -> None:
-        """Say where the row's stated figures are not usual for its resin."""
-        resin = row[self._resin_at] if self._resin_at is not None else None
-        if not isinstance(resin, str) or is_blank(resin):
-            return
-        unknown = self._resins.mark_of_unknown(resin)
-        if unknown:
-            check.append(unknown)
-            return
+    def _compared_with_table(
+        self, resin: ResinName, row: Sequence[Any], hours: float, blend: Blend
+    ) -> Sequence[str]:
+        """Where the row's stated figures are not usual for its resin, in words."""
+        if not resin.known:
+            self._resins.is_in_row(resin)
+            return (resin.mark,) if resin.mark else ()
         by_table = self._hours_at is None or is_blank(row[self._hours_at])
         stated = None if by_table else hours
-        check += looks(resin, stated, blend.virgin, blend.regrind, blend.regrind_share, self.system)
+        figures = (stated, blend.virgin, blend.regrind, blend.regrind_share)
+        return looks(row[self._at["resin"]], *figures, self.system)
 
     def _speaks_of_a_recipe(
         self, row: Sequence[Any], nothing_stated: bool, check: list[str]

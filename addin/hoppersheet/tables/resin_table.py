@@ -102,9 +102,15 @@ def read_rows(file_name: str) -> list[dict[str, str]]:
 _NO_SIGNS = re.compile(r"[^\w%]|_")
 
 
-@lru_cache(maxsize=4096)
 def name_key(name: str) -> str:
     """A name without case, spaces, hyphens and other signs: "PA 6.6" and "pa66" are one."""
+    if name.isascii() and name.isalnum():
+        return name.lower()
+    return _key_of_signs(name)
+
+
+@lru_cache(maxsize=4096)
+def _key_of_signs(name: str) -> str:
     text = (name if name.isascii() else unicodedata.normalize("NFKC", name)).casefold()
     return _NO_SIGNS.sub("", text)
 
@@ -196,7 +202,12 @@ def without_grade(name: str) -> str:
     return found[0] if len(found) == 1 else ""
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=1)
+def _beginnings() -> frozenset[str]:
+    """All that the key of a name may begin with."""
+    return frozenset(key[:end] for key in _names() for end in range(1, len(key) + 1))
+
+
 def mentioned(name: str) -> tuple[str, ...]:
     """The resins that a free text may mean: by the whole name, or by any words within it.
 
@@ -208,9 +219,11 @@ def mentioned(name: str) -> tuple[str, ...]:
     keys = [name_key(word) for word in words]
     # Words that need no more than a look at the table of names, as those of most texts.
     simple = name.isascii() and not _says_more(" ".join(words))
-    names = _names()
+    names, beginnings = _names(), _beginnings()
     found: dict[str, None] = {}
-    for start in range(len(words)):
+    for start, key in enumerate(keys):
+        if simple and key and key not in beginnings:
+            continue
         for end in range(start + 1, min(start + _MOST_WORDS, len(words)) + 1):
             if simple:
                 resins = names.get("".join(keys[start:end]), ())

@@ -25,10 +25,9 @@ _PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:[.,][0-9]{1,15})?")
 # with a decimal comma cuts our lines at ";" and at line ends in cells, one that is pasted into
 # also at tabs, so texts begin there too.
 _RUNS = r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
-# In a row whose cells each follow a \0: a cell that begins to run, or one in which one may begin.
-# Two searches are several times as fast as one for either.
+# In a row whose cells each follow a \0. Two searches are several times as fast as one for both.
 _BEGINS_TO_RUN = re.compile(rf"""\0[ "]*{_RUNS}""")
-_MAY_RUN_INSIDE = re.compile(r"[;\t\r\n]")
+_RUNS_INSIDE = re.compile(rf"""[;\t\r\n][ "]*{_RUNS}""")
 _RUN_AT = re.compile(rf"""(^|[;\t\r\n])(?=[ "]*{_RUNS})""")
 
 
@@ -52,13 +51,12 @@ def _as_text(cell: Any) -> Any:
     return cell
 
 
-def _as_texts(cells: list[Any], from_text: bool) -> list[Any]:
-    """A row for a text file. Looking through a row of texts at once saves most of the time."""
-    if from_text:
-        row = "\0" + "\0".join(cells)
-        if not (_BEGINS_TO_RUN.search(row) or _MAY_RUN_INSIDE.search(row)):
-            return cells
-    return [_as_text(cell) for cell in cells]
+def _as_texts(cells: list[str]) -> list[str]:
+    """A row of texts for a text file; looking through all of it at once saves most of the time."""
+    row = "\0" + "\0".join(cells)
+    if _BEGINS_TO_RUN.search(row) or _RUNS_INSIDE.search(row):
+        return [_as_text(cell) for cell in cells]
+    return cells
 
 
 def padded(cells: list[Any], width: int, blank: Any = None) -> list[Any]:
@@ -92,25 +90,19 @@ def write_text(sized: SizedList, path: Path) -> None:
     width, from_text, system = len(file.headings), file.source.is_text, file.reading.system
     blank: Any = "" if from_text else None
 
-    sold: dict[tuple[str, str], list[Any]] = {}
-
     def rows() -> Iterator[list[Any]]:
         for row in file.preamble:
-            yield _as_texts(row, from_text)
+            yield [_as_text(cell) for cell in row]
         headings = ["" if cell is None else cell for cell in file.headings]
-        yield [*_as_texts(headings, True), *result_headings(system)]
+        yield [*map(_as_text, headings), *result_headings(system)]
         for _number, cells, answer in sized.rows:
             if len(cells) != width:
                 cells = padded(cells, width, blank)
             results = result_texts(answer, system, comma)
-            key = (results[6], results[7])
-            known = sold.get(key)
-            if known is None:  # models and prices repeat
-                known = sold[key] = _as_texts(list(key), True)
-            texts = results[8:]
-            if any(texts):
-                texts = _as_texts(texts, True)
-            yield _as_texts(cells, from_text) + results[:6] + known + texts
+            if from_text:
+                yield _as_texts(cells + results)
+            else:
+                yield [*map(_as_text, cells), *_as_texts(results)]
 
     with path.open("w", encoding="utf-8", newline="") as out:
         out.write("\ufeff")  # the mark; the codec that writes it by itself is slow at every row
