@@ -185,7 +185,8 @@ def one_line(book: Book, model: Model) -> Cells:
             cells["Curves", f"{other}{5 + n}"] = -1 if card == "M" else there
             cells["Curves", f"{picked}{5 + n}"] = there if card == "M" else -1
     for x, y, points in (
-        ("K", "L", ((60, hours), (140, hours))), ("M", "N", ((100, 0), (100, 2 * hours))),
+        ("K", "L", ((60, hours), (69, hours), (140, hours))),
+        ("M", "N", ((100, 0), (100, 2 * hours))),
         ("O", "P", ((100 * line["likely"] / rate, 0), (100 * line["likely"] / rate, 2 * hours))),
         ("Q", "R", ((100 * line["low"] / rate, hours / 10),
                     (100 * line["high"] / rate, hours / 10))),

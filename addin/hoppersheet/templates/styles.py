@@ -36,6 +36,7 @@ __all__ = [
     "add_styles",
     "chosen",
     "failed",
+    "named",
     "noticed",
     "passed",
     "quiet",
@@ -202,6 +203,15 @@ def passed() -> DifferentialStyle:
 def quiet() -> DifferentialStyle:
     """How a cell looks that says "unfinished"."""
     return DifferentialStyle(font=Font(color=MUTED), fill=_fill_of(PANEL))
+
+
+def named(number_format: str) -> DifferentialStyle:
+    """A figure that is shown as a word."""
+    from openpyxl.styles.numbers import NumberFormat
+
+    return DifferentialStyle(
+        font=Font(color=MUTED), numFmt=NumberFormat(numFmtId=200, formatCode=number_format)
+    )
 
 
 def short(number_format: str = "") -> DifferentialStyle:

@@ -37,8 +37,14 @@ SHEET = "Curves"
 POINTS = 21
 _LOW, _HIGH = 60, 140
 _FIRST = 5
-#: Letter of the card -> letters of its curve, where chosen and where not.
-_CURVES = (("K", "B", "C"), ("M", "D", "E"), ("O", "F", "G"), ("Q", "H", "I"))
+#: Letter of the card, letters of its curve where not chosen and where chosen, and where on the
+#: curve its name stands: where the curves are farthest apart, and the lowest has room below.
+_CURVES = (
+    ("K", "B", "C", 19, "b"), ("M", "D", "E", 1, "t"), ("O", "F", "G", 1, "t"),
+    ("Q", "H", "I", 1, "t"),
+)  # fmt: skip
+#: Where the name of the drying time stands, under its line.
+_NAMED_AT = 69
 
 
 def _text(size: float, color: str, bold: bool = False) -> RichText:
@@ -67,7 +73,7 @@ def _write_points(book: Workbook, units: str) -> Worksheet:
     for row in range(_FIRST, last + 1):
         share = _LOW + (_HIGH - _LOW) * (row - _FIRST) / (POINTS - 1)
         pen.put(f"A{row}", share, "plain", "0")
-    for card, other, picked in _CURVES:
+    for card, other, picked, *_ in _CURVES:
         volume = there(f"${card}$7")
         for letter, mark in ((other, "○"), (picked, "● chosen")):
             known = f'AND(ISNUMBER({volume}),{there(f"${card}$17")}="{mark}")'
@@ -82,7 +88,9 @@ def _write_points(book: Workbook, units: str) -> Worksheet:
                     "plain", "0.00",
                 )  # fmt: skip
     lines = (
-        ("K", "L", f'="asked "&{there(hours)}&" h"', ((_LOW, there(hours)), (_HIGH, there(hours)))),
+        # Short: Calc breaks a longer name into two lines.
+        ("K", "L", f'="asked "&{there(hours)}',
+         tuple((x, there(hours)) for x in (_LOW, _NAMED_AT, _HIGH))),
         ("M", "N", f'="stated "&ROUND(N({there(rate)}),'
                    f'1)', ((100, "0"), (100, f"2*N({there(hours)})"))),
         ("O", "P", f'="likely "&ROUND(N({there(figure("likely"))}),1)',
@@ -138,11 +146,10 @@ def write_chart(book: Workbook, sheet: Worksheet, units: str) -> None:
             )  # fmt: skip
         chart.series.append(item)
 
-    # Each name at another point of its curve, so that they do not lie on each other.
-    for at, (_, other, picked) in enumerate(_CURVES):
-        series("A", other, last, MUTED, 1.25, label=1 + 3 * at, where="t")
-        series("A", picked, last, PINE, 2.5, label=1 + 3 * at, where="t")
-    series("K", "L", _FIRST + 1, AMBER, 1.5, "dash", 1, "t")
+    for _, other, picked, at, where in _CURVES:
+        series("A", other, last, MUTED, 1.25, label=at, where=where)
+        series("A", picked, last, PINE, 2.5, label=at, where=where)
+    series("K", "L", _FIRST + 2, AMBER, 1.5, "dash", 1, "b")
     series("M", "N", _FIRST + 1, INK, 1.25, "", 1, "r")
     series("O", "P", _FIRST + 1, INK, 1, "sysDot", 1, "l")
     series("Q", "R", _FIRST + 1, TYPED, 4, "", 1, "r")

@@ -158,7 +158,7 @@ TABLE = Table(
                group="Needs",
                formula=_used(f"IF(SUMPRODUCT({_MINE}*({LINES.range('hot')}>-999))=0,\"\","
                              f"SUMPRODUCT(MAX({_MINE}*({LINES.range('hot')}+999)))-999)")),
-        Column("model", "model", width=84, group="Quoted", shrink=True,
+        Column("model", "model", width=104, group="Quoted", shrink=True,
                formula=_used('IF(ISNUMBER({row}),INDEX(dryer_models,{row}),{row})')),
         Column("gives", "gives", quantity="airflow", width=110, align="right", group="Quoted",
                formula=_used('IF(ISNUMBER({row}),INDEX(dryer_airflows,{row})*{count},"")')),

@@ -45,6 +45,8 @@ __all__ = [
 PIXELS = 7.16
 #: Calc prints columns so much wider than it shows them.
 _PRINTED_WIDER = 1.035
+#: Columns wider than this, in pixels, have room for an indent.
+_ROOMY = 72
 _SIDE, _TOP_AND_BOTTOM = 0.45, (0.5, 0.6)  # margins of a portrait page, inches
 _PAPER = {"US": (11.0, 8.5), "metric": (11.69, 8.27)}  # inches, long side first
 
@@ -224,18 +226,22 @@ def write_grid(sheet: Worksheet, table: Table, row_px: float = 17) -> Pen:
         at = column.alignment
         head = at if at != "right" else "right"
         fmt = "@_)" if head == "right" else ""
+        # A text beside a figure keeps its distance, where there is room for it.
+        beside = before is not None and before.alignment == "right" and column.width > _ROOMY
+        indent = 1 if at == "left" and beside else None
         pen.put(f"{letter}{group_row}", column.group if starts else None, "group")
         pen.put(
             f"{letter}{name_row}", column.heading, "label", fmt, at=head, up="bottom",
-            wrap="\n" in column.heading or None, color=INK,
+            wrap="\n" in column.heading or None, color=INK, indent=indent,
         )  # fmt: skip
-        pen.put(f"{letter}{unit_row}", _unit_value(column), "unit", fmt, at=head)
+        pen.put(f"{letter}{unit_row}", _unit_value(column), "unit", fmt, at=head, indent=indent)
         apart = starts and before is not None
         for row in range(table.first_row, table.last_row + 1):
             value = table.formula(column.formula, row) if column.formula else None
             pen.put(
                 f"{letter}{row}", value, column.role, column.number_format, at=at,
                 wrap=column.wrap or None, shrink=column.shrink, bold=column.bold or None,
+                indent=indent,
             )  # fmt: skip
         if apart:
             pen.rule(f"{letter}{name_row}:{letter}{table.last_row}", "left", "thin", RULE)

@@ -122,6 +122,7 @@ TYPED = (
     _typed("moisture_in", "water as fed", 70, "Dry",
            quantity("moisture", "Of its wet mass: 0.2 % or 0.002. Measure it."), show="moisture",
            unit="of mass", align="right", fold=True),
+    _typed("choice", "which", 54, "Choice", _CHOICE, unit="or policy", shrink=True),
     _typed("shared", "shared", 48, "Choice",
            one_of(*SHARED_NAMES, prompt="Jobs that use one hopper have the same name here: H1. "
                   "The first of them has the hopper and its price; the others cost nothing."),
@@ -130,7 +131,6 @@ TYPED = (
            one_of(*TURNS, prompt="Blank: in turn, one job after the other; the largest counts. "
                   "at once: the same resin to several presses; their rates add up."),
            unit="in turn", align="center", fold=True),
-    _typed("choice", "which", 54, "Choice", _CHOICE, unit="or policy", shrink=True),
     _typed("split", "split", 28, "Choice",
            a_whole(1, 20, "Equal hoppers that divide the rate of this line between them: 2 halves "
                    "each hopper, and the air stays. Blank: 1."), show="whole",

@@ -62,12 +62,12 @@ _PICKED = (
 )
 
 TABLE = Table(
-    SHEET, first_row=20, rows=12,
+    SHEET, first_row=21, rows=12,
     columns=(
-        Column("line", "line of\nSizing", "input", show="whole", width=76, align="center",
+        Column("line", "line of\nSizing", "input", show="whole", width=58, align="center",
                group="Job: typed", unit="or blank",
                rule=a_whole(1, SIZING.reach, "Takes the job from that line. Blank: typed here.")),
-        Column("job", "job", "input", width=130, group="Job: typed", shrink=True,
+        Column("job", "job", "input", width=112, group="Job: typed", shrink=True,
                rule=a_text(60)),
         Column("resin", "resin", "input", width=84, group="Job: typed", shrink=True,
                rule=Rule("list", "resin_list", says="a resin of the list", style="warning",
@@ -88,7 +88,7 @@ TABLE = Table(
         Column("begun", "begun", show="whole", width=40, group="Used", fold=True,
                formula='IF(IF(shared_pick="",SUMPRODUCT(--({line}:{longest}<>"")),'
                        'LEN({line_used}))>0,1,0)'),
-        Column("name", "job", width=120, group="Used", shrink=True,
+        Column("name", "job", width=118, group="Used", shrink=True,
                formula=_live(f'IF({{line_used}}<>"",{_of(SIZING, "job")},{{job}})&""')),
         Column("resin_used", "resin", width=76, group="Used", shrink=True,
                formula=_live(f'IF({{line_used}}<>"",{_of(SIZING, "resin")},{{resin}})&""')),
@@ -140,12 +140,12 @@ TABLE = Table(
         Column("contents", "contents", quantity="mass", width=60, align="right",
                group="In this hopper",
                formula=_sized("HOPPER_HELD_MASS(shared_size*shared_split,{density_used},unit_system)")),
-        Column("first", "first dry\npart", show="hours typed", width=76, align="right",
+        Column("first", "first dry\npart", show="hours typed", width=78, align="right",
                group="At a change", unit="h after filling",
                formula=_sized("{hours_used}")),
         Column("out", "runs\nout in", show="hours held", width=70, align="right",
                group="At a change", unit="h", formula=_sized("{held}")),
-        Column("fill", "fill at\nmost", show="whole share", width=70, align="right",
+        Column("fill", "fill at\nmost", show="whole share", width=88, align="right",
                group="At a change", unit="not over-dried",
                formula=_sized('IF({longest_used}="","",MIN(1,{longest_used}/{held}))')),
         Column("short", "short", show="whole", width=40, group="State", fold=True,
@@ -163,7 +163,7 @@ TABLE = Table(
             ),
         ),
         Column(
-            "state", "state", "check", width=250, group="State", shrink=True,
+            "state", "state", "check", width=190, group="State", shrink=True,
             formula=_live(
                 'IF(ISERROR({needs}),"■ in error: see density, rate and hours",'
                 'IF({needs}="","○ unfinished: density, rate or hours missing",'

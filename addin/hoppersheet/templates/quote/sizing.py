@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..layout import realign
-from ..styles import chosen, short
+from ..styles import chosen, named, short
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import FIRST, LINES, SIZING, prepared
 from .rows import highlight_errors, highlight_glyphs, when
@@ -58,6 +58,9 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
         when(sheet, f"{model}{FIRST}:{model}{last}", f'LEFT({model}{FIRST},1)="●"', chosen())
         for letter in (held, likely):
             when(sheet, f"{letter}{FIRST}:{letter}{last}", f'LEFT(${model}{FIRST},1)="●"', chosen())
+    net, also = table.letter("net"), table.letter("also")
+    # What costs nothing because another line has the hopper is not free of charge.
+    when(sheet, f"{net}{FIRST}:{net}{last}", f"${also}{FIRST}=1", named('"shared"_)'))
     height, room = table.letter("height"), table.letter("headroom_used")
     when(
         sheet, f"{height}{FIRST}:{height}{last}",
