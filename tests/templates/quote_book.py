@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -49,7 +50,8 @@ class Book:
                 for c in SIZING.columns}  # fmt: skip
 
     def state(self, number: int) -> str:
-        return str(self.line(number)["state"])
+        """The state of a line, without the count of what else there is to say of it."""
+        return re.sub(r" \+\d+:", ":", str(self.line(number)["state"]), count=1)
 
     def results(self) -> dict[str, tuple[Any, str, str]]:
         """Text of each check -> (cases, result, lines named)."""

@@ -20,7 +20,7 @@ def without(*keys: str, **more: Any) -> dict[str, Any]:
 SLIPS: dict[str, tuple[dict[str, Any], str]] = {
     "good": (GOOD, "● ready"),
     "two things": (
-        without("headroom", "virgin_from"), "▲ look: density: origin not stated; 1 more",
+        without("headroom", "virgin_from"), "▲ look: density: origin not stated",
     ),
     "only a rate": ({"stated": 90}, "○ unfinished: resin, hours missing"),
     "no hours": (without("hours"), "○ unfinished: hours missing"),

@@ -346,6 +346,11 @@ def test_a_slip_is_said_in_the_state_of_its_line(slips: Book, what: str) -> None
     assert slips.state(number).startswith(SLIPS[what][1])
 
 
+def test_a_line_says_how_much_else_there_is_to_say(slips: Book) -> None:
+    number = list(SLIPS).index("two things") + 1  # no origin of the density, and too tall
+    assert slips.line(number)["state"] == "▲ look +1: density: origin not stated"
+
+
 def test_checks_name_the_lines_and_the_total_is_loud(slips: Book) -> None:
     results = slips.results()
     places = {what: n for n, what in enumerate(SLIPS, 1)}

@@ -16,7 +16,7 @@ from hoppersheet.commands.compute import command as compute_command
 from hoppersheet.commands.template import command as template_command
 from hoppersheet.functions import all_functions
 from hoppersheet.templates import quote
-from hoppersheet.templates.cautions import CAUTIONS
+from hoppersheet.templates.cautions import CAUTIONS, CUSTOMER
 from hoppersheet.templates.quote import catalog, checks, page_plan, typing_in
 from hoppersheet.templates.quote.grid import PIXELS
 from hoppersheet.templates.quote.line_checks import LINE_CHECKS, SIZING
@@ -181,9 +181,8 @@ def test_the_page_has_no_typed_cell_no_fill_and_all_cautions(template: Any) -> N
     assert not sheet.data_validations.dataValidation
     texts = " ".join(str(cell.value) for cell in template["Page plan"]["I"])
     about = {str(cell.value) for row in template["About"].iter_rows() for cell in row}
-    for caution in CAUTIONS:
-        assert caution in texts
-        assert caution in about
+    assert all(caution in texts for caution in CUSTOMER)
+    assert all(caution in about for caution in CAUTIONS)
     assert sheet.print_title_rows == "$9:$9"
     assert template.vba_archive is None
 

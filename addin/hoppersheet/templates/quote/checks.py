@@ -306,8 +306,12 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
         (5, "Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
         (6, "Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),
     ):
-        pen.put(f"A{row}:B{row}", label, "label")
-        pen.put(f"C{row}", formula, "calc", "0", at="right")
+        pen.put(f"A{row}:B{row}", label, "label", up="top")
+        if name == "quote_ready":  # a sentence, of three checks at most
+            pen.put(f"C{row}:F{row}", formula, "calc", up="top", wrap=True)
+            pen.heights(row, row, 54)
+        else:
+            pen.put(f"C{row}", formula, "calc", "0", at="right")
         pen.name(f"C{row}", name)
     for row, (label, name, formula) in enumerate(_COUNTS, 7):
         pen.put(f"A{row}:B{row}", label, "label", indent=0 if row == 7 else 1)

@@ -226,7 +226,9 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("meets", "stop", "sharing a dryer with a resin that it must never meet",
               f'AND({{apart}}<>"",{_MEETS}>0)', '"must never meet "&{apart}&" on one dryer"'),
     LineCheck("dryer", "stop", "dryer too small, not quoted, or not found",
-              '{air.stop}<>""', '"dryer "&{s.dryer_used}&" "&{air.stop}'),
+              '{air.stop}<>""',
+              '"dryer "&{s.dryer_used}&" "&SUBSTITUTE({air.stop},"larger than the dryer catalog",'
+              '"beyond its catalog")'),
     LineCheck("reasoned", "look", "short, with a reason",
               f"AND(ISNUMBER({{s.held}}),{_SHORT},NOT({_NO_REASON}))",
               f'{_SHORT_BY}&" short, reason given"'),
@@ -434,8 +436,9 @@ def _columns() -> tuple[Column, ...]:
         Column("more", "findings that Sizing does not name", show="whole", width=50,
                group="Together", fold=True, formula=_live(_not_named())),
         Column("short_state", "state, its first part", width=120, group="Together", fold=True,
-               formula='IF(N({more})<1,{state},IF(ISNUMBER(FIND("; ",{state})),'
-               'LEFT({state},FIND("; ",{state})-1),{state})&"; "&{more}&" more")'),
+               # The count comes first: the cell may have no room for its end.
+               formula='IF(N({more})<1,{state},SUBSTITUTE(IF(ISNUMBER(FIND("; ",{state})),'
+               'LEFT({state},FIND("; ",{state})-1),{state}),":"," +"&{more}&":",1))'),
         Column("kind", "state", width=70, group="Together", fold=True,
                formula='IF({begun}=0,"",IF({stop}<>"","stop",IF({unfinished}<>"","unfinished",'
                'IF({look}<>"","look","ready"))))'),

@@ -41,11 +41,13 @@ def highlight_states(sheet: Worksheet, table: Table, key: str) -> None:
     when(sheet, span, f'AND({cell}<>"",{cell}<>"ok")', failed())
 
 
-def highlight_glyphs(sheet: Worksheet, span: str) -> None:
+def highlight_glyphs(sheet: Worksheet, span: str, *, bold: bool = True) -> None:
     """Cells whose text begins with the glyph of a state."""
     first = span.partition(":")[0]
     when(sheet, span, f"ISERROR({first})", failed())
     for glyph, look in (("■", failed()), ("▲", noticed()), ("○", quiet()), ("●", passed())):
+        if not bold:
+            look.font.b = False
         when(sheet, span, f'LEFT({first},1)="{glyph}"', look)
 
 

@@ -44,7 +44,8 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
         for row in range(FIRST, last + 1):  # the beginning of a long text is what counts
             realign(sheet[table.cell(key, row)], vertical="top")
     cell = f"{table.letter('state')}{FIRST}"
-    highlight_glyphs(sheet, f"{cell}:{table.letter('state')}{last}")
+    # Two lines of text: bold takes three.
+    highlight_glyphs(sheet, f"{cell}:{table.letter('state')}{last}", bold=False)
     for side in ("below", "next"):
         model, held, likely = (table.letter(f"{side}{end}") for end in ("", "_held", "_likely"))
         hours = table.letter("hours")
