@@ -22,7 +22,8 @@ VIRGIN, REGRIND = 0x22, 0x11
 BLEND = (VIRGIN + REGRIND) / 2
 VOLUME = 0x64 * 4 / BLEND
 _NUMBER = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?(?![\w])")
-_OLD_MODEL = re.compile(r"\bD" + r"H-?\d")
+#: A reference to a cell of that column, ``$D...``, is no model.
+_OLD_MODEL = re.compile(r"(?<!\$)\bD" + r"H-?\d")
 
 
 def is_old(line: str) -> bool:

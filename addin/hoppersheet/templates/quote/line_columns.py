@@ -409,7 +409,8 @@ _CHOSEN = (
 _HEAD = (
     Column("line", "line", show="whole", width=24, align="center", group="",
            formula="ROWS({line:above})"),
-    Column("state", "why; +1: one more", "check", width=100, group="State", wrap=True,
+    Column("state", "State", "check", width=100, group="State", wrap=True,
+           unit="+1: one more",
            formula="{behind.short_state}"),
 )  # fmt: skip
 
