@@ -90,6 +90,7 @@ class Sheet:
     """One worksheet.
 
     Attributes:
+        hidden_rows, thin_rows: numbers of rows that are hidden, or too low to be read.
         settings: what it holds besides its cells.
     """
 
@@ -97,6 +98,7 @@ class Sheet:
     hidden: bool = False
     cells: dict[tuple[int, int], Cell] = field(default_factory=dict)
     hidden_rows: set[int] = field(default_factory=set)
+    thin_rows: set[int] = field(default_factory=set)
     settings: SheetSettings = field(default_factory=SheetSettings)
     max_row: int = 0
     max_column: int = 0
@@ -235,7 +237,7 @@ _RESERVED = "_xlnm."
 def _read_sheet(package: Package, part: SheetPart, styles: list[Style]) -> Sheet:
     scan = package.scan(part.name)
     sheet = Sheet(part.name, part.state != "visible", settings=settings_of(package, part))
-    sheet.hidden_rows = scan.hidden_rows
+    sheet.hidden_rows, sheet.thin_rows = scan.hidden_rows, scan.thin_rows
     arrays = []
     for ref, found in package.cells(part.name).items():
         row, column = row_column(ref)

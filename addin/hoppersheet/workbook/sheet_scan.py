@@ -12,10 +12,24 @@ from ..errors import InputFileError
 from .addresses import ROWS, reference, row_column
 from .safe_xml import start_tag_end, walk
 
-__all__ = ["MOST_CELLS", "RawCell", "RawRow", "SheetScan", "scan_sheet"]
+__all__ = [
+    "MOST_CELLS", "NARROW_COLUMN", "THIN_ROW", "RawCell", "RawRow", "SheetScan", "scan_sheet",
+    "size_of",
+]  # fmt: skip
 
 #: Cells of one sheet that are taken in; each needs some 350 bytes here, whatever it holds.
 MOST_CELLS = 4_000_000
+
+#: A row lower than this (points), a column narrower (signs) shows nothing; a judgment.
+THIN_ROW, NARROW_COLUMN = 2.0, 0.5
+
+
+def size_of(text: str | None, usual: float) -> float:
+    """A height, width or font size in a file; the usual one where none is given."""
+    try:
+        return usual if text is None else float(text)
+    except ValueError:
+        return usual
 
 
 @dataclass
@@ -64,6 +78,7 @@ class SheetScan:
     begin: int = 0
     end: int = 0
     hidden_rows: set[int] = field(default_factory=set)
+    thin_rows: set[int] = field(default_factory=set)
 
     @property
     def surroundings(self) -> bytes:
@@ -116,6 +131,8 @@ class _Scanner:
         self.row = self.scan.rows[int(text)] = RawRow(int(text), at)
         if attributes.get("hidden") in ("1", "true"):
             self.scan.hidden_rows.add(self.row.number)
+        elif size_of(attributes.get("ht"), THIN_ROW) < THIN_ROW:
+            self.scan.thin_rows.add(self.row.number)
 
     def _start_cell(self, attributes: dict[str, str], at: int) -> None:
         row = self.row

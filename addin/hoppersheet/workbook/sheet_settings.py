@@ -9,6 +9,7 @@ from ..errors import InputFileError
 from .addresses import COLUMNS, area_of
 from .package import Package
 from .package import Sheet as SheetPart
+from .sheet_scan import NARROW_COLUMN, size_of
 
 __all__ = ["ConditionalFormat", "SheetSettings", "Validation", "settings_of"]
 
@@ -54,7 +55,7 @@ class SheetSettings:
     """What a sheet holds besides its cells.
 
     Attributes:
-        hidden_columns: numbers of columns that are hidden.
+        hidden_columns: numbers of columns that are hidden, or too narrow for a sign.
         folded_columns: numbers of columns that are folded away in a group, whose plus sign shows.
         links: cell -> what a click on it opens.
         comments: cell -> text of its comment.
@@ -106,7 +107,8 @@ def settings_of(package: Package, sheet: SheetPart) -> SheetSettings:
     rule: tuple[tuple[Box, ...], str, list[str]] | None = None
     for element in package.surroundings(sheet.name):
         values, tag = element.attributes, element.tag
-        if tag == "col" and values.get("hidden") in ("1", "true"):
+        narrow = tag == "col" and size_of(values.get("width"), NARROW_COLUMN) < NARROW_COLUMN
+        if narrow or (tag == "col" and values.get("hidden") in ("1", "true")):
             ends = values.get("min", ""), values.get("max", "")
             if all(end.isdecimal() for end in ends):
                 folded = values.get("outlineLevel", "0") not in ("", "0")

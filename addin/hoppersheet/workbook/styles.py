@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from .package import Package
 from .safe_xml import Element
+from .sheet_scan import size_of
 
 __all__ = ["PLAIN", "Look", "Style", "looks_of", "styles_of"]
 
@@ -116,7 +117,7 @@ def styles_of(package: Package) -> list[Style]:
         elif element.tag == "color" and inside == ("fonts", "font"):
             fonts[-1] = (_color(element), fonts[-1][1])
         elif element.tag == "sz" and inside == ("fonts", "font"):
-            fonts[-1] = (fonts[-1][0], _points(values.get("val", "")))
+            fonts[-1] = (fonts[-1][0], size_of(values.get("val"), PLAIN.size))
         elif element.tag == "fill" and inside[-1:] == ("fills",):
             fills.append(_WHITE)
         elif element.tag == "patternFill" and inside == ("fills", "fill"):
@@ -159,13 +160,6 @@ def looks_of(package: Package) -> list[Look]:
             # ECMA-376 part 1, 18.8.14: the color of a solid fill stands here in a dxf
             found[-1] = replace(found[-1], fill=_color(element))
     return found
-
-
-def _points(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return PLAIN.size
 
 
 _Item = TypeVar("_Item")

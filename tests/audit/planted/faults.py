@@ -721,6 +721,25 @@ def _(q: Quote) -> list[Spot]:
     return [q.put(2, "rate", f"={rate}*0.8", twin=rate * 0.8)]
 
 
+@fault("a total shown in thousands", "divides by 1,000", ("rows", "columns"))
+def _(q: Quote) -> list[Spot]:
+    q.cell("total", "net").number_format = "#,##0,"
+    return [q.at("total", "net")]
+
+
+@fault("a row as low as a line", "is hidden", ("rows", "plain"))
+def _(q: Quote) -> list[Spot]:
+    cell = q.cell(2, "discount")
+    cell.parent.row_dimensions[cell.row].height = 0.5
+    return [(cell.parent.title, c.coordinate) for c in cell.parent[cell.row]]
+
+
+@fault("a comment with another quantity", "4 pieces", ("rows", "plain", "columns"))
+def _(q: Quote) -> list[Spot]:
+    q.cell(2, "quantity").comment = Comment("customer wants 4 pieces", "invented")
+    return [q.at(2, "quantity")]
+
+
 @fault("1.6 shown as 2", "shown as|shows|display", ("rows", "plain", "columns"),
        ("error", "warning", "note"))  # fmt: skip
 def _(q: Quote) -> list[Spot]:
@@ -739,7 +758,8 @@ def _(q: Quote) -> list[Spot]:
 def _(q: Quote) -> list[Spot]:
     for role in ("job", "resin", "virgin_share", "virgin", "regrind", "rate", "hours", "quantity",
                  "discount"):  # fmt: skip
-        q.put(5, role, q.cell(4, role).value)
+        value = q.cell(4, role).value
+        q.put(5, role, f"{value.upper()} " if role == "job" else value)
     return [q.at(r, role) for r in (4, 5) for role in ("job", "required", "net")]
 
 

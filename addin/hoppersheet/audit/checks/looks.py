@@ -47,10 +47,14 @@ def feeding(context: Context) -> Iterator[tuple[Record | None, str, Cell]]:
             if cell.place not in seen:
                 seen.add(cell.place)
                 yield None, "", cell
-    for figure in context.money.block:
-        cell = context.book.cell(figure.place)
-        if cell is not None and cell.place not in seen:
-            yield None, figure.role, cell
+    of_total = [(figure.place, figure.role) for figure in context.money.block]
+    if context.money.total is not None:
+        of_total.append((context.money.total, "total"))
+    for place, role in of_total:
+        found = context.book.cell(place)
+        if found is not None and place not in seen:
+            seen.add(place)
+            yield None, role, found
 
 
 def by_role(cells: Iterable[tuple[str, Cell]]) -> Iterator[tuple[Cell, list[Place]]]:
@@ -137,6 +141,7 @@ def _comments(context: Context) -> Iterator[Finding]:
         if number is None:
             continue
         others = list(_other_numbers(text, number, unit))
+        others += _counts_and_percentages(text, role, number)
         if others:
             yield finding(
                 "comment",
@@ -148,6 +153,20 @@ def _comments(context: Context) -> Iterator[Finding]:
                 formula=cell.formula,
                 value=value,
             )
+
+
+_COUNTED = re.compile(r"(?<![\w.,/-])(\d+)\s*(?:pieces|pcs?|hoppers?|units?|off)\b", re.IGNORECASE)
+_PERCENTAGE = re.compile(r"(?<![\w.,/-])(\d+(?:[.,]\d+)?)\s*%")
+
+
+def _counts_and_percentages(text: str, role: str, number: float) -> list[float]:
+    """``"4 pieces"`` beside a quantity of 1, ``"10 %"`` beside a discount of 0.05."""
+    pattern = {"quantity": _COUNTED, "discount": _PERCENTAGE}.get(role)
+    if pattern is None:
+        return []
+    scale = 0.01 if role == "discount" and abs(number) <= 1 else 1.0
+    found = [float(digits.replace(",", ".")) * scale for digits in pattern.findall(text)]
+    return [] if any(abs(x - number) <= _ALIKE * abs(number) for x in found) else found
 
 
 def _of_cell(context: Context, cell: Cell, value: Any) -> tuple[float | None, str]:
@@ -197,6 +216,11 @@ def _scale(word: str, unit: str) -> float | None:
     return scale
 
 
+def _plainly(value: Any) -> Any:
+    """A name or a resin without what people write differently: case and blanks."""
+    return " ".join(value.split()).casefold() if isinstance(value, str) else value
+
+
 def _twice(context: Context) -> Iterator[Finding]:
     roles = ("job", "resin", "throughput", "hours", "virgin density", "virgin share", "density")
     known: dict[tuple[Any, ...], list[Record]] = {}
@@ -208,30 +232,31 @@ def _twice(context: Context) -> Iterator[Finding]:
         job = record.line.job
         key: tuple[Any, ...]
         if job is not None:
-            key = (job.name, *map(str, job.values))
+            key = (_plainly(job.name), *map(_plainly, job.values))
         else:
             key = (
-                worked.name,
+                _plainly(worked.name),
                 *(
-                    context.value(record.cells[role]) if role in record.cells else None
+                    _plainly(context.value(record.cells[role])) if role in record.cells else None
                     for role in roles
                 ),
             )
         if worked.name and any(key[1:]):
             known.setdefault(key, []).append(record)
-    for key, records in known.items():
+    for records in known.values():
         if len(records) < 2:
             continue
+        name = next(w.name for w in context.worked if w.record is records[0])
         places = [record.cells.get("job") or record.line.place for record in records]
         places += [record.line.place for record in records]
         yield finding(
             "same job twice",
             "warning",
             records[1].cells.get("job") or records[1].line.place,
-            f"The job {key[0]!r} stands {counted(len(records), 'time')} with the same figures, in "
+            f"The job {name!r} stands {counted(len(records), 'time')} with the same figures, in "
             f"{' and '.join(cell_name(record.line.place) for record in records[:3])}; the customer "
             "would pay for each; see whether two hoppers are meant, or take one out.",
-            value=key[0],
+            value=name,
             cells=places,
             money=max((w.net or 0.0 for w in context.worked if w.record is records[1]), default=0),
         )

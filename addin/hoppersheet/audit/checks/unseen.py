@@ -148,7 +148,40 @@ def _fixed(context: Context) -> Iterator[Finding]:
         )
 
 
+#: A comma behind the last digit divides what is shown by a thousand (ECMA-376, 18.8.31).
+_THOUSANDS = re.compile(r"[0#?](,+)(?![0#?,])")
+_SAYS_THOUSANDS = re.compile(
+    r"\bk\b|\bk[$€]|\bk(?:usd|eur)\b|\bt(?:usd|eur)\b|000|thousand|tausend|mill?e|mio|million",
+    re.IGNORECASE,
+)
+
+
+def _scaled(context: Context) -> Iterator[Finding]:
+    """Formats that show thousandths, and a heading that does not say so."""
+    for _, _role, cell in feeding(context):
+        value, code = context.value(cell.place), cell.style.number_format
+        found = _THOUSANDS.search(re.sub(r'"[^"]*"|\\.|\[[^\]]*\]', " ", code.partition(";")[0]))
+        if found is None or not isinstance(value, float) or not value:
+            continue
+        heading = f"{context.labels.heading(cell.place)} {context.labels.label(cell.place)}"
+        if _SAYS_THOUSANDS.search(heading) or re.search(r'"[^"]*[A-Za-z][^"]*"', code):
+            continue
+        shown = value / 1000 ** len(found[1])
+        yield finding(
+            "shown rounded",
+            "error",
+            cell.place,
+            f"{value_text(value)} is shown as {shown:,.6g}: the number format divides by "
+            f"{1000 ** len(found[1]):,}, and no heading says so; choose a format that shows the "
+            "number.",
+            formula=cell.formula,
+            value=value,
+            expected=shown,
+        )
+
+
 def check(context: Context) -> Iterator[Finding]:
-    """``unseen``."""
+    """``unseen``; ``shown rounded`` of formats that divide."""
     yield from _unseen(context)
     yield from _fixed(context)
+    yield from _scaled(context)
