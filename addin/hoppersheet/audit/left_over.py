@@ -192,6 +192,8 @@ def left_over(context: Context) -> LeftOver:
         value, why = context.value(cell.place), ""
         if not isinstance(value, float) or _shows_a_cell(context, cell):
             pass  # a text sizes nothing, and an error is a finding
+        elif value == context.money.value and not context.money.why:
+            pass  # the total once more, added up in another way
         elif _adds_up(context, cell, money):
             why = "adds up prices of the lines, and is not on the way to a total that was found"
         elif (anew := sized_anew(context, cell)) is not None:

@@ -25,6 +25,7 @@ from .copies import relative_form
 from .formulas import Call, Node, Place, Word, address, parse, tree_of, walk
 from .package import Package
 from .package import Sheet as SheetPart
+from .several_sheets import SEVERAL, sheet_by_sheet
 from .sheet_settings import SheetSettings, settings_of
 from .styles import PLAIN, Style, styles_of
 from .tables import Table, tables_of
@@ -269,6 +270,15 @@ def _read_sheet(package: Package, part: SheetPart, styles: list[Style]) -> Sheet
     return sheet
 
 
+def _over_several_sheets(book: Book) -> None:
+    """Formulas that refer to several sheets at once, with a reference to each of them."""
+    sheets = list(book.sheets)
+    for cell in book.formulas() if len(sheets) > 1 else ():
+        formula = cell.formula or ""
+        if "!" in formula and ":" in formula and cell.tree is not None and SEVERAL.search(formula):
+            cell.tree = sheet_by_sheet(cell.tree, sheets, cell.place)
+
+
 def _read_names(book: Book) -> None:
     first = next(iter(book.sheets), "")
     for defined in book.package.defined_names:
@@ -289,6 +299,7 @@ def book_of(package: Package) -> Book:
     styles = styles_of(package)
     for sheet in package.sheets:
         book.sheets[sheet.name] = _read_sheet(package, sheet, styles)
+    _over_several_sheets(book)
     _read_names(book)
     book.tables.update(tables_of(package))
     for kind, part in package.relations(package.workbook_part).values():
