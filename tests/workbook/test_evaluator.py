@@ -141,7 +141,7 @@ GIVES: dict[str, Any] = {
 }  # fmt: skip
 
 NOT_COMPUTED = {
-    "SUM(Quote:Prices!A1)": "Quote:Prices!A1, which refers to several sheets",
+    "INDEX(Quote:Prices!A1,1)": "Quote:Prices!A1, which refers to several sheets",
     "[1]Other!A1+1": "[1]Other!A1, which refers to another workbook",
     "TODAY()+1": "TODAY, which gives another value at every calculation",
     "BOOKPRICE(1)": "the function BOOKPRICE",

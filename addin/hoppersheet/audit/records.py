@@ -96,7 +96,8 @@ def _owners(context: SizedLines) -> dict[Place, int]:
                 continue
             if cell.place not in begun:
                 begun.add(cell.place)
-                unknown = [c for c in context.values.needed_by(cell) if c.place not in owners]
+                needed_by = context.values.needed_by(cell, settled=True)
+                unknown = [c for c in needed_by if c.place not in owners]
                 needed = [c for c in unknown if c.place not in begun]
                 in_circle = in_circle or len(needed) < len(unknown)
                 if needed:
