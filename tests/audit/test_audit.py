@@ -177,7 +177,7 @@ FAULTS = {
         {
             ("shares", at("virgin_share", 0)),
             ("typed over", at("regrind_share", 0)),
-            ("error value", at("blend", 0)),
+            ("shares", at("blend", 0)),
         },
         ("0.9",),
     ),
@@ -218,6 +218,7 @@ FAULTS = {
             ("unit mismatch", f"{COLUMN['rate']}{FIRST - 1}"),
             ("unit mismatch", at("next", 4)),
             ("error value", at("next", 4)),
+            ("error value", at("required", 4)),
         },
     ),
     # 8.57 ft3 required, 8 chosen: 6.66 % short, 3.73 h of 4 h
@@ -240,6 +241,7 @@ FAULTS = {
         {
             ("not in catalog", at("chosen", 1)),
             ("typed over", at("chosen", 1)),
+            ("error value", at("chosen", 1)),
             ("error value", at("model", 1)),
             ("error value", at("price", 1)),
         },
@@ -250,7 +252,9 @@ FAULTS = {
         only("price", 0, 1350.0), {("price differs", at("price", 0))}, ("150 (10 %) below list",)
     ),
     "error value": Fault(
-        only("hours", 5, 0.1667), {("error value", at("required", 5))}, ("#NUM!", "clock time")
+        only("hours", 5, 0.1667),
+        {("error value", at("required", 5)), ("error value", at("hours", 5))},
+        ("#NUM!", "clock time"),
     ),
     "error turned into a number": Fault(
         lambda book: (

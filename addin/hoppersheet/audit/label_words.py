@@ -19,6 +19,7 @@ __all__ = [
     "is_label",
     "is_prose",
     "is_unit",
+    "is_unit_cell",
     "origin_word",
     "stated_basis",
     "unit_in",
@@ -66,6 +67,9 @@ def unit_in(text: str) -> Unit | None:
                     return Unit(part, True)
     for pattern in (r"\[([^\[\]]+)\]", r"\((.+)\)"):
         for inside in reversed(re.findall(pattern, text)):
+            parts = re.split(r",| or ", inside)
+            if len(parts) > 1 and all(is_unit(part.strip()) for part in parts):
+                return None  # "[lb/ft3, kg/L]" leaves it open
             for part in (inside, inside.split(",")[-1], inside.removeprefix("in ")):
                 if is_unit(part.strip()):
                     return Unit(part.strip(), True)
@@ -78,6 +82,15 @@ def unit_in(text: str) -> Unit | None:
         if len(words) > count and not ordinary and is_unit(last):
             return Unit(last, False)
     return None
+
+
+_CURRENCIES = frozenset(("usd", "eur", "gbp", "chf", "$", "\u20ac", "\u00a3"))
+
+
+def is_unit_cell(value: Any) -> bool:
+    """Whether a cell says a unit, or a currency, and nothing else."""
+    text = value.strip(" []()") if isinstance(value, str) else ""
+    return bool(text) and (text.lower() in _CURRENCIES or is_unit(text))
 
 
 def is_label(value: Any) -> bool:

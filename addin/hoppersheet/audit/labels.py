@@ -13,7 +13,16 @@ from typing import Any
 from ..cells.values import is_error
 from ..workbook.book import Book, Cell, Sheet
 from ..workbook.formulas import Place
-from .label_words import Reason, Unit, is_label, is_prose, is_unit, origin_word, unit_in
+from .label_words import (
+    Reason,
+    Unit,
+    is_label,
+    is_prose,
+    is_unit,
+    is_unit_cell,
+    origin_word,
+    unit_in,
+)
 from .roles import role_of
 
 __all__ = ["Labels"]
@@ -73,7 +82,7 @@ class Labels:
             columns: dict[int, set[str]] = {}
             for cell in self.book.sheets[name].cells.values():
                 value = self.value_of(cell.place)
-                if is_label(value) and role_of(value):
+                if is_label(value) and role_of(value) and not is_unit_cell(value):
                     rows.setdefault(cell.place[1], set()).add(value)
                     columns.setdefault(cell.place[2], set()).add(value)
             most = max(map(len, columns.values()), default=0)
@@ -168,10 +177,10 @@ class Labels:
         for cell in reversed(self.book.sheets[name].rows.get(row, [])):
             if cell.place[2] < column and is_label(value := self.value_of(cell.place)):
                 text = str(value)
+                if is_unit_cell(text):
+                    continue
                 if cell.place[2] in sideways and role_of(text):
                     return text
-                if is_unit(text.strip(" []()")):
-                    continue
                 if not is_prose(text):
                     nearest = nearest or text
                     if not sideways:

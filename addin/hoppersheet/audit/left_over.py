@@ -184,6 +184,7 @@ def left_over(context: Context) -> LeftOver:
     numbers = [c for c in rest if isinstance(context.value(c.place), float)]
     uses = context.values.followers(results)
     money = prices_of(context.worked)
+    with_a_price = _with_a_catalog_price(context, rest)
     summed = _summed_without_a_price(context, rest)
     apart = _with_numbers(context, [c for c in numbers if c.place not in uses])
     for cell in rest:
@@ -199,6 +200,8 @@ def left_over(context: Context) -> LeftOver:
         elif (anew := sized_anew(context, cell)) is not None:
             if not _near(anew.result, value):
                 why = "takes a throughput, hours and a density, and gives no volume of these"
+        elif cell.place in with_a_price:
+            why = "works with a price of the catalog, and no heading says what a line costs"
         elif cell.place in summed and (unknown := _unknown_figures(context, cell)):
             why = f"takes {unknown} into a sum: a heading that was not recognized"
         elif cell.place not in uses and cell.place in apart:
@@ -208,6 +211,24 @@ def left_over(context: Context) -> LeftOver:
         else:
             found.recalculated.append(cell.place)
     return found
+
+
+def _with_a_catalog_price(context: Context, rest: list[Cell]) -> set[Place]:
+    """Formulas that multiply a price, in a book where no heading says what a line costs."""
+    if any({"list price", "net price"} & worked.record.cells.keys() for worked in context.worked):
+        return set()
+    lists = [listed.area(listed.prices) for listed in context.catalogs.all if listed.prices]
+    prices = {
+        cell.place
+        for cell in context.book.formulas()
+        if isinstance(context.value(cell.place), float)
+        and any(area in lists for area in context.values.areas_of(cell))
+    }
+    return {
+        cell.place
+        for cell in rest
+        if isinstance(cell.tree, Binary) and any(t.place in prices for t in _inputs(context, cell))
+    }
 
 
 def _summed_without_a_price(context: Context, rest: list[Cell]) -> set[Place]:

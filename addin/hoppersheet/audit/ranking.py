@@ -32,7 +32,7 @@ _BETTER_KINDS = (
     ("typed over", ("does not follow", "total differs", "model differs", "undersized*")),
     ("odd formula", ("does not follow",)),
     ("unit mismatch", ("does not follow", "catalog range")),
-    ("shares", ("does not follow",)),
+    ("shares", ("does not follow", "impossible input", "error value")),
     ("stale value", ("does not follow",)),
     ("circular", ("error value", "not computed", "stale value")),
     ("total skips lines", ("does not follow",)),

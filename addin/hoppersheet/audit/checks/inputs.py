@@ -13,7 +13,7 @@ from ...errors import ErrorIn
 from ...registry import Argument
 from ...workbook.evaluator import FormulaError, SizingCall, Unknown
 from ...workbook.formulas import Binary, Call, Node, Place, Reference, Unparsed, Word, walk
-from ..calls import result_with
+from ..calls import PlainCall, result_with
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
 from ..label_words import stated_basis
@@ -146,7 +146,8 @@ def _shares(context: Context) -> Iterator[Finding]:
         if node is None:
             continue
         if call.error is not None:
-            if call.error.argument == "shares" and call.error.code == "#NUM!":
+            plain = isinstance(call, PlainCall)  # told as an impossible input
+            if call.error.argument == "shares" and call.error.code == "#NUM!" and not plain:
                 yield finding(
                     "shares",
                     "error",
@@ -155,6 +156,7 @@ def _shares(context: Context) -> Iterator[Finding]:
                     "is no blend density and nothing to quote until they do.",
                     formula=_formula(context, _cell_of(context, call, node, 0)),
                     value=call.values[0] if not isinstance(call.values[0], list) else None,
+                    cells=(_cell_of(context, call, node, 0), call.cell.place),
                 )
             continue
         inputs = context.inputs(call)

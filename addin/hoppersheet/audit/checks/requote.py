@@ -13,6 +13,7 @@ from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..label_words import Unit
 from ..line_cells import Difference, Worked
+from ..refusals import refusal
 from .units import unit_gap
 from .values import value_text
 
@@ -219,8 +220,7 @@ def _refused(context: Context) -> Iterator[Finding]:
         problem = call.error
         if problem is None or not isinstance(context.value(place), float):
             continue
-        node = context.argument_node(call, problem.argument) if problem.argument else None
-        source = context.source(node, call.place) if node is not None else None
+        reason, source = refusal(context, call)
         if source is None and call.name == "HOPPER_BLEND_DENSITY":
             source = _of_blend(context, call, problem.argument)
         at = context.trail(source)[-1] if source is not None else place
@@ -228,11 +228,11 @@ def _refused(context: Context) -> Iterator[Finding]:
             "impossible input",
             "error",
             at,
-            f"{problem.reason}; {cell_name(place)} works it out all the same and gives "
+            f"{reason}; {cell_name(place)} works it out all the same and gives "
             f"{value_text(context.value(place))}; correct the input.",
             formula=call.cell.formula,
             value=context.value(at),
-            cells=(at, place),
+            cells=(at, place) if at != place else (),
         )
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ...cells.numbers_in_text import split_number
 from ...cells.quantities import QUANTITIES
 from ...cells.units import expression, factor
+from ...cells.values import is_error
 from ...cells.wording import rounded
 from ...errors import WrongKind
 from ...functions import get
@@ -234,10 +236,33 @@ def _formats(context: Context) -> Iterator[Finding]:
             )
 
 
+def _texts(context: Context) -> Iterator[Finding]:
+    """A text with another unit than its heading says: it is read by its own."""
+    for place in context.uses:
+        value, stated = context.value(place), context.labels.unit(place)
+        if stated is None or not isinstance(value, str) or is_error(value):
+            continue
+        try:
+            unit = split_number(value)[1]
+        except WrongKind:
+            continue
+        gap = unit_gap(Unit(unit, True), stated.spelling) if unit else None
+        if gap is not None and gap[0] == "other unit":
+            yield finding(
+                "unit mismatch",
+                "note",
+                place,
+                f"{value!r} stands where {context.labels.label(place)!r} says {stated.spelling}; "
+                f"it was read by its own unit; type it in {stated.spelling}, so that nobody reads "
+                "it otherwise.",
+                value=value,
+            )
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``unit mismatch``."""
     reported: set[Place] = set()
-    for family in (_arguments, _results, _mixed, _formats):
+    for family in (_arguments, _results, _mixed, _formats, _texts):
         for found in family(context):
             place = (found.sheet, *_row_column(found.cell))
             if family is not _arguments and place in reported:

@@ -17,6 +17,7 @@ from ...workbook.evaluator import VOLATILE, FormulaError, SizingCall, Unknown, W
 from ...workbook.formulas import Call, Place, walk
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
+from ..refusals import hidden_refusal, refusal
 
 _TOLERANCE = 1e-9  # relative; programs round the 15th digit differently
 
@@ -171,13 +172,11 @@ def _errors(context: Context) -> Iterator[Finding]:
             continue
         if cell.place in context.unlike_in_calc:
             continue  # reported as a blank read as 0
+        origin: Place | None = None
         made = _error_of(context, cell)
         if made is not None and made.error is not None:
-            node = context.argument_node(made, made.error.argument)
-            source = context.source(node, made.place) if node is not None else None
-            where = f" from {cell_name(source)}" if source is not None else ""
-            where = f"{made.error.argument}{where}: " if made.error.argument else ""
-            why = f"{made.name} has no result ({where}{made.error.reason})"
+            reason, origin = refusal(context, made)
+            why = f"{made.name} has no result ({reason})"
         elif any(
             is_error(context.value(other.place))
             for area in context.values.areas_of(cell)
@@ -189,6 +188,11 @@ def _errors(context: Context) -> Iterator[Finding]:
             why = f"the formula has no result ({reason})"
         elif _on_purpose(cell):
             why = "the formula says so itself (NA()): something is not settled"
+        elif (hidden := hidden_refusal(context, cell)) is not None:
+            reason, origin = refusal(context, hidden)
+            begin = cell_name(hidden.cell.place)
+            why = f"{begin} hides that {hidden.name} has no result ({reason})"
+            origin = origin or hidden.cell.place
         else:
             why = "the formula has no result"
         remedy = "settle it" if _on_purpose(cell) else "correct the input"
@@ -199,6 +203,7 @@ def _errors(context: Context) -> Iterator[Finding]:
             f"{fresh}: {why}; nothing that follows from this cell can be quoted; {remedy}.",
             formula=cell.formula,
             value=fresh,
+            cells=(cell.place, origin) if origin is not None and origin != cell.place else (),
         )
 
 

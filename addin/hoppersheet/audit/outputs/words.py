@@ -83,6 +83,9 @@ def verdict(coverage: Coverage, findings: Sequence[Finding], signed: SignOff) ->
     parts += _not_examined(coverage)
     if coverage.not_looked_at and worst is None:
         parts.append(f"Not looked at: {coverage.not_looked_at}.")
+    if coverage.without_resin:
+        lines = counted(coverage.without_resin, "line")
+        parts.append(f"Density and hours of {lines} could be compared with no resin.")
     if coverage.without_size and coverage.complete:
         parts.append(f"No hopper is chosen for {counted(len(coverage.without_size), 'line')}.")
     if accepted:
