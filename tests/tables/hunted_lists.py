@@ -29,6 +29,16 @@ HUNTED = [
         )
         for headings in BY_UNIT
     ],
+    Messy(
+        "a quantity, an item number and notes pass through",
+        "Pos,Item,Qty,Output (kg/h),Dry h,Bulk density (kg/L),Lead time (weeks),Note\n"
+        "10,I-10,2,45,4,0.6,6,rush\n20,I-20,1,38.5,3,0.65,6,\n30,I-30,1,52,4,0.6,4,\n"
+        "40,I-40,3,61,4,0.6,4,\n",
+        {
+            "I-10": kg(45, 4, 0.6), "I-20": kg(38.5, 3, 0.65), "I-30": kg(52, 4, 0.6),
+            "I-40": kg(61, 4, 0.6),
+        },
+    ),
     *[
         Messy(
             f"not taken by the unit: {heading}",
@@ -72,6 +82,21 @@ HUNTED = [
             "B": (kg(45, 4, 0.6), "'Xylofoo' is not in the resin table"),
             "C": "no: 'ABS GF20' is not in the resin table; ABS alone is",
             "D": (kg(45, 4, 0.6), "from the resin table (ABS"),
+        },
+    ),
+    Messy(
+        "rough figures are taken with a mark, limits the wrong way round are asked about",
+        f"{HEAD}A,~220,4,0.6\nB,ca. 220,>= 4,0.6\nC,up to 220,PT4H30M,0.6\nD,220,min. 4 h,0.6\n"
+        "E,min 220,4,0.6\nF,220,max. 4 h,0.6\nG,220,4,max 0.6\nH,\uff12\uff12\uff10,4,0.6\n",
+        {
+            "A": (kg(220, 4, 0.6), "throughput '~220' is a rough figure"),
+            "B": (kg(220, 4, 0.6), "drying hours '>= 4' is a rough figure"),
+            "C": (kg(220, 4.5, 0.6), "throughput 'up to 220' is a rough figure"),
+            "D": (kg(220, 4, 0.6), "drying hours 'min. 4 h' is a rough figure"),
+            "E": "no: 'min 220' is a limit",
+            "F": "no: 'max. 4 h' is a limit",
+            "G": "no: 'max 0.6' is a limit",
+            "H": kg(220, 4, 0.6),
         },
     ),
     Messy(

@@ -541,9 +541,9 @@ LISTS = [
         told=("clock",),
     ),
     Messy(
-        "ranges and guesses are refused",
+        "ranges are refused, guesses marked",
         "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,4-6,40\nB,ca. 90,3,38\nC,90,3,38\n",
-        {"A": "no: range", "B": "no: 'ca. 90'", "C": lb(90, 3, 38)},
+        {"A": "no: range", "B": (lb(90, 3, 38), "rough figure"), "C": lb(90, 3, 38)},
     ),
     # --- gaps -------------------------------------------------------------------------------------
     Messy(
@@ -734,7 +734,7 @@ LISTS = [
         "at least four hours is no row of a minimum",
         "Job,Rate (lb/h),Dry hours,Bulk density (lb/ft3)\nA,220,min 4,40\nB,90,max 6 h,40\n"
         "Max,220,,\n",
-        {"A": "no: 'min 4'", "B": "no: 'max 6 h'"},
+        {"A": (lb(220, 4, 40), "'min 4' is a rough figure"), "B": "no: 'max 6 h'"},
         told=("'Max'",),
     ),
     Messy(

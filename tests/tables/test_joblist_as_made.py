@@ -93,7 +93,7 @@ def test_columns_that_are_not_read_are_named() -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "said"), [("4-6", "is a range"), ("4 to 6", "is a range"), ("ca. 4", "not a number")]
+    ("typed", "said"), [("4-6", "is a range"), ("4 to 6", "is a range"), ("max. 4", "a limit")]
 )
 def test_hours_as_people_write_them(typed, said) -> None:
     problem = sizer(*PLAIN).size([100, typed, 36.5]).problem

@@ -8,12 +8,15 @@ from __future__ import annotations
 from collections import Counter
 from pathlib import Path
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
+from openpyxl.comments import Comment
 
 from hoppersheet.commands.size import command
 from hoppersheet.errors import InputFileError
-from hoppersheet.tables.joblist import open_catalog, open_jobs
+from hoppersheet.tables.joblist import open_catalog, open_jobs, size_list
+from hoppersheet.tables.joblist.answers import read_answers
 from hoppersheet.tables.joblist.terminal import by_model, price_of
 from tables.messy_books import write_ods
 from tables.messy_lists import by_mass, by_volume, lb
@@ -144,3 +147,48 @@ def test_resins_that_must_never_meet_are_told_in_their_rows(tmp_path: Path) -> N
     for job in "AD":
         assert "never in one dryer or hopper with POM black of row 4" in found[job][1]
     assert "never in one dryer" not in found["B"][1]
+
+
+def test_what_the_cells_alone_do_not_show_stands_beside_live_formulas(tmp_path: Path) -> None:
+    """One throughput for two jobs, and a comment: in the list, its receipt and the formula book."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    for row in (HEAD[:5], ["A", "PC", 220, 3.5, 40], ["B", "PC", None, 3.5, 40]):
+        sheet.append(row)
+    sheet.merge_cells("C2:C3")
+    sheet["D2"].comment = Comment("3.5 in summer", "invented")
+    jobs, out = str(tmp_path / "list.xlsx"), str(tmp_path / "live.xlsx")
+    book.save(jobs)
+    found, said = outcome(Path(jobs))
+    mark = "one throughput for rows 2 to 3: of each, or of all together?"
+    assert all(mark in found[job][1] for job in "AB")
+    assert "comments are not read: D2 '3.5 in summer'" in said
+    assert CliRunner().invoke(command, [jobs, "--out", out, "--formulas"]).exit_code == 0
+    live = openpyxl.load_workbook(out).worksheets[0]
+    assert [row[-1] for row in live.iter_rows(values_only=True)] == ["also check", mark, mark]
+
+
+def test_an_answer_proves_no_decimal_sign(tmp_path: Path) -> None:
+    """0.15 typed into the list of questions leaves 1.250 beside 45,5 what it was."""
+    path, asked = tmp_path / "list.csv", tmp_path / "asked.xlsx"
+    path.write_text(
+        "Job;kg/h;Dry h;Bulk density kg/m3;Reserve\nA;45,5;4;600;\nB;1.250;2;600;\nC;50;4;600;x\n"
+    )
+    CliRunner().invoke(command, [str(path), "--fixes", str(asked)])
+    book = openpyxl.load_workbook(asked)
+    (row,) = [r for r in book.active.iter_rows() if r[1].value == 4]
+    row[6].value = 0.15
+    book.save(asked)
+    (file,) = open_jobs(str(path), None, read_answers(str(asked)))
+    sized = size_list(file, open_catalog(None, "metric", "metric")[0])
+    volumes = [job.required_volume for _, _, job in sized.rows]
+    # 45.5 x 4 / 600, 1250 x 2 / 600, 50 x 4 / 600 x 1.15
+    assert volumes == pytest.approx([0.303333, 4.166667, 0.383333], rel=1e-5)
+
+
+def test_a_heading_is_one_column(tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    path.write_text("Job,Kram,Dry h,Bulk density kg/L\nA,45,4,0.6\n")
+    both = [str(path), "--column", "throughput=Kram", "--column", "reserve=Kram"]
+    done = CliRunner().invoke(command, both)
+    assert done.exit_code == 2 and "'Kram' cannot be both" in done.output

@@ -12,6 +12,7 @@ import click
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
+from ..cells.numbers_in_text import shown
 from ..cells.wording import counted, in_both
 from ..errors import InputFileError
 from ..existing import may_write
@@ -161,6 +162,14 @@ def _stated(
     """What the user says about the list, now or earlier."""
     known, passed = read_remembered(jobs)
     named = dict(map(parse_column, columns))
+    for name, heading in named.items():
+        other = next((n for n, h in named.items() if n != name and h == heading), "")
+        if other:
+            raise click.UsageError(
+                f"--column: {shown(heading)} cannot be both {name!r} and {other!r}"
+            )
+    # What is said now wins over what a file remembers of the same heading.
+    known = {name: heading for name, heading in known.items() if heading not in named.values()}
     kept_file = f"as the file {remembered_path(jobs)} says"
     notes = (
         *in_words({n: h for n, h in known.items() if n not in named}, passed, kept_file),

@@ -26,7 +26,7 @@ from .resins import resin_value
 from .usual import check_words
 from .usual import regrind_density as regrind_by_table
 
-__all__ = ["Blend", "Blender", "looks", "table_value"]
+__all__ = ["Blend", "Blender", "basis_by_line", "looks", "table_value"]
 
 _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
 _MOST_PARTS = 20.0  # shares that sum to so little are parts ("3 to 1"), not percentages
@@ -97,6 +97,11 @@ def looks(
     )
 
 
+def basis_by_line(reading: Reading) -> bool:
+    """Whether a line above, between or below the rows states the basis of the shares."""
+    return reading.basis_from not in ("", STATED) and not reading.basis_from.startswith("heading")
+
+
 class Blender:
     """Blends the rows of one list.
 
@@ -116,9 +121,7 @@ class Blender:
         self._list_basis = reading.basis
         #: where the list states the basis outside of the rows, "" where it does not
         self._basis_in_list = "" if reading.basis_from == STATED else reading.basis_from
-        self._basis_by_line = bool(self._basis_in_list) and not reading.basis_from.startswith(
-            "heading"
-        )
+        self._basis_by_line = basis_by_line(reading)
         self._headings = {name: columns[name].typed for name in self.names}
         #: of each column of shares: (index among the cells, component, reader, whether percent)
         self._shares_of = [

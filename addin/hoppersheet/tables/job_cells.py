@@ -15,7 +15,7 @@ from ..cells.numbers_in_text import number_in_text, shown
 from ..errors import SHEET_ERRORS, CellError, ErrorIn, WrongKind
 from .jobwords.units import tidy_unit
 
-__all__ = ["ClockTime", "Percent", "Typed", "ambiguous", "plain_number", "typed"]
+__all__ = ["Answer", "ClockTime", "Percent", "Typed", "ambiguous", "plain_number", "typed"]
 
 
 class Percent(float):
@@ -30,6 +30,12 @@ class ClockTime(float):
     __slots__ = ()
 
 
+class Answer(str):
+    """A text that answers a question about a row: it proves no decimal sign of the list."""
+
+    __slots__ = ()
+
+
 class Typed(NamedTuple):
     """A text that holds a number.
 
@@ -39,6 +45,7 @@ class Typed(NamedTuple):
         sign: the decimal sign that it proves, "," or "."; "" where it proves none.
         if_comma, if_point: the two numbers that it may be, where ``value`` is None.
         how: "clock" or "fraction" where it is written so.
+        roughly: "about", "at least" or "at most" where it says so: who takes it marks the row.
     """
 
     value: float | None
@@ -47,8 +54,21 @@ class Typed(NamedTuple):
     if_comma: float = 0.0
     if_point: float = 0.0
     how: str = ""
+    roughly: str = ""
 
 
+_ROUGHLY = re.compile(
+    r"\s*(?:(?P<about>~|\u2248|ca\b|circa\b|about\b|abt\b|approx(?:imately)?\b|roughly\b|around\b"
+    r"|etwa\b|ungef\u00e4hr\b|env(?:iron)?\b|aprox\b)"
+    r"|(?P<least>>=?|\u2265|min(?:imum)?\b|at least\b|mind(?:estens)?\b|au moins\b|al menos\b)"
+    r"|(?P<most><=?|\u2264|max(?:imum|imal)?\b|at most\b|up to\b|bis\b|jusqu'\u00e0|hasta\b))"
+    r"\.?\s*(?=[0-9.,])",
+    re.IGNORECASE,
+)
+_DURATION = re.compile(r"PT(?:([0-9]{1,3})H)?(?:([0-9]{1,3})M)?(?:([0-9]{1,3})S)?")  # ISO 8601
+_WIDE = str.maketrans(
+    {0xFF10 + digit: str(digit) for digit in range(10)} | {0xFF0E: ".", 0xFF0C: ","}
+)
 _CLOCK = re.compile(
     r"\s*([0-9]{1,3}):([0-5][0-9])(?::([0-5][0-9]))?\s*(?:h|hrs?|hours?|std\.?|uhr)?\s*",
     re.IGNORECASE,
@@ -69,10 +89,24 @@ def typed(text: str) -> Typed:
     """Read a text that holds one number.
 
     Raises:
-        CellError: no number, a range, a guess ("ca. 90"), a sheet's error.
+        CellError: no number, a range, a sheet's error.
     """
     if text in SHEET_ERRORS:
         raise ErrorIn(text)
+    if not text.isascii():
+        text = text.translate(_WIDE)
+    rough = _ROUGHLY.match(text)
+    if rough is not None:
+        how = {"about": "about", "least": "at least", "most": "at most"}[rough.lastgroup or ""]
+        return _read(text[rough.end() :])._replace(roughly=how)
+    return _read(text)
+
+
+def _read(text: str) -> Typed:
+    duration = _DURATION.fullmatch(text.strip())
+    if duration is not None and any(duration.groups()):
+        hours, minutes, seconds = (int(part or 0) for part in duration.groups())
+        return Typed(hours + minutes / 60 + seconds / 3600, "h", how="clock")
     for glyph, plain in _GLYPHS.items():
         if glyph in text:
             text = text.replace(glyph, plain)
@@ -123,7 +157,7 @@ def plain_number(cell: Any, sign: str) -> float | None:
         found = typed(cell)
     except CellError:
         return None
-    if found.unit and found.unit != "%":
+    if found.roughly or (found.unit and found.unit != "%"):
         return None
     if found.value is not None:
         return found.value

@@ -50,6 +50,13 @@ def refuse_date(cell: Any, argument: str) -> None:
         raise WrongKind(f"the cell shows a date, {cell}", argument)
 
 
+#: A rate "up to 220" and hours "at least 4" are what the hopper is for; other limits are asked for.
+_TAKEN_ROUGHLY = {
+    "throughput": ("", "about", "at most"),
+    "drying hours": ("", "about", "at least"),
+}
+
+
 def _minutes_or_hours(text: str) -> WrongKind:
     return WrongKind(
         f"{shown(text)} as a cycle: minutes and seconds, or hours and minutes? Type the seconds",
@@ -126,6 +133,8 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> R
     def from_text(text: str) -> float:
         try:
             found = typed(text)
+            if found.roughly not in _TAKEN_ROUGHLY.get(quantity, ("", "about")):
+                raise WrongKind(f"{shown(text)} is a limit; type one number", column.name)
             if found.how == "clock":
                 if quantity not in _TIMES:
                     raise WrongKind(f"{shown(text)} is a clock time", column.name)
@@ -226,6 +235,8 @@ def share_reader(column: Column) -> Reader:
                 return Percent(0.0) if column.name != "virgin share" else None
             try:
                 found = typed(cell)
+                if found.roughly not in ("", "about"):
+                    raise WrongKind(f"{shown(cell)} is a limit; type one number")
                 number, unit = _of_sign(cell, sign, lambda v: 0.0 <= v <= 100.0)
                 if unit.casefold() in ("%", "percent", "pct", "prozent"):
                     return Percent(_checked(number / 100, cell, 1.001))

@@ -19,7 +19,8 @@ from ..sizing.catalog import hopper_count
 from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
 from .hazards import Company
-from .job_blends import Blend, Blender, looks, table_value
+from .job_blends import Blend, Blender, basis_by_line, looks, table_value
+from .job_cells import typed
 from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
 from .job_numbers import column_reader, with_its_unit
 from .job_rates import rate_reader
@@ -67,6 +68,9 @@ class JobSizer:
         self.catalog = catalog
         self.system = reading.system
         self._blank_is = blank_is
+        self._rough = [(name, c.at) for name, c in self.columns.items() if c.rough]
+        #: the line that states the basis of the shares, "" where a heading or a cell does
+        self._by_line = reading.basis_from if basis_by_line(reading) else ""
         self._at = {name: column.at for name, column in self.columns.items()}
         united = [(c.at, c.unit_at) for c in self.columns.values() if c.unit_at is not None]
         used = (*self._at.values(), *reading.searched, *(unit_at for _, unit_at in united))
@@ -147,8 +151,15 @@ class JobSizer:
             check += self._compared_with_table(resin, row, hours, blend)
             if resin.apart:
                 check += self._company.warnings(resin.plain, number)
+        for name, at in self._rough:
+            check += _roughly(name, row[at])
+        beside_cells: list[str] = []
+        if self._by_line:
+            beside_cells = [mark for mark in blend.assumed if self._by_line in mark]
         if self._blank_is:
-            check += self._doubtful_blanks(row, blend)
+            blanks = self._doubtful_blanks(row, blend)
+            check += blanks
+            beside_cells += blanks
         assumed += blend.assumed
         if self._always:
             assumed.append(self._always)
@@ -174,6 +185,7 @@ class JobSizer:
             throughput,
             hours,
             () if too_large is None else ((too_large.argument, too_large.reason),),
+            tuple(beside_cells),
         )
 
     def _doubtful_blanks(self, row: Sequence[Any], blend: Blend) -> list[str]:
@@ -353,3 +365,16 @@ class JobSizer:
                     other.word(words)
                     found[other.argument] = other.reason
         return tuple(found.items())
+
+
+def _roughly(name: str, cell: Any) -> list[str]:
+    """What to say of a figure that the list itself gives roughly."""
+    if not isinstance(cell, str) or is_blank(cell):
+        return []
+    try:
+        rough = typed(cell).roughly
+    except CellError:
+        return []
+    return (
+        [f"{name} {shown(cell.strip())} is a rough figure: its number was taken"] if rough else []
+    )

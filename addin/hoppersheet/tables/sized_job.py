@@ -14,6 +14,7 @@ class SizedJob(NamedTuple):
 
     ``problem`` is None where the next size was found. With a ``problem`` the other fields hold
     as much as could be worked out. ``not_job`` says why a row is no job; then all others are None.
+    ``beside_cells`` are the marks that the row's cells alone would not give.
     """
 
     blend_density: float | None = None
@@ -32,6 +33,7 @@ class SizedJob(NamedTuple):
     drying_hours: float | None = None
     #: (column, reason) of each thing that is wrong with the row
     faults: tuple[tuple[str, str], ...] = ()
+    beside_cells: tuple[str, ...] = ()
 
     @property
     def is_job(self) -> bool:

@@ -11,7 +11,7 @@ from .package import Package
 from .package import Sheet as SheetPart
 from .sheet_scan import NARROW_COLUMN, size_of
 
-__all__ = ["ConditionalFormat", "SheetSettings", "Validation", "settings_of"]
+__all__ = ["ConditionalFormat", "SheetSettings", "Validation", "comments_of", "settings_of"]
 
 #: First row and column, last row and column.
 Box = tuple[int, int, int, int]
@@ -154,9 +154,17 @@ def settings_of(package: Package, sheet: SheetPart) -> SheetSettings:
                     boxes = _areas(element.attributes.get("ref", ""))
                 elif element.tag == "filterColumn":
                     found.filters += boxes
+    found.comments = comments_of(package, sheet)
+    return found
+
+
+def comments_of(package: Package, sheet: SheetPart) -> dict[tuple[int, int], str]:
+    """Cell -> text of its comment."""
+    found: dict[tuple[int, int], str] = {}
+    for kind, part in package.relations(sheet.part).values():
         if kind == "comments" and part in package.parts:
             for element in package.elements(part):
                 if element.tag == "comment":
                     for box in _areas(element.attributes.get("ref", "")):
-                        found.comments[box[:2]] = element.text
+                        found[box[:2]] = element.text
     return found

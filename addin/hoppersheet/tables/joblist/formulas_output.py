@@ -12,6 +12,7 @@ from ...cells.quantities import QUANTITIES
 from ...cells.wording import in_system
 from ...errors import CellError, InputFileError
 from ...workbook.addresses import ROWS
+from ...workbook.safe_xml import NOT_IN_XML
 from ..job_cells import ClockTime, Percent, typed
 from ..job_columns import AS_LISTED, BY_UNIT, LET_PASS, LINE_ABOVE, NOT_STATED, result_headings
 from ..jobwords.meanings import meaning
@@ -60,7 +61,7 @@ def _live_cell(cell: Any, sign: str) -> Any:
         found = typed(cell)
     except CellError:
         return cell
-    if found.how:
+    if found.how or found.roughly:
         return cell
     number = found.value
     if number is None:
@@ -88,7 +89,7 @@ def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> Non
     from openpyxl.utils import get_column_letter
     from openpyxl.worksheet.formula import ArrayFormula
 
-    check_size(sized, Path(target), 1)
+    check_size(sized, Path(target), 2)
     file, system = sized.file, sized.sizer.system
     book = Workbook()
     sheet, catalog, read = book.active, book.create_sheet("Catalog"), book.create_sheet("Reading")
@@ -105,8 +106,11 @@ def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> Non
         return as_it_looks(cell) if file.source.is_text and isinstance(cell, str) else cell
 
     last = top
-    for _number, row, _answer in sized.rows:
+    beside: dict[int, str] = {}  # marks that the function cannot give, by their rows
+    for _number, row, answer in sized.rows:
         last += 1
+        if answer.beside_cells:
+            beside[last] = "; ".join(answer.beside_cells)
         if last > ROWS:
             raise InputFileError(
                 f"{target}: the list is longer than a worksheet, which has {ROWS} rows; use .csv"
@@ -132,6 +136,11 @@ def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> Non
     results = ["job", *result_headings(system)]
     first, final = get_column_letter(width + 1), get_column_letter(width + len(results))
     sheet[f"{first}{top}"] = ArrayFormula(f"{first}{top}:{final}{last}", formula)
+    if beside:
+        results.append("also check")
+        at = width + len(results)
+        for row_number, value in ((top, results[-1]), *beside.items()):
+            sheet.cell(row_number, at, NOT_IN_XML.sub("\ufffd", value))
     lay_out(sheet, [*file.headings, *results], len(results), top)
     write_reading(read, [sized])
     book.save(path)

@@ -22,7 +22,7 @@ from ..catalog import (
     usable_share,
 )
 from ..headings import known_headings
-from ..job_cells import ClockTime, Percent, plain_number
+from ..job_cells import Answer, ClockTime, Percent, plain_number
 from ..job_columns import AS_LISTED, NOT_STATED, Question
 from ..jobreading.heading_rows import find_headings, known_columns
 from ..jobreading.list_reader import ListReader
@@ -282,6 +282,9 @@ def _open(source: Source, wanted: Stated, answers: Answers | None) -> JobFile:
         raise InputFileError(f"{source.name}: {question.reason}") from None
     except WrongKind as problem:
         raise InputFileError(f"{source.name}, row {last}: {problem.reason}") from None
+    if answers is not None:
+        answered = source.rows
+        source.rows = lambda: _as_plain_texts(answered(), reading.sign)
     return JobFile(source, top[: found.at], headings, last, reading, found.height)
 
 
@@ -325,15 +328,21 @@ def _answered(
 
 
 def _typed_answer(cell: Any) -> str:
-    """An answer as a text that can be read in one way only."""
+    """An answer as a text; a number as one that can be read in one way only."""
     if isinstance(cell, str):
         return cell
     if isinstance(cell, Percent):
-        return f"{cell * 100:.13g} %"
+        return Answer(f"{cell * 100:.13g} %")
     if isinstance(cell, ClockTime):
-        return f"{cell * 24:.13g} h"
+        return Answer(f"{cell * 24:.13g} h")
     text = f"{cell:.15g}"
-    return f"{text}0" if re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", text) else text
+    return Answer(f"{text}0" if re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", text) else text)
+
+
+def _as_plain_texts(rows: Iterator[list[Any]], sign: str) -> Iterator[list[Any]]:
+    """Rows whose answers are texts like all others, once the list's decimal sign is known."""
+    for row in rows:
+        yield [cell.replace(".", sign or ".") if type(cell) is Answer else cell for cell in row]
 
 
 def _blank_end_cut(source: Source, last: int) -> Iterator[list[Any]]:

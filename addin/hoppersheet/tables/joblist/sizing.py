@@ -59,6 +59,7 @@ def size_list(
         size, width = sizer.size, len(file.headings)
         problems, not_jobs = sized_list.problems, sized_list.not_jobs
         is_text = file.source.is_text
+        shared = _rates_of_several(file)
         units_row = file.reading.units_row
         units_at = None if units_row is None else file.heading_row + 1 + units_row
         for number, cells in _without_blank_end(file):
@@ -68,6 +69,8 @@ def size_list(
                 sized = SizedJob(problem=_shifted(len(cells), width))
             else:
                 sized = size(cells, number)
+                if number in shared and sized.is_job and sized.problem is None:
+                    sized = _with_mark(sized, shared[number])
             if sized.not_job:
                 if cells:
                     not_jobs.append((number, sized.not_job))
@@ -106,6 +109,22 @@ def _without_blank_end(file: JobFile) -> Iterator[tuple[int, list[Any]]]:
             yield from ((empty, []) for empty in range(number - gap, number))
             gap = 0
         yield number, cells
+
+
+def _rates_of_several(file: JobFile) -> dict[int, str]:
+    """Row number -> what to ask where one cell of the throughput is merged over several rows."""
+    column = file.reading.columns.get("throughput")
+    return {
+        number: f"one throughput for rows {first} to {last}: of each, or of all together?"
+        for first, last, at in file.source.shared
+        if column is not None and column.at == at and first > file.heading_row
+        for number in range(first, last + 1)
+    }
+
+
+def _with_mark(sized: SizedJob, mark: str) -> SizedJob:
+    check = f"{sized.check}; {mark}" if sized.check else mark
+    return sized._replace(check=check, beside_cells=(*sized.beside_cells, mark))
 
 
 def _overflows(cells: list[Any], width: int) -> bool:

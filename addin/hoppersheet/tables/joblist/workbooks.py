@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from ...cells.numbers_in_text import shown
 from ...cells.values import is_blank
 from ...cells.wording import counted
 from ...errors import InputFileError
@@ -90,11 +91,8 @@ def _is_number(cell: Any) -> bool:
     return isinstance(cell, (int, float)) and not isinstance(cell, bool)
 
 
-def _filled(rows: list[list[Any]], merged: list[tuple[int, int, int, int]]) -> list[str]:
-    """Cells merged over several rows hold for each of those rows: "Hall 1" beside five jobs.
-
-    Returns what the receipt says of it.
-    """
+def _fill(source: Source, rows: list[list[Any]], merged: list[tuple[int, int, int, int]]) -> None:
+    """Cells merged over several rows hold for each of those rows: "Hall 1" beside five jobs."""
     from ...workbook.addresses import column_letters
 
     spread = []
@@ -109,16 +107,31 @@ def _filled(rows: list[list[Any]], merged: list[tuple[int, int, int, int]]) -> l
         if value is not None:
             letter = column_letters(left + 1)
             spread.append(f"{letter}{top + 1}:{letter}{top + down}")
-    if not spread:
-        return []
-    more = f" and {len(spread) - 8} more" if len(spread) > 8 else ""
-    return [f"merged cells count for each of their rows: {', '.join(spread[:8])}{more}"]
+            source.shared.append((top + 1, min(top + down, len(rows)), left))
+    if spread:
+        more = f" and {len(spread) - 8} more" if len(spread) > 8 else ""
+        source.notes.append(
+            f"merged cells count for each of their rows: {', '.join(spread[:8])}{more}"
+        )
+
+
+def _comments(comments: dict[tuple[int, int], str]) -> list[str]:
+    """What the receipt says of cell comments, which nobody reads."""
+    from ...workbook.addresses import column_letters
+
+    texts = [
+        f"{column_letters(column)}{row} {shown(' '.join(text.split()))}"
+        for (row, column), text in sorted(comments.items())
+    ]
+    more = f" and {len(texts) - 4} more" if len(texts) > 4 else ""
+    return [f"comments are not read: {', '.join(texts[:4])}{more}"] if texts else []
 
 
 def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
     from ...workbook.addresses import column_letters
     from ...workbook.package import Package
     from ...workbook.sheet_rows import ShownAs, sheet_rows
+    from ...workbook.sheet_settings import comments_of
 
     package = Package(path)
     package.refuse_document_types()
@@ -128,10 +141,10 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
         source = Source(f"{name}, sheet {sheet.name}", _no_rows, sheet=sheet.name, groups={})
         kept: list[Any] = []
 
-        def load(source: Source = source, kept: list[Any] = kept) -> Any:
+        def load(source: Source = source, sheet: Any = sheet, kept: list[Any] = kept) -> Any:
             if not kept:
                 found = sheet_rows(package, source.sheet, ShownAs(Percent, ClockTime))
-                source.notes += _filled(found.rows, found.merged)
+                _fill(source, found.rows, found.merged)
                 source.groups = {(top, left): wide for top, left, _, wide in found.merged}
                 source.formats = found.formats
                 if found.without_value:
@@ -140,12 +153,13 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
                         "the workbook in a spreadsheet program and save it"
                     )
                 if found.hidden_rows and any(r < len(found.rows) for r in found.hidden_rows):
-                    shown = ", ".join(str(r + 1) for r in found.hidden_rows[:8])
-                    source.notes.append(f"hidden rows are read too: {shown}")
+                    hidden = ", ".join(str(r + 1) for r in found.hidden_rows[:8])
+                    source.notes.append(f"hidden rows are read too: {hidden}")
+                source.notes += _comments(comments_of(package, sheet))
                 kept.append(found.rows)
                 if found.hidden_columns:
-                    shown = ", ".join(column_letters(c + 1) for c in found.hidden_columns[:8])
-                    source.notes.append(f"hidden columns are read too: {shown}")
+                    hidden = ", ".join(column_letters(c + 1) for c in found.hidden_columns[:8])
+                    source.notes.append(f"hidden columns are read too: {hidden}")
             return kept[0]
 
         def rows(load: Any = load) -> Iterator[list[Any]]:
@@ -186,13 +200,12 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
                 (top, left, bottom - top + 1, right - left + 1)
                 for (top, left), (bottom, right) in sheet.merged_cell_ranges or ()
             ]
-            spread = _filled(rows, merged)
             groups = {(top, left): wide for top, left, _, wide in merged}
             source = Source(
                 f"{name}, sheet {sheet_name}", _no_rows, sheet=sheet_name, groups=groups
             )
             source.rows = lambda rows=rows: iter(rows)  # type: ignore[misc]
-            source.notes += spread
+            _fill(source, rows, merged)
             ending = path.suffix.lower()
             source.notes.append(
                 f"{ending} files do not say which cells are percentages, errors or formulas "
@@ -204,6 +217,7 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
             source.blank_is += f", which is lost in {ending} files: save the list as .xlsx"
             if ending == ".ods":
                 source.notes.append("merged cells of .ods files count for their first row alone")
+            source.notes.append(f"hidden rows of {ending} files are read like all others")
             visible = data is None or str(data.visible).rpartition(".")[2] == "Visible"
             sheets.append((source, "visible" if visible else "hidden"))
     except Exception as problem:

@@ -158,6 +158,8 @@ class ListReader:
         basis, basis_from = list_basis(evidence, self._basis)
         assumed = (*units.assumed, *unread_numbers(evidence))
         for name, column in columns.items():
+            if column.quantity and facts[column.at].rough:
+                columns[name] = column = column._replace(rough=facts[column.at].rough)
             if column.at in chosen.by_unit:
                 note = "; ".join(filter(None, (column.note, BY_UNIT)))
                 columns[name] = column._replace(note=note)

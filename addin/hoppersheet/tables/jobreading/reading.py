@@ -24,6 +24,7 @@ class Column(NamedTuple):
         unit_at: the column that holds each row's unit, None where there is none.
         plain: whether every cell is a text that can be read in one way only: blank, or digits with
             at most one decimal point.
+        rough: how many cells say "about", "at least" or "at most".
     """
 
     name: str
@@ -37,6 +38,7 @@ class Column(NamedTuple):
     note: str = ""
     unit_at: int | None = None
     plain: bool = False
+    rough: int = 0
 
 
 class Reading(NamedTuple):

@@ -8,7 +8,7 @@ from typing import Any
 
 from ...cells.values import is_blank, number_of
 from ...errors import CellError
-from ..job_cells import ClockTime, Percent, typed
+from ..job_cells import Answer, ClockTime, Percent, typed
 from ..jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT, may_speak_of_recipe
 from ..jobwords.share_basis import bases_in
 from ..jobwords.totals import MAY_BE_TOTAL, is_total
@@ -36,19 +36,20 @@ class Facts:
         units: unit in cells -> how many.
         proofs: decimal sign -> (row, text) of the first cell that proves it.
         doubtful: text that can be read two ways -> (row, unit).
-        clocks, fractions: how many were written so.
+        clocks, fractions, rough: how many were written so.
         texts: other texts -> row.
         plain: whether every cell is a text that is blank or digits with at most one point.
     """
 
     __slots__ = (
         "bare", "clocks", "doubtful", "filled", "fractions", "large", "ones", "percents", "plain",
-        "proofs", "sample", "shown_percent", "small", "small_rows", "speaks", "texts", "units",
+        "proofs", "rough", "sample", "shown_percent", "small", "small_rows", "speaks", "texts",
+        "units",
     )  # fmt: skip
 
     def __init__(self) -> None:
         self.filled = self.bare = self.small = self.ones = self.large = 0
-        self.percents = self.shown_percent = self.clocks = self.fractions = 0
+        self.percents = self.shown_percent = self.clocks = self.fractions = self.rough = 0
         self.sample: list[float] = []
         self.small_rows: list[int] = []
         self.units: dict[str, int] = {}
@@ -101,12 +102,13 @@ class Facts:
         if found.unit and not is_unit(found.unit):
             self._keep(text, row)
             return
+        self.rough += bool(found.roughly)
         if found.how == "clock":
             self.clocks += 1
             return
         if found.how == "fraction":
             self.fractions += 1
-        if found.sign:
+        if found.sign and type(text) is not Answer:
             self.proofs.setdefault(found.sign, (row, text))
         if found.value is None and len(self.doubtful) < _KEPT:
             self.doubtful.setdefault(text, (row, found.unit))
