@@ -62,10 +62,15 @@ class FollowedTotal(FollowedCell):
 
     # -- weights
 
-    def weight(self, lines: list[int], given: dict[Place, Any] | None = None) -> float | None:
-        """With which weight the total takes a change in all of these lines, other cells given."""
-        instead: dict[Place, Any] = dict(given or {})
-        base = self.tried(instead) if given else self.base
+    def weight(self, lines: list[int]) -> float | None:
+        """With which weight the total takes a change in all of these lines."""
+        return self._weight_beside(lines, {}, self.base)
+
+    def _weight_beside(
+        self, lines: list[int], given: dict[Place, Any], base: float
+    ) -> float | None:
+        """The same with other values in some cells, with which the total comes to ``base``."""
+        instead = dict(given)
         change = 0.0
         for order, at in enumerate(lines):
             amount = self.amounts[at]
@@ -76,7 +81,7 @@ class FollowedTotal(FollowedCell):
             instead[amount[0]] = (before if isinstance(before, float) else 0.0) + step
             change += step * amount[1]
         value = self.tried(instead)
-        if value is None or base is None or not change:
+        if value is None or not change:
             return None
         return round((value - base) / change, 6)
 
@@ -118,8 +123,10 @@ class FollowedTotal(FollowedCell):
 
         def attempt(instead: dict[Place, Any]) -> Tried | None:
             with_it = self.tried(instead) if instead else self.base
-            weight = self.weight(known[:1], instead)
-            return None if with_it is None or weight is None else (with_it, weight)
+            if with_it is None:
+                return None
+            weight = self._weight_beside(known[:1], instead, with_it)
+            return None if weight is None else (with_it, weight)
 
         labels = self.context.labels
         discounts = {

@@ -66,13 +66,27 @@ class SignOff:
         return asdict(self)
 
 
-def _verdict(context: Context, worked: Worked, findings: list[Finding]) -> str:
+_OPEN = {"error": "ERROR", "warning": "to decide"}
+#: Cell -> (how grave, which one, what is said of it) of the gravest open finding that names it.
+_Gravest = dict[str, tuple[int, int, str]]
+
+
+def _gravest(findings: list[Finding]) -> _Gravest:
+    """The first of the gravest findings by cell."""
+    found: _Gravest = {}
+    for at, one in enumerate(findings):
+        if one.severity in _OPEN and not one.accepted:
+            rank = (list(_OPEN).index(one.severity), at, f"{_OPEN[one.severity]}: {one.kind}")
+            for cell in (f"{quoted_sheet(one.sheet)}!{one.cell}", *one.cells):
+                found[cell] = min(rank, found.get(cell, rank))
+    return found
+
+
+def _verdict(context: Context, worked: Worked, gravest: _Gravest) -> str:
     own = {cell_name(place) for place in worked.record.places}
-    for severity, word in (("error", "ERROR"), ("warning", "to decide")):
-        for found in findings:
-            named = {f"{quoted_sheet(found.sheet)}!{found.cell}", *found.cells}
-            if found.severity == severity and not found.accepted and named & own:
-                return f"{word}: {found.kind}"
+    decided = min((gravest[cell] for cell in own if cell in gravest), default=None)
+    if decided is not None:
+        return decided[2]
     size = worked.line.chosen_volume
     if size is None:
         return "no size chosen"
@@ -97,8 +111,9 @@ def sign_off(context: Context, findings: list[Finding]) -> SignOff:
     if context.money.total is not None:
         found.total_cell = cell_name(context.money.total)
     offered = {id(line) for line in context.quoted}
+    gravest = _gravest(findings)
     rows = [
-        (worked.line.place, _signed(context, worked, findings))
+        (worked.line.place, _signed(context, worked, gravest))
         for worked in context.worked
         if id(worked.line) in offered
     ]
@@ -115,7 +130,7 @@ def _in_reading_order(context: Context, place: Place) -> tuple[int, int]:
     return (column, row) if context.labels.sideways(sheet) else (row, column)
 
 
-def _signed(context: Context, worked: Worked, findings: list[Finding]) -> SignedLine:
+def _signed(context: Context, worked: Worked, gravest: _Gravest) -> SignedLine:
     line = worked.line
     size = line.chosen_size
     return SignedLine(
@@ -128,7 +143,7 @@ def _signed(context: Context, worked: Worked, findings: list[Finding]) -> Signed
         None if worked.asked is None else worked.asked / 3600,
         None if worked.held is None else worked.held / 3600,
         worked.price, worked.quantity, worked.discount, worked.net, worked.right_net,
-        _verdict(context, worked, findings),
+        _verdict(context, worked, gravest),
     )  # fmt: skip
 
 

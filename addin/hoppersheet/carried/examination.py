@@ -79,11 +79,12 @@ def bring_along(package: Package) -> Brought:
         InputFileError: the workbook part is damaged.
     """
     found = Brought()
+    called_like_ours = [each for each in package.defined_names if _is_called_like_ours(each)]
+    if not called_like_ours:
+        return found
     ours = {**helpers(), **carried(), VERSION_NAME: version_text()}
-    for each in package.defined_names:
+    for each in called_like_ours:
         name = each.name.upper()
-        if not is_ours(name) or (name.startswith("HOPPER_") and name not in all_functions()):
-            continue
         if name == VERSION_NAME:
             found.version = each.formula.strip('"').rpartition(" ")[2]
             continue
@@ -96,6 +97,11 @@ def bring_along(package: Package) -> Brought:
         used = functions_used(package)
         found.missing = [name for name in used if name not in found.functions]
     return found
+
+
+def _is_called_like_ours(each: DefinedName) -> bool:
+    name = each.name.upper()
+    return is_ours(name) and (not name.startswith("HOPPER_") or name in all_functions())
 
 
 def _compare(each: DefinedName, ours: str | None, found: Brought) -> None:

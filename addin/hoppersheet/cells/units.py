@@ -395,6 +395,8 @@ def factor(unit: str, target: str) -> tuple[float, float]:
         NotThisQuantity: the two measure different things.
     """
     source, goal = _expression(unit), _expression(target)
+    if source == goal:
+        return 1.0, 0.0
     return _home_factors().get((source, goal)) or _by_pint(unit, target)
 
 

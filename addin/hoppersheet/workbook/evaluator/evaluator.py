@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from typing import Any
 
 from ..addresses import reference
@@ -240,6 +240,13 @@ class Evaluator(Reader):
                 if (cell := sheet.cells.get((row, column))) is not None
             )
         yield from found
+
+    def inputs_in(self, cell: Cell, places: Set[Place]) -> Iterator[Cell]:
+        """Those of some cells that a cell's formula refers to."""
+        for area in self.areas_of(cell):
+            for found in self.cells_in(area):
+                if found.place in places:
+                    yield found
 
     def taken_by(self, begin: Iterable[Place]) -> Iterator[Cell]:
         """Every cell that these cells follow from, once; one of them where another takes it."""

@@ -37,6 +37,9 @@ class WhatIf(Reader):
         self.affected = affected
         self.values: dict[Place, Any] = dict(instead)
         self._begun: set[Place] = set()
+        #: cells whose value may be another one, and those of them whose value is
+        self._watched = affected | instead.keys()
+        self._other: set[Place] = set(instead)
 
     def cell_value(self, place: Place) -> Any:
         """The value of one cell under these conditions."""
@@ -61,19 +64,18 @@ class WhatIf(Reader):
     def _inputs_first(self, wanted: Cell) -> None:
         """Work out what a cell follows from before the cell, so that no chain is too long.
 
-        What has no value is left: whoever takes it meets the same error again.
+        A cell of whose inputs none has changed keeps its value. What has no value is left: whoever
+        takes it meets the same error again.
         """
-        waiting, opened = [wanted], set[Place]()
+        base, waiting, opened = self.base, [wanted], set[Place]()
         while waiting:
             cell = waiting[-1]
             if cell.place not in opened:
                 opened.add(cell.place)
                 waiting += [
                     needed
-                    for area in self.base.areas_of(cell)
-                    for needed in self.base.cells_in(area)
-                    if needed.place in self.affected
-                    and needed.place not in self.values
+                    for needed in base.inputs_in(cell, self.affected)
+                    if needed.place not in self.values
                     and needed.place not in opened
                     and needed.tree is not None
                 ]
@@ -81,14 +83,29 @@ class WhatIf(Reader):
             waiting.pop()
             if cell.place in self.values:
                 continue
+            if self._keeps(cell):
+                self.values[cell.place] = base.cell_value(cell.place)
+                continue
             self._begun.add(cell.place)
             try:
                 value = self.formula_value(cell)
             except (FormulaError, Unknown, RecursionError):
                 self._begun.clear()
                 continue
-            self.values[cell.place] = value[0][0] if isinstance(value, list) else value
+            value = value[0][0] if isinstance(value, list) else value
+            self.values[cell.place] = value
+            if not _is_same(value, base.cell_value(cell.place)):
+                self._other.add(cell.place)
             self._begun.discard(cell.place)
+
+    def _keeps(self, cell: Cell) -> bool:
+        """Whether nothing that a cell takes has changed, so that its value has not either."""
+        if cell.place in self.base.unknown:
+            return False  # nobody knows what it takes
+        return not any(
+            needed.place in self._other or needed.place not in self.values
+            for needed in self.base.inputs_in(cell, self._watched)
+        )
 
     def area_values(self, area: Area) -> list[list[Any]]:
         """The values of a range under these conditions."""
@@ -108,8 +125,16 @@ class WhatIf(Reader):
         return rows
 
 
+def _is_same(value: Any, other: Any) -> bool:
+    return type(value) is type(other) and bool(value == other)
+
+
 class Unrounded(WhatIf):
     """The same, and nothing is rounded on the way: what a small change really does."""
+
+    def _keeps(self, cell: Cell) -> bool:
+        """Whether a cell keeps its value: not where it was rounded."""
+        return super()._keeps(cell) and ROUNDS.isdisjoint(self.book.functions_in(cell))
 
     def value(self, node: Node, scope: Scope) -> Any:
         """The value of a tree, the first argument of a function that rounds."""
