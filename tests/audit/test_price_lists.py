@@ -242,3 +242,22 @@ def test_a_factor_without_a_name_in_one_line_is_told(tmp_path: Path) -> None:
     worked = audit.context.worked[1]  # type: ignore[union-attr]
     assert first(audit)[1] == quote.at(1)[1]
     assert first(audit)[2] == pytest.approx(worked.net / 9, abs=0.01)
+
+
+def test_a_margin_between_cost_and_price_is_no_error(tmp_path: Path) -> None:
+    """List price, less what a dealer pays less, over what is left of the price asked for."""
+    quote = build("rows")
+    sheet = quote.book["Quote"]
+    for column, heading in zip("WXYZ", ("Dealer discount", "Our cost", "Margin", "Selling price"),
+                               strict=True):  # fmt: skip
+        sheet[f"{column}3"] = heading
+    for line in range(quote.lines):
+        row = 4 + line
+        sheet[f"W{row}"], sheet[f"Y{row}"] = 0.3, 0.22
+        sheet[f"X{row}"] = quote.formula(line, "net", f"={{price}}*(1-W{row})")
+        sheet[f"Z{row}"] = f"=ROUND(X{row}/(1-Y{row}),0)"
+        quote.write(line, "net", f"=Z{row}*{{quantity}}")
+        quote.put(line, "discount", None)
+    audit = audited(quote, tmp_path)
+    assert not [f for f in audit.findings if f.severity == "error"]
+    assert audit.sign_off.right_total == pytest.approx(audit.sign_off.total)

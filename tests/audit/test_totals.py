@@ -136,6 +136,10 @@ def test_options_under_the_total_are_a_note(tmp_path: Path) -> None:
              f"=SUM({LINES_SUM}:{TAKEN})"},
             ["number in formula"],
         ),
+        (
+            {"Sum": f"={SUM}", "IVA": f"={LINES_SUM}*0.21", "Total": f"=SUM({LINES_SUM}:{TAKEN})"},
+            ["number in formula"],
+        ),
         # the total stands further down than the amounts that lead to it
         (
             {"Sum": f"={SUM}", "Discount": (0.06, None), "Less discount": f"=-{LINES_SUM}*{SHARE}",

@@ -11,7 +11,7 @@ from collections import Counter
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from ..workbook.formulas import Place
+from ..workbook.formulas import Literal, Place, walk
 from .followed_cell import FollowedCell
 from .line_cells import Worked
 from .records import LineRecords
@@ -136,11 +136,20 @@ class FollowedTotal(FollowedCell):
         if parts.known and parts.unnamed != 1:
             name_typed_shares(
                 parts,
-                [(place, labels.left_label(place)) for place in sorted(self.calculated - own)],
+                [(place, self._stated(place)) for place in sorted(self.calculated - own)],
             )
         if len({weight for weight in weights if weight}) > 1:
             parts.constant = 0.0  # told as what the total takes of single lines
         return parts
+
+    def _stated(self, place: Place) -> str:
+        """What a formula is called; a tax without a percentage with the one typed in it."""
+        label, cell = self.context.labels.left_label(place), self.context.book.cell(place)
+        if role_of(label) != "tax" or "%" in label or cell is None or cell.tree is None:
+            return label
+        typed = (node.value for node in walk(cell.tree) if isinstance(node, Literal))
+        shares = [share for share in typed if isinstance(share, float) and 0 < share < 1]
+        return f"{label} {100 * shares[0]:g} %" if len(shares) == 1 else label
 
     @cached_property
     def own(self) -> set[Place]:

@@ -17,6 +17,7 @@ from .total_parts import TotalParts
 
 __all__ = ["LinePrice"]
 
+_ROUNDED_TOO_FAR = 0.02  # relative
 #: What the headings of all items say.
 _COMMON = {"price", "list", "model", "type", "unit", "usd", "eur", "each", "cost", "the", "net"}
 
@@ -311,7 +312,7 @@ class LinePrice(LineCells):
         shares = {f.place: 1 - f.ratio for f in parts.factors}
         if discount is not None:
             worked.discount = shares.get(figures[-1], worked.discount)
-        if not why and self.differs("net price", right):
+        if not why and abs(net - right) > _ROUNDED_TOO_FAR * abs(net):
             why = "it is rounded too far"
             self.note("net price", right, why)
         worked.right_net = (right if why else net) + more  # what is rounded is no difference

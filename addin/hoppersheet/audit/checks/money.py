@@ -302,8 +302,8 @@ def _nameless(context: Context, factor: Factor) -> Iterator[Finding]:
         label = context.labels.left_label(factor.place)
         yield finding(
             "number in formula", "note", factor.place,
-            f"{percent(factor.value)} is typed inside the formula of {label!r}, as the label says; "
-            "put it into a cell of its own.",
+            f"{percent(factor.value)} is typed inside the formula of {label!r}; put it into a "
+            "cell of its own.",
         )  # fmt: skip
     elif not context.labels.label(factor.place):
         yield _of_total(
