@@ -61,6 +61,7 @@ class Labels:
         self.book = book
         self.value_of = value_of
         self._heading_rows: dict[tuple[str, int], bool] = {}
+        self._forms: dict[str, list[int]] = {}
         self._rows_that_go_on: dict[tuple[str, int], bool] = {}
         self._numbers_in_row: dict[tuple[str, int], int] = {}
         self._headings: dict[Place, tuple[str, int]] = {}
@@ -92,11 +93,40 @@ class Labels:
             self._label_columns[name] = found
         return found
 
+    def forms(self, name: str) -> list[int]:
+        """First rows of forms that stand below each other on a sheet, one for each job."""
+        found = self._forms.get(name)
+        if found is None:
+            rows: dict[str, list[int]] = {}
+            for column in self._labels_in(name):
+                for cell in self.book.sheets[name].columns[column]:
+                    value = self.value_of(cell.place)
+                    if is_label(value) and role_of(value):
+                        rows.setdefault(str(value), []).append(cell.place[1])
+            volumes = [r for text, r in rows.items() if role_of(text) == "required volume"]
+            ends = max(volumes, key=len, default=[])
+            starts = min((r for r in rows.values() if len(r) == len(ends)), default=[])
+            # each form begins before its volume, and behind the volume of the one above
+            between = [at for pair in zip(starts, ends, strict=True) for at in pair]
+            apart = len(ends) > 1 and between == sorted(set(between))
+            found = self._forms[name] = starts if apart else []
+        return found
+
+    def line_of(self, place: Place) -> tuple[str, int, int]:
+        """What tells a cell's line from others: its row; its column, and its form there."""
+        name, row, column = place
+        if not self.sideways(name):
+            return name, row, 0
+        return name, column, max((at for at in self.forms(name) if at <= row), default=0)
+
     def beside(self, place: Place) -> list[Cell]:
         """The cells of a value's row; of its column on a sheet with labels to the left."""
         sheet = self.book.sheets[place[0]]
         if self.sideways(place[0]):
-            return sheet.columns.get(place[2], [])
+            cells = sheet.columns.get(place[2], [])
+            own = self.line_of(place)
+            forms = self.forms(place[0])
+            return [c for c in cells if self.line_of(c.place) == own] if forms else cells
         return sheet.rows.get(place[1], [])
 
     def _is_heading_row(self, sheet: Sheet, row: int) -> bool:

@@ -240,7 +240,7 @@ class LineFinder:
 
         In the other unit system, or by a plain formula beside ours.
         """
-        by_row: dict[tuple[str, int], list[Line]] = {}
+        by_row: dict[tuple[str, int, int], list[Line]] = {}
         for line in lines:
             by_row.setdefault(self._row(line.place), []).append(line)
         dropped: set[int] = set()
@@ -280,24 +280,21 @@ class LineFinder:
         return self.catalogs.holds(place)
 
     @cached_property
-    def _calls_by_row(self) -> dict[tuple[str, int], list[SizingCall]]:
-        found: dict[tuple[str, int], list[SizingCall]] = {}
+    def _calls_by_row(self) -> dict[tuple[str, int, int], list[SizingCall]]:
+        found: dict[tuple[str, int, int], list[SizingCall]] = {}
         for call in self.context.all_calls():
-            sheet, row, column = call.cell.place
-            number = column if self.context.labels.sideways(sheet) else row
-            found.setdefault((sheet, number), []).append(call)
+            found.setdefault(self._row(call.cell.place), []).append(call)
         return found
 
-    def _row(self, place: Place) -> tuple[str, int]:
+    def _row(self, place: Place) -> tuple[str, int, int]:
         """The row of a line; its column on a sheet with labels to the left."""
-        sheet, row, column = place
-        return sheet, column if self.context.labels.sideways(sheet) else row
+        return self.context.labels.line_of(place)
 
     @cached_property
     def rows_with_several(self) -> set[Place]:
         """Required volumes that share a row with another one: a row says nothing there."""
         seconds = set(self.twins.values())
-        by_row: dict[tuple[str, int], set[Place]] = {}
+        by_row: dict[tuple[str, int, int], set[Place]] = {}
         for call in self.context.all_calls():
             if call.name == "HOPPER_REQUIRED_VOLUME" and call.cell.place not in seconds:
                 by_row.setdefault(self._row(call.cell.place), set()).add(call.cell.place)

@@ -153,6 +153,9 @@ class _Collector:
         sheet = self.context.book.sheets[name]
         lines = self.context.lines
         sideways = self.context.labels.sideways(name)
+        if sideways and self.context.labels.forms(name):
+            self._forms(name, here)
+            return
         if sideways and len(here) == 1:
             for cell in sheet.cells.values():
                 if cell.place[2] > 1:
@@ -176,6 +179,18 @@ class _Collector:
             for cell in cells:
                 position = cell.place[1] if other == "row" else cell.place[2]
                 self._take(owner, cell.place, (name, other, position), foreign)
+
+    def _forms(self, name: str, here: list[int]) -> None:
+        """The cells of forms that stand below each other, one line in each."""
+        labels = self.context.labels
+        lines: dict[tuple[str, int, int], list[int]] = {}
+        for at in here:
+            lines.setdefault(labels.line_of(self.context.lines[at].place), []).append(at)
+        for cell in self.context.book.sheets[name].cells.values():
+            own = labels.line_of(cell.place)
+            if len(lines.get(own, ())) == 1:
+                _, row, column = cell.place
+                self._take(lines[own][0], cell.place, ("", "form", (row - own[2], column)))
 
     def _above_totals(self, cells: list[Cell], own: Iterable[int]) -> list[Cell]:
         """The cells of a line in a column; what stands below them, in one column, is of all."""
@@ -398,6 +413,10 @@ class _Collector:
         if count * 2 < sum(other.place[0] == home for other in self.context.lines):
             return None
         sheet, kind, number = position
+        if kind == "form":
+            own = self.context.labels.line_of(self.context.lines[line].place)
+            place = (own[0], own[2] + number[0], number[1])
+            return place if self.context.book.cell(place) is None else None
         if kind == "cell":
             place = (self.context.lines[line].place[0], number[0], number[1])
             return place if self.context.book.cell(place) is None else None

@@ -50,12 +50,11 @@ class _Finder:
         #: rows of lines, columns where labels stand to the left: a second volume there is no line
         self.rows = {self._row(place) for place in self.known}
 
-    def _row(self, place: Place) -> tuple[str, int]:
-        sheet, row, column = place
-        return sheet, column if self.context.labels.sideways(sheet) else row
+    def _row(self, place: Place) -> tuple[str, int, int]:
+        return self.context.labels.line_of(place)
 
     def find(self) -> Iterator[Unsized]:
-        found: dict[tuple[str, int], Unsized] = {}
+        found: dict[tuple[str, int, int], Unsized] = {}
         for call in self.context.all_calls():
             if call.name == "HOPPER_REQUIRED_VOLUME" and call.error is not None:
                 self._take(found, call.cell, self._refused(call))
@@ -74,7 +73,7 @@ class _Finder:
                     why = f"{cell_name(row.first)}: {row.sized.problem or 'no volume'}"
                     yield Unsized(row.first, row.name, why)
 
-    def _take(self, found: dict[tuple[str, int], Unsized], cell: Cell, why: str) -> None:
+    def _take(self, found: dict[tuple[str, int, int], Unsized], cell: Cell, why: str) -> None:
         key = self._row(cell.place)
         if why and key not in self.rows and key not in found and self._is_asked_for(cell):
             found[key] = Unsized(cell.place, self.context.labels.line_name(cell.place), why)
