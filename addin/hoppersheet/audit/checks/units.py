@@ -238,8 +238,10 @@ def _formats(context: Context) -> Iterator[Finding]:
 
 def _texts(context: Context) -> Iterator[Finding]:
     """A text with another unit than its heading says: it is read by its own."""
-    for place in context.uses:
+    for place, uses in context.uses.items():
         value, stated = context.value(place), context.labels.unit(place)
+        if any(use.call.name == "HOPPER_CONVERT" for use in uses):
+            continue  # the sheet shows it in its own unit, too
         if stated is None or not isinstance(value, str) or is_error(value):
             continue
         try:
