@@ -133,3 +133,27 @@ def test_a_text_for_a_throughput_under_iferror_is_a_line(tmp_path: Path) -> None
         sheet.append([f"Press {at}", rate, 4, 40, f'=IFERROR(B{at}*C{at}/D{at},"")'])
     audit = audited(book, tmp_path / "book.xlsx")
     assert audit.status == 1 and "'Press 3' (not sized" in audit.verdict
+
+
+@pytest.mark.parametrize(
+    "formula",
+    [
+        # NIST SP 811, appendix B.9: 1 kg = 2.20462 lb
+        "=I{at}*0.45359",
+        "=I{at}/2.2",
+        "=I{at}*2.20462",
+        "=I{at}*2",
+        "=I{at}/0.45359",
+    ],
+)
+def test_a_factor_between_two_stated_units(formula, tmp_path) -> None:
+    """P is in kg/h beside I in lb/h: right is a factor of 0.45359, or a division by 2.2046."""
+    book = halls()
+    sheet = book["Halls"]
+    sheet["P1"] = "Throughput [kg/h]"
+    for at in ROWS:
+        sheet[f"P{at}"] = formula.format(at=at)
+    found = [f for f in audited(book, tmp_path / "book.xlsx").findings if f.cell == "P3"]
+    wrong = "formula takes" in "".join(f.message for f in found)
+    assert wrong == (formula not in ("=I{at}*0.45359", "=I{at}/2.2"))
+    assert all(f.expected == pytest.approx(140 * 0.45359237, rel=1e-4) for f in found)

@@ -12,11 +12,13 @@ from ...cells.values import is_error
 from ...cells.wording import rounded
 from ...errors import WrongKind
 from ...functions import get
+from ...workbook.addresses import row_column
+from ...workbook.book import Cell
 from ...workbook.evaluator import SizingCall
-from ...workbook.formulas import Node, Place
+from ...workbook.formulas import Binary, Literal, Node, Place, Reference
 from ..calls import PlainCall
 from ..context import Context, cell_name
-from ..findings import Finding, finding
+from ..findings import Finding, finding, in_ranges
 from ..label_words import Unit
 
 __all__ = ["check", "unit_gap"]
@@ -261,20 +263,71 @@ def _texts(context: Context) -> Iterator[Finding]:
             )
 
 
+_OFF = 0.01  # of a factor between two units: beyond rounding, such as 0.45 for 0.4536
+
+
+def _typed_factor(tree: Node | None) -> tuple[Reference, float] | None:
+    """(cell, factor) of a formula that multiplies or divides one cell by a typed number."""
+    if not isinstance(tree, Binary) or tree.operator not in ("*", "/"):
+        return None
+    sides = (tree.left, tree.right)
+    cell = next((side for side in sides if isinstance(side, Reference)), None)
+    number = next((side.value for side in sides if isinstance(side, Literal)), None)
+    if cell is None or not cell.single or not isinstance(number, float) or not number:
+        return None
+    if tree.operator == "*":
+        return cell, number
+    return (cell, 1 / number) if tree.left is cell else None
+
+
+def _conversions(context: Context) -> Iterator[Finding]:
+    """A cell in one unit worked out from a cell in another, by a factor that is not theirs."""
+    groups: dict[str, list[Cell]] = {}
+    facts: dict[str, tuple[str, str, float, float]] = {}
+    for cell in context.book.formulas():
+        found = _typed_factor(cell.tree)
+        if found is None or cell.form is None:
+            continue
+        reference, number = found
+        ours = context.labels.unit(cell.place)
+        sheet, row, column, _, _ = reference.at(cell.place)
+        theirs = context.labels.unit((sheet, row, column))
+        if ours is None or theirs is None:
+            continue
+        try:
+            right, offset = factor(theirs.spelling, ours.spelling)
+        except WrongKind:
+            continue
+        if right == 1 or offset or abs(number / right - 1) <= _OFF:
+            continue
+        groups.setdefault(cell.form, []).append(cell)
+        facts[cell.form] = (theirs.spelling, ours.spelling, number, right)
+    for form, cells in groups.items():
+        theirs_, ours_, number, right = facts[form]
+        places = [cell.place for cell in cells]
+        value = context.value(places[0])
+        expected = value / number * right if isinstance(value, float) else None
+        yield finding(
+            "unit mismatch",
+            "error",
+            places[0],
+            f"{in_ranges(places)}: 1 {theirs_} is {right:.6g} {ours_}, the formula takes "
+            f"{number:.6g}; what follows is {number / right:.3g} times what it should be; correct "
+            "the factor, or the heading.",
+            formula=cells[0].formula,
+            value=value,
+            expected=expected,
+            cells=places if len(places) > 1 else (),
+        )
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``unit mismatch``."""
     reported: set[Place] = set()
-    for family in (_arguments, _results, _mixed, _formats, _texts):
+    for family in (_arguments, _results, _conversions, _mixed, _formats, _texts):
         for found in family(context):
-            place = (found.sheet, *_row_column(found.cell))
+            place = (found.sheet, *row_column(found.cell))
             if family is not _arguments and place in reported:
                 continue
             reported.add(place)
             yield found
-
-
-def _row_column(cell: str) -> tuple[int, int]:
-    from openpyxl.utils.cell import coordinate_to_tuple
-
-    row, column = coordinate_to_tuple(cell)
-    return row, column
