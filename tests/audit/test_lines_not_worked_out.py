@@ -139,3 +139,21 @@ def test_a_stated_figure_for_all_lines_is_worked_out_too(
     assert audit.coverage.worked_out == 6 and audit.coverage.not_worked_out == {}
     right = sum(line.right_net or 0.0 for line in audit.sign_off.lines)
     assert right == pytest.approx(sum(line.net or 0.0 for line in audit.sign_off.lines))
+
+
+def test_a_total_that_takes_the_largest_line_is_not_all_looked_at(tmp_path: Path) -> None:
+    """Jobs in columns: MAX of the lines under 'Total' adds nothing up."""
+    from audit.planted.styles import build, save
+
+    quote = build("columns")
+    sheet, at = quote.at("sum", "net")
+    nets = [quote.at(line, "net")[1] for line in range(quote.lines)]
+    order, total = quote.cell("order", "net"), quote.cell("total", "net")
+    order.value = total.value = None
+    for cell in (order, total):  # with their labels: no other cell is called a total
+        for other in cell.parent[cell.row]:
+            other.value = None
+    quote.book[sheet][at] = f"=MAX({nets[0]}:{nets[-1]})"
+    audit = audit_book(save(quote, tmp_path / "book.xlsx"), "core")
+    told = [f for f in audit.findings if f.severity == "error"]
+    assert audit.status == 1 and "all was looked at" not in audit.verdict, (told, audit.verdict)

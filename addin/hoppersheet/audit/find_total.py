@@ -17,14 +17,14 @@ from .roles import role_of
 if TYPE_CHECKING:
     from ..workbook.book import Cell
 
-__all__ = ["TotalFinder", "number_in"]
+__all__ = ["CALLED_TOTAL", "TotalFinder", "number_in"]
 
 _NO_MEAN = 0.51  # a cell without a name that takes less of each line is a mean, no sum
 _VERY_FAR = 10.0  # times the lines, where a cell says that it is the total
 _FAR = 3.0  # times the lines: further off it is another kind of total
 _MOST_CELLS = 200_000  # that a total may follow from
 _NEAR = 14  # rows below the lines in which a total may be typed
-_CALLED_TOTAL = re.compile(
+CALLED_TOTAL = re.compile(
     r"^(grand |sub|overall |offer |quote |order |net )?(total|sum|gesamt|summe|endsumme|importe)"
     r"|\btotal$|amount due",
     re.IGNORECASE,
@@ -128,7 +128,7 @@ class TotalFinder:
                 if not isinstance(cell.value, float) or not _likely(cell.value, self.worked):
                     continue
                 label = context.labels.left_label(cell.place)
-                if _CALLED_TOTAL.search(label) and not _MEASURE.search(label):
+                if CALLED_TOTAL.search(label) and not _MEASURE.search(label):
                     return cell.place
         return self._named_total() if formula is None and len(nets) > 1 else None
 

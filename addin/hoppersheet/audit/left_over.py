@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from ..workbook.addresses import column_letters
 from ..workbook.formulas import Binary, Literal, Place, Reference, walk
 from .calls import cell_name
+from .find_total import CALLED_TOTAL
 from .line_cells import prices_of
 from .plain_formulas import sized_anew
 from .verdicts import judges
@@ -131,8 +132,22 @@ def _adds_up(context: Context, cell: Cell, money: set[Place]) -> bool:
     """Whether a formula takes the prices of several lines, and does more than show or count one."""
     if getattr(cell.tree, "name", "") in _OF_SOME or _counts(cell):
         return False
-    taken = sum(found.place in money for found in _inputs(context, cell))
-    return taken > 1
+    return _prices_taken(context, cell, money) > 1
+
+
+def _prices_taken(context: Context, cell: Cell, money: set[Place]) -> int:
+    """How many prices of lines a formula takes, where they stand or where they are repeated."""
+    return sum(context.trail(found.place)[-1] in money for found in _inputs(context, cell))
+
+
+def _total_not_followed(context: Context, cell: Cell, money: set[Place]) -> bool:
+    """Whether a formula is called a total, takes the lines' prices, and no total was found."""
+    if context.money.total is not None or _counts(cell):
+        return False
+    label = f"{context.labels.label(cell.place)} {context.labels.heading(cell.place)}"
+    if not CALLED_TOTAL.search(label) or _adds_up(context, cell, money):
+        return False  # what adds up is told as such
+    return _prices_taken(context, cell, money) > 1
 
 
 #: Functions that give a number of cells, a place or a date, whatever numbers stand there.
@@ -191,7 +206,9 @@ def left_over(context: Context) -> LeftOver:
         if cell.place in known:
             continue  # told with the reason why it could not be computed
         value, why = context.value(cell.place), ""
-        if not isinstance(value, float) or _shows_a_cell(context, cell):
+        if _total_not_followed(context, cell, money):
+            why = "is called a total, and does not add up the lines' prices as one"
+        elif not isinstance(value, float) or _shows_a_cell(context, cell):
             pass  # a text sizes nothing, and an error is a finding
         elif value == context.money.value and not context.money.why:
             pass  # the total once more, added up in another way
