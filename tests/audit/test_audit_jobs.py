@@ -165,11 +165,11 @@ def test_what_moved_a_job_between_two_versions(tmp_path: Path) -> None:
 
 
 def test_a_list_written_with_formulas_is_examined_whole(tmp_path: Path) -> None:
-    """A third component, percentages as text, a plain number and a too large one as text."""
+    """A third component, percentages as text, a too large number, the hopper that stands there."""
     jobs, book = tmp_path / "jobs.csv", tmp_path / "jobs.xlsx"
     jobs.write_text(
         "Job,kg/h,Dry h,Virgin kg/L,Regrind %,Regrind kg/L,Masterbatch %,Masterbatch density kg/L,"
-        "Share basis,Lot,Note\nTray,60,4,0.65,30 %,0.4,4 %,0.9,volume,2,1e400\n"
+        "Share basis,Lot,Note,Old hopper L\nTray,60,4,0.65,30 %,0.4,4 %,0.9,volume,2,1e400,200\n"
     )
     options = ["size", str(jobs), "--out", str(book), "--formulas"]
     assert CliRunner().invoke(cli, options).exit_code == 0

@@ -28,6 +28,7 @@ _VIRGIN = r"(virgin|new resin|fresh)"
 _REGRIND = r"(regrind|reground|re-grind|recycled?|flake|scrap back)"
 _DENSITY = r"(densit(y|ies)|dens\b|weight per volume)"
 _VOLUME = r"(volume|capacity|hopper size|lit(er|re)s?|ft3|cu\.? ?ft|cubic feet)"
+_IN_PLACE = r"\b(existing|current|present|old|installed)\b"  # not what is sized or offered
 _TAX = r"(the )?(sales )?(tax|vat)\b"
 
 #: What is sold beside a hopper, with a price of its own.
@@ -38,6 +39,7 @@ OTHER_ITEM = (
 #: (role, what its heading says); the first that matches.
 ROLES: tuple[tuple[str, str], ...] = (
     ("", r"^(note|see|catalog|price list|unit system|units?)$"),
+    ("", rf"{_IN_PLACE}.*\b(hoppers?|sizes?|volume|dryers?|model)\b"),
     ("reason", r"\b(reasons?|why|remarks?|comments?|notes?)\b"),
     ("", rf"^(?!.*\bhopper).*\b{OTHER_ITEM}\b.*\b(price|cost|qty|quantity|pieces|pcs|"
          r"discount|model|type|article)\b"),
@@ -117,6 +119,7 @@ _BY_UNIT = tuple(
             r"(?i)\b(ft3|cu\.? ?ft|cubic feet|lit(er|re)s?)\b|ft³|ft\^3"
             r"|(?<![/\w])m(3|³|\^3)(?![/\w])|[\[(]L[\])]|[,\s]L$",
             (
+                ("", _IN_PLACE),
                 ("required volume", r"\b(need|requ?\b|req'?d|required|min(imum)?\b)"),
                 ("next size", r"\bnext\b"),
                 ("size below", r"\bbelow\b"),
