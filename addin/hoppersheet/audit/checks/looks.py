@@ -216,6 +216,9 @@ def _scale(word: str, unit: str) -> float | None:
     return scale
 
 
+_NAMED_OR_SOLD = frozenset(("job", "list price", "net price", "quantity"))
+
+
 def _plainly(value: Any) -> Any:
     """A name or a resin without what people write differently: case and blanks."""
     return " ".join(value.split()).casefold() if isinstance(value, str) else value
@@ -230,6 +233,8 @@ def _twice(context: Context) -> Iterator[Finding]:
             continue
         record = worked.record
         job = record.line.job
+        if job is None and not _NAMED_OR_SOLD & record.cells.keys():
+            continue  # a trial beside the quote: nobody pays for it
         key: tuple[Any, ...]
         if job is not None:
             key = (_plainly(job.name), *map(_plainly, job.values))
