@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ..workbook.formulas import Place
 
 if TYPE_CHECKING:
-    from .records import LineRecords
+    from .sized_lines import SizedLines
 
 __all__ = ["ItemList", "item_lists"]
 
@@ -40,9 +40,12 @@ class ItemList:
         return self.prices[named[0]]
 
 
-def item_lists(context: LineRecords) -> list[ItemList]:
-    """Every typed list of models and prices that is neither a hopper catalog nor a quote's line."""
-    own = {place for record in context.records for place in record.places}
+def item_lists(context: SizedLines, own: Collection[Place]) -> list[ItemList]:
+    """Every typed list of models and prices that is neither a hopper catalog nor a quote's line.
+
+    Args:
+        own: the cells of the lines.
+    """
     rows = {(place[0], place[1]) for place in own}
     groups: dict[tuple[str, int, int], ItemList] = {}
     for sheet in context.book.sheets.values():
@@ -66,7 +69,7 @@ def item_lists(context: LineRecords) -> list[ItemList]:
     return [found for found in groups.values() if len(found.models) >= _LEAST]
 
 
-def _model_beside(context: LineRecords, place: Place) -> str:
+def _model_beside(context: SizedLines, place: Place) -> str:
     for cell in context.book.sheets[place[0]].rows.get(place[1], []):
         if isinstance(cell.value, str) and _MODEL.search(context.labels.heading(cell.place)):
             return cell.value.strip().lower()

@@ -22,6 +22,7 @@ from .item_lists import ItemList, item_lists
 from .label_words import is_label
 from .roles import role_of
 from .sized_lines import SizedLines
+from .unsized import Unsized, unsized_lines
 from .verdicts import judges
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ def _owners(context: SizedLines) -> dict[Place, int]:
 
 
 class _Collector:
-    def __init__(self, context: SizedLines) -> None:
+    def __init__(self, context: LineRecords) -> None:
         self.context = context
         self.owners = _owners(context)
         #: line -> role -> cells with where they stand
@@ -432,7 +433,7 @@ class _Collector:
         return (sheet, number, other) if kind == "row" else (sheet, other, number)
 
 
-def _records_of(context: SizedLines) -> tuple[list[Record], frozenset[Place]]:
+def _records_of(context: LineRecords) -> tuple[list[Record], frozenset[Place]]:
     """The cells of every line, in their order, and the formulas that follow from several lines."""
     collector = _Collector(context)
     collector.collect()
@@ -458,9 +459,14 @@ class LineRecords(SizedLines):
         return _records_of(self)
 
     @cached_property
+    def without_volume(self) -> list[Unsized]:
+        """Every hopper that is asked for and has no volume, offered or not."""
+        return unsized_lines(self)
+
+    @cached_property
     def item_lists(self) -> list[ItemList]:
         """Price lists of what is sold beside hoppers."""
-        return item_lists(self)
+        return item_lists(self, {place for record in self.records for place in record.places})
 
     def record(self, line: Line) -> Record:
         """The cells of one line."""

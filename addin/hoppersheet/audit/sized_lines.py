@@ -16,7 +16,6 @@ from .lines import Line, LineFinder
 from .plain_formulas import plain_calls
 from .roles_by_use import roles_by_use
 from .shared_hoppers import SharedHoppers
-from .unsized import Unsized, unsized_lines
 
 __all__ = ["SizedLines"]
 
@@ -93,11 +92,6 @@ class SizedLines(Calls):
         own = [line for line in lines if line.job is None]
         self._shared = SharedHoppers(self, own, self._finder.judged_by, self._finder.counted)
         return lines
-
-    @cached_property
-    def without_volume(self) -> list[Unsized]:
-        """Every hopper that is asked for and has no volume, offered or not."""
-        return unsized_lines(self)
 
     @cached_property
     def lines_from(self) -> dict[Place, list[Line]]:
