@@ -131,7 +131,7 @@ TYPED = (
            one_of(*TURNS, prompt="Blank: in turn, one job after the other; the largest counts. "
                   "at once: the same resin to several presses; their rates add up."),
            unit="in turn", align="center", fold=True),
-    _typed("split", "split", 28, "Choice",
+    _typed("split", "split", 32, "Choice",
            a_whole(1, 20, "Equal hoppers that divide the rate of this line between them: 2 halves "
                    "each hopper, and the air stays. Blank: 1."), show="whole",
            unit="or 1", align="right"),
@@ -141,7 +141,7 @@ TYPED = (
            unit="or 1", align="right"),
     _typed("discount", "discount", 54, "Choice", a_share(prompt="Blank: none."), show="share",
            unit="or 0 %", align="right", fold=True),
-    _typed("reason", "reason", 55, "Choice",
+    _typed("reason", "reason", 51, "Choice",
            a_text(LONGEST["reason"], "Why a size that holds less than asked is right. The customer "
                   "reads it."), unit="if short", wrap=True),
     _typed("note", "assumed, note", 160, "Choice",
