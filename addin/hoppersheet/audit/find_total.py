@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ..cells.values import is_error
 from ..workbook.formulas import Place
 from .calls import in_area
+from .followed_cell import MOST_CELLS
 from .followed_total import FollowedTotal
 from .line_cells import Worked, prices_of
 from .records import LineRecords
@@ -22,7 +23,6 @@ __all__ = ["CALLED_TOTAL", "TotalFinder", "number_in"]
 _NO_MEAN = 0.51  # a cell without a name that takes less of each line is a mean, no sum
 _VERY_FAR = 10.0  # times the lines, where a cell says that it is the total
 _FAR = 3.0  # times the lines: further off it is another kind of total
-_MOST_CELLS = 200_000  # that a total may follow from
 _NEAR = 14  # rows below the lines in which a total may be typed
 CALLED_TOTAL = re.compile(
     r"^(grand |sub|overall |offer |quote |order |net )?(total|sum|gesamt|summe|endsumme|importe)"
@@ -76,7 +76,7 @@ class TotalFinder:
             # last, because it looks at every price
             if priced > 1 and not self._comes_together(cell, money):
                 continue
-            follows = context.values.inputs_of(cell, _MOST_CELLS)
+            follows = context.values.inputs_of(cell, MOST_CELLS)
             if follows is None:
                 continue
             behind = follows[1] | {typed.place for typed in follows[0]}

@@ -10,9 +10,9 @@ from ..workbook.formulas import Place
 from .line_cells import rounds
 from .sized_lines import SizedLines
 
-__all__ = ["FollowedCell"]
+__all__ = ["MOST_CELLS", "FollowedCell"]
 
-_MOST_CELLS = 200_000  # that a cell may follow from
+MOST_CELLS = 200_000  # that a cell may follow from
 
 
 class FollowedCell:
@@ -28,7 +28,7 @@ class FollowedCell:
         self.typed: set[Place] = set()
         self.calculated: set[Place] = set()
         cell = context.book.cell(place)
-        follows = context.values.inputs_of(cell, _MOST_CELLS) if cell is not None else None
+        follows = context.values.inputs_of(cell, MOST_CELLS) if cell is not None else None
         if follows is not None:
             self.typed = {typed.place for typed in follows[0]}
             self.calculated = follows[1]

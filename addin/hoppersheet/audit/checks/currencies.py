@@ -66,7 +66,7 @@ def _net_currencies(context: Context) -> Iterator[Finding]:
         )
 
 
-def _totalcurrency_of(context: Context) -> Iterator[Finding]:
+def _total_currency(context: Context) -> Iterator[Finding]:
     """A total in another currency than the lines that it adds up without a rate."""
     money = context.money
     if money.total is None or money.typed or not money.parts.known:
@@ -99,4 +99,4 @@ def check(context: Context) -> Iterator[Finding]:
     """``currency``."""
     yield from _currencies(context)
     yield from _net_currencies(context)
-    yield from _totalcurrency_of(context)
+    yield from _total_currency(context)

@@ -17,6 +17,7 @@ from ...workbook.book import Cell
 from ...workbook.formulas import Place
 from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
+from ..line_cells import Worked
 from ..records import Record
 from .values import value_text
 
@@ -226,7 +227,7 @@ def _plainly(value: Any) -> Any:
 
 def _twice(context: Context) -> Iterator[Finding]:
     roles = ("job", "resin", "throughput", "hours", "virgin density", "virgin share", "density")
-    known: dict[tuple[Any, ...], list[Record]] = {}
+    known: dict[tuple[Any, ...], list[Worked]] = {}
     offered = {id(line) for line in context.quoted}
     for worked in context.worked:
         if id(worked.line) not in offered:
@@ -247,11 +248,11 @@ def _twice(context: Context) -> Iterator[Finding]:
                 ),
             )
         if worked.name and any(key[1:]):
-            known.setdefault(key, []).append(record)
-    for records in known.values():
-        if len(records) < 2:
+            known.setdefault(key, []).append(worked)
+    for same in known.values():
+        if len(same) < 2:
             continue
-        name = next(w.name for w in context.worked if w.record is records[0])
+        name, records = same[0].name, [worked.record for worked in same]
         places = [record.cells.get("job") or record.line.place for record in records]
         places += [record.line.place for record in records]
         yield finding(
@@ -263,7 +264,7 @@ def _twice(context: Context) -> Iterator[Finding]:
             "would pay for each; see whether two hoppers are meant, or take one out.",
             value=name,
             cells=places,
-            money=max((w.net or 0.0 for w in context.worked if w.record is records[1]), default=0),
+            money=same[1].net or 0.0,
         )
 
 

@@ -282,8 +282,7 @@ def _typed_factor(tree: Node | None) -> tuple[Reference, float] | None:
 
 def _conversions(context: Context) -> Iterator[Finding]:
     """A cell in one unit worked out from a cell in another, by a factor that is not theirs."""
-    groups: dict[str, list[Cell]] = {}
-    facts: dict[str, tuple[str, str, float, float]] = {}
+    groups: dict[tuple[str, str, str, float, float], list[Cell]] = {}
     for cell in context.book.formulas():
         found = _typed_factor(cell.tree)
         if found is None or cell.form is None:
@@ -300,10 +299,9 @@ def _conversions(context: Context) -> Iterator[Finding]:
             continue
         if right == 1 or offset or abs(number / right - 1) <= _OFF:
             continue
-        groups.setdefault(cell.form, []).append(cell)
-        facts[cell.form] = (theirs.spelling, ours.spelling, number, right)
-    for form, cells in groups.items():
-        theirs_, ours_, number, right = facts[form]
+        key = (cell.form, theirs.spelling, ours.spelling, number, right)
+        groups.setdefault(key, []).append(cell)
+    for (_, theirs_, ours_, number, right), cells in groups.items():
         places = [cell.place for cell in cells]
         value = context.value(places[0])
         expected = value / number * right if isinstance(value, float) else None
