@@ -23,9 +23,10 @@ from tables.hunted_lists import HUNTED
 from tables.messy_books import BOOKS, HEAD, two_sheets, write_ods, write_xlsb
 from tables.messy_lists import FT3, Expected, Messy, kg, lb
 from tables.messy_lists import LISTS as FIRST
+from tables.sent_lists import SENT
 
 Found = dict[str, tuple[float | None, str, str]]
-LISTS = [*FIRST, *HUNTED]
+LISTS = [*FIRST, *HUNTED, *SENT]
 ANSWERED = [messy for messy in LISTS if not isinstance(messy.expect, str)]
 
 

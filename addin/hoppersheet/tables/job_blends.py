@@ -15,11 +15,12 @@ from ..errors import CellError, NoAnswer, OutOfRange, WrongKind
 from ..registry import Argument
 from ..sizing.density import BASIS, blend_density
 from ..sizing.density import regrind_density as estimated_density
+from .heading_words import plain_text
 from .job_cells import Percent
 from .job_columns import NOT_STATED, STATED
 from .job_numbers import column_reader, share_reader
 from .jobreading.reading import Reading
-from .jobwords.recipes import read_recipe
+from .jobwords.recipes import NONE, none_words, read_recipe
 from .jobwords.share_basis import basis_in_cell
 from .resin_table import called
 from .resins import resin_value
@@ -258,12 +259,16 @@ class Blender:
         recipe = None if self._recipe_index is None else cells[self._recipe_index]
         if recipe is not None and not is_blank(recipe):
             virgin, regrind = read_recipe(str(recipe), self._recipe_heading)
+            if plain_text(str(recipe)) in NONE:
+                assumed.append(none_words("recipe", recipe))
             return [("virgin", virgin), ("regrind", regrind)]
         stated = []
         for at, name, read, mode in self._shares_of:
             share = read(cells[at])
             if share is not None:
                 stated.append((name, share, type(share) is Percent, mode))
+                if not share and type(cells[at]) is str and plain_text(cells[at]) in NONE:
+                    assumed.append(none_words(f"{name} share", cells[at]))
         if not stated:
             assumed.append(self._virgin_only)
             return [("virgin", 1.0)]

@@ -59,7 +59,9 @@ JOB_COLUMNS = {
     "shot mass": "shot mass",
     "cycle time": "cycle time",
     "shots per hour": "parts per hour",
+    "shots per minute": "parts per hour",
     "parts per hour": "parts per hour",
+    "parts per minute": "parts per hour",
     "part mass": "shot mass",
     "cavities": "count",
     "runner mass": "shot mass",
@@ -68,7 +70,9 @@ JOB_COLUMNS = {
 RATE_WAYS = (
     ("shot mass", "cycle time"),
     ("shot mass", "shots per hour"),
+    ("shot mass", "shots per minute"),
     ("part mass", "parts per hour"),
+    ("part mass", "parts per minute"),
     ("part mass", "cavities", "cycle time"),
 )
 #: The way that a column of runners belongs to: the parts of a shot, without their runner.

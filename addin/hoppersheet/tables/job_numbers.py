@@ -16,7 +16,7 @@ from ..registry import Argument
 from .heading_words import plain_text
 from .job_cells import ClockTime, Percent, ambiguous, typed
 from .jobreading.reading import Column
-from .jobwords.recipes import NONE
+from .jobwords.recipes import NONE, is_ratio_of_shares
 
 __all__ = ["Reader", "column_reader", "share_reader", "with_its_unit"]
 
@@ -243,6 +243,11 @@ def share_reader(column: Column) -> Reader:
                 if unit or found.how == "clock":
                     raise WrongKind(f"{shown(cell)} is not a share; type a percentage")
                 if found.how == "fraction":
+                    if is_ratio_of_shares(cell):
+                        raise WrongKind(
+                            f"{shown(cell)} is two shares, and the heading does not say which is "
+                            "which; type one percentage"
+                        )
                     return Percent(number)
             except CellError as problem:
                 problem.argument = problem.argument or column.name

@@ -17,9 +17,10 @@ from .jobreading.reading import Reading
 __all__ = ["rate_reader"]
 
 _PARTS = (
-    "shot mass", "part mass", "runner mass", "cycle time", "shots per hour", "parts per hour",
-    "cavities",
+    "shot mass", "part mass", "runner mass", "cycle time", "shots per hour", "shots per minute",
+    "parts per hour", "parts per minute", "cavities",
 )  # fmt: skip
+_COUNTS = ("shots per hour", "shots per minute", "parts per hour", "parts per minute")
 #: Stated and worked out throughputs that differ by more are told, common practice, no source.
 _SAME_RATE = 0.05
 
@@ -94,10 +95,10 @@ def _rate_and_words(of: Mapping[str, Any]) -> tuple[float, str]:
         rate = mass / of["cycle time"]
         how = f"{grams} every {of['cycle time']:.6g} s"
     else:
-        count = "shots" if "shots per hour" in of else "parts"
-        number = of[f"{count} per hour"]
-        rate = number * mass / 3600.0
-        how = f"{number:.6g} {count} of {grams} an hour"
+        name = next(name for name in _COUNTS if name in of)
+        what, _, time = name.split()
+        rate = of[name] * mass / (60.0 if time == "minute" else 3600.0)
+        how = f"{of[name]:.6g} {what} of {grams} {'a' if time == 'minute' else 'an'} {time}"
     if "part mass" in of:
         how += ", without scrap" if of.get("runner mass") else ", without runners and scrap"
     return rate, how

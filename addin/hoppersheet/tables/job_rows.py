@@ -19,6 +19,7 @@ from ..sizing.catalog import hopper_count
 from ..sizing.volume import held_hours, required_volume
 from .catalog import CatalogSize, CatalogTable
 from .hazards import Company
+from .heading_words import plain_text
 from .job_blends import Blend, Blender, basis_by_line, looks, table_value
 from .job_cells import typed
 from .job_columns import JOB_COLUMNS, NOT_STATED, RESULT_COLUMNS, reason_of
@@ -26,7 +27,7 @@ from .job_numbers import column_reader, with_its_unit
 from .job_rates import rate_reader
 from .job_resins import ResinName, ResinNames
 from .jobreading.reading import Reading
-from .jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT
+from .jobwords.recipes import NONE, RECIPE_IN_RESIN, RECIPE_IN_TEXT, none_words
 from .jobwords.totals import is_total
 from .not_jobs import EMPTY, NotJobs, Sums
 from .sized_job import SizedJob
@@ -122,7 +123,7 @@ class JobSizer:
         try:
             throughput = self._throughput(row, assumed, check)
             hours = self._hours(row, assumed, check)
-            reserve = self._reserve(row)
+            reserve = self._reserve(row, assumed)
             blend = self._blender.blend(self._blend_cells(row))
         except CellError as problem:
             return self._without_size(row, problem, number)
@@ -227,12 +228,16 @@ class JobSizer:
 
     def reserve_of(self, row: Sequence[Any]) -> float:
         """The reserve of a row that was sized, as a fraction."""
-        return self._reserve(self._prepared(row))
+        return self._reserve(self._prepared(row), [])
 
-    def _reserve(self, row: Sequence[Any]) -> float:
+    def _reserve(self, row: Sequence[Any], assumed: list[str]) -> float:
         if self._reserve_of is None or self._reserve_at is None:
             return 0.0
-        return self._reserve_of(row[self._reserve_at]) or 0.0
+        cell = row[self._reserve_at]
+        if type(cell) is str and plain_text(cell) in NONE:
+            assumed.append(none_words("reserve", cell))
+            return 0.0
+        return self._reserve_of(cell) or 0.0
 
     def _hours(self, row: Sequence[Any], assumed: list[str], check: list[str]) -> float:
         """The drying hours in seconds, by the resin table where the row states none."""
@@ -354,7 +359,7 @@ class JobSizer:
         found = {first.argument: first.reason}
         others: tuple[Callable[[], Any], ...] = (
             lambda: self._hours(row, [], []),
-            lambda: self._reserve(row),
+            lambda: self._reserve(row, []),
             lambda: self._blender.blend(self._blend_cells(row)),
         )
         for read in others:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -20,6 +21,7 @@ __all__ = ["EMPTY", "NotJobs", "Sums", "not_a_job"]
 
 EMPTY = SizedJob(not_job="empty")
 _SUM_WITHIN = 5e-4
+_SAYS_SOMETHING = re.compile(r"\w|[?%]")
 
 
 def not_a_job(why: str) -> SizedJob:
@@ -30,6 +32,12 @@ def not_a_job(why: str) -> SizedJob:
 def _is_units_cell(text: str) -> bool:
     plain = text.strip().strip("[](){} ")
     return plain in ("", "-", "\u2013") or is_unit(plain)
+
+
+def _is_a_rule(texts: Sequence[tuple[int, str]]) -> bool:
+    """Whether cells hold nothing but signs, such as "-----"."""
+    plain = [text.strip() for _, text in texts]
+    return any(len(text) > 1 for text in plain) and not any(map(_SAYS_SOMETHING.search, plain))
 
 
 class Sums:
@@ -125,6 +133,8 @@ class NotJobs:
         for at, text in texts[:3]:
             if is_total(text, bare, at in figures):
                 return self._sums.total(text, None)
+        if len(texts) == len(filled) and _is_a_rule(texts):
+            return not_a_job("a line drawn with signs")
         if len(texts) == len(filled) >= 2 and all(_is_units_cell(text) for _, text in texts):
             return not_a_job("units")
         if len(texts) == len(filled) and len(filled) >= 2:

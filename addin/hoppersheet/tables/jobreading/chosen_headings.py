@@ -105,14 +105,10 @@ class ChosenHeadings:
                         f"columns {first + 1} and {second + 1}; give the one that does not count "
                         "another name, or put two tables side by side below each other"
                     )
-                both = " and ".join(shown(self.headings[at]) for at in found[:2])
-                raise Question(
-                    f"the headings {both} could both be {name!r}; call one of them that, or use "
-                    f'--column "{name}={self.headings[first].strip()}" or --ignore '
-                    f'"{self.headings[second].strip()}"'
-                )
+                self._ask_which(name, first, second)
             if found:
                 self.found_at[name] = found[0]
+        self._refuse_second_columns()
         if DENSITY in self.found_at and {"virgin density", "blend density"} & set(self.found_at):
             del self.found_at[DENSITY]
         way = next((w for w in RATE_WAYS if set(w) <= set(self.found_at)), ())
@@ -128,6 +124,39 @@ class ChosenHeadings:
         self._pick_components()
         self._take_by_unit()
         self._require()
+
+    def _refuse_second_columns(self) -> None:
+        """Ask where a column that counts stands twice in other words, as in two tables abreast."""
+        seconds: list[tuple[str, int, int]] = []
+        for name in _NEEDED:
+            first = self.found_at.get(name)
+            others = [
+                at
+                for at, m in enumerate(self.meanings)
+                if m is not None and m.column == name and at != first and not self.is_ignored(at)
+            ]
+            if first is not None and others:
+                seconds.append((name, first, others[0]))
+        if not seconds:
+            return
+        if len(seconds) > 1:
+            name, first, second = seconds[0]
+            raise Question(
+                f"are these two tables side by side? The headings {shown(self.headings[first])} "
+                f"and {shown(self.headings[second])} could both be {name!r}, and so on; put the "
+                "tables below each other, or in files of their own"
+            )
+        ((name, first, second),) = seconds
+        m = self.meanings[first]
+        if m is not None and m.rank > 0:
+            self._ask_which(name, first, second)
+
+    def _ask_which(self, name: str, first: int, second: int) -> None:
+        one, other = self.headings[first].strip(), self.headings[second].strip()
+        raise Question(
+            f"the headings {shown(one)} and {shown(other)} could both be {name!r}; call one of "
+            f'them that, or use --column "{name}={one}" or --ignore "{other}"'
+        )
 
     def _pick_components(self) -> None:
         """Components are the names that have both a share and a density."""

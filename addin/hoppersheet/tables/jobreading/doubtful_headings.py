@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ...cells.numbers_in_text import shown
 from ...cells.quantities import QUANTITIES
 from ...cells.units import HOME_FACTORS, factor
@@ -10,6 +12,7 @@ from ..job_columns import LET_PASS, Question
 from ..jobwords.meanings import DENSITY
 from ..jobwords.recipes import is_ratio_of_shares, reads_as_recipe
 from ..jobwords.units import unit_measures
+from ..jobwords.vocabulary import RECIPE_WORDS
 from .evidence import Evidence
 
 __all__ = [
@@ -20,6 +23,13 @@ __all__ = [
     "why_unused",
 ]
 
+#: Words that make a batch a lot of material.
+_OF_LOTS = frozenset(("no", "nr", "num", "number", "nummer", "id", "lot", "code", "name", "date"))
+_MAY_BE_SHARE = re.compile(
+    r"\s*[<>~]?\s*(?:0*[0-9]{0,2}(?:[.,][0-9]*)?|0*100(?:[.,]0*)?)\s*(?:%.*|percent|pct|wt.*)?"
+    r"|.*%.*|\s*[0-9.,]+\s*[:/]\s*[0-9.,]+\s*",
+    re.DOTALL,
+)
 _MACHINES = frozenset(("machines", "presses", "maschinen", "pressen"))
 #: Solid density of the lightest resin, poly(4-methylpentene), 0.83 g/cm3 (from memory), in kg/m3:
 #: what lies below it is no solid resin, so a column of such densities holds bulk densities.
@@ -71,6 +81,16 @@ def density_or_not(evidence: Evidence) -> str:
     )
 
 
+def names_lots(evidence: Evidence, at: int) -> bool:
+    """Whether a column "batch" tells lots apart, and is no part of a recipe."""
+    m = evidence.chosen.meanings[at]
+    if m is None or m.title.percent or set(m.title.words) & RECIPE_WORDS != {"batch"}:
+        return False
+    if set(m.title.words) & _OF_LOTS:
+        return True
+    return not any(map(_MAY_BE_SHARE.fullmatch, evidence.facts(at).texts))
+
+
 def refuse_recipes(evidence: Evidence) -> None:
     """Ask about an unread column that names a part of the recipe."""
     chosen = evidence.chosen
@@ -79,7 +99,7 @@ def refuse_recipes(evidence: Evidence) -> None:
         if m is None or not m.recipe or at in read or at not in evidence.survey.facts:
             continue
         heading = chosen.headings[at].strip()
-        if chosen.is_ignored(at) or not evidence.facts(at).texts:
+        if chosen.is_ignored(at) or not evidence.facts(at).texts or names_lots(evidence, at):
             continue
         name = m.component or "it"
         how = f'give its density in a column "{name} density"' if m.component else "rename it"
@@ -121,6 +141,6 @@ def why_unused(evidence: Evidence, at: int) -> str:
     m = chosen.meanings[at]
     if chosen.is_ignored(at):
         return LET_PASS
-    if m is not None and m.recipe and not evidence.facts(at).texts:
-        return "0 or blank in every row"
+    if m is not None and m.recipe:
+        return "0 or blank in every row" if not evidence.facts(at).texts else "numbers of lots"
     return ""

@@ -38,13 +38,12 @@ __all__ = ["DENSITY", "Meaning", "meaning", "says_virgin"]
 DENSITY = "density"
 _SHARE_WORDS = frozenset(" ".join(WORDS["share"]).split())
 _BULK_WORDS = frozenset(" ".join(WORDS["bulk"]).split())
-_PARTS_PER_HOUR = re.compile(
-    r"(?:no\.? of |number of )?(parts|pcs|pieces|stuck|stueck|teile|piezas|units made)"
-    r"\s*(?:/|per|pro|je|par|por)\s*(?:h|hr|hour|std|stunde|heure|hora)\.?"
-)
-_SHOTS_PER_HOUR = re.compile(
-    r"(?:no\.? of |number of )?(?:shots|cycles|schuss|zyklen|takte|disparos|injections)"
-    r"\s*(?:/|per|pro|je|par|por)\s*(?:h|hr|hour|std|stunde|heure|hora)\.?"
+_PER_TIME = re.compile(
+    r"(?:no\.? of |number of )?(?:"
+    r"(?P<parts>parts|pcs|pieces|stuck|stueck|teile|piezas|units made)"
+    r"|(?P<shots>shots|cycles|schuss|zyklen|takte|disparos|injections))"
+    r"\s*(?:/|per|pro|je|par|por|an?)\s*(?:"
+    r"(?P<hour>h|hr|hour|std|stunde|heure|hora)|(?P<minute>min|minute|mn|minuto))\.?"
 )
 #: "V/R", "vir:reg": a ratio whose heading says which comes first.
 _RATIO_HEADING = re.compile(
@@ -94,10 +93,10 @@ def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
         return Meaning("recipe", title, 1)
     if title.words[:1] and title.words[0] in ("note", "notes", "remark", "remarks", "comment"):
         return Meaning("", title)
-    if _PARTS_PER_HOUR.fullmatch(plain.strip(" .")):
-        return Meaning("parts per hour", title._replace(unit=""), 1)
-    if _SHOTS_PER_HOUR.fullmatch(plain.strip(" .")):
-        return Meaning("shots per hour", title._replace(unit=""), 1)
+    count = _PER_TIME.fullmatch(plain.strip(" ."))
+    if count is not None:
+        what, time = "parts" if count["parts"] else "shots", "hour" if count["hour"] else "minute"
+        return Meaning(f"{what} per {time}", title._replace(unit=""), 1)
     words = [word for word in title.words if word not in NOISE]
     if not words and title.unit and unit_measures(title.unit, "throughput"):
         return Meaning("throughput", title, 2)  # "lbs per day", "kg/h": nothing but the unit

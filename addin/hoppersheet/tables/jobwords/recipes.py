@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from typing import Any
 
 from ...cells.numbers_in_text import shown
 from ...errors import WrongKind
@@ -16,6 +17,7 @@ __all__ = [
     "RECIPE_IN_TEXT",
     "is_ratio_of_shares",
     "may_speak_of_recipe",
+    "none_words",
     "read_recipe",
     "reads_as_recipe",
 ]
@@ -33,7 +35,12 @@ _PART = re.compile(
 )
 _ORDER = re.compile(rf"\b({_VIRGIN})\b\W+\b({_REGRIND})\b|\b({_REGRIND})\b\W+\b({_VIRGIN})\b")
 _ONLY_VIRGIN = re.compile(rf"(?:100\s*%?\s*|all |only |pure )?(?:{_VIRGIN}|natural)(?: only)?")
-NONE = ("-", "none", "no", "nein", "kein", "no regrind", "n/a", "na", "non", "aucun")
+#: A share that is none, in words and signs.
+NONE = (
+    "-", "--", "\u2013", "\u2014", "\u2212", "none", "no", "nein", "kein", "keine", "keiner",
+    "keins", "kein mahlgut", "no regrind", "without", "ohne", "n/a", "n.a.", "na", "non", "aucun",
+    "aucune", "sans", "ninguno", "ninguna", "sin", "nil",
+)  # fmt: skip
 
 _RECIPE_NAMES = (
     r"re-?grind|reground|rg|mahlgut|rebroy\w*|remolid\w*|molido|recycl\w*|reprocess\w*|pcr|pir|"
@@ -62,6 +69,11 @@ def may_speak_of_recipe(text: str) -> bool:
         return True
     lower = text.lower()
     return any(stem in lower for stem in _RECIPE_STEMS)
+
+
+def none_words(name: str, cell: Any) -> str:
+    """The mark of a row in which a sign or a word stands for none."""
+    return f"{name} {shown(cell)} taken as none"
 
 
 def reads_as_recipe(text: str) -> bool:

@@ -21,7 +21,7 @@ _TOTAL = re.compile(
 )
 # The same in the plain text of a block, to find out quickly that there is none.
 _BEGINNINGS = (
-    "(?:tot|ttl|cum|sum|ges|ins|som|sub|ove|grand|zwi|sous|all|erg|end|[uü]be|ueb|car|bro|av|mean|mit|durch|moy|pro|med|max|min|"
+    "(?:tot|ttl|cum|sum|ges|ins|som|sub|ove|grand|zwi|sous|all|erg|end|[uü]be|ueb|car|bro|cou|anz|num|av|mean|mit|durch|moy|pro|med|max|min|"
     "schnitt|\u00f8|\u03c3|\u03a3|\u2211)"
 )
 # "Hall A total" is a sum too; what such a name ends in, to look no further at most of them.
@@ -35,8 +35,8 @@ _BEGINS = re.compile(rf"\W*{_BEGINNINGS}", re.IGNORECASE)
 MAY_BE_TOTAL = re.compile(rf"\0[^\w\0]*{_BEGINNINGS}", re.IGNORECASE)
 _ITS_REST = re.compile(
     r"[\s:.=()\[\]\-]*(?:of |for |all |the )?(?:(?:hall|halle|line|plant|week|section|page|jobs?|"
-    r"lines?|list|load|on|central|dryers?|rate|throughput|material|demand|usage|output|teile|auftr\w+|positionen|[0-9]+|[a-z]|"
-    r"lbs?/h\w*|kg/h\w*|lbs?|kgs?|per hour|pieces|parts)[\s:.=()\[\]\-]*){0,4}"
+    r"lines?|list|load|on|central|dryers?|rate|throughput|material|demand|usage|output|teile|auftr\w+|positionen|[0-9]+[a-z]?|[a-z]|"
+    r"lbs?/h\w*|kg/h\w*|lbs?|kgs?|per hour|pieces|parts)(?![a-z])[\s:.=()\[\]\-]*){0,4}"
 )
 
 

@@ -75,7 +75,8 @@ TOTAL_WORDS = (
 )  # fmt: skip
 AVERAGE_WORDS = (
     "average", "avg", "mean", "mittelwert", "durchschnitt", "moyenne", "promedio", "media", "ø",
-    "mittel", "schnitt", "median", "max", "min", "maximum", "minimum",
+    "mittel", "schnitt", "median", "max", "min", "maximum", "minimum", "count", "anzahl",
+    "number of jobs", "number",
 )  # fmt: skip
 #: Words of a heading over a part of the recipe.
 RECIPE_WORDS = frozenset((

@@ -1,0 +1,82 @@
+"""Lists of a third hunt: what mails, ERP exports and worksheets hold that people send.
+
+All invented; expectations as in ``messy_lists``.
+"""
+
+from __future__ import annotations
+
+from tables.messy_lists import Messy, kg
+
+HEAD = "Job,Throughput (kg/h),Drying hours,Bulk density (kg/L)\n"
+REGRIND = "Job,Throughput (kg/h),Dry hours,Virgin density (kg/L),Regrind density (kg/L),Regrind\n"
+NONE = ("-", "\u2013", "\u2014", "n/a", "none", "keine", "aucun")
+
+SENT = [
+    Messy(
+        "signs and words for no regrind are marked",
+        REGRIND + "A,45,4,0.6,0.4,30 %\n" + "".join(f"{no},45,4,0.6,0.4,{no}\n" for no in NONE),
+        {
+            "A": kg(45, 4, 0.54),
+            **{no: (kg(45, 4, 0.6), f"regrind share '{no}' taken as none") for no in NONE},
+        },
+    ),
+    Messy(
+        "a dash for no reserve is marked",
+        "Job,kg/h,Dry hours,Bulk density (kg/L),Reserve\nA,45,4,0.6,10 %\nB,45,4,0.6,-\n",
+        {"A": kg(45, 4, 0.6) * 1.1, "B": (kg(45, 4, 0.6), "reserve '-' taken as none")},
+    ),
+    Messy(
+        "two shares in a cell are no fraction",
+        REGRIND + "A,45,4,0.6,0.4,30/70\nB,45,4,0.6,0.4,1/4\n",
+        {"A": "no: '30/70' is two shares", "B": kg(45, 4, 0.75 * 0.6 + 0.25 * 0.4)},
+    ),
+    # 2 x 60 x 120 g = 14.4 kg/h, 24 x 60 x 25 g = 36 kg/h
+    Messy(
+        "shots per minute",
+        "Job,Shot mass (g),Shots per minute,Dry hours,Bulk density (kg/L)\nA,120,2,4,0.6\n",
+        {"A": (kg(14.4, 4, 0.6), "2 shots of 120 g a minute")},
+    ),
+    Messy(
+        "cycles per minute in German",
+        "Auftrag;Schussgewicht (g);Takte/min;Trockenzeit (h);Schüttdichte (kg/l)\nA;120;2;4;0,6\n",
+        {"A": (kg(14.4, 4, 0.6), "2 shots of 120 g a minute")},
+    ),
+    Messy(
+        "parts per minute",
+        "Job,Part weight (g),Parts/min,Dry hours,Bulk density (kg/L)\nA,25,24,4,0.6\n",
+        {"A": (kg(36, 4, 0.6), "24 parts of 25 g a minute")},
+    ),
+    Messy(
+        "rules, counts and names that begin like a sum",
+        HEAD + "----,----,----,----\nA,45,4,0.6\nSum plug,50,4,0.6\n====,====,====,====\n"
+        "Count,2,,\nTotal,95,,\n",
+        {"A": kg(45, 4, 0.6), "Sum plug": kg(50, 4, 0.6)},
+    ),
+    Messy(
+        "two tables side by side in different words",
+        "Job,kg/h,h,kg/L,,Press,Output kg/h,Drying h,Bulk density kg/L\nA,45,4,0.6,,B,55,3,0.6\n",
+        "are these two tables side by side?",
+    ),
+    Messy(
+        "two throughputs in different words",
+        "Job,Output (kg/h),lbs per day,Drying hours,Bulk density (kg/L)\nA,45,2400,4,0.6\n",
+        "'Output (kg/h)' and 'lbs per day' could both be 'throughput'",
+    ),
+    *[
+        Messy(
+            f"a batch is a lot: {cell}",
+            f"Job,{heading},Throughput (kg/h),Dry hours,Bulk density (kg/L)\nA,{cell},45,4,0.6\n",
+            {"A": kg(45, 4, 0.6)},
+            told=(f"{heading} (numbers of lots)",),
+        )
+        for heading, cell in (("Batch", "L-2201"), ("Batch", "220145"), ("Batch No.", "17"))
+    ],
+    *[
+        Messy(
+            f"a batch is masterbatch: {cell}",
+            f"Job,Batch,Throughput (kg/h),Drying hours,Bulk density (kg/L)\nA,{cell},45,4,0.6\n",
+            "what is 'Batch'?",
+        )
+        for cell in ("3", "2.5 %", "0.03")
+    ],
+]
