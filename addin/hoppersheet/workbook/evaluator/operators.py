@@ -11,7 +11,7 @@ from ..sheet_cells import ErrorText
 from .numbers import add, equal, subtract
 from .values import FormulaError, number, scalar, table, text
 
-__all__ = ["binary", "compare", "each", "element", "power", "unary"]
+__all__ = ["binary", "compare", "each", "power", "unary"]
 
 
 _COMPARE: dict[str, Callable[[Any, Any], bool]] = {
@@ -57,53 +57,80 @@ def power(base: float, exponent: float) -> float:
     return result
 
 
-def _one(operator: str, left: Any, right: Any) -> Any:
+def _divide(a: float, b: float) -> float:
+    if b == 0:
+        raise FormulaError("#DIV/0!")
+    return a / b
+
+
+def _calculating(work: Callable[[float, float], float]) -> Callable[[Any, Any], float]:
+    """An operator on two numbers, as it takes two values."""
+
+    def calculated(left: Any, right: Any) -> float:
+        if type(left) is not float or type(right) is not float:
+            left, right = scalar(left), scalar(right)
+            left, right = number(left), number(right)
+        result = work(left, right)
+        if not math.isfinite(result):
+            raise FormulaError("#NUM!")
+        return result
+
+    return calculated
+
+
+def _comparing(sign: str) -> Callable[[Any, Any], bool]:
+    """An operator that compares, as it takes two values."""
+    test = _COMPARE[sign]
+
+    def compared(left: Any, right: Any) -> bool:
+        one, other = type(left), type(right)
+        if one is float and other is float:
+            return test(right if equal(left, right) else left, right)
+        if one is str and other is str:
+            return test(left.lower(), right.lower())
+        return compare(sign, scalar(left), scalar(right))
+
+    return compared
+
+
+def _joined(left: Any, right: Any) -> str:
     left, right = scalar(left), scalar(right)
-    if operator == "&":
-        return text(left) + text(right)
-    if operator in _COMPARE:
-        return compare(operator, left, right)
-    a, b = number(left), number(right)
-    if operator == "+":
-        result = add(a, b)
-    elif operator == "-":
-        result = subtract(a, b)
-    elif operator == "*":
-        result = a * b
-    elif operator == "/":
-        if b == 0:
-            raise FormulaError("#DIV/0!")
-        result = a / b
-    else:
-        result = power(a, b)
-    if not math.isfinite(result):
-        raise FormulaError("#NUM!")
-    return result
+    return text(left) + text(right)
 
 
-def element(work: Callable[..., Any], *cells: Any) -> Any:
-    """One cell of an array: an error stays in its cell."""
-    try:
-        return work(*cells)
-    except FormulaError as problem:
-        return problem.code
+#: Operator -> what it makes of two single values.
+_OPERATORS: dict[str, Callable[[Any, Any], Any]] = {
+    "&": _joined,
+    "+": _calculating(add),
+    "-": _calculating(subtract),
+    "*": _calculating(operators.mul),
+    "/": _calculating(_divide),
+    "^": _calculating(power),
+    **{sign: _comparing(sign) for sign in _COMPARE},
+}
 
 
 def each(work: Callable[..., Any], *values: Any) -> Any:
     """``work`` on single values, or on every cell of the ranges among them.
 
     A single row or column, and a single value, goes with every row or column of the others; where
-    one range ends before another there is #N/A.
+    one range ends before another there is #N/A. An error stays in its cell.
     """
     if not any(isinstance(value, list) for value in values):
         return work(*values)
     areas = [table(value) for value in values]
     rows, columns = max(map(len, areas)), max(len(area[0]) for area in areas)
     laid = [_laid(area, rows, columns) for area in areas]
-    return [
-        [element(work, *cells) for cells in zip(*lines, strict=True)]
-        for lines in zip(*laid, strict=True)
-    ]
+    found = []
+    for lines in zip(*laid, strict=True):
+        row = []
+        for cells in zip(*lines, strict=True):
+            try:
+                row.append(work(*cells))
+            except FormulaError as problem:
+                row.append(problem.code)
+        found.append(row)
+    return found
 
 
 def _laid(area: list[list[Any]], rows: int, columns: int) -> list[list[Any]]:
@@ -119,11 +146,26 @@ def _laid(area: list[list[Any]], rows: int, columns: int) -> list[list[Any]]:
 
 def binary(operator: str, left: Any, right: Any) -> Any:
     """``left operator right``; ranges cell by cell."""
-    if not isinstance(left, list) and not isinstance(right, list):
-        return _one(operator, left, right)
-    return each(lambda a, b: _one(operator, a, b), left, right)
+    work = _OPERATORS[operator]
+    ranges = isinstance(left, list), isinstance(right, list)
+    if ranges == (False, False):
+        return work(left, right)
+    try:  # most ranges hold no error, and need no look at each cell for one
+        if ranges == (True, False):
+            return [[work(cell, right) for cell in row] for row in left]
+        if ranges == (False, True):
+            return [[work(left, cell) for cell in row] for row in right]
+        if len(left) == len(right) and len(left[0]) == len(right[0]):
+            return [list(map(work, *rows)) for rows in zip(left, right, strict=True)]
+    except FormulaError:
+        pass
+    return each(work, left, right)
 
 
 def unary(sign: str, value: Any) -> Any:
     """A sign before a value."""
-    return each(lambda cell: -number(cell) if sign == "-" else scalar(cell), value)
+    return each(_negative if sign == "-" else scalar, value)
+
+
+def _negative(value: Any) -> float:
+    return -number(value)

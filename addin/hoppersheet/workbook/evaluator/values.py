@@ -81,8 +81,11 @@ def scalar(value: Any) -> Any:
 
 def number(value: Any) -> float:
     """A value as a number, the way arithmetic takes it."""
-    if type(value) is float:
+    kind = type(value)
+    if kind is float:
         return value
+    if kind is bool:
+        return 1.0 if value else 0.0
     value = scalar(value)
     if value is None:
         return 0.0

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from functools import lru_cache
 from typing import Any
 
-from ..numbers import total
+from ..numbers import equal, total
 from ..operators import compare
 from ..values import FormulaError, flat, is_error, number_in, numbers_in, table, truth
 from ..values import Unknown as NotKnown
@@ -20,6 +20,12 @@ _SIGNS = ("<>", "<=", ">=", "<", ">", "=")
 
 def matches(cell: Any, wanted: Any) -> bool:
     """Whether a cell holds a value: of the same kind, whatever its case."""
+    kind = type(cell)
+    if kind is type(wanted):
+        if kind is float:
+            return equal(cell, wanted)
+        if kind is str:
+            return bool(cell.lower() == wanted.lower())
     if cell is None or is_error(cell) or isinstance(cell, bool) != isinstance(wanted, bool):
         return False
     if isinstance(cell, str) != isinstance(wanted, str):

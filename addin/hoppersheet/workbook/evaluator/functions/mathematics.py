@@ -57,19 +57,27 @@ def _product(*values: Any) -> float:
     return math.prod(found) if found else 0.0
 
 
+def _factor(cell: Any, alone: bool) -> float:
+    """A cell in a product; texts count as 0, and TRUE too where it stands beside other arrays."""
+    if type(cell) is float:
+        return cell
+    if isinstance(cell, bool):
+        return float(cell) if alone else 0.0
+    return number(cell) if not isinstance(cell, str) or cell[:1] == "#" else 0.0
+
+
 def _sum_of_products(*arrays: Any) -> float:
     areas = [table(a) for a in arrays]
     shape = (len(areas[0]), len(areas[0][0]))
     if any((len(a), len(a[0])) != shape for a in areas):
         raise FormulaError("#VALUE!")
+    if len(areas) == 1:
+        return total([_factor(cell, True) for row in areas[0] for cell in row])
     terms = []
     for cells in zip(*(flat(a) for a in areas), strict=True):
         term = 1.0
         for cell in cells:
-            if isinstance(cell, bool):
-                term *= float(cell) if len(areas) == 1 else 0.0
-            else:
-                term *= number(cell) if not isinstance(cell, str) or cell[:1] == "#" else 0.0
+            term *= _factor(cell, False)
         terms.append(term)
     return total(terms)
 
