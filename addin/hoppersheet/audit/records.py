@@ -21,6 +21,7 @@ from .calls import overlap
 from .item_lists import ItemList, item_lists
 from .label_words import is_label
 from .roles import role_of
+from .share_basis import StatedBases
 from .sized_lines import SizedLines
 from .unsized import Unsized, unsized_lines
 from .verdicts import judges
@@ -467,6 +468,11 @@ class LineRecords(SizedLines):
     def item_lists(self) -> list[ItemList]:
         """Price lists of what is sold beside hoppers."""
         return item_lists(self, {place for record in self.records for place in record.places})
+
+    @cached_property
+    def stated_bases(self) -> StatedBases:
+        """What the sheets say of the basis of their shares."""
+        return StatedBases(self)
 
     def record(self, line: Line) -> Record:
         """The cells of one line."""

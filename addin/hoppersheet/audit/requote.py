@@ -16,7 +16,6 @@ from ..sizing.density import BASIS, blend_density
 from ..sizing.volume import held_hours, required_volume
 from ..workbook.formulas import Literal, walk
 from .calls import PlainCall, cell_name
-from .label_words import stated_basis
 from .line_cells import (
     QUANTITY_OF,
     SAME,
@@ -28,6 +27,7 @@ from .line_cells import (
 from .line_price import LinePrice
 from .records import LineRecords, Record
 from .roles import role_of
+from .share_basis import BasisStated
 
 __all__ = ["number_of", "worked_out"]
 
@@ -37,15 +37,20 @@ class _Worker(LinePrice):
 
     # -- density
 
+    def _basis_stated(self) -> BasisStated | None:
+        """What the sheet says of the basis beside the cells that formulas take."""
+        shares = self.record.cells.get("virgin share") or self.record.cells.get("regrind share")
+        if shares is None:
+            return None
+        return self.context.stated_bases.of(shares, self.line.place)
+
     def _basis(self) -> str:
         stated = str(self.value("share basis") or "").strip().lower()
         for basis in BASIS:
             if basis in stated or (basis == "mass" and "weight" in stated):
                 return basis
-        place = self.record.cells.get("virgin share") or self.record.cells.get("regrind share")
-        heading = self.context.labels.label(place) if place is not None else ""
-        if by_heading := stated_basis(heading):
-            return by_heading
+        if (said := self._basis_stated()) is not None:
+            return said.basis
         blend = self.record.cells.get("density")
         for place in ({blend} if blend else set()) | self.line.calculated:
             for call in self.context.calls.get(place, []):
@@ -160,7 +165,9 @@ class _Worker(LinePrice):
                 for basis in BASIS:
                     blend = blend_density([one, other], [virgin, regrind], basis)
                     if abs(book / blend - 1) < SAME:
-                        return f"the shares are taken by {basis}, their heading says otherwise"
+                        said = self._basis_stated() if "share basis" not in self.record.cells else None
+                        source = said.says if said is not None else "the sheet"
+                        return f"the shares are taken by {basis}, {source} says by {self._basis()}"
                     exchanged = blend_density([other, one], [virgin, regrind], basis)
                     if abs(book / exchanged - 1) < SAME and abs(one - other) > SAME:
                         return "the two shares, or the two densities, are exchanged"

@@ -195,6 +195,8 @@ def _basis(context: Context) -> Iterator[Finding]:
         node = context.argument_node(call, "share_basis")
         if "share_basis" not in inputs.defaulted and not _from_blank(context, node, call.place):
             continue
+        if _stated_beside(context, call):
+            continue
         values = inputs.values
         other = "mass" if values["share_basis"] == "volume" else "volume"
         try:
@@ -217,6 +219,14 @@ def _basis(context: Context) -> Iterator[Finding]:
             value=context.value(call.cell.place),
             expected=in_system(then, "bulk density", inputs.system),
         )
+
+
+def _stated_beside(context: Context, call: SizingCall) -> bool:
+    """Whether a title or a cell of the line says it, though the formula does not take it."""
+    area = context.area_of(context.argument_node(call, "shares"), call.place)
+    if area is None or context.argument_node(call, "share_basis") is not None:
+        return False
+    return context.stated_bases.of(area[:3], call.cell.place) is not None
 
 
 def _from_blank(context: Context, node: Node | None, place: Place) -> bool:

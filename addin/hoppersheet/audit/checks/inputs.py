@@ -12,11 +12,11 @@ from ...cells.wording import with_unit
 from ...errors import ErrorIn
 from ...registry import Argument
 from ...workbook.evaluator import FormulaError, SizingCall, Unknown
-from ...workbook.formulas import Binary, Call, Node, Place, Reference, Unparsed, Word, walk
+from ...workbook.formulas import Binary, Call, Literal, Node, Place, Reference, Unparsed, Word, walk
 from ..calls import PlainCall, result_with
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding
-from ..label_words import stated_basis
+from ..share_basis import BasisStated
 
 __all__ = ["check", "unusual"]
 
@@ -162,30 +162,40 @@ def _shares(context: Context) -> Iterator[Finding]:
         inputs = context.inputs(call)
         if inputs is None:
             continue
-        used = inputs.values["share_basis"]
-        for at in range(sum(map(len, as_rows(call.values[0])))):
-            place = _cell_of(context, call, node, at)
-            stated = stated_basis(context.labels.label(place))
-            if stated and stated != used:
-                now = inputs.function.function(*inputs.values.values())
-                other = inputs.function.function(*{**inputs.values, "share_basis": stated}.values())
-                change = other / now - 1
-                if abs(change) < 5e-5:
-                    break
-                side = "small" if change < 0 else "large"
-                yield finding(
-                    "shares",
-                    "error",
-                    call.cell.place,
-                    f"The heading of {cell_name(place)} says shares by {stated}, the formula "
-                    f"blends them by {used}; by {stated} the density is {percent(change)} "
-                    f"{'lower' if change < 0 else 'higher'}, so the hopper comes out "
-                    f"{percent(other / now - 1 if change < 0 else change)} too {side}; state the "
-                    "basis of the recipe in the formula.",
-                    formula=call.cell.formula,
-                    value=context.value(call.cell.place),
-                )
-                break
+        count = sum(map(len, as_rows(call.values[0])))
+        shares = [_cell_of(context, call, node, at) for at in range(count)]
+        basis = context.argument_node(call, "share_basis")
+        stated = context.stated_bases.by_heading(shares)
+        if stated is None and shares and (basis is None or isinstance(basis, Literal)):
+            stated = context.stated_bases.of(shares[0], call.cell.place)
+        if stated is not None and stated.basis != inputs.values["share_basis"]:
+            yield from _other_basis_than_stated(context, call, stated)
+
+
+def _other_basis_than_stated(
+    context: Context, call: SizingCall, stated: BasisStated
+) -> Iterator[Finding]:
+    """A blend by another basis than the sheet says."""
+    inputs = context.inputs(call)
+    assert inputs is not None
+    now = inputs.function.function(*inputs.values.values())
+    other = inputs.function.function(*{**inputs.values, "share_basis": stated.basis}.values())
+    change = other / now - 1
+    if abs(change) < 5e-5:
+        return
+    lower = change < 0
+    yield finding(
+        "shares",
+        "error",
+        call.cell.place,
+        f"{stated.says[0].upper()}{stated.says[1:]} says shares by {stated.basis}, the formula "
+        f"blends them by {inputs.values['share_basis']}; by {stated.basis} the density is "
+        f"{percent(change)} {'lower' if lower else 'higher'}, so the hopper comes out "
+        f"{percent(change)} too {'small' if lower else 'large'}; state the basis of the recipe in "
+        "the formula.",
+        formula=call.cell.formula,
+        value=context.value(call.cell.place),
+    )
 
 
 _PADDED = ("throughput", "hours", "density", "virgin density", "regrind density", "quantity")
