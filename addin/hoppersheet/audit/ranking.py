@@ -29,19 +29,20 @@ _BETTER_KINDS = (
     ("price differs", ("typed over", "odd formula")),
     ("model differs", ("odd formula",)),
     ("quantity", ("typed over", "does not follow")),
-    ("typed over", ("does not follow", "total differs", "model differs", "undersized*")),
-    ("odd formula", ("does not follow",)),
+    ("typed over", ("does not follow", "total differs", "model differs", "total skips lines")),
+    ("odd formula", ("does not follow", "total skips lines")),
     ("unit mismatch", ("does not follow", "catalog range")),
     ("shares", ("does not follow", "impossible input", "error value")),
     ("stale value", ("does not follow",)),
     ("circular", ("error value", "not computed", "stale value")),
     ("total skips lines", ("does not follow",)),
+    ("same job twice", ("odd formula", "total skips lines")),
     ("no price", ("total skips lines",)),
     ("external link", ("not computed", "odd formula")),
     ("outside typical range", ("against the resin",)),
 )
 #: Kinds that two checks may find at one cell, each in its own words.
-_ONCE_A_CELL = frozenset(("total skips lines", "price differs"))
+_ONCE_A_CELL = frozenset(("total skips lines", "price differs", "odd formula"))
 #: Kinds of which a column or row of one formula gives one finding.
 _ONE_FORMULA = re.compile(
     r"'[^']*'|\"[^\"]*\"|[\w']*!\$?[A-Z]{1,3}\$?\d+|\$?[A-Z]{1,3}\$?\d+|[\d.,]+"
@@ -121,6 +122,7 @@ def _without_repeats(findings: list[Finding]) -> list[Finding]:
                 other
                 for other, by in enumerate(findings)
                 if by.kind == kind and other not in dropped and _cells(by) & cells
+                if kind != "same job twice" or by.severity == "error"
             } if kind in better else set()  # fmt: skip
             if covering and cells <= set().union(*(_cells(findings[o]) for o in covering)):
                 dropped.add(at)

@@ -434,12 +434,11 @@ class _Collector:
         return (sheet, number, other) if kind == "row" else (sheet, other, number)
 
 
-def _records_of(context: LineRecords) -> tuple[list[Record], frozenset[Place]]:
-    """The cells of every line, in their order, and the formulas that follow from several lines."""
+def _records_of(context: LineRecords) -> tuple[list[Record], dict[Place, int]]:
+    """The cells of every line, in their order; formula -> the line that it follows from."""
     collector = _Collector(context)
     collector.collect()
-    several = frozenset(p for p, owner in collector.owners.items() if owner == _SEVERAL)
-    return list(collector.records()), several
+    return list(collector.records()), collector.owners
 
 
 class LineRecords(SizedLines):
@@ -450,14 +449,22 @@ class LineRecords(SizedLines):
         """The cells of each line by what they are for, in the order of the lines."""
         return self._records[0]
 
-    @property
+    @cached_property
     def of_several(self) -> frozenset[Place]:
         """Formulas that follow from several lines, such as totals."""
-        return self._records[1]
+        return frozenset(p for p, owner in self._records[1].items() if owner == _SEVERAL)
 
     @cached_property
-    def _records(self) -> tuple[list[Record], frozenset[Place]]:
+    def _records(self) -> tuple[list[Record], dict[Place, int]]:
         return _records_of(self)
+
+    def shown_line(self, cell: Cell) -> Record | None:
+        """The one line that a formula follows from, or one of whose typed cells it repeats."""
+        owner = self._records[1].get(cell.place)
+        if owner is not None:
+            return self.records[owner] if owner != _SEVERAL else None
+        end = self.trail(cell.place)[-1]
+        return self._owner_of.get(end) if end != cell.place else None
 
     @cached_property
     def without_volume(self) -> list[Unsized]:

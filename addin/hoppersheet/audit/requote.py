@@ -49,8 +49,8 @@ class _Worker(LinePrice):
         for basis in BASIS:
             if basis in stated or (basis == "mass" and "weight" in stated):
                 return basis
-        if (said := self._basis_stated()) is not None:
-            return said.basis
+        if (beside := self._basis_stated()) is not None:
+            return beside.basis
         blend = self.record.cells.get("density")
         for place in ({blend} if blend else set()) | self.line.calculated:
             for call in self.context.calls.get(place, []):
@@ -165,9 +165,10 @@ class _Worker(LinePrice):
                 for basis in BASIS:
                     blend = blend_density([one, other], [virgin, regrind], basis)
                     if abs(book / blend - 1) < SAME:
-                        said = self._basis_stated() if "share basis" not in self.record.cells else None
-                        source = said.says if said is not None else "the sheet"
-                        return f"the shares are taken by {basis}, {source} says by {self._basis()}"
+                        beside = self._basis_stated()
+                        if beside is None or "share basis" in self.record.cells:
+                            return f"the shares are taken by {basis}, they are by {self._basis()}"
+                        return f"the shares are taken by {basis}, {beside.says} says {beside.basis}"
                     exchanged = blend_density([other, one], [virgin, regrind], basis)
                     if abs(book / exchanged - 1) < SAME and abs(one - other) > SAME:
                         return "the two shares, or the two densities, are exchanged"

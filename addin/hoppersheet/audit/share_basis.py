@@ -19,7 +19,7 @@ from .label_words import stated_basis
 from .roles import role_of
 
 if TYPE_CHECKING:
-    from .records import LineRecords
+    from .sized_lines import SizedLines
 
 __all__ = ["BasisStated", "StatedBases"]
 
@@ -27,9 +27,7 @@ _RECIPE = (
     r"(shares?|recipes?|formulations?|blend\w*|mix\w*|percent\w*|%|parts|ratios?|regrind|anteile?|"
     r"mischung\w*|rezept\w*|proporci\w*|mezcla\w*|proportions?|m[\u00e9e]lange\w*)"
 )
-_BASIS = (
-    r"(mass|weight|wt\b|vol(ume|\.)?|masse|gewicht|volumen|masa|peso|volumen|poids)"
-)
+_BASIS = r"(mass|weight|wt\b|vol(ume|\.)?|masse|gewicht|volumen|masa|peso|volumen|poids)"
 #: A text that says by what the shares of a recipe are.
 _SAYS = re.compile(
     rf"(?<!\w){_RECIPE}(?!\w)[^.;?]*\b(by|in|per|nach|in|por|en) {_BASIS}"
@@ -43,11 +41,17 @@ _WORDS = 3  # of a cell that says nothing else: "by mass", "wt %"
 
 @dataclass(frozen=True)
 class BasisStated:
-    """A basis that the sheet states, and where: ``says`` is "'mass' in Offer!E5"."""
+    """A basis that the sheet states.
+
+    Attributes:
+        says: where: ``"'mass' in Offer!E5"``.
+        for_formulas: a cell of the line, which its formula could take.
+    """
 
     basis: str
     place: Place
     says: str
+    for_formulas: bool = False
 
 
 @lru_cache(maxsize=4096)
@@ -67,7 +71,7 @@ def _alone(text: str) -> str:
 class StatedBases:
     """What a workbook says of the basis of its shares besides its formulas."""
 
-    def __init__(self, context: LineRecords) -> None:
+    def __init__(self, context: SizedLines) -> None:
         self.context = context
         self._titles: dict[str, list[tuple[Place, str]]] = {}
         self._of_row: dict[tuple[str, int, int], BasisStated | None] = {}
@@ -134,13 +138,11 @@ class StatedBases:
             ]
         return self._only(self._settings)
 
-    def _only(
-        self, found: Iterable[tuple[Place, str]], what: str = ""
-    ) -> BasisStated | None:
+    def _only(self, found: Iterable[tuple[Place, str]], what: str = "") -> BasisStated | None:
         """What all of these say; None where two disagree, or none says anything."""
         stated = [(place, basis) for place, basis in found if basis]
         if len({basis for _, basis in stated}) != 1:
             return None
         place, basis = min(stated)
         says = what or repr(str(self.context.value(place)).strip())
-        return BasisStated(basis, place, f"{says} in {cell_name(place)}")
+        return BasisStated(basis, place, f"{says} in {cell_name(place)}", not what)

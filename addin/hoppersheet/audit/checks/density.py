@@ -13,6 +13,7 @@ from ...workbook.formulas import Binary, Literal, Node, Place, Reference, Word, 
 from ..context import Context, Line, cell_name, percent
 from ..findings import Finding, finding
 from ..label_words import without_unit
+from ..share_basis import BasisStated
 
 _FACTOR = (0.2, 0.95)  # a density times such a number is an estimate by rule
 
@@ -195,7 +196,8 @@ def _basis(context: Context) -> Iterator[Finding]:
         node = context.argument_node(call, "share_basis")
         if "share_basis" not in inputs.defaulted and not _from_blank(context, node, call.place):
             continue
-        if _stated_beside(context, call):
+        stated = _stated_beside(context, call)
+        if stated is not None and not stated.for_formulas:
             continue
         values = inputs.values
         other = "mass" if values["share_basis"] == "volume" else "volume"
@@ -208,25 +210,33 @@ def _basis(context: Context) -> Iterator[Finding]:
             continue  # one component, or equal densities: the basis does not matter
         change = now / then - 1
         side = "larger" if change > 0 else "smaller"
+        says = "Nobody stated whether the shares are by volume or by mass, and they were taken by "
+        says += f"{values['share_basis']}"
+        if stated is not None:
+            says = f"{stated.says} says that the shares are by {stated.basis}, and the formula does"
+            says += " not take that"
+        advice = (
+            "let the formula take the basis"
+            if stated is not None
+            else "ask for the basis of the recipe (weigh blenders work by mass) and state it"
+        )
         yield finding(
             "basis not stated",
             "warning",
             call.cell.place,
-            f"Nobody stated whether the shares are by volume or by mass, and they were taken by "
-            f"{values['share_basis']}; by {other} the hopper would have to be {percent(change)} "
-            f"{side}; ask for the basis of the recipe (weigh blenders work by mass) and state it.",
+            f"{says}; by {other} the hopper would have to be {percent(change)} {side}; {advice}.",
             formula=call.cell.formula,
             value=context.value(call.cell.place),
             expected=in_system(then, "bulk density", inputs.system),
         )
 
 
-def _stated_beside(context: Context, call: SizingCall) -> bool:
-    """Whether a title or a cell of the line says it, though the formula does not take it."""
+def _stated_beside(context: Context, call: SizingCall) -> BasisStated | None:
+    """The basis that the sheet states beside a formula that takes none."""
     area = context.area_of(context.argument_node(call, "shares"), call.place)
     if area is None or context.argument_node(call, "share_basis") is not None:
-        return False
-    return context.stated_bases.of(area[:3], call.cell.place) is not None
+        return None
+    return context.stated_bases.of(area[:3], call.cell.place)
 
 
 def _from_blank(context: Context, node: Node | None, place: Place) -> bool:
