@@ -79,4 +79,36 @@ SENT = [
         )
         for cell in ("3", "2.5 %", "0.03")
     ],
-]
+    Messy(
+        "the rest of a lone virgin share is regrind where its density is known",
+        "Job,Resin,kg/h,Dry h,Virgin %,Bulk density kg/L,Regrind density kg/L\n"
+        "A,,45,4,70,0.6,0.4\nB,,45,4,100,0.6,0.4\nC,,45,4,70,0.6,\nD,PC,45,4,80,0.67,\n",
+        {
+            "A": (kg(45, 4, 0.54), "the rest, 30 %, taken for regrind"),
+            "B": kg(45, 4, 0.6),
+            "C": "no: virgin share: 70 %, and nothing says what the other 30 % is",
+            # regrind of PC: 0.425 / 0.67 x 0.67 (the resin table)
+            "D": (kg(45, 4, 0.8 * 0.67 + 0.2 * 0.425), "the rest, 20 %, taken for regrind"),
+        },
+    ),
+    Messy(
+        "resins in German, French and Spanish",
+        "Auftrag;Werkstoff;Durchsatz kg/h;Trockenzeit h;Schüttdichte kg/l\nA;Polyamid 6;45;;0,6\n"
+        "B;Polykarbonat;45;;0,6\nC;ABS schlagfest;45;;0,6\nD;polypropylène;45;;0,6\n"
+        "E;policarbonato;45;;0,6\nF;Polyamid;45;;0,6\nG;PC glasklar;45;;0,6\n",
+        {
+            # hours of the resin table
+            "A": (kg(45, 4, 0.6), "PA6,"), "B": (kg(45, 4, 0.6), "PC,"),
+            "C": (kg(45, 4, 0.6), "ABS,"), "D": (kg(45, 2, 0.6), "PP,"),
+            "E": (kg(45, 4, 0.6), "PC,"), "F": "no: several resins are called 'Polyamid'",
+            "G": "no: PC alone is",
+        },
+    ),
+    Messy(
+        "a second list below with more columns",
+        HEAD + "A,45,4,0.6\n\nJob,Resin,kg/h,Drying hours,Bulk density (kg/L),Reserve,Regrind\n"
+        "B,ABS,45,4,0.6,10 %,0\n",
+        {"A": kg(45, 4, 0.6), "Job": "no: 7 cells", "B": "no: 7 cells"},
+        as_range=False,
+    ),
+]  # fmt: skip

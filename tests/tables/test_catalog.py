@@ -210,6 +210,10 @@ CATALOGS = [
         ("row 2 'Small line', a title or a note", "row 5 'Total', a total",
          "row 6 'Total', a total"),
     ),
+    (
+        "Sizes\n\n,,\nSize (L),Model,Price\n\n250,E-250,1000\n\n320,E-320,1200\nTotal,,2200",
+        ("row 9 'Total', a total",),
+    ),
 ]  # fmt: skip
 
 

@@ -8,6 +8,7 @@ density, worked by hand beside each case.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -131,3 +132,35 @@ def test_a_column_let_pass_is_named_where_virgin_is_assumed(tmp_path: Path) -> N
     assert result.exit_code == 0
     assert "100 % virgin: 'PCR %' not read, as you said" in result.output
     assert "PCR % (as you said)" in result.output and "no column of shares" not in result.output
+
+
+@pytest.mark.parametrize(
+    "above",
+    [
+        [["Dryers of hall 2, rates in kg/h and kg/L", None, None, None], [None] * 4],
+        [["", "", "", ""]],
+        [],
+    ],
+)
+def test_a_range_with_a_title_above_its_headings(above: list[list[Any]]) -> None:
+    """The results stand beside their rows: 45 kg/h x 4 h / 0.6 kg/L = 300 L."""
+    jobs = [*above, ["Job", "kg/h", "Drying hours", "kg/L"], ["A", 45, 4, 0.6], ["Sum", 45]]
+    table = call("HOPPER_SIZE_JOBS", jobs, [["size [L]"], [100], [400]])
+    assert len(table) == len(jobs) and all(set(row) == {""} for row in table[: len(above)])
+    head, job, total = table[len(above) :]
+    assert head[:3] == ["job", "blend density [kg/L]", "required volume [L]"]
+    assert job[:3] == ["A", 0.6, pytest.approx(300)]
+    assert total[head.index("check")] == "not a job: 'Sum'"
+
+
+def test_a_range_with_two_heading_rows_and_one_of_units() -> None:
+    jobs = [
+        ["Job", "Drying", None, "Rate", "Bulk density"],
+        [None, "Temperature", "Time", None, None],
+        ["text", "\u00b0C", "min", "kg/h", "kg/m3"],
+        ["A", 80, 240, 45, 600],
+    ]
+    table = call("HOPPER_SIZE_JOBS", jobs, [["size [L]"], [100], [400]])
+    assert set(table[0]) == {""} and table[1][0] == "job"
+    assert table[2][table[1].index("check")] == "not a job: units"
+    assert table[3][2] == pytest.approx(300)

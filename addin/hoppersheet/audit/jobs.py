@@ -14,7 +14,7 @@ from ..tables.job_cells import Percent
 from ..tables.job_columns import RESULT_COLUMNS, quantity_of
 from ..tables.job_numbers import column_reader, share_reader
 from ..tables.job_rows import JobSizer
-from ..tables.jobs import catalog_for, sizer_of
+from ..tables.jobs import catalog_for, sized_rows, sizer_of
 from ..tables.sized_job import SizedJob
 from ..workbook.evaluator import Area, SizingCall
 from ..workbook.formulas import Place
@@ -31,7 +31,7 @@ class JobRow:
 
     Attributes:
         table: the list it stands in.
-        at: its number in the list; 1 is the first below the headings.
+        at: how many rows it stands below the first row of the range.
         values: its raw cells.
         sized: what the core makes of it.
     """
@@ -132,9 +132,9 @@ class JobTable:
         self.jobs_area, self.catalog_area = (context.area_of(node, call.place) for node in nodes)
         self.shown = bool(call.cell.array) and call in context.own_calls(call.cell.place)
         self.rows = [
-            JobRow(self, at, row, sized)
-            for at, row in enumerate(call.values[0][1:], 1)
-            if (sized := sizer.size(row, at + 1)).is_job
+            JobRow(self, at - 1, row, sized)
+            for at, row, sized in sized_rows(call.values[0], sizer)
+            if sized.is_job
         ]
 
     def argument(self, name: str) -> Argument:

@@ -155,6 +155,7 @@ def read_catalog(
     system: str,
     decimal_sign: str = "",
     usable: float | None = None,
+    numbers: Sequence[int] = (),
 ) -> CatalogTable:
     """Read a catalog from raw cells.
 
@@ -166,6 +167,7 @@ def read_catalog(
         decimal_sign: "," or "." where the table proves one.
         usable: share of every size that is really filled, 0.2 to 1, where the list has no own
             column for it or leaves it blank; None: nobody stated it, and all of it counts.
+        numbers: what messages call the rows; empty: 1 is the first.
 
     Raises:
         CellError: a size or a share cannot be read; says which row. The prices are in several
@@ -180,19 +182,20 @@ def read_catalog(
             "usable",
         )
     rows, headings = _with_headings(rows)
+    numbers = numbers or range(1, len(rows) + 1)
     words = "" if usable is None else f"{rounded(usable * 100)} % of every size, as stated"
     if "size" not in headings and "usable volume" not in headings:
-        alone = _sizes_alone(rows, system, decimal_sign, 1.0 if usable is None else usable)
+        alone = _sizes_alone(rows, numbers, system, decimal_sign, 1.0 if usable is None else usable)
         return CatalogTable(alone, "", words)
     body = rows[1:]
-    volumes = _Volumes(headings, body, system, decimal_sign, usable)
+    volumes = _Volumes(headings, body, numbers[1:], system, decimal_sign, usable)
     more = [
         (index, " ".join(str(cell).split()))
         for index, cell in enumerate(rows[0])
         if not is_blank(cell) and index not in {heading.at for heading in headings.values()}
     ]
     sizes, left_out = [], []
-    for number, row in enumerate(body, 2):
+    for number, row in zip(numbers[1:], body):  # noqa: B905 Python 3.9
         why = _no_size(row, headings)
         if why:
             left_out.append(f"row {number} {why}")
@@ -348,6 +351,7 @@ class _Volumes:
         self,
         headings: Mapping[str, Heading],
         rows: list[list[Any]],
+        numbers: Sequence[int],
         system: str,
         decimal_sign: str,
         usable: float | None,
@@ -368,7 +372,7 @@ class _Volumes:
         self._read_share = number_reader(
             _USABLE, system, self._share.unit if self._share else "", decimal_sign
         )
-        self._percent = self._share is not None and self._shares_are_percent(rows)
+        self._percent = self._share is not None and self._shares_are_percent(rows, numbers)
         self.words = ""
         column = self._share or self._net
         if column is not None:
@@ -381,10 +385,10 @@ class _Volumes:
                 who = "assumed" if usable is None else "as stated"
                 self.words += f"; {rounded(self._default * 100)} % where it is blank, {who}"
 
-    def _shares_are_percent(self, rows: list[list[Any]]) -> bool:
+    def _shares_are_percent(self, rows: list[list[Any]], numbers: Sequence[int]) -> bool:
         """Whether plain numbers of the usable column are percentages; never a mixture."""
         plain = []
-        for number, row in enumerate(rows, 2):
+        for number, row in zip(numbers, rows):  # noqa: B905 Python 3.9
             cell = _cell(row, self._share)
             if is_blank(cell) or (isinstance(cell, str) and "%" in cell):
                 continue
@@ -446,14 +450,18 @@ class _Volumes:
 
 
 def _sizes_alone(
-    rows: list[list[Any]], system: str, decimal_sign: str, usable: float
+    rows: list[list[Any]],
+    numbers: Sequence[int],
+    system: str,
+    decimal_sign: str,
+    usable: float,
 ) -> list[CatalogSize]:
     """A range without headings: every cell that is not blank is a size."""
     read = number_reader(CATALOG_SIZES, system, decimal_sign=decimal_sign)
     try:
         sizes = [
             _read_in_row(read, cell, number)
-            for number, row in enumerate(rows, 1)
+            for number, row in zip(numbers, rows)  # noqa: B905 Python 3.9
             for cell in row
             if not is_blank(cell)
         ]

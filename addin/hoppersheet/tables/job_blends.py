@@ -130,6 +130,8 @@ class Blender:
             for at, name in enumerate(self.names)
             if name.endswith(" share")
         ]
+        shares = [component for _, component, _, _ in self._shares_of]
+        self._virgin_alone = shares == ["virgin"] and "recipe" not in columns
         #: component -> (index among the cells, reader)
         self._density = {
             name[: -len(" density")]: (at, column_reader(columns[name], reading.system, True))
@@ -289,6 +291,10 @@ class Blender:
             rest = max(0.0, 1.0 - total)
             fractions.insert(0, ("virgin", rest))
             total += rest
+        elif self._virgin_alone and 0.0 < total < 1.0 - 1e-3:
+            self._take_rest(total, cells, assumed)
+            fractions.append(("regrind", 1.0 - total))
+            total = 1.0
         elif abs(total - 1.0) > 1e-3 * (1 + 1e-9):
             typed = [value for _, value, sure, _ in stated if not sure]
             if len(typed) == len(stated) and 1.0 < sum(typed) <= _MOST_PARTS:
@@ -302,6 +308,26 @@ class Blender:
             whole = rounded(total * 100, 6)
             raise OutOfRange(f"the shares {listed} sum to {whole} %, not to 100 %", "virgin share")
         return [(name, fraction / total) for name, fraction in fractions]
+
+    def _take_rest(self, virgin: float, cells: Sequence[Any], assumed: list[str]) -> None:
+        """Take the rest of the one share that the list has for regrind, where its density is known.
+
+        Raises:
+            OutOfRange: it is not.
+        """
+        resin = self._resin(cells)
+        known = self._stated_density("regrind", cells) is not None
+        if not known and not is_blank(resin) and len(called(str(resin))) == 1:
+            known = table_value(str(resin).strip(), "regrind density") is not None
+        rest = f"{rounded((1.0 - virgin) * 100)} %"
+        if not known:
+            raise OutOfRange(
+                f"{rounded(virgin * 100)} %, and nothing says what the other {rest} is. If it is "
+                "regrind, give its density in a column 'regrind density', or its share in a column "
+                "'regrind share'",
+                "virgin share",
+            )
+        assumed.append(f"the rest, {rest}, taken for regrind")
 
     def _as_fractions(
         self, stated: Sequence[tuple[str, float, bool, str]]

@@ -22,10 +22,13 @@ from .job_columns import (
 
 # What reads a list is loaded when a list is sized: no other function needs it.
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from .job_rows import JobSizer
     from .jobreading.reading import Column, Reading
+    from .sized_job import SizedJob
 
-__all__ = ["catalog_for", "size_jobs", "sizer_of"]
+__all__ = ["catalog_for", "size_jobs", "sized_rows", "sizer_of"]
 
 
 _MOST_NAMED = 12  # rows that are no jobs
@@ -51,8 +54,8 @@ def _note(
         sizer = sizer_of(jobs, catalog_sizes, share_basis, units)
     except Question as question:
         return question.reason
-    rows = ((number, sizer.size(row, number)) for number, row in enumerate(jobs[1:], 2))
-    not_jobs = [f"row {at} {job.not_job}" for at, job in rows if job.not_job and job.check]
+    rows = sized_rows(jobs, sizer)
+    not_jobs = [f"row {at} {job.not_job}" for at, _, job in rows if job.not_job and job.check]
     return in_one_line(sizer.reading, not_jobs[:_MOST_NAMED])
 
 
@@ -63,9 +66,9 @@ def _note(
     arguments=(
         Argument(
             "jobs",
-            "The job list with its heading row: throughput, drying hours, virgin density (or "
-            "resin); optional shares, share basis, regrind density, reserve, job, others by "
-            "name.",
+            "The job list with its headings (a title may stand above): throughput, drying hours, "
+            "virgin density (or resin); optional shares, share basis, regrind density, reserve, "
+            "job, others by name.",
             kind="cells",
             known=lambda: JOB_COLUMNS,
         ),
@@ -129,7 +132,8 @@ def size_jobs(
     Raises:
         WrongKind: the headings or the catalog cannot be read.
     """
-    for argument, rows in (("jobs", jobs[:1]), ("catalog_sizes", catalog_sizes)):
+    above = _heading_rows(jobs)
+    for argument, rows in (("jobs", above), ("catalog_sizes", catalog_sizes)):
         for cell in (cell for row in rows for cell in row):
             if is_error(cell):
                 raise ErrorIn(cell, argument)
@@ -145,17 +149,43 @@ def size_jobs(
         ]
         asked = ["", *blank[:-1], question.reason]
         empty = [""] * len(asked)
-        return [["job", *result_headings(system)]] + [
-            empty if all(map(is_blank, row)) else [*asked] for row in jobs[1:]
+        return [*_table_top(len(above), system)] + [
+            empty if all(map(is_blank, row)) else [*asked] for row in jobs[len(above) :]
         ]
     except CellError as problem:
         problem.argument = problem.argument or "jobs"
         raise
     job, system = sizer.columns.get("job"), sizer.system
-    table: list[list[Any]] = [["job", *result_headings(system)]]
-    for number, row in enumerate(jobs[1:], 2):
-        table.append([_job_name(row, job), *result_cells(sizer.size(row, number), system)])
+    table = _table_top(sizer.reading.first_row - 1, system)
+    for _, row, sized in sized_rows(jobs, sizer):
+        table.append([_job_name(row, job), *result_cells(sized, system)])
     return table
+
+
+def _heading_rows(jobs: list[list[Any]]) -> list[list[Any]]:
+    """The rows down to the headings."""
+    from .jobreading.heading_rows import HEADING_WITHIN, find_headings
+
+    found = find_headings(jobs[:HEADING_WITHIN])
+    return jobs[: found.at + found.height] if found else jobs[:1]
+
+
+def _table_top(rows: int, system: str) -> list[list[Any]]:
+    """The heading row of the results, beside the last of the rows down to the list's headings."""
+    headings = ["job", *result_headings(system)]
+    return [*([""] * len(headings) for _ in range(rows - 1)), headings]
+
+
+def sized_rows(jobs: list[list[Any]], sizer: JobSizer) -> Iterator[tuple[int, list[Any], SizedJob]]:
+    """(row number, cells, answer) of each row below the headings."""
+    from .not_jobs import not_a_job
+
+    first, units_row = sizer.reading.first_row, sizer.reading.units_row
+    for index, row in enumerate(jobs[first - 1 :]):
+        if index == units_row:
+            yield first + index, row, not_a_job("units")
+        else:
+            yield first + index, row, sizer.size(row, first + index)
 
 
 def sizer_of(

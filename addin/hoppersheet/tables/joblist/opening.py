@@ -24,7 +24,7 @@ from ..catalog import (
 from ..headings import known_headings
 from ..job_cells import Answer, ClockTime, Percent, plain_number
 from ..job_columns import AS_LISTED, NOT_STATED, Question
-from ..jobreading.heading_rows import find_headings, known_columns
+from ..jobreading.heading_rows import HEADING_WITHIN, find_headings, known_columns
 from ..jobreading.list_reader import ListReader
 from ..jobreading.reading import Reading
 from .sources import Source
@@ -44,7 +44,6 @@ __all__ = [
     "open_jobs",
 ]
 
-_HEADING_WITHIN = 30  # rows in which the heading row must be found
 _MOST_COLUMNS = 16_384  # of a worksheet (ECMA-376)
 _MOST_TYPED = 4 * 2**30  # bytes on standard input, which is kept in a temporary file
 # How files begin: a zip package (APPNOTE 4.3.7), a compound file ([MS-CFB] 2.2), UTF-8's mark.
@@ -104,7 +103,7 @@ class JobFile:
 
 
 def _job_hits(rows: list[list[Any]], own: Mapping[str, str]) -> int:
-    found = find_headings(rows[:_HEADING_WITHIN], own)
+    found = find_headings(rows[:HEADING_WITHIN], own)
     return len(known_columns(found.cells, tuple(own.items()))) if found else 0
 
 
@@ -251,7 +250,7 @@ def open_jobs(
 
 def _open(source: Source, wanted: Stated, answers: Answers | None) -> JobFile:
     top: list[list[Any]] = []
-    for row in islice(source.rows(), _HEADING_WITHIN):
+    for row in islice(source.rows(), HEADING_WITHIN):
         if len(row) > _MOST_COLUMNS:
             raise InputFileError(f"{source.name}: row {len(top) + 1} has {len(row)} columns")
         top.append(row)
@@ -260,7 +259,7 @@ def _open(source: Source, wanted: Stated, answers: Answers | None) -> JobFile:
         seen = next((row for row in top if any(row)), [])
         first = ", ".join(shown(cell, 24) for cell in seen[:8] if cell is not None)
         raise InputFileError(
-            f"{source.name} has no heading row within its first {_HEADING_WITHIN} rows; "
+            f"{source.name} has no heading row within its first {HEADING_WITHIN} rows; "
             "needed are throughput, drying hours and virgin density"
             + (f"; the first row reads {first}" if first else "")
             + (_TURNED if _is_turned(top, wanted.columns) else "")
@@ -393,16 +392,21 @@ def open_catalog(
 
     source = _sources(path, hits, None)[0]
     try:
-        rows = [list(row) for row in source.rows() if any(cell not in (None, "") for cell in row)]
+        filled = [
+            (number, list(row))
+            for number, row in enumerate(source.rows(), 1)
+            if any(cell not in (None, "") for cell in row)
+        ]
+        rows = [row for _, row in filled]
         start = next((i for i, row in enumerate(rows) if hits([row]) and _has_size(row)), 0)
-        rows = rows[start:]
+        rows, numbers = rows[start:], [number for number, _ in filled[start:]]
         if units == AS_LISTED and system == "metric" and rows and not catalog_unit(rows):
             raise InputFileError(
                 f"are the sizes of the catalog {name} in L or ft3? The list is metric, but the "
                 "catalog names no unit. Call its column 'size [L]' or 'size [ft3]', or give --units"
             )
         system = system if units == AS_LISTED else units
-        catalog = read_catalog(rows, system, _sign(rows), share)
+        catalog = read_catalog(rows, system, _sign(rows), share, numbers)
         catalog.left_out += [
             f"sheet '{sheet}' (rows that look like sizes)"
             for sheet, (sizes, _) in source.other_sheets.items()

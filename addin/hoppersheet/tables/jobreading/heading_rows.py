@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -9,7 +10,13 @@ from ...errors import WrongKind
 from ..jobwords.meanings import Meaning, meaning
 from ..jobwords.near_misses import meant_by_unit
 
-__all__ = ["Headings", "find_headings", "known_columns"]
+__all__ = ["HEADING_WITHIN", "Headings", "find_headings", "known_columns"]
+
+
+#: Rows in which the headings of a list must be found.
+HEADING_WITHIN = 30
+_SURELY = 3  # known headings that make a row one of headings, whatever stands further down
+_FIGURES = re.compile(r"\s*[~<>]?\s*[0-9.,]*[0-9]")
 
 
 class Headings(NamedTuple):
@@ -83,6 +90,8 @@ def find_headings(
     own = tuple((own_words or {}).items())
     best: tuple[int, int, Headings] | None = None
     for at, row in enumerate(top):
+        if best is not None and best[0] >= _SURELY and _holds_figures(row):
+            break  # a job: what follows belongs to the list, or is another one
         if sum(isinstance(cell, (int, float)) and not isinstance(cell, bool) for cell in row) > 2:
             continue
         cells = [_text(cell).strip() for cell in row]
@@ -98,6 +107,16 @@ def find_headings(
         if score >= 2 and (best is None or score > best[0]):
             best = (score, at, found)
     return best[2] if best else None
+
+
+def _holds_figures(row: Sequence[Any]) -> bool:
+    figures = 0
+    for cell in row:
+        if isinstance(cell, str):
+            figures += _FIGURES.match(cell) is not None
+        else:
+            figures += isinstance(cell, (int, float)) and not isinstance(cell, bool)
+    return figures > 1
 
 
 def _group_cells(

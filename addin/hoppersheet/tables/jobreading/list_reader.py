@@ -25,6 +25,7 @@ from .doubtful_headings import (
     why_unused,
 )
 from .evidence import Evidence
+from .heading_rows import HEADING_WITHIN, Headings, find_headings
 from .reading import Reading
 from .shares import list_basis, maybe_blend, maybe_blend_note, virgin_only, with_mode
 from .survey import Survey
@@ -79,6 +80,7 @@ class ListReader:
         lines = [text for text in above if isinstance(text, str)]
         self._evidence = Evidence(self._chosen, survey, units, lines, unit_columns)
         self._units_index: int | None = None
+        self._first = 2
 
     @property
     def found_at(self) -> dict[str, int]:
@@ -95,6 +97,7 @@ class ListReader:
         Raises:
             Question: see the class.
         """
+        self._first = first
         block: list[Sequence[Any]] = []
         started = False
         for index, row in enumerate(rows):
@@ -185,7 +188,7 @@ class ListReader:
         return Reading(
             columns, tuple(chosen.components), units.result_system(columns), sign, sign_proof,
             basis, basis_from, assumed, virgin_only(chosen, columns), units.daily,
-            blend_heading, not_used, searched, self._units_index,
+            blend_heading, not_used, searched, self._first, self._units_index,
             tuple(chosen.headings), resins,
         )  # fmt: skip
 
@@ -195,10 +198,14 @@ def read_rows(
     units: str = AS_LISTED,
     basis: str = NOT_STATED,
 ) -> Reading:
-    """Read a list that is held in memory, its headings in the first row.
+    """Read a list that is held in memory; a title may stand above its headings.
 
     Raises:
         WrongKind, Question: as :class:`ListReader`.
     """
-    reader = ListReader(rows[0], units, basis=basis)
-    return reader.take(rows[1:], 2)
+    found = find_headings(rows[:HEADING_WITHIN]) or Headings(0, 1, [])
+    last = found.at + found.height
+    headings: Sequence[Any] = found.cells if found.height > 1 else rows[found.at]
+    above = [cell for row in rows[: found.at] for cell in row if isinstance(cell, str)]
+    reader = ListReader(headings, units, basis=basis, above=above)
+    return reader.take(rows[last:], last + 1)

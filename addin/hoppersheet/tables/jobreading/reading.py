@@ -57,6 +57,7 @@ class Reading(NamedTuple):
             else "".
         not_used: headings of columns that are not read, with a reason where there is one.
         searched: indexes of unread columns whose texts speak of a recipe in some row.
+        first_row: number of the first row below the headings.
         units_row: index among the rows of the row of units, or None.
         headings: the heading cells as they were read.
         resins: the first different texts of the column of resins -> their first rows.
@@ -75,6 +76,7 @@ class Reading(NamedTuple):
     maybe_blend: str
     not_used: tuple[tuple[str, str], ...]
     searched: tuple[int, ...]
+    first_row: int
     units_row: int | None
     headings: tuple[str, ...]
     resins: Mapping[str, int]
