@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,7 @@ from hoppersheet.hosts.calc.office import Office
 from hoppersheet.templates.layout import Table
 from hoppersheet.templates.quote import catalog, checks, demo
 from hoppersheet.templates.quote.line_checks import SIZING
+from hoppersheet.templates.quote.line_checks import TABLE as BEHIND
 from hoppersheet.templates.quote.line_columns import TYPED
 from hoppersheet.templates.quote.page_shape import FIRST
 from hoppersheet.templates.saving import save_workbook
@@ -50,8 +50,8 @@ class Book:
                 for c in SIZING.columns}  # fmt: skip
 
     def state(self, number: int) -> str:
-        """The state of a line, without the count of what else there is to say of it."""
-        return re.sub(r" \+\d+:", ":", str(self.line(number)["state"]), count=1)
+        """The state of a line in full, from *Line checks*; Sizing has its beginning in brief."""
+        return str(self.cell(BEHIND, "state", BEHIND.first_row + number - 1))
 
     def results(self) -> dict[str, tuple[Any, str, str]]:
         """Text of each check -> (cases, result, lines named)."""

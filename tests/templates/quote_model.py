@@ -208,15 +208,17 @@ class Model:
         def held(size: Any, rate: str) -> Any:
             return "" if size == "none" else size * split * density / through[rate]
 
+        models = {
+            f"{side}_model": size if size == "none" else self.row(size)["model"]
+            for side, size in (("below", below), ("next", after))
+        }
         net = round(pieces * row["price"] * (1 - line.get("discount", 0)) + 1e-9, 2)
         return {
             "split_used": split, "quantity_used": times, "row": self.catalog.index(row) + 1,
             "air": worked["rate_used"] * times * worked["airflow_used"],
             "needs_each": each, "below_size": below, "next_size": after, "choice_used": choice,
-            "below": ("● " if choice == "size below" else "")
-            + (below if below == "none" else self.row(below)["model"]),
-            "next": ("● " if choice == "next size" else "")
-            + (after if after == "none" else self.row(after)["model"]),
+            **models, "below": models["below_model"] + (" ●" if choice == "size below" else ""),
+            "next": models["next_model"] + (" ●" if choice == "next size" else ""),
             "below_held": held(below, "rate"), "below_likely": held(below, "likely"),
             "next_held": held(after, "rate"), "next_likely": held(after, "likely"),
             "chosen_size": chosen, "model": row["model"], "held": held(chosen, "rate"),

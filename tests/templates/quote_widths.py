@@ -26,6 +26,8 @@ def text_width(text: str, points: float, bold: bool = False) -> float:
 
 def lines_needed(text: str, points: float, width: float, bold: bool = False) -> int:
     """Lines when broken at spaces, and after hyphens as the office programs do."""
+    if "\n" in text:
+        return sum(lines_needed(part, points, width, bold) for part in text.split("\n"))
     lines, line = 1, ""
     for word in text.replace("-", "- ").split(" "):
         longer = line + word + ("" if word.endswith("-") else " ")

@@ -19,7 +19,8 @@ from hoppersheet.templates import quote
 from hoppersheet.templates.cautions import CAUTIONS, CUSTOMER
 from hoppersheet.templates.quote import catalog, checks, page_plan, typing_in
 from hoppersheet.templates.quote.grid import PIXELS
-from hoppersheet.templates.quote.line_checks import LINE_CHECKS, SIZING
+from hoppersheet.templates.quote.line_check_list import LINE_CHECKS
+from hoppersheet.templates.quote.line_checks import SIZING
 from hoppersheet.templates.quote.line_columns import TYPED
 from hoppersheet.templates.saving import save_workbook
 from templates.quote_lines import GOOD

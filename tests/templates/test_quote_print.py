@@ -16,8 +16,11 @@ from pypdf import PdfReader
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.templates import quote
 from hoppersheet.templates.quote.grid import PIXELS
+from hoppersheet.templates.quote.line_check_list import BRIEF, LINE_CHECKS
+from hoppersheet.templates.quote.line_checks import SIZING
 from hoppersheet.templates.quote.page_shape import FIRST, TITLE_LENGTH, WIDTHS, units_on_a_page
 from templates.quote_book import Book
+from templates.quote_lines import SLIPS
 from templates.quote_long import CUSTOMER, JOB, LINES, REASON, model
 from templates.quote_widths import EXCEL, lines_needed, text_width
 
@@ -117,16 +120,32 @@ def test_no_text_of_the_page_needs_more_lines_than_its_cell_has(
     assert looked > 20
 
 
+@pytest.mark.parametrize("name", ["slips", "demo_us", "demo_metric", "long_quote"])
+def test_the_state_of_a_line_stands_whole_on_sizing(
+    name: str, request: pytest.FixtureRequest
+) -> None:
+    book = request.getfixturevalue(name)
+    column = SIZING.column("state")
+    states = {str(book.cell(SIZING, "state", row)) for row in range(5, 5 + len(SLIPS))}
+    for state in states - {"", "None"}:
+        assert lines_needed(state, 9, column.width * EXCEL - _PADDING) <= 2, state
+    assert len(states) > 4
+    assert set(BRIEF) <= {check.key for check in LINE_CHECKS}
+
+
 #: Number format -> the widest that is plausible in it.
 _WIDEST = {
     "[<100]0.0_);#,##0_)": "99,999", "[=0];[<100]0.0_);#,##0_)": "99,999",
     "0 %_)": "100 %", "0 %": "100 %", "0.00_)": "999.99",
-    "[<5]0.000_);[<100]0.0_);#,##0_)": "4.999", "[<5]0.000_);0.0_)": "4.999", "#,##0_)": "99,999",
+    "[<1.87]0.000_);[<100]0.0_);#,##0_)": "1.869", "[<1.87]0.000_);0.0_)": "1.869",
+    "#,##0_)": "99,999", "0.00_)_)": "999.99", "[<100]0.0_)_);#,##0_)_)": "99,999",
+    "0_)_);-0_)_);0_)_);@_)_)": "held", "0 %_)_);-0 %_)_);0 %_)_);@_)_)": "> 99 %",
+    "#,##0_)_);-#,##0_)_);#,##0_)_);@_)_)": "99,999", "0.0_)_);-0.0_)_);0.0_)_);@_)_)": "999.9",
     "0.0_)": "999.9", "0.0#_)": "72.25", "0_)": "999", "0": "999", "0.000_)": "99.999",
     "0.000%_)": "9.999%", "0.0 %_)": "100.0 %", "#,##0.00_)": "12,345,678.90",
     "[<100]0.00_);#,##0_)": "1,234,567", "0.000000_)": "0.123456", "0.00#": "0.125",
     "0_);-0_);": "200", "+0.0%_);-0.0%_);0.0%_)": "+999.9%", "#,##0": "12,345,678",
-    "General_)": "99999.5", 'General" g"': "9999.5 g", 'General" s"': "999.5 s",
+    "General_)": "9999.5", 'General" g"': "9999.5 g", 'General" s"': "999.5 s",
     "0.00": "999.99", "0.0": "999.9", '"yes";"no";"no"': "yes", "yyyy-mm-dd": "2026-12-30",
 }  # fmt: skip
 #: Cells of money among those of "#,##0_)".
@@ -135,8 +154,6 @@ _MONEY = {("Sizing", "net"), *(("One line", f"{letter}16") for letter in "KMOQ")
 
 def test_no_number_becomes_number_signs() -> None:
     """Each number column, by Excel's widths: shrunk where it must be, and not below 6.3 points."""
-    from hoppersheet.templates.quote.line_checks import SIZING
-
     book = quote.build(rows=1)
     looked: dict[str, int] = {}
     for sheet in book:

@@ -125,13 +125,13 @@ def test_the_page_sells_a_shared_hopper_once_and_says_who_shares_it(us: Book) ->
         (2, 5890, near(11780)), ("", "", ""), ("", "", ""), (2, 5890, near(11780)), ("", "", ""),
     ]  # fmt: skip
     text = page[0][-1]
-    assert "; one hopper for lines 1, 2, 3 in turn, sized for the largest need" in text
-    assert "; full it holds 1040 lb of this, to run out before the next resin" in text
+    assert ". One hopper for lines 1, 2, 3 in turn, sized for the largest need" in text
+    assert ". Full it holds 1040 lb of this, to run out before the next resin" in text
     # PET is usually dried for 6 h at most: 6 / 16.77 h.
-    assert "; usual at most 6 h: fill to about 36 %" in text
+    assert ". Usual at most 6 h: fill to about 36 %" in text
     assert "; 2 times this rate: 124 lb/h in all" in text
-    assert "; in turn in the hopper of line 1; full it holds 800 lb" in page[1][-1]
-    assert "lines 4, 5 draw at once from one hopper, their rates add up" in page[3][-1]
+    assert ". In turn in the hopper of line 1. Full it holds 800 lb" in page[1][-1]
+    assert "Lines 4, 5 draw at once from one hopper, their rates add up" in page[3][-1]
     assert "each of 2 hoppers that divide this rate" in page[3][-1]
     texts = " ".join(str(unit[-1]) for unit in us.page())
     assert "One hopper for jobs in turn: the largest need; at once: the sum" in texts

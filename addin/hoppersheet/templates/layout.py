@@ -128,7 +128,9 @@ class Column:
         """The number format of the cells."""
         if self.show:
             return FORMATS[self.show]
-        return FORMATS["typed" if self.role == "input" else self.quantity or "text"]
+        if self.role == "input":
+            return FORMATS["typed" if self.quantity else "text"]
+        return FORMATS[self.quantity or "text"]
 
     @property
     def heading_value(self) -> str:

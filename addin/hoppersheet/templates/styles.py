@@ -61,7 +61,7 @@ _FONT = "Arial"  # on every machine, or a font of the same widths is
 #: How a quantity is shown; the digits follow the size of the number, so one format serves both
 #: unit systems. "_)" leaves room to the right, which Calc does not always do for an indent.
 FORMATS = {
-    "bulk density": "[<5]0.000_);[<100]0.0_);#,##0_)",
+    "bulk density": "[<1.87]0.000_);[<100]0.0_);#,##0_)",
     "volume": "[<100]0.0_);#,##0_)",
     "throughput": "[<100]0.0_);#,##0_)",
     "mass": "[<100]0.0_);#,##0_)",
@@ -91,7 +91,7 @@ FORMATS = {
     "yes": '"yes";"no";"no"',
     "date": "yyyy-mm-dd",
     "text": "General",
-    "typed": "General",
+    "typed": "General_)",
 }
 
 

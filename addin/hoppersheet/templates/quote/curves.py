@@ -61,10 +61,13 @@ def _write_points(book: Workbook, units: str) -> Worksheet:
     from .one_line_figures import IN, figure
 
     sheet, pen = new_sheet(
-        book, SHEET, "Curves of the chart on One line", "Calculated; do not type here."
+        book,
+        SHEET,
+        "Curves of the chart on One line",
+        "Calculated; do not type here. Below 0: not shown.",
     )
     last = _FIRST + POINTS - 1
-    pen.put(f"A{_FIRST - 1}", "rate, % of stated", "unit")
+    pen.put(f"A{_FIRST - 1}", "rate, %", "unit")
     rate, blend, hours = figure("rate"), figure("blend"), IN["hours"]
 
     def there(cell: str) -> str:
@@ -79,7 +82,7 @@ def _write_points(book: Workbook, units: str) -> Worksheet:
             known = f'AND(ISNUMBER({volume}),{there(f"${card}$17")}="{mark}")'
             pen.put(
                 f"{letter}{_FIRST - 1}",
-                f'=IF({known},ROUND({volume},1)&" "&unit_volume,"")', "unit",
+                f'=IF({known},ROUND({volume},IF({volume}<100,1,0))&" "&unit_volume,"")', "unit",
             )  # fmt: skip
             for row in range(_FIRST, last + 1):
                 pen.put(

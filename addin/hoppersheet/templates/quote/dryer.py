@@ -21,7 +21,7 @@ from .rows import highlight_errors, highlight_glyphs
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-__all__ = ["LINES", "SHEET", "TABLE", "write"]
+__all__ = ["LINES", "SHEET", "TABLE", "WORKED_OUT", "write"]
 
 SHEET = "Dryer"
 #: What a figure says when an input for it is given nowhere.
@@ -48,10 +48,10 @@ _HEAT_KNOWN = 'OR({temperature}="",{heat}="",room_temperature="")'
 LINES = Table(
     SHEET, first_row=_FIRST_LINE, rows=ROWS, reach=REACH, links=_LINK,
     columns=(
-        Column("line", "line", show="whole", width=40, align="center", group="Line",
+        Column("line", "line", show="whole", width=36, align="center", group="Line",
                formula="{b.line}"),
-        Column("job", "job", width=150, group="Line", shrink=True, formula=_live('{s.job}&""')),
-        Column("resin", "resin", width=84, group="Line", shrink=True,
+        Column("job", "job", width=140, group="Line", shrink=True, formula=_live('{s.job}&""')),
+        Column("resin", "resin", width=58, group="Line", shrink=True,
                formula=_live('{s.resin}&""')),
         Column("dryer", "dryer", width=62, align="center", group="Line",
                formula=_live("{s.dryer_used}")),
@@ -81,8 +81,8 @@ LINES = Table(
                 "HOPPER_WATER_REMOVED({feed},{s.moisture_in},{moisture},unit_system))"
             ),
         ),
-        Column("stop", "what stops", "check", width=230, group="Dryer", shrink=True,
-               formula=_live("INDEX(dryer_stops,MATCH({dryer},dryer_letters,0))&\"\"")),
+        Column("air_counts", "air that\ncounts", quantity="airflow", show="counted", width=90,
+               align="right", group="Once, in turn", formula=_once("air_number")),
         Column("air_number", "air as a number", quantity="airflow", width=74, group="For the sums",
                fold=True, formula='IF(ISERROR({air}),0,N({air}))'),
         Column("power_number", "heat as a number", quantity="heat", width=74,
@@ -90,10 +90,10 @@ LINES = Table(
         Column("hot", "dried at, as a number", quantity="temperature", width=74,
                group="For the sums", fold=True,
                formula='IF(ISERROR({temperature}),-999,IF(ISNUMBER({temperature}),{temperature},-999))'),
-        Column("air_counts", "air that\ncounts", quantity="airflow", show="counted", width=90,
-               align="right", group="In turn: once", formula=_once("air_number")),
         Column("power_counts", "heat that\ncounts", quantity="heat", show="counted", width=90,
-               align="right", group="In turn: once", formula=_once("power_number")),
+               align="right", group="Once, in turn", formula=_once("power_number")),
+        Column("stop", "what stops", "check", width=62, group="Dryer",
+               formula=_live("INDEX(dryer_stops,MATCH({dryer},dryer_letters,0))&\"\"")),
     ),
 )  # fmt: skip
 
@@ -123,30 +123,30 @@ def _used(formula: str) -> str:
 TABLE = Table(
     SHEET, first_row=_FIRST, rows=len(DRYER_NAMES),
     columns=(
-        Column("name", "dryer", width=40, align="center", group="Dryer",
+        Column("name", "dryer", width=36, align="center", group="Dryer",
                formula="CHAR(64+ROWS({name:above}))"),
-        Column("state", "state", "check", width=150, group="Dryer", wrap=True,
+        Column("state", "state", "check", width=140, group="Dryer", wrap=True,
                formula=f'IF({{lines}}=0,"",IF({{stop}}<>"","{STATES["stop"]} stop: "&{{stop}},'
                f'IF({{look}}<>"","{STATES["look"]} look: "&{{look}},'
                f'IF(IF(ISERROR({{needs}}),TRUE,{{needs}}=""),"{STATES["unfinished"]} unfinished",'
                f'"{STATES["ready"]} ready"))))'),
-        Column("turn", "runs", "input", width=84, group="Typed", unit="or at once",
+        Column("turn", "runs", "input", width=58, group="Typed", unit="or at once",
                rule=one_of("at once", "in turn", prompt="at once: the air of all its lines is "
                                                         "added "
                            "up. in turn: the largest counts.")),
-        Column("choice", "which", "input", width=62, group="Typed", unit="or next size",
-               shrink=True, rule=_CHOICE),
-        Column("quantity", "quantity", "input", show="whole", width=84, align="right",
+        Column("choice", "which", "input", width=74, group="Typed", unit="or next size",
+               wrap=True, rule=_CHOICE),
+        Column("quantity", "quantity", "input", show="whole", width=56, align="right",
                group="Typed", unit="or 1", rule=a_whole(1, 20, "Dryers that share the air.")),
-        Column("discount", "discount", "input", show="share", width=74, align="right",
+        Column("discount", "discount", "input", show="share", width=56, align="right",
                group="Typed", unit="or 0 %", rule=a_share()),
-        Column("reason", "reason, if\nsmall or none", "input", width=110, group="Typed",
-               unit="on the quote", shrink=True,
+        Column("reason", "reason, if\nsmall or none", "input", width=112, group="Typed",
+               unit="on the quote", wrap=True,
                rule=a_text(200, "Why this dryer is right, or why none is quoted.")),
-        Column("lines", "lines", show="count", width=84, align="right", group="Needs",
+        Column("lines", "lines", show="count", width=66, align="right", group="Needs",
                formula=f"SUMPRODUCT(--{_MINE})"),
         Column(
-            "needs", "air", quantity="airflow", width=96, align="right", group="Needs", bold=True,
+            "needs", "air", quantity="airflow", width=58, align="right", group="Needs", bold=True,
             formula=_used(
                 f"IF(SUMPRODUCT({_MINE}*ISERROR({LINES.range('air')}))>0,NA(),"
                 f'IF(SUMPRODUCT({_MINE}*({LINES.range("air_number")}>0))<{{lines}},"",'
@@ -154,13 +154,13 @@ TABLE = Table(
                 f'SUMPRODUCT({_MINE}*{LINES.range("air_counts")}))))'
             ),
         ),
-        Column("hottest", "hottest\nline", quantity="temperature", width=70, align="right",
+        Column("hottest", "hottest\nline", quantity="temperature", width=56, align="right",
                group="Needs",
                formula=_used(f"IF(SUMPRODUCT({_MINE}*({LINES.range('hot')}>-999))=0,\"\","
                              f"SUMPRODUCT(MAX({_MINE}*({LINES.range('hot')}+999)))-999)")),
-        Column("model", "model", width=104, group="Quoted", shrink=True,
+        Column("model", "model", width=76, group="Quoted", wrap=True,
                formula=_used('IF(ISNUMBER({row}),INDEX(dryer_models,{row}),{row})')),
-        Column("gives", "gives", quantity="airflow", width=110, align="right", group="Quoted",
+        Column("gives", "gives", quantity="airflow", width=58, align="right", group="Quoted",
                formula=_used('IF(ISNUMBER({row}),INDEX(dryer_airflows,{row})*{count},"")')),
         Column("each", "air of each", quantity="airflow", width=74, align="right",
                group="Quoted", fold=True, formula=_used('IF({needs}="","",{needs}/{count})')),
@@ -176,13 +176,13 @@ TABLE = Table(
                 "MATCH({choice},dryer_models,0))))"
             ),
         ),
-        Column("price", "list price", show="money", width=90, align="right", group="Quoted",
+        Column("price", "list price", show="money", width=64, align="right", group="Quoted",
                formula=_used('IF(ISNUMBER({row}),IF(INDEX(dryer_prices,{row})="","",'
                              'INDEX(dryer_prices,{row})),"")')),
-        Column("net", "net", show="money", width=90, align="right", group="Quoted",
+        Column("net", "net", show="money", width=64, align="right", group="Quoted",
                formula=_used('IF(ISNUMBER({price}),ROUND({count}*{price}*(1-IF({discount}="",0,'
                              '{discount})),2),IF({choice}="none",0,""))')),
-        Column("power", "heat for\nthe resin", quantity="heat", width=84, align="right",
+        Column("power", "heat for\nthe resin", quantity="heat", width=58, align="right",
                group="Heat",
                formula=_used(
                    f'IF(SUMPRODUCT({_MINE}*ISNUMBER({LINES.range("power")}))<{{lines}},'
@@ -190,13 +190,13 @@ TABLE = Table(
                    f'SUMPRODUCT(MAX({_MINE}*{LINES.range("power_counts")})),'
                    f'SUMPRODUCT({_MINE}*{LINES.range("power_counts")})))'
                )),
-        Column("carries", "air can\ngive", quantity="heat", width=84, align="right", group="Heat",
+        Column("carries", "air can\ngive", quantity="heat", width=56, align="right", group="Heat",
                formula=_used(
                    f'IF(OR({{needs}}="",{{hottest}}="",room_temperature=""),"{NOT_STATED}",'
                    "HOPPER_AIR_HEAT({needs},{hottest},room_temperature_used,altitude_used,"
                    "unit_system))"
                )),
-        Column("returns", "air\nreturns at", quantity="temperature", width=84, align="right",
+        Column("returns", "air re-\nturns at", quantity="temperature", width=62, align="right",
                group="Heat",
                formula=_used(
                    'IF(AND(ISNUMBER({carries}),ISNUMBER({power})),{hottest}-{power}/{carries}'
@@ -226,6 +226,13 @@ TABLE = Table(
         ),
     ),
 )  # fmt: skip
+
+
+#: All that is worked out of a dryer.
+WORKED_OUT = (
+    f"{SHEET}!${TABLE.letter(next(c.key for c in TABLE.columns[2:] if c.formula))}${_FIRST}:"
+    f"${TABLE.letter(TABLE.columns[-1].key)}${TABLE.last_row}"
+)
 
 
 def _shown(cell: str, name: str) -> str:
@@ -282,7 +289,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
         pen.name(f"D{row}", cell)
     note = row + 1
     put_across(
-        sheet, f"A{note}:L{note}",
+        sheet, f"A{note}:T{note}",
         "Figures for water that open resin takes up again have no source: keep it closed, and "
         "measure its moisture (ISO 15512). Airflows are actual flows at the drying temperature.",
         "note",
@@ -303,7 +310,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
     highlight_errors(sheet, f"D{_FIRST_LINE}:{lines.letter('stop')}{lines.last_row}")
     _write_choices(book, get_column_letter(len(TABLE.columns) + 2))
     last = TABLE.letter("returns")
-    landscape(sheet, f"A1:{last}{lines.last_row}", letters_between("A", last), units, fit=True)
+    landscape(sheet, f"A1:{last}{lines.last_row}", letters_between("A", last), units, margin=0.2)
 
 
 def _unfold(sheet: object, lines: Table) -> None:
@@ -318,6 +325,8 @@ def _unfold(sheet: object, lines: Table) -> None:
 
 def _write_choices(book: Workbook, letter: str) -> None:
     """What may be chosen: next size, none, and the models of the dryer catalog."""
+    from openpyxl.utils import get_column_letter
+
     from ..layout import define_name
     from .catalog import DRYERS
 
@@ -329,6 +338,7 @@ def _write_choices(book: Workbook, letter: str) -> None:
         put(sheet, f"{letter}{_FIRST + n}", value, "plain")
     dimension = sheet.column_dimensions[letter]
     dimension.hidden, dimension.outlineLevel = True, 1
+    sheet.column_dimensions[get_column_letter(len(TABLE.columns) + 3)].collapsed = True
     define_name(
         book, "dryer_choices",
         f"{quoted(SHEET)}!${letter}${_FIRST}:${letter}${_FIRST + count - 1}",

@@ -47,6 +47,7 @@ PIXELS = 7.16
 _PRINTED_WIDER = 1.035
 #: Columns wider than this, in pixels, have room for an indent.
 _ROOMY = 72
+_LANDSCAPE_SIDE = 0.25  # inches
 _SIDE, _TOP_AND_BOTTOM = 0.45, (0.5, 0.6)  # margins of a portrait page, inches
 _PAPER = {"US": (11.0, 8.5), "metric": (11.69, 8.27)}  # inches, long side first
 
@@ -77,7 +78,9 @@ class _Look:
             cell.number_format = self.fmt
         alignment = copy(cell.alignment)
         for name, change in (
-            ("horizontal", self.at or None), ("vertical", self.up or None),
+            # Without a side, a text would not be indented.
+            ("horizontal", self.at or ("left" if self.indent else None)),
+            ("vertical", self.up or None),
             ("wrap_text", self.wrap),
             ("shrink_to_fit", self.shrink or _is_figure(self.fmt) or None),
             ("indent", self.indent),
@@ -260,7 +263,7 @@ def write_grid(sheet: Worksheet, table: Table, row_px: float = 17) -> Pen:
     return pen
 
 
-def print_scale(sheet: Worksheet, letters: Iterable[str], units: str, margin: float = 0.25) -> int:
+def print_scale(sheet: Worksheet, letters: Iterable[str], units: str, margin: float) -> int:
     """Percent at which the columns fill the width of a landscape page; never above 100."""
     wide = sum(
         sheet.column_dimensions[letter].width * PIXELS
@@ -276,20 +279,21 @@ def _paper(sheet: Worksheet, units: str) -> None:
 
 
 def landscape(
-    sheet: Worksheet, area: str, letters: Iterable[str], units: str, *, fit: bool = False
-) -> None:
+    sheet: Worksheet, area: str, letters: Iterable[str], units: str, *, fit: bool = False,
+    margin: float = _LANDSCAPE_SIDE,
+) -> None:  # fmt: skip
     """Print ``area`` landscape, at the scale at which its columns fill the page."""
     sheet.print_area = area
     sheet.page_setup.orientation = "landscape"
     _paper(sheet, units)
     margins = sheet.page_margins
-    margins.left = margins.right = 0.25
+    margins.left = margins.right = margin
     margins.top, margins.bottom, margins.header, margins.footer = 0.4, 0.5, 0.2, 0.2
     if fit:
         sheet.sheet_properties.pageSetUpPr.fitToPage = True
         sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
     else:
-        sheet.page_setup.scale = print_scale(sheet, letters, units)
+        sheet.page_setup.scale = print_scale(sheet, letters, units, margin)
     sheet.oddFooter.left.text = "&9Internal: &A"
     sheet.oddFooter.right.text = "&9&P of &N"
 

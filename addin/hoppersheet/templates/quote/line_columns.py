@@ -35,6 +35,8 @@ SHARED_NAMES = tuple(f"H{number}" for number in range(1, 9))
 TURNS = ("in turn", "at once")
 #: Longest texts: what the rows of Sizing and of the page hold.
 LONGEST = {"job": 60, "resin": 36, "reason": 200}
+#: Signs of a model that the two lines of its cell on Sizing hold.
+_ROOM = 15
 #: Sizes and hours closer than this are the same.
 ALMOST = "0.999999999"
 #: 1 cfm per lb/h, and the same in m3/h per kg/h: 0.3048^3 x 60 / 0.45359237 (NIST SP 811).
@@ -69,10 +71,10 @@ _RESIN = Rule(
 )  # fmt: skip
 
 TYPED = (
-    _typed("job", "Job", 84, "Job", a_text(LONGEST["job"], "What the customer calls it."),
+    _typed("job", "Job", 90, "Job", a_text(LONGEST["job"], "What the customer calls it."),
            unit="name", wrap=True),
     _typed("resin", "Resin", 50, "", _RESIN, unit="list"),
-    _typed("regrind", "regrind", 44, "Mix",
+    _typed("regrind", "regrind", 47, "Mix",
            a_share(prompt="Share of regrind, 0 % to 100 %; the rest is virgin."),
            show="whole share", align="right", unit="or 0 %"),
     _typed("basis", "by", 50, "Mix",
@@ -82,12 +84,12 @@ TYPED = (
     _typed("virgin", "virgin", 38, "Density",
            quantity("bulk density", "Bulk density of the virgin resin. Blank: from the resin "
                     "table."), q="bulk density"),
-    _typed("ground", "regrind", 44, "Density",
+    _typed("ground", "regrind", 47, "Density",
            quantity("bulk density", "Bulk density of the regrind. Blank: estimated."),
            q="bulk density"),
     _typed("virgin_from", "virgin from", 70, "Density", one_of(*BASES), unit="list", fold=True),
     _typed("ground_from", "regrind from", 70, "Density", one_of(*BASES), unit="list", fold=True),
-    _typed("stated", "stated", 40, "Rate",
+    _typed("stated", "stated", 42, "Rate",
            quantity("throughput", "What the customer states."), q="throughput", show="rate"),
     _typed("low", "low", 44, "Rate", quantity("throughput", "The lowest that is realistic."),
            q="throughput", show="rate", fold=True),
@@ -103,7 +105,7 @@ TYPED = (
            show="typed", unit="s", align="right", fold=True),
     _typed("presses", "presses", 50, "Rate", a_whole(1, 1000, "Equal presses that it feeds."),
            show="whole", unit="or 1", align="right", fold=True),
-    _typed("hours", "for", 34, "Dry",
+    _typed("hours", "for", 32, "Dry",
            quantity("drying hours", "Hours as a number: 4, not 4:00. The resin maker's data sheet "
                     "governs."), show="hours typed", unit="h", align="right"),
     _typed("temperature", "at", 50, "Dry",
@@ -122,7 +124,7 @@ TYPED = (
     _typed("moisture_in", "water as fed", 70, "Dry",
            quantity("moisture", "Of its wet mass: 0.2 % or 0.002. Measure it."), show="moisture",
            unit="of mass", align="right", fold=True),
-    _typed("choice", "which", 54, "Choice", _CHOICE, unit="or policy", shrink=True),
+    _typed("choice", "which", 50, "Choice", _CHOICE, unit="or policy", wrap=True),
     _typed("shared", "shared", 48, "Choice",
            one_of(*SHARED_NAMES, prompt="Jobs that use one hopper have the same name here: H1. "
                   "The first of them has the hopper and its price; the others cost nothing."),
@@ -131,7 +133,7 @@ TYPED = (
            one_of(*TURNS, prompt="Blank: in turn, one job after the other; the largest counts. "
                   "at once: the same resin to several presses; their rates add up."),
            unit="in turn", align="center", fold=True),
-    _typed("split", "split", 32, "Choice",
+    _typed("split", "split", 30, "Choice",
            a_whole(1, 20, "Equal hoppers that divide the rate of this line between them: 2 halves "
                    "each hopper, and the air stays. Blank: 1."), show="whole",
            unit="or 1", align="right"),
@@ -141,7 +143,7 @@ TYPED = (
            unit="or 1", align="right"),
     _typed("discount", "discount", 54, "Choice", a_share(prompt="Blank: none."), show="share",
            unit="or 0 %", align="right", fold=True),
-    _typed("reason", "reason", 51, "Choice",
+    _typed("reason", "reason", 42, "Choice",
            a_text(LONGEST["reason"], "Why a size that holds less than asked is right. The customer "
                   "reads it."), unit="if short", wrap=True),
     _typed("note", "assumed, note", 160, "Choice",
@@ -201,10 +203,18 @@ def _held(size: str, rate: str) -> str:
     )
 
 
-def _model(size: str, word: str) -> str:
+def _model(size: str) -> str:
     return _from_needs(
-        f'IF({{choice_used}}="{word}","● ","")&IF(ISNUMBER({size}),'
+        f"IF(ISNUMBER({size}),"
         f"HOPPER_CATALOG_ENTRY({size},catalog_volumes,catalog_models,unit_system),{size})"
+    )
+
+
+def _marked(model: str, word: str) -> str:
+    """As much of the model as two lines hold, its mark behind it: they break at a hyphen."""
+    return _from_needs(
+        f'IF(LEN({model})>{_ROOM},LEFT({model},{_ROOM - 1})&"…",{model})'
+        f'&IF({{choice_used}}="{word}"," ●","")'
     )
 
 
@@ -291,7 +301,7 @@ _SIZED = (
                         'IF(OR({virgin_used}="",{ground_used}="",{basis_used}=""),"",'
                         "HOPPER_BLEND_DENSITY({virgin_share}:{regrind_share},"
                         "{virgin_used}:{ground_used},{basis_used},unit_system))))")),
-    Column("needs", "needs", quantity="volume", width=42, group="Sized", bold=True,
+    Column("needs", "needs", quantity="volume", width=40, group="Sized", bold=True,
            formula=live('IF(OR({rate_used}="",{hours}="",{blend}=""),"",'
                         "HOPPER_REQUIRED_VOLUME({rate_used},{hours},{blend},{reserve_used},"
                         "unit_system))")),
@@ -320,6 +330,10 @@ _SIZED = (
            align="right", fold=True,
            formula=_from_needs(f'IF(MAX(catalog_volumes)<{{needs_each}}*{ALMOST},"none",'
                                "HOPPER_NEXT_SIZE({needs_each},catalog_volumes,0,unit_system))")),
+    Column("below_model", "model below, whole name", width=60, group="Sized", fold=True,
+           formula=_model("{below_size}")),
+    Column("next_model", "next model, whole name", width=60, group="Sized", fold=True,
+           formula=_model("{next_size}")),
     Column("choice_typed", "which, typed", width=60, group="Sized", fold=True,
            formula=_hoppers("choice", '""')),
     Column("choice_used", "choice", width=60, group="Sized", fold=True,
@@ -328,19 +342,19 @@ _SIZED = (
                                "IF(ISNUMBER({below_size}),IF({below_size}>={needs_each}"
                                f'*(1-policy_shortfall)*{ALMOST},"size below","next size"),'
                                '"next size"),"next size"))')),
-    Column("below", "model", width=64, group="Size below", shrink=True,
-           formula=_model("{below_size}", "size below")),
-    Column("below_held", "stated", show="hours held", unit="h held", width=44,
+    Column("below", "model", width=66, group="Size below", wrap=True,
+           formula=_marked("{below_model}", "size below")),
+    Column("below_held", "stated", show="hours held", unit="h held", width=46,
            group="Size below", formula=_held("{below_size}", "{through}"), align="right"),
-    Column("below_likely", "likely", show="hours held", unit="h held", width=44,
+    Column("below_likely", "likely", show="hours held", unit="h held", width=46,
            group="Size below", formula=_held("{below_size}", "{through_likely}"), align="right"),
-    Column("next", "model", width=64, group="Next size", shrink=True,
-           formula=_model("{next_size}", "next size")),
-    Column("next_held", "stated", show="hours held", unit="h held", width=42,
+    Column("next", "model", width=66, group="Next size", wrap=True,
+           formula=_marked("{next_model}", "next size")),
+    Column("next_held", "stated", show="hours held", unit="h held", width=46,
            group="Next size", formula=_held("{next_size}", "{through}"), align="right"),
-    Column("next_likely", "likely", show="hours held", unit="h held", width=42,
+    Column("next_likely", "likely", show="hours held", unit="h held", width=46,
            group="Next size", formula=_held("{next_size}", "{through_likely}"), align="right"),
-    Column("net", "net", show="round money", unit="price", width=53, group="Quoted",
+    Column("net", "net", show="round money", unit="price", width=52, group="Quoted",
            formula=live('IF({also}=1,0,IF(ISNUMBER({price}),ROUND({pieces}*{price}*'
                         '(1-IF({discount}="",0,{discount})),2),""))')),
 )  # fmt: skip

@@ -50,6 +50,11 @@ def _named(letter: str) -> str:
     )
 
 
+def _volume(cell: str) -> str:
+    """A volume in a sentence, with the digits that its figure has."""
+    return f"ROUND({cell},IF({cell}<100,1,0))"
+
+
 _OK = "ISNUMBER({needs})"
 _SWINGS = (
     ("Rate", "{low}*" + IN["hours"] + "/{blend}", "{high}*" + IN["hours"] + "/{blend}"),
@@ -78,13 +83,13 @@ def _write_answer(sheet: Worksheet, pen: Pen) -> None:
     highlight_glyphs(sheet, "F1:G1")
     pen.put(
         "B2:T2",
-        filled(f'IF({{begun}}<=0,"Type resin, rate and hours.",IF(ISERROR({{needs}}),"A typed '
-               f'figure '
-           f'is in '
-           'error: see the cells below row 45.",IF({needs}="","Still missing: "&{missing},'
-           '"Needs "&ROUND({needs},IF({needs}<100,1,0))&" "&unit_volume&": "&'
-           f'IF(ISNUMBER({{next_size}}),{_named("M")},"larger than the catalog")&IF(ISNUMBER('
-           f'{{below_size}}),"; "&{_named("K")},""))))'),
+        filled(
+            'IF({begun}<=0,"Type resin, rate and hours.",IF(ISERROR({needs}),'
+            '"A typed figure is in error: see the cells below row 45.",IF({needs}="",'
+            f'"Still missing: "&{{missing}},"Needs "&{_volume("{needs}")}&" "&unit_volume&": "&'
+            f'IF(ISNUMBER({{next_size}}),{_named("M")},"larger than the catalog")&'
+            f'IF(ISNUMBER({{below_size}}),"; "&{_named("K")},""))))'
+        ),
         "answer", shrink=True,
     )  # fmt: skip
     tall = "&".join(
@@ -127,10 +132,11 @@ def _write_doubts(pen: Pen) -> None:
             low, high = (f"INDEX(${c}${_SWING_ROW}:${c}${_SWING_ROW + 3},{position})" for c in "KM")
             pen.put(f"{where}{row}", f'=IF(COUNT({span})<4,"",{at})', "plain")
             cell = f"{col}{row}" if col == "T" else f"K{row}:M{row}"
-            pen.put(cell, f'=IF(COUNT({span})<4,"",ROUND({low},1)&" to "&ROUND({high},1))', "plain",
-                    at="right")  # fmt: skip
+            words = f'{_volume(low)}&" to "&{_volume(high)}'
+            pen.put(cell, f'=IF(COUNT({span})<4,"",{words})', "plain", at="right")
     sums = filled(
-        f'IF({_OK},"Worst: "&ROUND({{worst}},1)&" "&unit_volume&", best: "&ROUND({{best}},1)&". '
+        f'IF({_OK},"Worst: "&{_volume("{worst}")}&" "&unit_volume&", best: "&'
+        f'{_volume("{best}")}&". '
         'Ask first for what stands on top.","")'
     )
     pen.put("S20:T21", sums, "text", color="55636E")
@@ -149,10 +155,8 @@ def _write_doubts(pen: Pen) -> None:
                'mass: 1 / '
            'sum(share / density)",IF({basis}="volume","By volume: sum(share x density)",""))))'),
         '="Catalog sizes are "&IF(catalog_sizes_are="","not stated as usable",catalog_sizes_are)',
-        filled('IF({virgin_is}="","","Virgin density: "&{virgin_is})&IF(OR({share}=0,{ground_is}='
-               '""),'
-           '"",'
-           'IF({virgin_is}="","","; ")&"regrind: "&{ground_is})'),
+        filled('IF({virgin_is}="","","Virgin density: "&{virgin_is})'),
+        filled('IF(OR({share}=0,{ground_is}=""),"","Regrind density: "&{ground_is})'),
         filled('IF({heavy}="","","Load: at "&ROUND({heavy},2)&" "&unit_bulk_density)'),
         '=unit_system&" units; all resin at one pace"',
     )  # fmt: skip
@@ -238,4 +242,4 @@ def write(book: Workbook, units: str) -> None:
     highlight_errors(sheet, f"C{FIRST_FIGURE}:C{FIRST_FIGURE + len(FIGURES) - 1}")
     pen.put("I18:Q18", "Hours held against throughput; the drying time is dashed", "section")
     write_chart(book, sheet, units)
-    landscape(sheet, "A1:R36", letters_between("A", "R"), units)
+    landscape(sheet, "A1:R37", letters_between("A", "R"), units)

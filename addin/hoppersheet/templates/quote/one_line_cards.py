@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..styles import FORMATS, chosen, short
+from ..styles import chosen, short
 from .line_columns import ALMOST
 from .one_line_figures import CARDS, IN, figure, filled
 from .rows import highlight_errors, when
@@ -15,6 +15,19 @@ if TYPE_CHECKING:
     from .grid import Pen
 
 __all__ = ["CARD_SIZE", "write_cards"]
+
+#: Room at the right of a card stands in the number formats: of neighbors with the same style, Calc
+#: 7.4 and 25.2 indent only the first.
+_PAD = "_)_)"
+_TEXT = f"0{_PAD};-0{_PAD};0{_PAD};@{_PAD}"
+_HOURS = f"0.00{_PAD}"
+_SIZED = f"[<100]0.0{_PAD};#,##0{_PAD}"
+
+
+def _or_text(figure: str) -> str:
+    """A number format whose cell may say in words why there is no figure."""
+    return f"{figure}{_PAD};-{figure}{_PAD};{figure}{_PAD};@{_PAD}"
+
 
 CARD_SIZE = {"K": "below_size", "M": "next_size", "O": "second_size", "Q": "pair_size"}
 
@@ -37,29 +50,29 @@ def _card(letter: str, count: int) -> list[tuple[str, str]]:
     share = f'IF({{basis}}="mass",{mass},{by_volume})'
     return [
         (filled(f'IF(ISNUMBER({size}),HOPPER_CATALOG_ENTRY({size},catalog_volumes,catalog_models,'
-            f'unit_system),IF({{needs}}="","",{size}))'), ""),
-        (sized(f"{size}*{count}"), FORMATS["volume"]),
+            f'unit_system),IF({{needs}}="","",{size}))'), _TEXT),
+        (sized(f"{size}*{count}"), _SIZED),
         (sized(f'IF({volume}<{{needs}}*{ALMOST},"▼ "&ROUND(100*(1-{volume}/{{needs}}),1)&" % '
                f'short",'
-               '"held")'), ""),
-        (sized(f"HOPPER_HELD_HOURS({volume},{{blend}},{{rate}},unit_system)"), "0.00_)"),
-        (sized(f"HOPPER_HELD_HOURS({volume},{{blend}},{{likely}},unit_system)"), "0.00_)"),
+               '"held")'), _TEXT),
+        (sized(f"HOPPER_HELD_HOURS({volume},{{blend}},{{rate}},unit_system)"), _HOURS),
+        (sized(f"HOPPER_HELD_HOURS({volume},{{blend}},{{likely}},unit_system)"), _HOURS),
         (sized(f"IF(AND({letter}$50>0.99,{volume}<{{worst}}*{ALMOST}),\"> 99 %\",IF(AND("
                f"{letter}$50<0.01,"
-               f'{volume}*{ALMOST}>{{best}}),"< 1 %",{letter}$50))'), "0 %_)"),
+               f'{volume}*{ALMOST}>{{best}}),"< 1 %",{letter}$50))'), _or_text("0 %")),
         (sized(f"HOPPER_MAX_THROUGHPUT({volume},{{blend}},{IN['hours']},unit_system)"),
-         "[<100]0.0_);#,##0_)"),
+         _SIZED),
         (sized(f'IF(OR({{virgin_used}}="",{{ground_used}}="",{{basis}}=""),"not known",'
                f'IF({{ground_used}}>={{virgin_used}},"not known",IF({share}>=1,"any",'
-               f'IF({share}<0,"none",{share}))))'), "0 %_)"),
+               f'IF({share}<0,"none",{share}))))'), _or_text("0 %")),
         (sized(f'IF(INDEX(catalog_empty_masses,{row})="","not known",HOPPER_LOADED_MASS(INDEX('
                f"catalog_empty_masses,{row}),INDEX(catalog_gross,{row}),{{heavy}},unit_system))"),
-         "#,##0_)"),
+         _or_text("#,##0")),
         (sized(f'IF(INDEX(catalog_heights,{row})="","not known",INDEX(catalog_heights,'
-               f'{row}))'), "0.0_)"),
+               f'{row}))'), _or_text("0.0")),
         (sized(f'IF(INDEX(catalog_prices,{row})="","none",INDEX(catalog_prices,{row})*{count})'),
-         "#,##0_)"),
-        (filled(f'IF(ISNUMBER({size}),IF({{choice}}={letter}$5,"● chosen","○"),"")'), ""),
+         _or_text("#,##0")),
+        (filled(f'IF(ISNUMBER({size}),IF({{choice}}={letter}$5,"● chosen","○"),"")'), _TEXT),
     ]  # fmt: skip
 
 
@@ -83,11 +96,11 @@ def write_cards(sheet: Worksheet, pen: Pen) -> None:
     for row in (9, 14, 17):
         pen.rule(f"I{row}", "top", "hair")
     for letter, role, count in CARDS:
-        pen.put(f"{letter}5", role, "label", at="right", indent=1)
+        pen.put(f"{letter}5", role, "label", _TEXT, at="right")
         for row, (formula, fmt) in enumerate(_card(letter, count), 6):
             bold = row in (6, 8, 17)
             pen.put(f"{letter}{row}", formula, "strong" if bold else "plain", fmt, at="right",
-                    indent=1, size=10, shrink=row == 6)  # fmt: skip
+                    size=10, shrink=row == 6)  # fmt: skip
         span = f"{letter}5:{letter}17"
         pen.rule(span, "left", "thin", "C3CDD4")
         pen.rule(span, "right", "thin", "C3CDD4")
@@ -98,13 +111,13 @@ def write_cards(sheet: Worksheet, pen: Pen) -> None:
         for row in (9, 10):
             when(sheet, f"{letter}{row}", f"AND(ISNUMBER({letter}{row}),{letter}{row}<"
                                           f"{IN['hours']}*{ALMOST})",
-                 short("0.00_)"))  # fmt: skip
+                 short(_HOURS))  # fmt: skip
         when(sheet, f"{letter}8", f'LEFT({letter}8,1)="▼"', short())
         when(sheet, f"{letter}13", filled(f"AND(ISNUMBER({letter}13),{letter}13<{{share}}*"
                                       f"{ALMOST})")[1:],
-             short("0 %_)"))  # fmt: skip
+             short(f"0 %{_PAD}"))  # fmt: skip
         when(sheet, f"{letter}15", filled(f"AND(ISNUMBER({letter}15),ISNUMBER({{headroom}}),"
                                           f"{letter}15>"
-                                      "{headroom})")[1:], short("0.0_)"))  # fmt: skip
+                                      "{headroom})")[1:], short(f"0.0{_PAD}"))  # fmt: skip
         when(sheet, span, f'LEFT({letter}$17,1)="●"', chosen())
         highlight_errors(sheet, f"{letter}6:{letter}16")

@@ -86,9 +86,10 @@ def write_inputs(pen: Pen) -> None:
     pen.put("C13", filled("{blend}"), "strong", density, at="right")
     pen.put("D13", filled("{d_low}"), "label", density, at="right")
     pen.put("F13", filled("{d_high}"), "label", density, at="right")
+    # The origins of both stand under Rests on.
     pen.put("G13", filled('IF({virgin_is}&{ground_is}="","worked out",IF({share}=1,{ground_is},'
-                      '{virgin_is})&IF(AND({share}>0,{share}<1),"; "&{ground_is},""))'), "label",
-            indent=1, shrink=True)  # fmt: skip
+                      'IF(AND({share}>0,{share}<1),"worked out",{virgin_is})))'), "label",
+            indent=1)  # fmt: skip
     heads(14, "Demand", "stated", "low", "likely", "high", "says who")
     for row, name, measure, keys, fmt in (
         (15, "Rate", "throughput", ("stated", "low", "likely", "high", "rate_from"), "General_)"),
@@ -150,7 +151,7 @@ def write_inputs(pen: Pen) -> None:
     label(24, "Quantity, discount")
     typed("quantity", "C24", "Quantity", "0_)")
     typed("discount", "D24", "Discount", "0 %_)", rule=a_share(prompt="Blank: none."))
-    pen.put("E24", '="Net, "&currency', "label", at="right", shrink=True)
+    pen.put("E24", "Net", "label", at="right")
     pen.put("F24:G24", filled("{net}"), "strong", "#,##0.00_)", at="left", indent=1)
     label(25, "Reason, if short")
     typed("reason", "C25:G25", "Reason, if short", **text)

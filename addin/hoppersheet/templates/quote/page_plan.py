@@ -21,7 +21,14 @@ from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import SIZING
 from .line_checks import TABLE as BEHIND
 from .line_columns import DRYER_NAMES, number
-from .page_shape import MODEL_LENGTH, TEXT_LENGTH, TITLE_LENGTH, TYPED_LENGTH, units_on_a_page
+from .page_shape import (
+    LINE_LENGTH,
+    MODEL_LENGTH,
+    TEXT_LENGTH,
+    TITLE_LENGTH,
+    TYPED_LENGTH,
+    units_on_a_page,
+)
 from .settings import CONDITIONS
 
 if TYPE_CHECKING:
@@ -77,7 +84,7 @@ class _Block:
         after: how many of the blocks that follow stand on the same page.
         item: it has a number and a price; the last one stands on the page of the total.
         new_page: with those after it, it begins a page where this one has no room for them all.
-        length: signs of a piece of its text.
+        length: signs of a piece of its text, a number or a formula.
     """
 
     kind: str
@@ -89,7 +96,7 @@ class _Block:
     item: bool = False
     after: int = 0
     new_page: bool = False
-    length: int = TYPED_LENGTH
+    length: int | str = TYPED_LENGTH
 
 
 def _at(table: Table, key: str, k: int) -> str:
@@ -175,13 +182,13 @@ def _line(k: int) -> list[_Block]:
     )
 
     shared = (
-        f'IF({s("shared")}="","",IF({s("at_once")}=1,"; lines "&{b("jobs")}&" draw at once from '
-        f'one hopper, their rates add up",IF({s("also")}=1,"; in turn in the hopper of line "&'
-        f'{hopper_of(s("hopper_line"))},"; one hopper for lines "&{b("jobs")}&" in turn, sized for '
-        f'the largest need")&"; full it holds "&{_rounded(b("contents"), 0)}&" "&unit_mass&'
+        f'IF({s("shared")}="","",IF({s("at_once")}=1,". Lines "&{b("jobs")}&" draw at once from '
+        f'one hopper, their rates add up",IF({s("also")}=1,". In turn in the hopper of line "&'
+        f'{hopper_of(s("hopper_line"))},". One hopper for lines "&{b("jobs")}&" in turn, sized for '
+        f'the largest need")&". Full it holds "&{_rounded(b("contents"), 0)}&" "&unit_mass&'
         '" of this, to run out before the next resin"&'
-        f'IF(N({b("fill")})*({b("fill")}<100)=0,"","; usual at most "&{b("hours_high")}&'
-        f'" h: fill to about "&{b("fill")}&" %")))'
+        f'IF(N({b("fill")})*({b("fill")}<100)=0,"",". Usual at most "&{b("hours_high")}&'
+        f'" h: fill to about "&{b("fill")}&" %"))&".")'
     )
 
     def safe(text: str) -> str:
@@ -190,9 +197,11 @@ def _line(k: int) -> list[_Block]:
     head = f'IF({s("job")}="","Line "&{b("page_line")},{_cut(s("job"), TITLE_LENGTH)})'
     line = _Block(
         "line", f"{s('begun')}=1", k, head,
-        f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(shared)}&{safe(terms)}", item=True,
+        f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(terms)}&{safe(shared)}", item=True,
         after=1,
         mood=f'IF({b("own_stop")}<>"","stop","")',
+        length=f"IF(OR(LEN({s('job')})>{TITLE_LENGTH},LEN({s('model')})>{MODEL_LENGTH}),"
+        f"{TYPED_LENGTH},{LINE_LENGTH})",
     )  # fmt: skip
     by = f'{_rounded("100*(1-" + s("held") + "/" + s("hours") + ")")}&" %"'
     short = f"ISNUMBER({s('held')}),{s('held')}<{s('hours')}*0.999999999"
@@ -488,17 +497,20 @@ def _cells(
         f"IF({crosses},{next_page},{here}))))"
     )
 
+    length = str(block.length)
+
     def end(k: int) -> str:
-        """Where piece k ends: after a sentence, unless that is early, else at a space."""
-        rest = f"MID({c['text']},{c[k - 1]}+1,{block.length + 1})"
-        spaces = f'LEN({rest})-LEN(SUBSTITUTE({rest}," ",""))'
-        stops = f'(LEN({rest})-LEN(SUBSTITUTE({rest},". ","")))/2'
-        sentence = f'FIND("¦",SUBSTITUTE({rest},". ","¦",{stops}))+1'
-        word = f'IF({spaces}=0,{block.length},FIND("¦",SUBSTITUTE({rest}," ","¦",{spaces})))'
-        cut = f"IF({stops}>0,IF({sentence}>{block.length // 2},{sentence},{word}),{word})"
+        """Where piece k ends: after a sentence, a clause, unless that is early, or a word."""
+        rest = f"MID({c['text']},{c[k - 1]}+1,{length}+1)"
+        cut = length
+        for sign, share in ((" ", 0), ("; ", 2), (". ", 2)):
+            times = f'(LEN({rest})-LEN(SUBSTITUTE({rest},"{sign}","")))/{len(sign)}'
+            last = f'FIND("¦",SUBSTITUTE({rest},"{sign}","¦",{times}))+{len(sign) - 1}'
+            late = f"IF({last}>{length}/{share},{last},{cut})" if share else last
+            cut = f"IF({times}>0,{late},{cut})"
         return (
             f'=IF({c[k - 1]}="","",IF({c[k - 1]}>=LEN({c["text"]}),"",'
-            f"IF(LEN({rest})<={block.length},LEN({c['text']}),{c[k - 1]}+{cut})))"
+            f"IF(LEN({rest})<={length},LEN({c['text']}),{c[k - 1]}+{cut})))"
         )
 
     return {

@@ -15,6 +15,7 @@ __all__ = [
     "HEADING_ROW",
     "HEAD_HEIGHTS",
     "LAST",
+    "LINE_LENGTH",
     "MODEL_LENGTH",
     "TEXT_LENGTH",
     "TITLE_LENGTH",
@@ -31,16 +32,17 @@ HEADING_ROW = 9
 #: First row of the stream.
 FIRST = 10
 #: Of the columns, in pixels.
-WIDTHS = dict(zip("ABCDEFGHIJKL", (24, 116, 76, 46, 48, 48, 104, 40, 46, 30, 72, 86), strict=True))
+WIDTHS = dict(zip("ABCDEFGHIJKL", (24, 112, 73, 50, 48, 48, 104, 43, 46, 30, 72, 86), strict=True))
 #: Of the rows above the stream, and of the two rows of a unit, in pixels.
-HEAD_HEIGHTS = (34, 28, 6, 18, 18, 28, 28, 4, 30)
+HEAD_HEIGHTS = (34, 40, 6, 18, 18, 28, 28, 4, 30)
 UNIT_HEIGHTS = (16, 29)
 #: What the printer's own rounding may take of a page.
 _SPARE = 0.98
 
-#: Signs that the two lines of a text row hold: of our own sentences, and of what somebody may have
-#: typed in capitals. A test breaks both into lines by the widths of the font.
-TEXT_LENGTH, TYPED_LENGTH = 245, 205
+#: Signs that the two lines of a text row hold: of our own sentences, of what somebody may have
+#: typed in capitals, and of a line whose names are short: mostly figures and small letters. A test
+#: breaks them into lines by the widths of the font.
+TEXT_LENGTH, TYPED_LENGTH, LINE_LENGTH = 245, 205, 255
 #: Signs of a name that its cell on the page holds; a longer one stands whole in the text below it.
 TITLE_LENGTH, MODEL_LENGTH = 30, 15
 

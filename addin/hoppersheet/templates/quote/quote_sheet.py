@@ -84,7 +84,7 @@ _SUMS = (
     'IF(ISNUMBER(quote_total),quote_total,"not priced"),""))))'
 )
 _FIGURES = (
-    _Figure("D", "[<5]0.000_);0.0_)", _of(SIZING, "blend")),
+    _Figure("D", "[<1.87]0.000_);0.0_)", _of(SIZING, "blend")),
     _Figure("E", "[<100]0.0_);#,##0_)", _of(SIZING, "rate_used")),
     _Figure("F", "[<100]0.0_);#,##0_)", _of(SIZING, "needs")),
     _Figure("G", "General", _HOPPER, _model(DRYERS), at="left", bold=True),
@@ -191,15 +191,15 @@ def _write_head(sheet: Worksheet, pen: Pen) -> None:
         "printed", at="right", bold=True, size=13, up="center", shrink=True,
     )  # fmt: skip
     pen.put(
-        "A2:G2", '=seller&IF(OR(seller="",seller_contact=""),"","; ")&seller_contact', "detail",
+        "A2:F2", '=seller&IF(OR(seller="",seller_contact=""),"","; ")&seller_contact', "detail",
         wrap=True, up="top",
     )  # fmt: skip
     pen.put(
-        f"H2:{LAST}2",
+        f"G2:{LAST}2",
         '=IF(checks_failed>0,"Not an offer: "&checks_failed&IF(checks_failed=1," check fails. ",'
-        '" checks fail. ")&' + _NUMBER + '&",",IF(demonstration="yes",'
-        '"INVENTED models and prices: not an offer. "&' + _NUMBER + '&",",""))&MID(' + _DATES + ""
-        ",2,60)",
+        '" checks fail.")&CHAR(10)&' + _NUMBER + '&",",IF(demonstration="yes",'
+        '"INVENTED models and prices: not an offer."&CHAR(10)&' + _NUMBER + '&",",""))&MID('
+        + _DATES + ",2,60)",
         "detail", at="right", wrap=True, up="top",
     )  # fmt: skip
     pen.rule(f"A3:{LAST}3", "top", "medium")

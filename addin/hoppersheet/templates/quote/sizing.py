@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 __all__ = ["LINES", "TABLE", "write"]
 
 TABLE = SIZING
+#: Inches at the sides of the paper: its lines then print at 8 points on Letter.
+_MARGIN = 0.2
 
 
 def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
@@ -56,9 +58,11 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
                 f"{letter}{FIRST}<${hours}{FIRST}*0.999999999)",
                 short("0.00_)"),
             )  # fmt: skip
-        when(sheet, f"{model}{FIRST}:{model}{last}", f'LEFT({model}{FIRST},1)="●"', chosen())
+        when(sheet, f"{model}{FIRST}:{model}{last}", f'RIGHT({model}{FIRST},1)="●"', chosen())
         for letter in (held, likely):
-            when(sheet, f"{letter}{FIRST}:{letter}{last}", f'LEFT(${model}{FIRST},1)="●"', chosen())
+            when(
+                sheet, f"{letter}{FIRST}:{letter}{last}", f'RIGHT(${model}{FIRST},1)="●"', chosen()
+            )
     net, also = table.letter("net"), table.letter("also")
     # What costs nothing because another line has the hopper is not free of charge.
     when(sheet, f"{net}{FIRST}:{net}{last}", f"${also}{FIRST}=1", named('"shared"_)'))
@@ -73,5 +77,5 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
         highlight_errors(sheet, f"{letter}{FIRST}:{letter}{last}")
     sheet.freeze_panes = f"{table.letter('resin')}{FIRST}"
     end = table.letter("net")
-    landscape(sheet, f"A1:{end}{last}", letters_between("A", end), units)
+    landscape(sheet, f"A1:{end}{last}", letters_between("A", end), units, margin=_MARGIN)
     sheet.print_title_rows = f"1:{FIRST - 1}"
