@@ -12,6 +12,9 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+from openpyxl.cell.rich_text import CellRichText, TextBlock
+from openpyxl.cell.text import InlineFont
+from openpyxl.styles import Font
 
 from tables.messy_lists import Expected, by_mass, by_volume, kg, lb
 
@@ -162,9 +165,43 @@ def resin_only(path: Path) -> dict[str, Expected]:
     return {"A": (kg(31, 4, 0.62), "resin table"), "B": (kg(62, 4, 0.6), "resin table")}
 
 
+def crossed_out(path: Path) -> dict[str, Expected]:
+    """A job, a rate, and the old one of two rates with a line through them."""
+    rows = [["A", 220, 3.5, 40], ["B", 90, 3, 40], ["C", 60, 4, 40], ["D", 0, 3, 40]]
+    book, sheet = _book([HEAD, *rows])
+    line = Font(strike=True)
+    for cell in (*sheet[2], sheet["B3"]):
+        cell.font = line
+    sheet["B5"] = CellRichText(TextBlock(InlineFont(strike=True), "4"), "50")
+    book.save(path)
+    crossed = "is crossed out in the sheet: does the job still count, and with which value?"
+    return {"B": f"no: '90' {crossed}", "C": lb(60, 4, 40), "D": f"no: '450' {crossed}"}
+
+
+def units_in_formats(path: Path) -> dict[str, Expected]:
+    """Cells that show "45 kg/h", "0.45 t/h" and "240 min", and hold 45, 450 and 240."""
+    head = ["Job", "Rate", "Dry time", "Bulk density", "Regrind", "Regrind density (kg/L)"]
+    rows = [["A", 45, 240, 0.6, 30, 0.4], ["B", 450, 4, 600, 25, 0.4], ["C", 100, 4, 40, 0, None]]
+    book, sheet = _book([head, *rows])
+    shown = [
+        ['0 "kg/h"', '0 "min"', '0.00\\ "kg/L"', '0" %"'],
+        ['0.00, "t/h"', '0 "h"', '0 "kg/m\u00b3"', '0" %"'],
+        ['0" lb/h"', '0.0 "h"', '0 "lb/ft3"', '0" %"'],
+    ]
+    for row, formats in zip(sheet["B2:E4"], shown, strict=True):
+        for cell, code in zip(row, formats, strict=True):
+            cell.number_format = code
+    book.save(path)
+    return {
+        "A": kg(45, 4, 0.54),
+        "B": kg(450, 4, 0.75 * 0.6 + 0.25 * 0.4),
+        "C": lb(100, 4, 40),
+    }
+
+
 BOOKS = (
     percent_formats, times, merged_headings, fourteen_columns, two_sheets, text_numbers,
-    titles_and_totals, resin_only,
+    titles_and_totals, resin_only, crossed_out, units_in_formats,
 )  # fmt: skip
 
 

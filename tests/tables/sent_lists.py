@@ -111,4 +111,30 @@ SENT = [
         {"A": kg(45, 4, 0.6), "Job": "no: 7 cells", "B": "no: 7 cells"},
         as_range=False,
     ),
+    Messy(
+        "an export with page headers, halls and their totals",
+        "Page 1,,,\n" + HEAD + "Hall 1,,,\nA,45,4,0.6\nB,50,4,0.6\nSubtotal Hall 1,95,,\nPage 2\n"
+        + HEAD + "Hall 2,,,\nC,60,4,0.6\nD,70,3,0.6\nHall 2 total,130,4,0.6\nGrand total,225,,\n",
+        {"A": kg(45, 4, 0.6), "B": kg(50, 4, 0.6), "C": kg(60, 4, 0.6), "D": kg(70, 3, 0.6)},
+    ),
+    Messy(
+        "thousands with spaces and apostrophes",
+        "Job;kg/h;Dry h;kg/m3\nA;1 250;4;600\nB;1\u00a0250;4;600\nC;1\u202f250,5;4;600\n"
+        "D;1'250;4;600\nE;12\u2019500;4;1 000\n",
+        {
+            "A": kg(1250, 4, 0.6), "B": kg(1250, 4, 0.6), "C": kg(1250.5, 4, 0.6),
+            "D": kg(1250, 4, 0.6), "E": kg(12500, 4, 1.0),
+        },
+    ),
+    Messy(
+        "hours in many forms",
+        "Job,kg/h,Dry time,kg/L\n"
+        "A,45,4h,0.6\nB,45,3h30,0.6\nC,45,3.5hrs,0.6\nD,45,3 hr 30 min,0.6\n"
+        "E,45,210 min,0.6\nF,45,3:30,0.6\nG,45,3 1/2,0.6\nH,45,3 - 4 h,0.6\n"
+        "I,45,4h/80\u00b0C,0.6\n",
+        {
+            "A": kg(45, 4, 0.6), **dict.fromkeys("BCDEFG", kg(45, 3.5, 0.6)),
+            "H": "no: drying hours", "I": "no: drying hours",
+        },
+    ),
 ]  # fmt: skip

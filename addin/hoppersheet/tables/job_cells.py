@@ -15,7 +15,16 @@ from ..cells.numbers_in_text import number_in_text, shown
 from ..errors import SHEET_ERRORS, CellError, ErrorIn, WrongKind
 from .jobwords.units import tidy_unit
 
-__all__ = ["Answer", "ClockTime", "Percent", "Typed", "ambiguous", "plain_number", "typed"]
+__all__ = [
+    "Answer",
+    "ClockTime",
+    "Percent",
+    "ShownWithUnit",
+    "Typed",
+    "ambiguous",
+    "plain_number",
+    "typed",
+]
 
 
 class Percent(float):
@@ -28,6 +37,40 @@ class ClockTime(float):
     """A time that its cell shows as hours and minutes, in days: 0.75 shown as 18:00."""
 
     __slots__ = ()
+
+
+class ShownWithUnit(float):
+    """A number that its cell shows with a unit: 220 shown as 220 kg/h.
+
+    Attributes:
+        unit: that unit.
+        stored: what the cell holds: 450000 where 450 t/h are shown.
+        number_format: of the cell.
+    """
+
+    __slots__ = ("number_format", "stored", "unit")
+    unit: str
+    stored: float
+    number_format: str
+
+    @classmethod
+    def of(cls, number: float, unit: str, stored: float, number_format: str) -> ShownWithUnit:
+        """The number as shown, with what it shows."""
+        cell = cls(number)
+        cell.unit, cell.stored, cell.number_format = unit, stored, number_format
+        return cell
+
+    @property
+    def text(self) -> str:
+        """What the cell shows, in a form that can be read in one way only."""
+        number = f"{float(self):.15g}"
+        return f"{number}{'0' if _LONE_SIGN.fullmatch(number) else ''} {self.unit}"
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, ShownWithUnit) and self.text == other.text
+
+    def __hash__(self) -> int:
+        return hash(self.text)
 
 
 class Answer(str):
@@ -57,6 +100,7 @@ class Typed(NamedTuple):
     roughly: str = ""
 
 
+_LONE_SIGN = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
 _ROUGHLY = re.compile(
     r"\s*(?:(?P<about>~|\u2248|ca\b|circa\b|about\b|abt\b|approx(?:imately)?\b|roughly\b|around\b"
     r"|etwa\b|ungef\u00e4hr\b|env(?:iron)?\b|aprox\b)"

@@ -14,7 +14,7 @@ from ..cells.values import is_blank, number_of
 from ..errors import CellError, OutOfRange, WrongKind
 from ..registry import Argument
 from .heading_words import plain_text
-from .job_cells import ClockTime, Percent, ambiguous, typed
+from .job_cells import ClockTime, Percent, ShownWithUnit, ambiguous, typed
 from .jobreading.reading import Column
 from .jobwords.recipes import NONE, is_ratio_of_shares
 
@@ -32,6 +32,8 @@ def with_its_unit(cell: Any, unit: Any) -> Any:
     """A cell with the unit that stands in the column of units beside it."""
     if is_blank(cell):
         return cell
+    if isinstance(cell, ShownWithUnit):
+        return cell.text
     if isinstance(cell, str):
         try:
             if typed(cell).unit:
@@ -198,6 +200,8 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> R
             if measure.us == "1":
                 return in_limits(float(cell), "")
             raise WrongKind(f"{cell * 100:.6g} % is not a {measure.called}", column.name)
+        elif kind is ShownWithUnit:
+            return from_text(cell.text)
         elif cell is None and blank_is_none:
             return None
         refuse_date(cell, column.name)
@@ -221,6 +225,8 @@ def share_reader(column: Column) -> Reader:
         kind = type(cell)
         if kind is Percent:
             return Percent(cell)
+        if kind is ShownWithUnit:
+            return read(cell.text)
         if cell is None:
             return None
         if kind is str:

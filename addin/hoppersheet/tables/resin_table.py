@@ -166,6 +166,10 @@ def called(name: str) -> tuple[str, ...]:
     does, and "ABS regrind" is not taken for ABS.
     """
     known = _names().get(name_key(name), ())
+    if known and ";" in name:
+        alone = [_names().get(name_key(part), ()) for part in _BETWEEN_SAYINGS.split(name)]
+        if len(alone) > 1 and all(alone) and not set(alone[0]).intersection(*alone[1:]):
+            return tuple(dict.fromkeys(resin for one in alone for resin in one))  # "ABS; PC"
     if known or len(name) > _LONGEST_TEXT:
         return known
     if not _says_more(name):

@@ -7,6 +7,7 @@ in the file matters, :mod:`.sheet_cells` is the reader to use.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
@@ -19,7 +20,15 @@ from .sheet_cells import ErrorText, finite, serial, unescaped
 from .sheet_scan import MOST_CELLS
 from .styles import styles_of
 
-__all__ = ["NO_VALUE", "SheetRows", "ShownAs", "day_0", "kind_of_format", "sheet_rows"]
+__all__ = [
+    "NO_VALUE",
+    "SheetRows",
+    "ShownAs",
+    "day_0",
+    "kind_of_format",
+    "sheet_rows",
+    "text_of_format",
+]
 
 #: What stands for a formula whose value the file does not hold.
 NO_VALUE = "(a formula without a stored value)"
@@ -27,12 +36,25 @@ NO_VALUE = "(a formula without a stored value)"
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\]]*\]', re.IGNORECASE)
 
 
+_QUOTED = re.compile(r'"([^"]*)"|\\(.)')
+_SCALED = re.compile(r"[0#?](,+)(?![0#?,])")
+# A text of a shared table, and what in it says that a part is crossed out.
+_SHARED = re.compile(rb"<(?:\w+:)?si\b.*?</(?:\w+:)?si>", re.DOTALL)
+_STRUCK = re.compile(rb"<(?:\w+:)?strike(?:\s+val=[\"'](?:1|true)[\"'])?\s*/>")
+
+
 @dataclass(frozen=True)
 class ShownAs:
-    """What a reader makes of a number with a format: a type each for percent and clock times."""
+    """What a reader makes of a number with a format.
+
+    Attributes:
+        percent, clock: types for percentages and clock times.
+        with_text: what becomes of (number, format) where the format shows a text beside it.
+    """
 
     percent: type = float
     clock: type = float
+    with_text: Callable[[float, str], float] | None = None
 
 
 @dataclass
@@ -45,6 +67,7 @@ class SheetRows:
         hidden_rows, hidden_columns: from 0.
         formats: column -> the first number format that is not the general one.
         without_value: how many formulas have no stored value.
+        struck: (row, column) from 0 of cells that are crossed out, whole or in part.
     """
 
     rows: list[list[Any]] = field(default_factory=list)
@@ -53,6 +76,30 @@ class SheetRows:
     hidden_columns: list[int] = field(default_factory=list)
     formats: dict[int, str] = field(default_factory=dict)
     without_value: int = 0
+    struck: list[tuple[int, int]] = field(default_factory=list)
+
+
+def text_of_format(code: str) -> tuple[str, float]:
+    """(the text that a number format shows behind a number, what it divides the number by).
+
+    ``0.0 "kg/h"`` gives ("kg/h", 1); ``0.0, "t/h"`` gives ("t/h", 1000).
+    """
+    first = code.partition(";")[0]
+    text = "".join(quoted or sign for quoted, sign in _QUOTED.findall(first)).strip()
+    scaled = _SCALED.search(_QUOTED.sub("", first))
+    return text, 1000.0 ** len(scaled[1]) if scaled else 1.0
+
+
+def _struck_strings(package: Package) -> frozenset[str]:
+    """The shared texts that are crossed out, whole or in part, as cells refer to them."""
+    for kind, part in package.relations(package.workbook_part).values():
+        if kind == "sharedStrings" and part in package.parts:
+            data = package.xml(part)
+            if b"strike" not in data:
+                break
+            found = enumerate(_SHARED.finditer(data))
+            return frozenset(str(at) for at, match in found if _STRUCK.search(match[0]))
+    return frozenset()
 
 
 def kind_of_format(code: str) -> str:
@@ -85,11 +132,14 @@ def sheet_rows(package: Package, sheet: str, shown: ShownAs = ShownAs()) -> Shee
     part = next((s.part for s in package.sheets if s.name == sheet), None)
     if part is None:
         raise KeyError(sheet)
-    formats = [style.number_format for style in styles_of(package)]
+    styles = styles_of(package)
+    formats = [style.number_format for style in styles]
+    struck = frozenset(str(at) for at, style in enumerate(styles) if style.struck)
     kinds = [kind_of_format(code) for code in formats]
     epoch = day_0(package)
     with package.naming_file():
         reader = _Reader(part, package.strings, formats, kinds, epoch, shown)
+        reader.struck, reader.struck_strings = struck, _struck_strings(package)
         return reader.read(package.xml(part))
 
 
@@ -102,11 +152,19 @@ class _Reader:
     ) -> None:  # fmt: skip
         self.part, self.strings, self.formats, self.kinds = part, strings, formats, kinds
         self.epoch, self.shown = epoch, shown
+        if shown.with_text is not None:
+            self.kinds = [
+                kind or ("text" if text_of_format(code)[0] else "")
+                for kind, code in zip(kinds, formats)  # noqa: B905 Python 3.9
+            ]
+        self.struck: frozenset[str] = frozenset()
+        self.struck_strings: frozenset[str] = frozenset()
         self.found = SheetRows()
         self.count = 0
 
     def read(self, data: bytes) -> SheetRows:
         found, formats = self.found, self.formats
+        struck, struck_strings = self.struck, self.struck_strings
         rows = found.rows
         short: dict[str, str] = {}
         columns: dict[str, int] = {}
@@ -150,6 +208,8 @@ class _Reader:
                 first, _, last = attributes.get("ref", "").partition(":")
                 (top, left), (bottom, right) = row_column(first), row_column(last or first)
                 found.merged.append((top - 1, left - 1, bottom - top + 1, right - left + 1))
+            elif name == "strike" and attributes.get("val", "1") in ("1", "true"):
+                found.struck.append((number - 1, at - 1))  # in a text that its cell holds
             elif name == "col" and attributes.get("hidden") in ("1", "true"):
                 first_at, last_at = int(attributes.get("min", 1)), int(attributes.get("max", 1))
                 found.hidden_columns.extend(range(first_at - 1, min(last_at, first_at + 200)))
@@ -164,6 +224,8 @@ class _Reader:
             if name == "c":
                 if texts:
                     value: Any = texts[0] if len(texts) == 1 else "".join(texts)
+                    if style in struck or (kind == "s" and value in struck_strings):
+                        found.struck.append((number - 1, at - 1))
                     value = self.value(value, kind, style)
                 elif has_formula:
                     value = NO_VALUE
@@ -228,6 +290,8 @@ class _Reader:
             shown_as = (
                 self.kinds[int(style)] if style.isdigit() and int(style) < len(self.kinds) else ""
             )
+            if not shown_as:
+                return number
             if shown_as == "percent":
                 return self.shown.percent(number)
             if shown_as == "clock":
@@ -237,6 +301,8 @@ class _Reader:
                     return self.epoch + timedelta(days=round(number * 86_400) / 86_400)
                 except OverflowError:
                     return number
+            if shown_as == "text" and self.shown.with_text is not None:
+                return self.shown.with_text(number, self.formats[int(style)])
             return number
         if kind == "b":
             return text.strip() not in ("0", "false")

@@ -39,12 +39,14 @@ class Style:
             white, ``"theme 4 0.4"``); ``""`` for the usual font color. Text in the color of
             its background is not seen.
         size: of the font, in points.
+        struck: whether a line goes through the text.
     """
 
     number_format: str = "General"
     font: str = ""
     fill: str = _WHITE
     size: float = 11.0
+    struck: bool = False
 
     @property
     def percent(self) -> bool:
@@ -103,7 +105,8 @@ def styles_of(package: Package) -> list[Style]:
         InputFileError: the part is damaged.
     """
     formats = {str(number): form for number, form in _BUILT_IN.items()}
-    fonts: list[tuple[str, float]] = []
+    usual = ("", PLAIN.size, False)
+    fonts: list[tuple[str, float, bool]] = []
     fills: list[str] = []
     found: list[Style] = []
     solid = False
@@ -113,11 +116,13 @@ def styles_of(package: Package) -> list[Style]:
         if element.tag == "numFmt" and inside[-1:] == ("numFmts",):
             formats[values.get("numFmtId", "")] = values.get("formatCode", "General")
         elif element.tag == "font" and inside[-1:] == ("fonts",):
-            fonts.append(("", PLAIN.size))
+            fonts.append(usual)
         elif element.tag == "color" and inside == ("fonts", "font"):
-            fonts[-1] = (_color(element), fonts[-1][1])
+            fonts[-1] = (_color(element), *fonts[-1][1:])
         elif element.tag == "sz" and inside == ("fonts", "font"):
-            fonts[-1] = (fonts[-1][0], size_of(values.get("val"), PLAIN.size))
+            fonts[-1] = (fonts[-1][0], size_of(values.get("val"), PLAIN.size), fonts[-1][2])
+        elif element.tag == "strike" and inside == ("fonts", "font"):
+            fonts[-1] = (*fonts[-1][:2], values.get("val", "1") in ("1", "true"))
         elif element.tag == "fill" and inside[-1:] == ("fills",):
             fills.append(_WHITE)
         elif element.tag == "patternFill" and inside == ("fills", "fill"):
@@ -127,13 +132,14 @@ def styles_of(package: Package) -> list[Style]:
         elif element.tag == "fgColor" and of_fill and inside[-1] == "patternFill":
             fills[-1] = _color(element) if solid else fills[-1]
         elif element.tag == "xf" and inside[-1:] == ("cellXfs",):
-            font, size = _at(fonts, values.get("fontId", "0"), ("", PLAIN.size))
+            font, size, struck = _at(fonts, values.get("fontId", "0"), usual)
             found.append(
                 Style(
                     formats.get(values.get("numFmtId", "0"), "General"),
                     font,
                     _at(fills, values.get("fillId", "0"), _WHITE),
                     size,
+                    struck,
                 )
             )
     return found or [PLAIN]

@@ -17,7 +17,7 @@ from typing import Any
 from ...errors import InputFileError
 from ...workbook.addresses import COLUMNS, ROWS
 from ...workbook.safe_xml import NOT_IN_XML
-from ..job_cells import ClockTime, Percent, plain_number
+from ..job_cells import ClockTime, Percent, ShownWithUnit, plain_number
 from ..job_columns import (
     RESULT_COLUMNS,
     result_headings,
@@ -120,6 +120,8 @@ class TableSheet:
                 row.append(self.plain(as_it_looks(cell) if self.from_text else cell))
             elif kind is Percent:
                 row.append(self._formatted(at, float(cell), self.formats.get(at, "0.##%")))
+            elif kind is ShownWithUnit:
+                row.append(self._formatted(at, cell.stored, cell.number_format))
             elif kind is ClockTime:
                 row.append(self._formatted(at, float(cell), "[h]:mm"))
             elif kind is float and at in self.formats:

@@ -12,7 +12,7 @@ from typing import Any
 from ...cells.quantities import QUANTITIES
 from ...cells.values import is_blank
 from ...files import replacing
-from ..job_cells import ClockTime, Percent
+from ..job_cells import ClockTime, Percent, ShownWithUnit
 from ..job_columns import JOB_COLUMNS, job_name
 from .answers import HEADINGS
 from .book_output import TableSheet
@@ -91,6 +91,8 @@ def _shown(cell: Any) -> Any:
         return f"{cell * 100:.13g} %"
     if isinstance(cell, ClockTime):
         return f"{cell * 24:.6g} h"
+    if isinstance(cell, ShownWithUnit):
+        return cell.text
     return "" if is_blank(cell) else cell if isinstance(cell, (int, float)) else str(cell)
 
 

@@ -9,12 +9,21 @@ from pathlib import Path
 from typing import Any
 
 from ...cells.quantities import QUANTITIES
+from ...cells.values import is_blank
 from ...cells.wording import in_system
 from ...errors import CellError, InputFileError
 from ...workbook.addresses import ROWS
 from ...workbook.safe_xml import NOT_IN_XML
-from ..job_cells import ClockTime, Percent, typed
-from ..job_columns import AS_LISTED, BY_UNIT, LET_PASS, LINE_ABOVE, NOT_STATED, result_headings
+from ..job_cells import ClockTime, Percent, ShownWithUnit, typed
+from ..job_columns import (
+    AS_LISTED,
+    BY_UNIT,
+    LET_PASS,
+    LINE_ABOVE,
+    NOT_STATED,
+    job_name,
+    result_headings,
+)
 from ..jobwords.meanings import meaning
 from .book_output import TableSheet, as_it_looks, check_size, lay_out, numeric_signs, write_reading
 from .sizing import SizedList
@@ -50,6 +59,8 @@ def _live_heading(sized: SizedList, at: int, heading: Any) -> Any:
 
 def _live_cell(cell: Any, sign: str) -> Any:
     """A cell of a numeric column as the function will read it: the same number, no other."""
+    if isinstance(cell, ShownWithUnit):
+        return cell.text
     if isinstance(cell, Percent):
         return f"{cell * 100:.13g} %"
     if isinstance(cell, ClockTime):
@@ -74,6 +85,14 @@ def _live_cell(cell: Any, sign: str) -> Any:
     if re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", text):
         text += "0"  # 1.234 could be read two ways, 1.2340 cannot
     return f"{text} {found.unit}"
+
+
+def _without_crossed_out(row: list[Any], rate: int, not_job: str) -> list[Any]:
+    """A row with crossed out cells as the function must read it, which does not see the line."""
+    if not_job:
+        note = ", ".join(job_name(cell) for cell in row if not is_blank(cell))
+        return [f"crossed out: {note}", *[None] * (len(row) - 1)]
+    return [*row[:rate], f"{job_name(row[rate])} (crossed out)", *row[rate + 1 :]]
 
 
 def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> None:
@@ -107,8 +126,12 @@ def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> Non
 
     last = top
     beside: dict[int, str] = {}  # marks that the function cannot give, by their rows
-    for _number, row, answer in sized.rows:
+    figures = sized.sizer.columns
+    rate = min(c.at for n, c in figures.items() if n in ("throughput", "shot mass", "part mass"))
+    for number, row, answer in sized.rows:
         last += 1
+        if number in file.source.struck and answer.required_volume is None:
+            row = _without_crossed_out(padded(row, width), rate, answer.not_job)
         if answer.beside_cells:
             beside[last] = "; ".join(answer.beside_cells)
         if last > ROWS:
@@ -150,4 +173,6 @@ def _unstyled(cells: TableSheet, cell: Any) -> Any:
     """A cell for a sheet that is held in memory, where each cell needs an object of its own."""
     if isinstance(cell, (Percent, ClockTime)):
         return float(cell)
+    if isinstance(cell, ShownWithUnit):
+        return cell.stored
     return cells.plain(cell)

@@ -22,7 +22,7 @@ from ..catalog import (
     usable_share,
 )
 from ..headings import known_headings
-from ..job_cells import Answer, ClockTime, Percent, plain_number
+from ..job_cells import Answer, ClockTime, Percent, ShownWithUnit, plain_number
 from ..job_columns import AS_LISTED, NOT_STATED, Question
 from ..jobreading.heading_rows import HEADING_WITHIN, find_headings, known_columns
 from ..jobreading.list_reader import ListReader
@@ -393,7 +393,7 @@ def open_catalog(
     source = _sources(path, hits, None)[0]
     try:
         filled = [
-            (number, list(row))
+            (number, [c.text if isinstance(c, ShownWithUnit) else c for c in row])
             for number, row in enumerate(source.rows(), 1)
             if any(cell not in (None, "") for cell in row)
         ]

@@ -6,11 +6,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from ...cells.numbers_in_text import shown
 from ...cells.values import is_blank
 from ...errors import InputFileError, WrongKind
 from ..catalog import CatalogTable
 from ..job_columns import reason_of
 from ..job_rows import JobSizer
+from ..not_jobs import not_a_job
 from ..sized_job import SizedJob
 from .opening import JobFile
 
@@ -62,13 +64,20 @@ def size_list(
         shared = _rates_of_several(file)
         units_row = file.reading.units_row
         units_at = None if units_row is None else file.heading_row + 1 + units_row
+        struck = file.source.struck
+        read = {column.at: name for name, column in file.reading.columns.items()}
         for number, cells in _without_blank_end(file):
-            if number == units_at:
-                sized = SizedJob(check="not a job: units", not_job="units")
+            if number in struck and _is_crossed_out(cells, struck[number]):
+                sized = not_a_job("crossed out in the sheet")
+            elif number == units_at:
+                sized = not_a_job("units")
             elif len(cells) > width and is_text and _overflows(cells, width):
                 sized = SizedJob(problem=_shifted(len(cells), width))
             else:
                 sized = size(cells, number)
+                if number in struck and sized.is_job:
+                    crossed = [(at, read[at]) for at in sorted(struck[number]) if at in read]
+                    sized = _asked_about(cells, crossed) if crossed else sized
                 if number in shared and sized.is_job and sized.problem is None:
                     sized = _with_mark(sized, shared[number])
             if sized.not_job:
@@ -120,6 +129,21 @@ def _rates_of_several(file: JobFile) -> dict[int, str]:
         if column is not None and column.at == at and first > file.heading_row
         for number in range(first, last + 1)
     }
+
+
+def _is_crossed_out(cells: list[Any], struck: set[int]) -> bool:
+    """Whether a line goes through all that a row holds."""
+    return all(at in struck for at, cell in enumerate(cells) if not is_blank(cell))
+
+
+def _asked_about(cells: list[Any], struck: list[tuple[int, str]]) -> SizedJob:
+    """The answer for a row of which a part that is read is crossed out."""
+    at, name = struck[0]
+    cell = shown(str(cells[at]).removesuffix(".0"))
+    problem = WrongKind(
+        f"{cell} is crossed out in the sheet: does the job still count, and with which value?", name
+    )
+    return SizedJob(problem=problem, faults=((name, problem.reason),))
 
 
 def _with_mark(sized: SizedJob, mark: str) -> SizedJob:

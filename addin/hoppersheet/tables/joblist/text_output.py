@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from ..job_cells import ClockTime, Percent
+from ..job_cells import ClockTime, Percent, ShownWithUnit
 from ..job_columns import result_headings, result_texts
 from .sizing import SizedList
 
@@ -37,6 +37,8 @@ def _as_text(cell: Any) -> Any:
         if _RUN_AT.search(cell) and not _PLAIN_NUMBER.fullmatch(cell):
             return _RUN_AT.sub(r"\1'", cell)
         return cell
+    if isinstance(cell, ShownWithUnit):
+        return cell.text
     if isinstance(cell, Percent):
         return f"{cell * 100:.13g}%"
     if isinstance(cell, ClockTime):

@@ -10,7 +10,8 @@ from ...cells.numbers_in_text import shown
 from ...cells.values import is_blank
 from ...cells.wording import counted
 from ...errors import InputFileError
-from ..job_cells import ClockTime, Percent
+from ..job_cells import ClockTime, Percent, ShownWithUnit
+from ..jobwords.units import is_unit
 from .sources import Source
 from .text_files import Hits
 
@@ -143,7 +144,11 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
 
         def load(source: Source = source, sheet: Any = sheet, kept: list[Any] = kept) -> Any:
             if not kept:
-                found = sheet_rows(package, source.sheet, ShownAs(Percent, ClockTime))
+                found = sheet_rows(
+                    package, source.sheet, ShownAs(Percent, ClockTime, _shown_with_text)
+                )
+                for at_row, at in found.struck:
+                    source.struck.setdefault(at_row + 1, set()).add(at)
                 _fill(source, found.rows, found.merged)
                 source.groups = {(top, left): wide for top, left, _, wide in found.merged}
                 source.formats = found.formats
@@ -168,6 +173,16 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
         source.rows = rows
         sheets.append((source, sheet.state))
     return sheets
+
+
+def _shown_with_text(number: float, code: str) -> float:
+    """A number whose format shows a unit behind it; the number alone where it is another text."""
+    from ...workbook.sheet_rows import text_of_format
+
+    text, divided = text_of_format(code)
+    if not is_unit(text):
+        return number
+    return ShownWithUnit.of(number / divided, text, number, code)
 
 
 def _active(package: Any) -> str:
@@ -209,7 +224,8 @@ def _by_calamine(path: Path, name: str) -> list[tuple[Source, str]]:
             ending = path.suffix.lower()
             source.notes.append(
                 f"{ending} files do not say which cells are percentages, errors or formulas "
-                "without a value: such cells are read as plain numbers or blanks"
+                "without a value: such cells are read as plain numbers or blanks; nor which ones "
+                "are crossed out or show a unit"
             )
             source.blank_is = "an error or a formula without a value"
             if sheet.merged_cell_ranges is None:

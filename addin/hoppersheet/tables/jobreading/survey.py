@@ -8,7 +8,7 @@ from typing import Any
 
 from ...cells.values import is_blank, number_of
 from ...errors import CellError
-from ..job_cells import Answer, ClockTime, Percent, typed
+from ..job_cells import Answer, ClockTime, Percent, ShownWithUnit, typed
 from ..jobwords.recipes import RECIPE_IN_RESIN, RECIPE_IN_TEXT, may_speak_of_recipe
 from ..jobwords.share_basis import bases_in
 from ..jobwords.totals import MAY_BE_TOTAL, is_total
@@ -78,6 +78,8 @@ class Facts:
         self.filled += 1
         if isinstance(cell, str):
             self._text(cell, row)
+        elif isinstance(cell, ShownWithUnit):
+            self._text(cell.text, row)
         elif isinstance(cell, Percent):
             self.percents += 1
             self.shown_percent += 1
