@@ -15,10 +15,11 @@ from __future__ import annotations
 from .evaluator import Evaluator
 from .functions import NATIVES, VOLATILE
 from .functions.number_formats import fixed_text
+from .parts import ROUNDS
 from .reader import SizingCall
 from .references import Area
 from .values import FormulaError, Unknown
-from .what_if import ROUNDS, Unrounded, WhatIf
+from .what_if import Unrounded, WhatIf
 
 __all__ = [
     "NATIVES",

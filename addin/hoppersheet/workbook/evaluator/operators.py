@@ -11,7 +11,7 @@ from ..sheet_cells import ErrorText
 from .numbers import add, equal, subtract
 from .values import FormulaError, number, scalar, table, text
 
-__all__ = ["binary", "compare", "each", "power", "unary"]
+__all__ = ["OPERATORS", "compare", "each", "over_ranges", "power", "unary"]
 
 
 _COMPARE: dict[str, Callable[[Any, Any], bool]] = {
@@ -99,7 +99,7 @@ def _joined(left: Any, right: Any) -> str:
 
 
 #: Operator -> what it makes of two single values.
-_OPERATORS: dict[str, Callable[[Any, Any], Any]] = {
+OPERATORS: dict[str, Callable[[Any, Any], Any]] = {
     "&": _joined,
     "+": _calculating(add),
     "-": _calculating(subtract),
@@ -144,16 +144,12 @@ def _laid(area: list[list[Any]], rows: int, columns: int) -> list[list[Any]]:
     return area + [[_NOT_THERE] * columns] * (rows - len(area))
 
 
-def binary(operator: str, left: Any, right: Any) -> Any:
-    """``left operator right``; ranges cell by cell."""
-    work = _OPERATORS[operator]
-    ranges = isinstance(left, list), isinstance(right, list)
-    if ranges == (False, False):
-        return work(left, right)
+def over_ranges(work: Callable[[Any, Any], Any], left: Any, right: Any) -> Any:
+    """:func:`each` for an operator between two values of which one or both are ranges."""
     try:  # most ranges hold no error, and need no look at each cell for one
-        if ranges == (True, False):
+        if not isinstance(right, list):
             return [[work(cell, right) for cell in row] for row in left]
-        if ranges == (False, True):
+        if not isinstance(left, list):
             return [[work(left, cell) for cell in row] for row in right]
         if len(left) == len(right) and len(left[0]) == len(right[0]):
             return [list(map(work, *rows)) for rows in zip(left, right, strict=True)]

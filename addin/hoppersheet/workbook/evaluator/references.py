@@ -9,10 +9,12 @@ from typing import Any
 
 from ..addresses import COLUMNS, ROWS
 from ..book import Book
-from ..formulas import Binary, Call, Node, Omitted, Place, Reference, Unparsed, Word, parse
+from ..formulas import Call, Node, Omitted, Place, Reference, Unparsed, Word, parse
 from .values import FormulaError, Unknown, number, text, truth
 
-__all__ = ["Area", "Cut", "References", "Scope", "local_name", "what_is_not_understood"]
+__all__ = [
+    "GIVE_CELLS", "Area", "Cut", "References", "Scope", "local_name", "what_is_not_understood",
+]  # fmt: skip
 
 #: (sheet, first row, first column, last row, last column)
 Area = tuple[str, int, int, int, int]
@@ -104,39 +106,22 @@ class References:
             FormulaError: ``#REF!``, there are no such cells.
             Unknown: which cells cannot be said.
         """
-        if isinstance(node, Reference):
-            return self._inside(node.at(scope.place))
-        if isinstance(node, Word):
-            if local_name(node.text) in scope.local:
-                return None
-            named = self.named(node.text, scope.place)
-            if named is not None:
-                return self.area(named, scope)
-            return self.table_area(node.text, scope.place)
-        if isinstance(node, Call) and node.name in _GIVE_CELLS:
-            return _GIVE_CELLS[node.name](self, node, scope)
-        if isinstance(node, Binary) and node.operator == ":":
-            ends = [self.area(end, scope) for end in (node.left, node.right)]
-            first, last = ends
-            if first is None or last is None or first[0] != last[0]:
-                raise Unknown("a range between what are no cells")
-            return (
-                first[0],
-                min(first[1], last[1]), min(first[2], last[2]),
-                max(first[3], last[3]), max(first[4], last[4]),
-            )  # fmt: skip
-        if isinstance(node, Unparsed):
-            raise Unknown(what_is_not_understood(node.text))
-        return None
+        raise NotImplementedError
 
-    def _inside(self, area: Area) -> Area:
-        sheet = self.book.sheet_of(area[0])
-        if sheet is None:
-            unread = {name.lower() for name in self.book.unread}
-            if area[0].lower() in unread:
-                raise Unknown(f"the tab {area[0]!r}, which is no worksheet")
-            raise FormulaError("#REF!")
-        _, r1, c1, r2, c2 = area
+    def tab(self, written: str) -> str:
+        """A sheet's name as its tab spells it."""
+        sheet = self.book.sheet_of(written)
+        if sheet is not None:
+            return sheet
+        unread = {name.lower() for name in self.book.unread}
+        if written.lower() in unread:
+            raise Unknown(f"the tab {written!r}, which is no worksheet")
+        raise FormulaError("#REF!")
+
+    def inside(self, area: Area) -> Area:
+        """A range whose sheet is named as in the formula."""
+        written, r1, c1, r2, c2 = area
+        sheet = self.tab(written)
         if not (1 <= r1 <= r2 <= ROWS and 1 <= c1 <= c2 <= COLUMNS):
             raise FormulaError("#REF!")
         return (sheet, r1, c1, r2, c2)
@@ -186,7 +171,7 @@ class References:
         if min(sizes) < 0:
             raise Unknown("OFFSET with a negative height or width")
         r1, c1 = r1 + rows, c1 + columns
-        return self._inside((sheet, r1, c1, r1 + sizes[0] - 1, c1 + sizes[1] - 1))
+        return self.inside((sheet, r1, c1, r1 + sizes[0] - 1, c1 + sizes[1] - 1))
 
     def _indirect(self, node: Call, scope: Scope) -> Area | None:
         if not 1 <= len(node.arguments) <= 2:
@@ -232,7 +217,8 @@ def what_is_not_understood(written: str) -> str:
     return f"{written[:60]} is not understood"
 
 
-_GIVE_CELLS: dict[str, Callable[[References, Call, Scope], Area | None]] = {
+#: Function -> which cells a call of it gives.
+GIVE_CELLS: dict[str, Callable[[References, Call, Scope], Area | None]] = {
     "INDEX": References._indexed,
     "OFFSET": References._offset,
     "INDIRECT": References._indirect,

@@ -22,10 +22,6 @@ class Evaluation(References):
         """The value of a tree where one value is expected."""
         raise NotImplementedError
 
-    def range_value(self, node: Node, scope: Scope) -> Any:
-        """The value of a tree where a range is expected."""
-        raise NotImplementedError
-
     def caught(self, node: Node, scope: Scope) -> Any:
         """The value of a tree; an error as a value."""
         raise NotImplementedError

@@ -6,19 +6,15 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..book import Cell
-from ..formulas import Call, Node, Place
+from ..formulas import Place
 from .evaluator import Evaluator
+from .parts import ROUNDS
 from .reader import Reader
-from .references import Area, Scope
+from .references import Area
 from .values import FormulaError, Unknown
 
-__all__ = ["ROUNDS", "Unrounded", "WhatIf"]
+__all__ = ["Unrounded", "WhatIf"]
 
-#: Functions that round their first argument.
-ROUNDS = frozenset(
-    ("ROUND", "ROUNDUP", "ROUNDDOWN", "MROUND", "CEILING", "CEILING.MATH", "CEILING.PRECISE",
-     "FLOOR", "FLOOR.MATH", "FLOOR.PRECISE", "INT", "TRUNC", "EVEN", "ODD")
-)  # fmt: skip
 _FEW = 80  # formulas; a chain of so many is worked out without help
 
 
@@ -132,12 +128,8 @@ def _is_same(value: Any, other: Any) -> bool:
 class Unrounded(WhatIf):
     """The same, and nothing is rounded on the way: what a small change really does."""
 
+    rounds = False
+
     def _keeps(self, cell: Cell) -> bool:
         """Whether a cell keeps its value: not where it was rounded."""
         return super()._keeps(cell) and ROUNDS.isdisjoint(self.book.functions_in(cell))
-
-    def value(self, node: Node, scope: Scope) -> Any:
-        """The value of a tree, the first argument of a function that rounds."""
-        if isinstance(node, Call) and node.name in ROUNDS and node.arguments:
-            return self.operand(node.arguments[0], scope)
-        return super().value(node, scope)
