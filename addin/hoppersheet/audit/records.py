@@ -98,7 +98,7 @@ def _owners(context: SizedLines) -> dict[Place, int]:
                 continue
             if cell.place not in begun:
                 begun.add(cell.place)
-                needed_by = context.values.needed_by(cell, settled=True)
+                needed_by = context.values.needed_by(cell)
                 unknown = [c for c in needed_by if c.place not in owners]
                 needed = [c for c in unknown if c.place not in begun]
                 in_circle = in_circle or len(needed) < len(unknown)

@@ -248,7 +248,7 @@ def _without_calc(package: Package, calc: Calc) -> tuple[dict[_At, Value], dict[
         why = evaluator.settled((sheet, row, column))
         cell = evaluator.book.cell((sheet, row, column))
         for filled in cells_of(cell.array or ref if cell is not None else ref):
-            value = evaluator.values[sheet, *row_column(filled)]
+            value = evaluator.cell_value((sheet, *row_column(filled)))
             if why:
                 kept[sheet, filled] = _why_kept(calc, names, why)
             if not why or package.values(sheet).get(filled) is None:

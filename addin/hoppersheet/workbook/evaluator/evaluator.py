@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
-from ..addresses import reference
 from ..book import Book, Cell
 from ..formulas import Binary, Call, Node, Place, Reference, Word
 from ..sheet_cells import ErrorText
+from .on_demand import OnDemand
 from .operators import each
-from .reader import Reader, SizingCall
+from .reader import SizingCall
 from .references import Area, Cut, Scope
 from .values import FormulaError, Unknown
 
@@ -21,10 +21,8 @@ __all__ = ["Evaluator"]
 _LONG, _WIDE = 100_000, 1_000
 #: Functions that give cells which the formula does not name itself.
 _ELSEWHERE = ("OFFSET", "INDIRECT")
-
-
-#: Formulas that may be worked out inside each other.
-_DEEPEST = 20
+#: What stands for a value that is not known yet.
+_NOT_YET = object()
 
 
 def without_value(cell: Cell, why: str) -> Any:
@@ -37,7 +35,7 @@ def without_value(cell: Cell, why: str) -> Any:
     return ErrorText("#NAME?" if why.startswith("the function ") else "#N/A")
 
 
-class Evaluator(Reader):
+class Evaluator(OnDemand):
     """The values of a workbook's cells.
 
     Args:
@@ -58,7 +56,6 @@ class Evaluator(Reader):
         #: keep the calls of our functions that a calculation makes, for :meth:`calls_in`
         self.keeps_calls = False
         self._made: dict[Place, list[SizingCall]] = {}
-        self.values: dict[Place, Any] = {}
         self.unknown: dict[Place, str] = {}
         self._areas: dict[Area, list[list[Any]]] = {}
         self._cells_of: dict[Area, tuple[Cell, ...]] = {}
@@ -69,9 +66,6 @@ class Evaluator(Reader):
         self._all_known = False
         self._last_row = max((s.max_row for s in book.sheets.values()), default=1)
         self._last_column = max((s.max_column for s in book.sheets.values()), default=1)
-        #: formulas that wait for others, and those that are being worked out
-        self._begun: set[Place] = set()
-        self._open: set[Place] = set()
         self.values.update(fresh or {})
         for cell in book.cells():
             if cell.formula is None and not cell.spill:
@@ -80,9 +74,9 @@ class Evaluator(Reader):
                 self.values[cell.place] = fresh.get(cell.place, cell.value)
 
     def calculate(self, tick: Callable[[], None] = lambda: None) -> None:
-        """Work out every formula that has no fresh value, inputs before what follows from them."""
+        """Work out every formula that has no fresh value."""
         for cell in self.book.formulas():
-            self._settle(cell)
+            self.settle(cell)
             tick()
         self._all_known = True
 
@@ -91,61 +85,33 @@ class Evaluator(Reader):
         cell = self.book.cell(place)
         if cell is None:
             return ""
-        self._settle(cell)
+        self.cell_value(place)
         seen, waiting = {place}, [cell]
         while waiting:
             current = waiting.pop()
             if current.place in self.unknown:
                 return self.unknown[current.place]
-            for needed in self.needed_by(current, settled=True):
+            for needed in self.needed_by(current):
                 if needed.place not in seen:
                     seen.add(needed.place)
                     waiting.append(needed)
         return ""
 
-    def _settle(self, wanted: Cell) -> None:
-        waiting, begun = [wanted], self._begun
-        while waiting:
-            cell = waiting[-1]
-            if cell.place in self.values:
-                waiting.pop()
-                continue
-            if cell.place not in begun:
-                begun.add(cell.place)
-                needed = [
-                    c
-                    for c in self.needed_by(cell)
-                    if c.place not in self.values and c.place not in begun
-                ]
-                if needed:
-                    waiting.extend(needed)
-                    continue
-            waiting.pop()
-            self._calculate(cell)
-            begun.discard(cell.place)
-
-    def _calculate(self, cell: Cell) -> None:
-        if cell.tree is None:  # filled by an array formula that could not be calculated
-            self.values[cell.place] = without_value(cell, "")
-            return
-        self._open.add(cell.place)
+    def calculated(self, cell: Cell) -> Any:
+        """The value of a cell's formula, of an array formula that of its first cell."""
         outer, self.calls = self.calls, [] if self.keeps_calls and cell.sizes else None
         try:
             value = self.formula_value(cell)
             if self.calls is not None:
                 self._made[cell.place] = self.calls
-            if cell.array:
-                value = self._filled(cell, value)
-        except Unknown as problem:
-            self.unknown[cell.place] = str(problem)
-            value = without_value(cell, str(problem))
-        except RecursionError:
-            self.unknown[cell.place] = "a formula nested too deeply"
-            value = without_value(cell, "")
         finally:
-            self._open.discard(cell.place)
             self.calls = outer
-        self.values[cell.place] = value
+        return self._filled(cell, value) if cell.array else value
+
+    def refused(self, cell: Cell, why: str) -> None:
+        """Keep a cell's stored value and note why."""
+        self.unknown[cell.place] = why
+        self.values[cell.place] = without_value(cell, why)
 
     def _filled(self, cell: Cell, value: Any) -> Any:
         """Lay an array formula's result into its range; the value of its first cell."""
@@ -166,16 +132,14 @@ class Evaluator(Reader):
                 self.values[sheet, top + down, left + across] = item
         return laid[row - top][column - left]
 
-    def needed_by(self, cell: Cell, settled: bool = False) -> Iterator[Cell]:
-        """Cells with formulas that the cell's formula refers to, those in settled ranges too."""
+    def needed_by(self, cell: Cell) -> Iterator[Cell]:
+        """Cells with formulas that the cell's formula refers to."""
         if cell.spill:
             anchor = self.book.sheets[cell.place[0]].anchors.get(cell.spill)
             if anchor is not None:
                 yield anchor
             return
         for area in self.areas_of(cell):
-            if area in self._areas and not settled:
-                continue
             for found in self.cells_in(area):
                 if found.formula is not None or found.spill:
                     yield found
@@ -241,13 +205,6 @@ class Evaluator(Reader):
             )
         yield from found
 
-    def inputs_in(self, cell: Cell, places: Set[Place]) -> Iterator[Cell]:
-        """Those of some cells that a cell's formula refers to."""
-        for area in self.areas_of(cell):
-            for found in self.cells_in(area):
-                if found.place in places:
-                    yield found
-
     def taken_by(self, begin: Iterable[Place]) -> Iterator[Cell]:
         """Every cell that these cells follow from, once; one of them where another takes it."""
         seen: set[Place] = set()
@@ -298,34 +255,27 @@ class Evaluator(Reader):
 
     def cell_value(self, place: Place) -> Any:
         """The value of one cell; None for an empty one."""
-        if place in self.values:
-            return self.values[place]
+        value = self.values.get(place, _NOT_YET)
+        if value is not _NOT_YET:
+            return value
         cell = self.book.cell(place)
-        if cell is None:
-            cell = self._filled_by(place)
-            if cell is None:
-                return None
-        if cell.formula is None and not cell.spill:
-            return cell.value
-        if cell.place in self._open:
-            own = self._cell is not None and self._cell.place == place
-            through = "" if own else f" through {place[0]}!{reference(*place[1:])}"
-            raise Unknown(f"a circle: it follows from itself{through}")
-        if cell.place in self._begun:  # perhaps a circle, perhaps in a branch that is not taken
-            if len(self._open) > _DEEPEST:
-                raise Unknown("a circle through many cells")
-            self._calculate(cell)
-        else:  # named by a function such as OFFSET, and not seen before
-            self._settle(cell)
+        if cell is not None and cell.formula is not None:
+            self.settle(cell)
+            return self.values[place]
+        anchor = self._filled_by(place)
+        if anchor is not None:
+            self.settle(anchor)
+        if place not in self.values and cell is not None:  # it could not be calculated
+            self.values[place] = without_value(cell, "")
         return self.values.get(place)
 
     def _filled_by(self, place: Place) -> Cell | None:
-        """The array formula that will fill a cell which the file does not list."""
-        row, column = place[1:]
+        """The array formula that fills a cell, which the file need not list."""
+        _, row, column = place
         for anchor in self.book.sheets[place[0]].anchors.values():
             top, left, bottom, right = anchor.filled
             if top <= row <= bottom and left <= column <= right:
-                return None if anchor.place in self.values else anchor
+                return anchor
         return None
 
     def area_values(self, area: Area) -> list[list[Any]]:

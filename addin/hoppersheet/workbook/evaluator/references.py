@@ -59,6 +59,13 @@ class Cut(list[list[Any]]):
 
     missing = 0
 
+    @classmethod
+    def of(cls, rows: list[list[Any]]) -> Cut:
+        """A copy of a range, to change cells of it."""
+        copy = cls(list(row) for row in rows)
+        copy.missing = getattr(rows, "missing", 0)
+        return copy
+
 
 def local_name(written: str) -> str:
     """A name inside LET and LAMBDA, which files mark as such, in lower case."""

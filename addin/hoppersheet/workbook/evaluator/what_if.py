@@ -8,121 +8,100 @@ from typing import Any
 from ..book import Cell
 from ..formulas import Place
 from .evaluator import Evaluator
+from .on_demand import Circle, OnDemand
 from .parts import ROUNDS
-from .reader import Reader
-from .references import Area
-from .values import FormulaError, Unknown
+from .references import Area, Cut
+from .values import Unknown
 
 __all__ = ["Unrounded", "WhatIf"]
 
-_FEW = 80  # formulas; a chain of so many is worked out without help
+#: Formulas that may change; of more, those are left alone that take nothing that has.
+_MANY = 80
 
 
-class WhatIf(Reader):
+class WhatIf(OnDemand):
     """The values of cells if some inputs were different.
 
     Args:
         base: the values as they are.
         instead: place -> value to take there.
         affected: cells with formulas that may change; all others keep their value.
+
+    What cannot be worked out under these conditions raises :class:`Unknown`.
     """
 
     def __init__(self, base: Evaluator, instead: Mapping[Place, Any], affected: set[Place]) -> None:
         super().__init__(base.book)
         self.base = base
         self.affected = affected
-        self.values: dict[Place, Any] = dict(instead)
-        self._begun: set[Place] = set()
-        #: cells whose value may be another one, and those of them whose value is
+        self.values.update(instead)
+        #: cells whose value may be another one; those of them that the workbook does not hold
         self._watched = affected | instead.keys()
-        self._other: set[Place] = set(instead)
+        self._bare = [place for place in instead if self.book.cell(place) is None]
+        self._areas: dict[Area, list[list[Any]]] = {}
 
     def cell_value(self, place: Place) -> Any:
         """The value of one cell under these conditions."""
-        if place in self.values:
-            return self.values[place]
-        cell = self.book.cell(place) if place in self.affected else None
-        if cell is None or cell.tree is None:
-            return self.base.cell_value(place)
-        if place in self._begun:
-            raise Unknown("the formula refers to itself")
-        if not self._begun and len(self.affected) > _FEW:
-            self._inputs_first(cell)
-            if place in self.values:
-                return self.values[place]
-        self._begun.add(place)
+        if place not in self.values:
+            cell = self.book.cell(place) if place in self.affected else None
+            if cell is None or cell.tree is None:
+                return self.base.cell_value(place)
+            self.settle(cell)
+        return self.values[place]
+
+    def calculated(self, cell: Cell) -> Any:
+        """The value of a cell's formula."""
+        if len(self.affected) > _MANY and self._keeps(cell):
+            return self.base.cell_value(cell.place)
         value = self.formula_value(cell)
-        if isinstance(value, list):
-            value = value[0][0]
-        self.values[place] = value
-        return value
+        return value[0][0] if isinstance(value, list) else value
 
-    def _inputs_first(self, wanted: Cell) -> None:
-        """Work out what a cell follows from before the cell, so that no chain is too long.
-
-        A cell of whose inputs none has changed keeps its value. What has no value is left: whoever
-        takes it meets the same error again.
-        """
-        base, waiting, opened = self.base, [wanted], set[Place]()
-        while waiting:
-            cell = waiting[-1]
-            if cell.place not in opened:
-                opened.add(cell.place)
-                waiting += [
-                    needed
-                    for needed in base.inputs_in(cell, self.affected)
-                    if needed.place not in self.values
-                    and needed.place not in opened
-                    and needed.tree is not None
-                ]
-                continue
-            waiting.pop()
-            if cell.place in self.values:
-                continue
-            if self._keeps(cell):
-                self.values[cell.place] = base.cell_value(cell.place)
-                continue
-            self._begun.add(cell.place)
-            try:
-                value = self.formula_value(cell)
-            except (FormulaError, Unknown, RecursionError):
-                self._begun.clear()
-                continue
-            value = value[0][0] if isinstance(value, list) else value
-            self.values[cell.place] = value
-            if not _is_same(value, base.cell_value(cell.place)):
-                self._other.add(cell.place)
-            self._begun.discard(cell.place)
+    def refused(self, cell: Cell, why: str) -> None:
+        """Nothing stands for what cannot be worked out."""
+        raise Unknown(why)
 
     def _keeps(self, cell: Cell) -> bool:
         """Whether nothing that a cell takes has changed, so that its value has not either."""
         if cell.place in self.base.unknown:
             return False  # nobody knows what it takes
-        return not any(
-            needed.place in self._other or needed.place not in self.values
-            for needed in self.base.inputs_in(cell, self._watched)
-        )
+        for area in self.base.areas_of(cell):
+            for place in self._watched_in(area):
+                try:
+                    value = self.cell_value(place)
+                except (Unknown, Circle):  # in a branch that is not taken, perhaps
+                    return False
+                before = self.base.cell_value(place)
+                if type(value) is not type(before) or value != before:
+                    return False
+        return True
+
+    def _watched_in(self, area: Area) -> list[Place]:
+        """The cells of a range whose value may be another one."""
+        sheet, top, left, bottom, right = area
+        if top == bottom and left == right:
+            return [area[:3]] if area[:3] in self._watched else []
+        watched = self._watched
+        held = [cell.place for cell in self.base.cells_in(area) if cell.place in watched]
+        return held + [
+            place
+            for place in self._bare
+            if place[0] == sheet and top <= place[1] <= bottom and left <= place[2] <= right
+        ]
 
     def area_values(self, area: Area) -> list[list[Any]]:
         """The values of a range under these conditions."""
-        sheet, r1, c1, r2, c2 = area
-        touched = [
-            p
-            for places in (self.affected, self.values)
-            for p in places
-            if p[0] == sheet and r1 <= p[1] <= r2 and c1 <= p[2] <= c2
-        ]
-        rows = self.base.area_values(area)
-        if touched:
-            rows = [list(row) for row in rows]
-            for place in touched:
-                if place[1] - r1 < len(rows) and place[2] - c1 < len(rows[0]):
-                    rows[place[1] - r1][place[2] - c1] = self.cell_value(place)
-        return rows
-
-
-def _is_same(value: Any, other: Any) -> bool:
-    return type(value) is type(other) and bool(value == other)
+        found = self._areas.get(area)
+        if found is None:
+            found = self.base.area_values(area)
+            touched = self._watched_in(area)
+            if touched:
+                found = Cut.of(found)
+                for _, row, column in touched:
+                    down, across = row - area[1], column - area[2]
+                    if down < len(found) and across < len(found[0]):
+                        found[down][across] = self.cell_value((area[0], row, column))
+            self._areas[area] = found
+        return found
 
 
 class Unrounded(WhatIf):
@@ -132,4 +111,4 @@ class Unrounded(WhatIf):
 
     def _keeps(self, cell: Cell) -> bool:
         """Whether a cell keeps its value: not where it was rounded."""
-        return super()._keeps(cell) and ROUNDS.isdisjoint(self.book.functions_in(cell))
+        return ROUNDS.isdisjoint(self.book.functions_in(cell)) and super()._keeps(cell)
