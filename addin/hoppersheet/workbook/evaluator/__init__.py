@@ -12,10 +12,10 @@ Values: float, text, bool, None for a blank, an error as its text, a range as a 
 
 from __future__ import annotations
 
+from .call_parts import ROUNDS
 from .evaluator import Evaluator
 from .functions import NATIVES, VOLATILE
 from .functions.number_formats import fixed_text
-from .parts import ROUNDS
 from .reader import SizingCall
 from .references import Area
 from .values import FormulaError, Unknown

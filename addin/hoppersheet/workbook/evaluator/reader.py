@@ -9,7 +9,7 @@ from typing import Any
 from ...errors import CellError
 from ..book import Book, Cell
 from ..formulas import Call, Node, Place
-from .parts import ready
+from .part import ready
 from .references import Area, Scope
 from .special import Evaluation
 from .values import FormulaError
@@ -50,19 +50,12 @@ class Reader(Evaluation):
 
     Attributes:
         calls: where the calls of our functions are noted, or None.
-        rounds: whether functions that round do.
     """
-
-    rounds = True
 
     def __init__(self, book: Book) -> None:
         super().__init__(book)
         self.calls: list[SizingCall] | None = None
         self._cell: Cell | None = None
-
-    def cell_value(self, place: Place) -> Any:
-        """The value of one cell."""
-        raise NotImplementedError
 
     def formula_value(self, cell: Cell) -> Any:
         """The value of a cell's formula; a list of rows for an array formula."""
@@ -99,25 +92,6 @@ class Reader(Evaluation):
     def area(self, node: Node, scope: Scope) -> Area | None:
         """The cells that a tree means, see :meth:`.References.area`."""
         return ready(node).area(self, scope)
-
-    # -- cells
-
-    def cells(self, area: Area) -> Any:
-        """The value of a range, or of the one cell that it is."""
-        if area[1:3] == area[3:]:
-            return self.cell_value(area[:3])
-        return self.area_values(area)
-
-    def crossing(self, area: Area, place: Place) -> Any:
-        """The value of a range's one cell in the row or column of a formula."""
-        sheet, r1, c1, r2, c2 = area
-        if r1 == r2 and c1 == c2:
-            return self.cell_value((sheet, r1, c1))
-        if c1 == c2 and r1 <= place[1] <= r2:
-            return self.cell_value((sheet, place[1], c1))
-        if r1 == r2 and c1 <= place[2] <= c2:
-            return self.cell_value((sheet, r1, place[2]))
-        raise FormulaError("#VALUE!")
 
     # -- calls of ours
 

@@ -82,6 +82,10 @@ class References:
         """The value of a tree."""
         raise NotImplementedError
 
+    def cell_value(self, place: Place) -> Any:
+        """The value of one cell."""
+        raise NotImplementedError
+
     def area_values(self, area: Area) -> list[list[Any]]:
         """The values of a range."""
         raise NotImplementedError
@@ -89,6 +93,23 @@ class References:
     def number(self, node: Node, scope: Scope) -> float:
         """The value of a tree as a number."""
         return number(self.value(node, scope))
+
+    def cells(self, area: Area) -> Any:
+        """The value of a range, or of the one cell that it is."""
+        if area[1:3] == area[3:]:
+            return self.cell_value(area[:3])
+        return self.area_values(area)
+
+    def crossing(self, area: Area, place: Place) -> Any:
+        """The value of a range's one cell in the row or column of a formula."""
+        sheet, r1, c1, r2, c2 = area
+        if r1 == r2 and c1 == c2:
+            return self.cell_value((sheet, r1, c1))
+        if c1 == c2 and r1 <= place[1] <= r2:
+            return self.cell_value((sheet, place[1], c1))
+        if r1 == r2 and c1 <= place[2] <= c2:
+            return self.cell_value((sheet, r1, place[2]))
+        raise FormulaError("#VALUE!")
 
     # -- names and tables
 

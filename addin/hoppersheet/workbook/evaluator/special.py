@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
-from ..formulas import Call, Node, Omitted, Word, let_body, walk
+from ...errors import CellError
+from ..formulas import Call, Node, Omitted, Place, Word, let_body, walk
 from .functions import NATIVES
 from .operators import compare, each
 from .references import Area, References, Scope, local_name
@@ -16,7 +17,13 @@ __all__ = ["SPECIALS", "Evaluation", "applied"]
 
 
 class Evaluation(References):
-    """What these functions need of the reader."""
+    """What functions and the parts of formulas need of the reader.
+
+    Attributes:
+        rounds: whether functions that round do.
+    """
+
+    rounds = True
 
     def operand(self, node: Node, scope: Scope) -> Any:
         """The value of a tree where one value is expected."""
@@ -24,6 +31,12 @@ class Evaluation(References):
 
     def caught(self, node: Node, scope: Scope) -> Any:
         """The value of a tree; an error as a value."""
+        raise NotImplementedError
+
+    def note_call(
+        self, node: Call, place: Place, values: Sequence[Any], result: Any, error: CellError | None
+    ) -> None:
+        """Note a call of ours where calls are noted."""
         raise NotImplementedError
 
     def hide_errors_since(self, made: int) -> None:

@@ -7,9 +7,9 @@ from typing import Any
 
 from ..book import Cell
 from ..formulas import Place
+from .call_parts import ROUNDS
 from .evaluator import Evaluator
 from .on_demand import Circle, OnDemand
-from .parts import ROUNDS
 from .references import Area, Cut
 from .values import Unknown
 
