@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from .addresses import COLUMNS, ROWS, column_letters, column_number
 
@@ -19,6 +20,7 @@ _REFERENCES = re.compile(
 _END = re.compile(r"(\$?)([A-Z]{0,3})(\$?)([0-9]{0,7})")
 
 
+@lru_cache(maxsize=20_000)
 def _end(written: str) -> tuple[str, str, str, str]:
     """(``$`` or "", column, ``$`` or "", row) of a cell, or of an end of whole columns or rows."""
     match = _END.fullmatch(written)

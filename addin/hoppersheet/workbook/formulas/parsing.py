@@ -40,7 +40,8 @@ _BEFORE = r"(?:'(?:[^']|'')+'!|(?:\[[^\]]*\])?[\w.?\\]*(?::[\w.?\\]+)?!)"
 _TABLE = r"\[(?:[^\[\]']|'.|\[(?:[^\[\]']|'.)*\])*\]"
 _TOKEN = re.compile(
     rf"""
-    (?P<space>[ \t\r\n]+)
+    (?P<sign><=|>=|<>|[-+*/^&=<>%,;(){{}}@])  # the most of all, and nothing else begins with these
+    | (?P<space>[ \t\r\n]+)
     | (?P<text>"(?:[^"]|"")*")
     | (?P<cells>(?P<sheet>{_BEFORE})??
         (?P<first>{CELL}|\$?[A-Za-z]{{1,3}}(?=:)|\$?[0-9]{{1,7}}(?=:))
@@ -49,7 +50,7 @@ _TOKEN = re.compile(
     | (?P<name>(?:{_BEFORE})??(?:[^\W\d]|\\)[\w.?\\]*(?:{_TABLE})?)(?P<opens>\()?
     | (?P<table>{_TABLE})
     | (?P<error>(?:{_BEFORE})?\#(?:REF!(?:{CELL}(?::{CELL})?)?|[A-Z][A-Z_/0-9]*[!?]?))
-    | (?P<sign><=|>=|<>|[-+*/^&=<>%:,;(){{}}@])
+    | (?P<colon>:)
     """,
     re.VERBOSE | re.DOTALL,
 )
@@ -58,7 +59,14 @@ _ONE_CELL = re.compile(CELL)
 
 
 #: The group that matched last -> what the word is.
-_KINDS = {"sheet": "cells", "first": "cells", "last": "cells", "spilled": "cells", "opens": "call"}
+_KINDS = {
+    "sheet": "cells",
+    "first": "cells",
+    "last": "cells",
+    "spilled": "cells",
+    "opens": "call",
+    "colon": "sign",
+}
 
 
 class _Token(NamedTuple):
