@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from math import prod
 
 import pytest
@@ -170,6 +171,17 @@ def test_factors_of_plain_numbers_are_those_of_pint(unit: str) -> None:
     (scale, offset), home = units._by_pint(unit, si), HOME_FACTORS[unit]
     assert scale == pytest.approx(home[0], rel=1e-15, abs=0)
     assert offset == pytest.approx(home[1], rel=1e-15)
+
+
+def test_units_of_other_quantities_are_told_apart_as_pint_does() -> None:
+    def is_one(convert: Callable[[str, str], object], unit: str, target: str) -> bool:
+        try:
+            return convert(unit, target) is not None
+        except NotThisQuantity:
+            return False
+
+    for unit, target in itertools.permutations(HOME_FACTORS, 2):
+        assert is_one(factor, unit, target) == is_one(units._by_pint, unit, target)
 
 
 @pytest.mark.parametrize("measure", QUANTITIES.values(), ids=lambda q: q.name)

@@ -397,7 +397,29 @@ def factor(unit: str, target: str) -> tuple[float, float]:
     source, goal = _expression(unit), _expression(target)
     if source == goal:
         return 1.0, 0.0
-    return _home_factors().get((source, goal)) or _by_pint(unit, target)
+    known = _home_factors().get((source, goal))
+    if known is not None:
+        return known
+    measures = _home_measures()
+    if source in measures and goal in measures and measures[source] != measures[goal]:
+        raise _other_quantity(unit, target)
+    return _by_pint(unit, target)
+
+
+def _other_quantity(unit: str, target: str) -> NotThisQuantity:
+    return NotThisQuantity(
+        f"{unit!r} cannot be converted to {target!r}: they measure different things"
+    )
+
+
+@cache
+def _home_measures() -> dict[str, str]:
+    """What the units of both systems measure, by the unit in SI; a ratio of masses is a ratio."""
+    return {
+        _expression(unit): "1" if measure.si == "kg/kg" else measure.si
+        for measure in QUANTITIES.values()
+        for unit in (measure.us, measure.metric, measure.si)
+    }
 
 
 def _expression(unit: str) -> str:
@@ -440,9 +462,7 @@ def _by_pint(unit: str, target: str) -> tuple[float, float]:
     from_unit, to_unit = registry.Unit(source), registry.Unit(goal)
     # An angle has no dimension for pint; but 10 degrees are no reserve of 17 %.
     if from_unit.dimensionality != to_unit.dimensionality or (source in _ANGLE) != (goal in _ANGLE):
-        raise NotThisQuantity(
-            f"{unit!r} cannot be converted to {target!r}: they measure different things"
-        )
+        raise _other_quantity(unit, target)
     zero, one = (float(registry.Quantity(x, from_unit).to(to_unit).magnitude) for x in (0.0, 1.0))
     if zero == 0.0:
         return one, 0.0
