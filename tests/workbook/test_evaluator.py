@@ -13,6 +13,7 @@ from openpyxl.worksheet.table import Table
 
 from hoppersheet.workbook.book import Book, read_book
 from hoppersheet.workbook.evaluator import Evaluator
+from hoppersheet.workbook.precedents import Precedents
 from hoppersheet.workbook.sheet_cells import ErrorText
 
 SIZES = [(12, "EXAMPLE-12", 3100), (20, "EXAMPLE-20", 4050), (30, "EXAMPLE-30", 5200)]
@@ -232,7 +233,7 @@ def test_cells_that_a_function_names_are_followed(tmp_path: Path) -> None:
         },
     )
     assert [values.cell_value(("Quote", row, 2)) for row in (1, 2)] == [440.0, 220.0]
-    followers = values.followers({("Quote", 1, 1)})
+    followers = Precedents(values).followers({("Quote", 1, 1)})
     assert followers == {
         ("Quote", r, c) for r, c in ((1, 1), (1, 2), (2, 2), (1, 3), (2, 3), (1, 4))
     }

@@ -13,7 +13,7 @@ from typing import Any
 from ..workbook.book import Cell
 from ..workbook.formulas import Place
 from .calls import cell_name
-from .followed_cell import FollowedCell
+from .followed_cell import FollowedCell, Trial
 from .records import LineRecords
 from .roles import role_of
 from .total_parts import Factor, TotalParts, Tried, parts_of
@@ -65,17 +65,19 @@ class FollowedAmount(FollowedCell):
         if not isinstance(price, float) or not self.count:
             return TotalParts(known=False)
 
+        def weight(trial: Trial, value: float) -> float | None:
+            more = trial.changed({self.source: price + _STEP}).result
+            return None if more is None else round((more - value) / (_STEP * self.count), 9)
+
         def attempt(instead: dict[Place, Any]) -> Tried | None:
-            value = self.tried(instead)
-            more = self.tried({**instead, self.source: price + _STEP})
-            if value is None or more is None:
-                return None
-            return value, round((more - value) / (_STEP * self.count), 9)
+            trial = self.as_it_is.changed(instead)
+            value = trial.result
+            return None if value is None else Tried(value, lambda: weight(trial, value))
 
         labels = self.context.labels
         discounts = {f.place for f in figures if role_of(labels.label(f.place)) == "discount"}
         found = attempt({})
-        if found is None or not found[1]:
+        if found is None or not found.weight:
             return TotalParts(known=False)
         return parts_of(figures, price * self.count, 1, attempt, discounts)
 

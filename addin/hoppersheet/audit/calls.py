@@ -24,7 +24,9 @@ from ..workbook.formulas import (
     address,
     quoted_sheet,
 )  # fmt: skip
+from ..workbook.precedents import Precedents
 from .labels import Labels
+from .reached import Reached
 
 __all__ = ["Calls", "PlainCall", "Use", "cell_name", "in_area", "overlap", "passed_through",
            "places_of", "result_with"]  # fmt: skip
@@ -114,6 +116,8 @@ class Calls:
     ) -> None:
         self.book = book
         self.values = values
+        self.precedents = Precedents(values)
+        self.reached = Reached(values)
         self.labels = Labels(book, values.cell_value)
         #: place -> the calls its formula really makes, inner ones first
         self.calls: dict[Place, list[SizingCall]] = {}
@@ -124,6 +128,12 @@ class Calls:
         #: place -> calls that take this cell as one of a range
         self.range_uses: dict[Place, list[Use]] = {}
         self._inputs: dict[int, Inputs | None] = {}
+        #: (id of an IF or CHOOSE, its cell) -> it, so that the id stays its own; what it comes to
+        self._branches: dict[tuple[int, Place], tuple[Node, Node]] = {}
+        #: id of a tree -> it, whether it may name a cell
+        self._naming: dict[int, tuple[Node, bool]] = {}
+        #: cell -> the cell that it repeats
+        self._repeated: dict[Place, Place | None] = {}
         for cell in book.sizing_cells:
             try:
                 self.calls[cell.place] = values.calls_in(cell)
@@ -177,14 +187,39 @@ class Calls:
 
     def branch(self, node: Node | None, place: Place) -> Node | None:
         """What an IF or CHOOSE comes to now; any other tree as it is."""
-        while isinstance(node, Call) and node.name in _CHOOSES and len(node.arguments) > 1:
-            try:
-                decides = self.values.evaluate(node.arguments[0], place)
-                at = int(decides) if node.name == "CHOOSE" else 1 if decides else 2
-                node = node.arguments[at]
-            except (Unknown, FormulaError, RecursionError, IndexError, TypeError, ValueError):
-                return node
+        while isinstance(node, Call) and node.name in _CHOOSES:
+            taken = self._taken(node, place)
+            if taken is node:
+                break
+            node = taken
         return node
+
+    def _taken(self, node: Call, place: Place) -> Node:
+        """The argument that an IF or CHOOSE comes to now, kept; itself where that is not known."""
+        key = id(node), place
+        known = self._branches.get(key)
+        if known is not None and known[0] is node:
+            return known[1]
+        taken: Node = node
+        try:
+            decides = self.values.evaluate(node.arguments[0], place)
+            at = int(decides) if node.name == "CHOOSE" else 1 if decides else 2
+            taken = node.arguments[at]
+        except (Unknown, FormulaError, RecursionError, IndexError, TypeError, ValueError):
+            pass
+        self._branches[key] = (node, taken)
+        return taken
+
+    def _names_a_cell(self, node: Node) -> bool:
+        """Whether a tree may come to a cell as it stands, whatever its conditions say."""
+        if not isinstance(node, Call):
+            return isinstance(node, (Reference, Word))
+        known = self._naming.get(id(node))
+        if known is None or known[0] is not node:
+            given = node.arguments[1:] if node.name in _CHOOSES else node.arguments[:1]
+            names = node.name in _CHOOSES | _REPEATS and any(map(self._names_a_cell, given))
+            known = self._naming[id(node)] = (node, names)
+        return known[1]
 
     def nodes_taken(self, node: Node, place: Place) -> Iterator[Node]:
         """The parts of a formula that count now: of an IF its condition and one branch."""
@@ -203,6 +238,8 @@ class Calls:
 
     def area_of(self, node: Node | None, place: Place) -> Area | None:
         """The range that a tree names (directly, or by a defined name), else None."""
+        if node is None or not self._names_a_cell(node):
+            return None
         node = self.branch(node, place)
         while isinstance(node, Word):
             key = node.text.lower()
@@ -222,20 +259,17 @@ class Calls:
 
         ``IF(B2="","",B2)`` counts too, and with ``converted`` a mere change of units.
         """
+        if node is None or not self._names_a_cell(node):
+            return None
         area = self.area_of(node, place)
         if area is not None:
             return area[:3] if area[1:3] == area[3:] else None
-        if isinstance(node, Call) and node.name in _REPEATS and node.arguments:
-            if node.sizes and not converted:
-                return None
-            try:
-                if node.name == "IF":
-                    test = self.values.evaluate(node.arguments[0], place)
-                    return self.source(node.arguments[1 if test else 2], place, converted)
-                return self.source(node.arguments[0], place, converted)
-            except (Unknown, FormulaError, IndexError):
-                return None
-        return None
+        if not isinstance(node, Call) or node.name not in _REPEATS:
+            return None
+        if node.sizes and not converted:
+            return None
+        taken = self._taken(node, place) if node.name == "IF" else node.arguments[0]
+        return None if taken is node else self.source(taken, place, converted)
 
     def _note_uses(self, call: SizingCall) -> None:
         for argument, node, _ in self.arguments(call):
@@ -266,11 +300,16 @@ class Calls:
         """The cell and those it only repeats: ``=B2``, ``=IF(B2="","",B2)``."""
         found = [place]
         while len(found) < limit:
-            cell = self.book.cell(found[-1])
-            if cell is None or cell.tree is None:
-                break
-            before = self.source(cell.tree, cell.place)
+            before = self._source_of(found[-1])
             if before is None or before in found:
                 break
             found.append(before)
         return found
+
+    def _source_of(self, place: Place) -> Place | None:
+        """The cell that a cell's whole formula only repeats, None where it does more."""
+        if place not in self._repeated:
+            cell = self.book.cell(place)
+            tree = cell.tree if cell is not None else None
+            self._repeated[place] = None if tree is None else self.source(tree, place)
+        return self._repeated[place]

@@ -29,6 +29,7 @@ from .verdicts import check_sheets
 
 __all__ = ["Context", "Line", "Use", "cell_name", "passed_through", "percent"]
 
+_NOT_MOVED = 1e-9  # relative; the volume as it is, worked out again
 _OFFERED = re.compile(r"\bprice\b|\bqty\b|\bquantity\b|\bpieces\b|\bpcs\b", re.IGNORECASE)
 
 
@@ -52,7 +53,7 @@ class Context(LineRecords):
     def unlike_in_calc(self) -> set[Place]:
         """Cells that show a number in Calc and an error in Excel, because a blank is read as 0."""
         begin = {r.call.cell.place for r in self.blank_reads if not r.repeated}
-        return self.values.followers(begin) if begin else set()
+        return self.precedents.followers(begin) if begin else set()
 
     # -- lines
 
@@ -140,13 +141,28 @@ class Context(LineRecords):
         """(line, cells that are changed) -> its required volume worked out again and again."""
         return {}
 
+    @cached_property
+    def _reached_by_line(self) -> dict[int, set[Place] | None]:
+        """id of a line -> the cells that its volume comes from."""
+        return {}
+
+    def inputs_reached(self, line: Line) -> set[Place] | None:
+        """The cells that a line's required volume comes from; None where that is not known."""
+        found = self._reached_by_line.get(id(line))
+        if found is None and id(line) not in self._reached_by_line:
+            again = self.what_if(line, {}) if line.job is None else None
+            if again is not None and abs(again / line.required - 1) < _NOT_MOVED:
+                found = self.reached.behind(line.call.cell.place)
+            self._reached_by_line[id(line)] = found
+        return found
+
     def what_if(self, line: Line, instead: Mapping[Place, Any]) -> float | None:
         """Required volume of a line in m3 with other values in some cells; None: no volume."""
         if line.job is not None:
             sized = self._job(line, instead)
             return None if sized is None else sized.required_volume
         if not _is_all(line) or line.place in instead:  # the call is only a part of the formula
-            reader = WhatIf(self.values, instead, line.followers_of(self.values, instead))
+            reader = WhatIf(self.values, instead, line.followers_of(self.precedents, instead))
             try:
                 if line.place in instead:
                     return line.in_si(reader.cell_value(line.place))
@@ -156,7 +172,7 @@ class Context(LineRecords):
         key = frozenset(instead)
         replay = self._replays.get((id(line), key))
         if replay is None:
-            affected = line.followers_of(self.values, instead)
+            affected = line.followers_of(self.precedents, instead)
             replay = Replay(self, self._calls_again, line.place, instead, affected)
             self._replays[id(line), key] = replay
         return line.in_si(replay.value(instead))

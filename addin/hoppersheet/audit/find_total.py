@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..cells.values import is_error
 from ..workbook.formulas import Place
 from .calls import in_area
-from .followed_cell import MOST_CELLS
 from .followed_total import FollowedTotal
 from .line_cells import Worked, prices_of
 from .records import LineRecords
@@ -59,8 +59,8 @@ class TotalFinder:
             if area[1:3] != area[3:]
         )
 
-    def _candidates(self, roles: tuple[str, ...]) -> Iterator[tuple[Place, set[Place], str]]:
-        """(cell, all that it follows from, role) of formulas that take the money of lines."""
+    def _candidates(self, roles: tuple[str, ...]) -> Iterator[tuple[Place, str]]:
+        """(cell, role) of formulas that take the money of lines."""
         context, money = self.context, prices_of(self.worked)
         own = {place for one in self.worked for place in one.record.places}
         priced = self._priced  # others are worked out beside these, for comparison
@@ -76,13 +76,27 @@ class TotalFinder:
             # last, because it looks at every price
             if priced > 1 and not self._comes_together(cell, money):
                 continue
-            follows = context.values.inputs_of(cell, MOST_CELLS)
-            if follows is None:
-                continue
-            behind = follows[1] | {typed.place for typed in follows[0]}
-            taken = len(behind & money - {cell.place})
+            taken = self._prices_behind.get(cell.place, 0).bit_count() - (cell.place in money)
             if taken and 2 * taken >= priced:
-                yield cell.place, behind - {cell.place}, role
+                yield cell.place, role
+
+    @cached_property
+    def _prices_behind(self) -> dict[Place, int]:
+        """Formula -> the prices of lines that it follows from, a bit for each."""
+        return self.context.precedents.marked_behind(prices_of(self.worked))
+
+    def _last(self, found: list[tuple[Place, str]]) -> list[tuple[Place, str]]:
+        """Those of some formulas that none of the others follows from, or all of a circle."""
+        places = [place for place, _ in found]
+        behind = self.context.precedents.marked_behind(places)
+        return [
+            each
+            for at, each in enumerate(found)
+            if not any(
+                behind[other] >> at & 1 and not behind[each[0]] >> of & 1
+                for of, other in enumerate(places)
+            )
+        ]
 
     def total(self) -> Place | None:
         """The last cell in which the money of most lines comes together."""
@@ -90,13 +104,9 @@ class TotalFinder:
         # What a sum of the lines is called matters less than that it is one.
         found = list(self._candidates(_TOTALS)) or list(self._candidates(("",)))
         if self._priced == 1:
-            found = [f for f in found if f[2] in ("grand total", "subtotal")]
-        # A circle follows from itself; what nothing else follows from is the last one.
-        last = [
-            f for f in found
-            if not any(f[0] in other[1] and other[0] not in f[1] for other in found)
-        ]  # fmt: skip
-        named = [f for f in last if f[2] == "grand total"] or last
+            found = [f for f in found if f[1] in ("grand total", "subtotal")]
+        last = self._last(found)
+        named = [f for f in last if f[1] == "grand total"] or last
         if not named:
             return None
         values = {f[0]: context.value(f[0]) for f in named}

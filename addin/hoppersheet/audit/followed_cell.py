@@ -1,18 +1,68 @@
-"""One cell that follows from others, tried out with other values in them."""
+"""One cell that follows from others, tried out with other values in them.
+
+What it and those before it come to where nothing is rounded is worked out once; each trial then
+works out again only what lies between the changed cells and the cell.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
-from typing import Any
+from typing import Any, cast
 
-from ..workbook.evaluator import FormulaError, Unknown, Unrounded
+from ..workbook.book import Cell
+from ..workbook.evaluator import Area, Evaluator, FormulaError, Unknown, Unrounded
 from ..workbook.formulas import Place
-from .line_cells import rounds
+from .line_cells import ROUNDING, rounds
 from .sized_lines import SizedLines
 
-__all__ = ["MOST_CELLS", "FollowedCell"]
+__all__ = ["FollowedCell", "Trial"]
 
-MOST_CELLS = 200_000  # that a cell may follow from
+_MOST_CELLS = 200_000  # that a cell may follow from
+
+
+class Trial(Unrounded):
+    """A followed cell with other values in some cells before it, and nothing rounded on the way.
+
+    Args:
+        followed: the cell.
+        base: the values before.
+        instead: place -> value to take there.
+        affected: formulas on the way from these to the cell.
+    """
+
+    def __init__(
+        self,
+        followed: FollowedCell,
+        base: Evaluator | Trial,
+        instead: Mapping[Place, Any],
+        affected: set[Place],
+    ) -> None:
+        super().__init__(cast(Evaluator, base), instead, affected)
+        self.followed = followed
+        self.unknown: dict[Place, str] = base.unknown
+
+    @cached_property
+    def result(self) -> float | None:
+        """What the followed cell comes to; None where that is no number."""
+        try:
+            value = self.cell_value(self.followed.place)
+        except (Unknown, FormulaError, RecursionError):
+            return None
+        return value if isinstance(value, float) else None
+
+    def changed(self, instead: Mapping[Place, Any]) -> Trial:
+        """The same with still other values in some cells."""
+        affected = self.followed.on_the_way(instead)
+        return Trial(self.followed, self, instead, affected - instead.keys())
+
+    def areas_of(self, cell: Cell) -> tuple[Area, ...]:
+        """The ranges that a cell's formula refers to."""
+        return self.base.areas_of(cell)
+
+    def cells_in(self, area: Area) -> Iterator[Cell]:
+        """The filled cells of a range."""
+        return self.base.cells_in(area)
 
 
 class FollowedCell:
@@ -28,7 +78,7 @@ class FollowedCell:
         self.typed: set[Place] = set()
         self.calculated: set[Place] = set()
         cell = context.book.cell(place)
-        follows = context.values.inputs_of(cell, MOST_CELLS) if cell is not None else None
+        follows = context.precedents.inputs_of(cell, _MOST_CELLS) if cell is not None else None
         if follows is not None:
             self.typed = {typed.place for typed in follows[0]}
             self.calculated = follows[1]
@@ -38,39 +88,25 @@ class FollowedCell:
         """Cells whose values are taken as they are, with what these follow from."""
         return set()
 
-    def tried(self, instead: dict[Place, Any]) -> float | None:
-        """Its value with others in some cells, and nothing rounded on the way."""
-        changed = self._affected(instead)
-        try:
-            value = Unrounded(self.context.values, instead, changed).cell_value(self.place)
-        except (Unknown, FormulaError, RecursionError):
-            return None
-        return value if isinstance(value, float) else None
+    @cached_property
+    def as_it_is(self) -> Trial:
+        """The cell as it is, where nothing is rounded on the way."""
+        trial = Trial(self, self.context.values, {}, self.on_the_way(self.rounding))
+        if self.rounding:
+            _ = trial.result  # now, so that no later trial begins with a long chain
+        return trial
 
     @cached_property
     def rounding(self) -> list[Place]:
         """Formulas on the way from the lines to the cell that round."""
         on_the_way = (self.context.book.cell(place) for place in self.calculated - self.own)
-        return [cell.place for cell in on_the_way if cell is not None and rounds(cell)]
+        may_round = self.context.book.functions_in
+        return [
+            cell.place
+            for cell in on_the_way
+            if cell is not None and not ROUNDING.isdisjoint(may_round(cell)) and rounds(cell)
+        ]
 
-    def _affected(self, instead: dict[Place, Any]) -> set[Place]:
-        """Formulas on the way from some cells to the cell, not those before them."""
-        found = {*instead, *self.rounding}
-        waiting = list(found)
-        while waiting:
-            for place in self._followers.get(waiting.pop(), ()):
-                if place not in found:
-                    found.add(place)
-                    waiting.append(place)
-        return found - set(instead)
-
-    @cached_property
-    def _followers(self) -> dict[Place, list[Place]]:
-        """Cell -> formulas on the way to the cell that take it."""
-        found: dict[Place, list[Place]] = {}
-        for place in self.calculated:
-            cell = self.context.book.cell(place)
-            for area in self.context.values.areas_of(cell) if cell is not None else ():
-                for taken in self.context.values.cells_in(area):
-                    found.setdefault(taken.place, []).append(place)
-        return found
+    def on_the_way(self, changed: Iterable[Place]) -> set[Place]:
+        """Some cells, and the formulas on the way from them to the cell."""
+        return self.context.precedents.followers(changed, self.calculated)

@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ..workbook.formulas import Literal, Place, walk
-from .followed_cell import FollowedCell
+from .followed_cell import FollowedCell, Trial
 from .line_cells import Worked
 from .records import LineRecords
 from .roles import role_of
@@ -43,7 +43,7 @@ class FollowedTotal(FollowedCell):
         self.amounts: list[tuple[Place, float] | None] = [None] * len(worked)
         if self.calculated:
             self._find_amounts()
-            value = self.tried({}) if self.rounding else context.value(place)
+            value = self.as_it_is.result if self.rounding else context.value(place)
             self.base = value if isinstance(value, float) else 0.0
 
     def _find_amounts(self) -> None:
@@ -62,15 +62,14 @@ class FollowedTotal(FollowedCell):
 
     # -- weights
 
-    def weight(self, lines: list[int]) -> float | None:
-        """With which weight the total takes a change in all of these lines."""
-        return self._weight_beside(lines, {}, self.base)
+    def weight(self, lines: list[int], trial: Trial | None = None) -> float | None:
+        """With which weight the total takes a change in all of these lines.
 
-    def _weight_beside(
-        self, lines: list[int], given: dict[Place, Any], base: float
-    ) -> float | None:
-        """The same with other values in some cells, with which the total comes to ``base``."""
-        instead = dict(given)
+        Args:
+            trial: other values that are tried besides.
+        """
+        base = self.base if trial is None else trial.result
+        instead: dict[Place, Any] = {}
         change = 0.0
         for order, at in enumerate(lines):
             amount = self.amounts[at]
@@ -80,8 +79,8 @@ class FollowedTotal(FollowedCell):
             step = _STEP * (1 + 0.618 * ((order * 0.754877) % 1)) if len(lines) > 1 else _STEP
             instead[amount[0]] = (before if isinstance(before, float) else 0.0) + step
             change += step * amount[1]
-        value = self.tried(instead)
-        if value is None or not change:
+        value = (trial or self.as_it_is).changed(instead).result
+        if value is None or base is None or not change:
             return None
         return round((value - base) / change, 6)
 
@@ -95,7 +94,7 @@ class FollowedTotal(FollowedCell):
             cell = self.context.book.cell(place)
             if self.context.value(place) != value or cell is None or place == self.place:
                 continue
-            follows = self.context.values.inputs_of(cell, fewest)
+            follows = self.context.precedents.inputs_of(cell, fewest)
             if follows is not None and len(follows[1]) < fewest:
                 best, fewest = place, len(follows[1])
         return best
@@ -122,11 +121,12 @@ class FollowedTotal(FollowedCell):
                 lines += (weights[at] or 0.0) / usual * value * amount[1]
 
         def attempt(instead: dict[Place, Any]) -> Tried | None:
-            with_it = self.tried(instead) if instead else self.base
-            if with_it is None:
+            if not instead:
+                return Tried(self.base, lambda: self.weight(known[:1]))
+            trial = self.as_it_is.changed(instead)
+            if trial.result is None:
                 return None
-            weight = self._weight_beside(known[:1], instead, with_it)
-            return None if weight is None else (with_it, weight)
+            return Tried(trial.result, lambda: self.weight(known[:1], trial))
 
         labels = self.context.labels
         discounts = {

@@ -107,7 +107,7 @@ def _with_numbers(context: Context, cells: list[Cell]) -> set[Place]:
     Counts, row numbers and places in a list come from no typed number.
     """
     found = {cell.place for cell in cells if _calculates(context, cell)}
-    return found | (context.values.followers(found) if found else set())
+    return found | (context.precedents.followers(found) if found else set())
 
 
 def _calculates(context: Context, cell: Cell) -> bool:
@@ -132,12 +132,13 @@ def _adds_up(context: Context, cell: Cell, money: set[Place]) -> bool:
     """Whether a formula takes the prices of several lines, and does more than show or count one."""
     if getattr(cell.tree, "name", "") in _OF_SOME or _counts(cell):
         return False
-    return _prices_taken(context, cell, money) > 1
+    return _takes_prices(context, cell, money)
 
 
-def _prices_taken(context: Context, cell: Cell, money: set[Place]) -> int:
-    """How many prices of lines a formula takes, where they stand or where they are repeated."""
-    return sum(context.trail(found.place)[-1] in money for found in _inputs(context, cell))
+def _takes_prices(context: Context, cell: Cell, money: set[Place]) -> bool:
+    """Whether a formula takes prices of several lines, where they stand or are repeated."""
+    prices = (c for c in _inputs(context, cell) if context.trail(c.place)[-1] in money)
+    return next(prices, None) is not None and next(prices, None) is not None
 
 
 def _total_not_followed(context: Context, cell: Cell, money: set[Place]) -> bool:
@@ -147,7 +148,7 @@ def _total_not_followed(context: Context, cell: Cell, money: set[Place]) -> bool
     label = f"{context.labels.label(cell.place)} {context.labels.heading(cell.place)}"
     if not CALLED_TOTAL.search(label) or _adds_up(context, cell, money):
         return False  # what adds up is told as such
-    return _prices_taken(context, cell, money) > 1
+    return _takes_prices(context, cell, money)
 
 
 #: Functions that give a number of cells, a place or a date, whatever numbers stand there.
@@ -186,7 +187,7 @@ def left_over(context: Context) -> LeftOver:
     """The formulas of a workbook that no check has taken."""
     found = LeftOver({**_steps_left_out(context), **dict(_not_calculated(context))})
     results = _results(context, found.not_examined)
-    taken = results | {cell.place for cell in context.values.taken_by(results)}
+    taken = results | {cell.place for cell in context.precedents.taken_by(results)}
     rest: list[Cell] = []
     for cell in context.book.formulas():
         if cell.place in taken:
@@ -197,7 +198,7 @@ def left_over(context: Context) -> LeftOver:
         return found
     known = {*context.unread, *context.values.unknown}
     numbers = [c for c in rest if isinstance(context.value(c.place), float)]
-    uses = context.values.followers(results)
+    uses = context.precedents.followers(results)
     money = prices_of(context.worked)
     with_a_price = _with_a_catalog_price(context, rest)
     summed = _summed_without_a_price(context, rest)

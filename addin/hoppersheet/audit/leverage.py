@@ -115,6 +115,15 @@ class Weigher:
                 instead[place] = value * (1 - (number - self.number) / rest)
         return self.context.what_if(self.line, instead)
 
+    @property
+    def changes_nothing(self) -> bool:
+        """Whether the volume does not come from the input as it stands, so that it cannot move."""
+        if not self.usable:
+            return False
+        behind = self.context.inputs_reached(self.line)
+        changed = (self.place, *(place for place, _ in self.partners))
+        return behind is not None and behind.isdisjoint(changed)
+
     def swing(self) -> Swing:
         """What 10 % more of the input does."""
         if not self.usable:

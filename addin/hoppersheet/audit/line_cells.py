@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "QUANTITY_OF",
+    "ROUNDING",
     "SAME",
     "Difference",
     "LineCells",
@@ -38,7 +39,8 @@ __all__ = [
 SAME = 1e-6  # relative; what rounding in a program's last digits may do
 _ROUNDED = 0.02  # relative, where a formula rounds
 _CENTS = 2.0  # digits
-_ROUNDING = ROUNDS | {"FIXED", "TEXT"}
+#: Functions that show another number than they were given.
+ROUNDING = ROUNDS | {"FIXED", "TEXT"}
 QUANTITY_OF = {
     "throughput": "throughput", "hours": "drying hours", "density": "bulk density",
     "virgin density": "bulk density", "regrind density": "bulk density",
@@ -245,7 +247,7 @@ def rounds(cell: Cell, to_cents: bool = True) -> bool:
     if cell.tree is None:
         return False
     for node in walk(cell.tree):
-        if isinstance(node, Call) and node.name in _ROUNDING:
+        if isinstance(node, Call) and node.name in ROUNDING:
             digits = node.arguments[1] if len(node.arguments) > 1 else None
             cents = isinstance(digits, Literal) and digits.value == _CENTS
             if to_cents or not cents:

@@ -13,8 +13,9 @@ from ..cells.values import is_error
 from ..errors import CellError
 from ..registry import Argument
 from ..workbook.book import Cell
-from ..workbook.evaluator import Area, Evaluator, SizingCall
+from ..workbook.evaluator import Area, SizingCall
 from ..workbook.formulas import Place
+from ..workbook.precedents import Precedents
 from .calls import Calls, PlainCall
 from .catalogs import Catalog, Catalogs
 from .chosen_size import Candidate, chosen_of
@@ -72,8 +73,6 @@ class Line:
     part: float = 1.0
     with_others: list[Line] = field(default_factory=list)
     looked_up: float = 0.0
-    #: cell with a formula -> the cells it refers to, filled as they are asked for
-    refers_to: dict[Place, set[Place]] = field(default_factory=dict)
 
     @property
     def chosen_volume(self) -> float | None:
@@ -87,26 +86,9 @@ class Line:
             return all(self.place < other.place for other in self.with_others)
         return self.required >= self.looked_up * self.hoppers * (1 - 1e-9)
 
-    def followers_of(self, values: Evaluator, changed: Iterable[Place]) -> set[Place]:
+    def followers_of(self, precedents: Precedents, changed: Iterable[Place]) -> set[Place]:
         """Those of the line's formulas that follow from some cells."""
-        if not self.refers_to:
-            for place in self.calculated:
-                cell = values.book.cell(place)
-                areas = values.areas_of(cell) if cell is not None else ()
-                self.refers_to[place] = {
-                    found.place for area in areas for found in values.cells_in(area)
-                }
-        found = {place for place in changed if place in self.refers_to}
-        reached = set(changed)
-        grown = True
-        while grown:
-            grown = False
-            for place, inputs in self.refers_to.items():
-                if place not in reached and not reached.isdisjoint(inputs):
-                    reached.add(place)
-                    found.add(place)
-                    grown = True
-        return found
+        return precedents.followers(changed, self.calculated) & self.calculated
 
     def in_si(self, value: Any) -> float | None:
         """A volume as the line's cells hold it in m3, None where it is none."""
@@ -165,7 +147,7 @@ class LineFinder:
         lines += self._typed_lines(lines)
         for line in lines:
             self._find_size(line)
-            follows = self.context.values.inputs_of(line.call.cell, _MOST_INPUTS)
+            follows = self.context.precedents.inputs_of(line.call.cell, _MOST_INPUTS)
             if follows is not None:
                 line.typed, line.calculated = follows
         for table in self.job_tables:
@@ -445,7 +427,7 @@ class LineFinder:
         )  # fmt: skip
         for place in row.places.values():
             cell = self.context.book.cell(place)
-            follows = self.context.values.inputs_of(cell) if cell is not None else None
+            follows = self.context.precedents.inputs_of(cell) if cell is not None else None
             if follows is not None:
                 line.typed += [c for c in follows[0] if c not in line.typed]
                 line.calculated |= follows[1]

@@ -254,10 +254,9 @@ class _Collector:
 
     def _last_price(self, places: dict[Place, _Position]) -> Place | None:
         """Of several net prices the one that follows from the others: what is paid."""
-        values, book = self.context.values, self.context.book
         for place in places:
-            cell = book.cell(place)
-            follows = values.inputs_of(cell) if cell is not None else None
+            cell = self.context.book.cell(place)
+            follows = self.context.precedents.inputs_of(cell) if cell is not None else None
             if follows is not None and set(places) - {place} <= follows[1]:
                 return place
         return None

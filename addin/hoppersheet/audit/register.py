@@ -211,6 +211,8 @@ def _inputs(context: Context, line: Line, name: str) -> Iterator[Assumption]:
         if use is not None and use.call.cell.place in weighed:
             continue  # a cup of a sample: the density and its uncertainty stand for it
         weigher = Weigher(context, line, cell)
+        if weigher.changes_nothing:
+            continue
         swing = weigher.swing()
         if swing.percent == 0 or (use is None and swing.percent is None):
             continue  # it changes nothing: a switch, an unused cell, the regrind of a virgin line

@@ -8,7 +8,6 @@ their trees again.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from ..call import Again
@@ -107,39 +106,29 @@ class Replay:
     ) -> None:
         self.context, self.place, self.affected = context, place, affected
         self.calls = calls
-        self.steps: list[tuple[Place, Cell, _Whole | None]] | None = None
-        # where it cannot be done, everything goes through the trees
-        with suppress(Unknown, FormulaError, CellError, RecursionError):
-            self.steps = self._in_order({*changed, *affected})
+        self._steps: list[Cell] | None = self._in_order()
+        self._changing = {*changed, *(cell.place for cell in self._steps or ())}
+        self._wholes: dict[Place, _Whole | None] = {}
 
-    def _in_order(self, changing: set[Place]) -> list[tuple[Place, Cell, _Whole | None]]:
-        context = self.context
-        found: list[tuple[Place, Cell, _Whole | None]] = []
-        done: set[Place] = set()
-        waiting = [self.place]
-        while waiting:
-            place = waiting[-1]
-            cell = context.book.cell(place)
-            if place in done or cell is None or cell.tree is None:
-                waiting.pop()
-                continue
-            first = [
-                taken.place
-                for area in context.values.areas_of(cell)
-                for taken in context.values.cells_in(area)
-                if taken.place in self.affected and taken.place not in done
-            ]
-            if first:
-                if len(waiting) > len(self.affected) + 1:
-                    raise Unknown("a circle")
-                waiting.append(first[0])
-                continue
-            waiting.pop()
-            done.add(place)
-            found.append((place, cell, self._whole(cell, changing)))
-        return found
+    def _in_order(self) -> list[Cell] | None:
+        """The formulas to work out, each behind those that it takes; None where there is a circle.
 
-    def _whole(self, cell: Cell, changing: set[Place]) -> _Whole | None:
+        Where it cannot be done, everything goes through the trees.
+        """
+        order, circular = self.context.precedents.positions
+        if circular:
+            return None
+        cells = map(self.context.book.cell, {*self.affected, self.place})
+        steps = [cell for cell in cells if cell is not None and cell.tree is not None]
+        return sorted(steps, key=lambda cell: order[cell.place])
+
+    def _whole(self, cell: Cell) -> _Whole | None:
+        """The cell as one call of ours; None where it is more, or where its inputs are not read."""
+        if cell.place not in self._wholes:
+            self._wholes[cell.place] = self._find_whole(cell)
+        return self._wholes[cell.place]
+
+    def _find_whole(self, cell: Cell) -> _Whole | None:
         node = cell.tree
         if cell.array or not isinstance(node, Call) or not node.sizes:
             return None
@@ -148,28 +137,39 @@ class Replay:
         made = self.calls.get(cell.place)
         if made is None:
             made = self.calls[cell.place] = CallAgain(self.context, cell, node)
-        return _Whole(made, changing)
+        return _Whole(made, self._changing)
 
     def value(self, instead: Mapping[Place, Any]) -> Any:
         """The cell's value; None where it cannot be worked out."""
-        if self.steps is not None:
-            values = dict(instead)
+        if self._steps is not None:
             try:
-                for place, cell, whole in self.steps:
-                    if place in instead:
-                        continue
-                    if whole is not None:
-                        values[place] = whole.value(values)
-                    else:
-                        reader = WhatIf(self.context.values, values, set())
-                        values[place] = _first(reader, cell)
-                return values[self.place]
-            except (Unknown, RecursionError):
-                self.steps = None  # in a branch that is not taken, perhaps
+                return self._replayed(self._steps, instead)
+            except (Unknown, FormulaError, CellError, RecursionError):
+                self._steps = None  # in a branch that is not taken, perhaps
         try:
             return WhatIf(self.context.values, instead, self.affected).cell_value(self.place)
         except (Unknown, FormulaError, RecursionError):
             return None
+
+    def _replayed(self, steps: list[Cell], instead: Mapping[Place, Any]) -> Any:
+        context, values, moved = self.context, dict(instead), set(instead)
+        for cell in steps:
+            place = cell.place
+            if place in instead:
+                continue
+            now = context.value(place)
+            read = context.reached.read_by(place)
+            if read is not None and moved.isdisjoint(read):
+                values[place] = now
+                continue
+            whole = self._whole(cell)
+            if whole is not None:
+                values[place] = whole.value(values)
+            else:
+                values[place] = _first(WhatIf(context.values, values, set()), cell)
+            if type(values[place]) is not type(now) or values[place] != now:
+                moved.add(place)
+        return values[self.place]
 
 
 def _first(reader: WhatIf, cell: Cell) -> Any:

@@ -141,13 +141,10 @@ class _Worker(LinePrice):
             if other in follows[1]:
                 known |= self.behind(other)
         for typed in follows[0]:
+            if not isinstance(typed.value, float) or typed.place in known:
+                continue
             label = self.context.labels.label(typed.place)
-            if (
-                isinstance(typed.value, float)
-                and typed.place not in known
-                and not role_of(label)
-                and not self.context.in_catalog(typed.place)
-            ):
+            if not role_of(label) and not self.context.in_catalog(typed.place):
                 return label or "a number"
         return ""
 

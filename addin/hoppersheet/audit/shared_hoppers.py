@@ -97,7 +97,7 @@ class SharedHoppers:
             return False
         values = self.context.values
         if other.place not in self._affected:
-            self._affected[other.place] = values.followers((other.place,))
+            self._affected[other.place] = self.context.precedents.followers((other.place,))
         affected = self._affected[other.place]
         if not any(place in affected for place in self._taken(call)):
             return False

@@ -82,7 +82,7 @@ class SizedLines(Calls):
     def behind(self, cell: Cell) -> tuple[list[Cell], set[Place]] | None:
         """(typed cells, formulas) that a cell follows from, kept; None where too many."""
         if cell.place not in self._behind:
-            self._behind[cell.place] = self.values.inputs_of(cell, _MOST_BEHIND)
+            self._behind[cell.place] = self.precedents.inputs_of(cell, _MOST_BEHIND)
         return self._behind[cell.place]
 
     @cached_property

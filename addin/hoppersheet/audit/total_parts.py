@@ -12,6 +12,7 @@ import math
 import re
 from collections.abc import Callable, Set
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ..workbook.formulas import Place
@@ -21,8 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Factor", "OtherAmount", "TotalParts", "Tried", "name_typed_shares", "parts_of"]
 
-#: (total with other values, weight of the lines with other values); None where there is none.
-Tried = tuple[float, float]
+#: The total with other values in some cells; None where there is none.
 Try = Callable[[dict[Place, Any]], "Tried | None"]
 
 _SAME = 1e-5  # relative; totals are rounded to cents
@@ -32,6 +32,23 @@ _PERCENTAGE = 2.0  # larger figures are amounts or rates
 _STATED = re.compile(r"(\d+(?:[.,]\d+)?) ?%")
 _CENT = 0.01
 _ROUNDED = 2 * _CENT  # per line
+
+
+class Tried:
+    """A total with other values in some cells.
+
+    Args:
+        value: what it comes to.
+        weigh: finds the weight that the lines then have in it; asked where it is needed.
+    """
+
+    def __init__(self, value: float, weigh: Callable[[], float | None]) -> None:
+        self.value, self._weigh = value, weigh
+
+    @cached_property
+    def weight(self) -> float | None:
+        """The weight of the lines; None where it is not known."""
+        return self._weigh()
 
 
 @dataclass(frozen=True)
@@ -119,28 +136,29 @@ def parts_of(
     """
     parts = TotalParts()
     before = attempt({})
-    if before is None or len(figures) > _MOST:
+    if before is None or before.weight is None or len(figures) > _MOST:
         parts.known = False
         return parts
-    total, weight = before
+    total, weight = before.value, before.weight
     for cell in _moving([c for c in figures if c.value], before, attempt):
         value = float(cell.value)
         half, twice = attempt({cell.place: 1.5 * value}), attempt({cell.place: 2 * value})
-        if half is None or twice is None:
+        if half is None or twice is None or half.weight is None or twice.weight is None:
             continue
-        if not _is_same(half[1], weight):
+        added = twice.value - total
+        if not _is_same(half.weight, weight):
             parts.factors.append(
-                _factor(cell, half[1] / weight, twice[1] / weight, cell.place in discounts)
+                _factor(cell, half.weight / weight, twice.weight / weight, cell.place in discounts)
             )
-        elif abs((twice[0] - total) - 2 * (half[0] - total)) <= 3 * _CENT and twice[0] != total:
+        elif abs(added - 2 * (half.value - total)) <= 3 * _CENT and added:
             # in step with it: no limit, and nothing that only chooses
-            parts.amounts.append(OtherAmount(cell.place, value, twice[0] - total))
+            parts.amounts.append(OtherAmount(cell.place, value, added))
     _without_products(parts, total, attempt)
     for factor in parts.factors:
         weight /= factor.ratio
     if not _is_same(weight, 1.0):
         parts.unnamed = weight
-    rest = total - before[1] * lines - parts.added
+    rest = total - before.weight * lines - parts.added
     if abs(rest) > max(_ROUNDED * count, 1e-6 * abs(total)):
         parts.constant = rest
     return parts
@@ -175,7 +193,7 @@ def _moving(figures: list[Cell], before: Tried, attempt: Try) -> list[Cell]:
             for at, cell in enumerate(figures)
         }
     )
-    if changed == before:
+    if changed is not None and changed.value == before.value and changed.weight == before.weight:
         return []
     if len(figures) == 1:
         return figures
@@ -191,7 +209,7 @@ def _without_products(parts: TotalParts, total: float, attempt: Try) -> None:
             if abs(amount.counts - other.counts) > 5 * _CENT:
                 continue
             both = attempt({amount.place: 2 * amount.value, other.place: 2 * other.value})
-            if both is not None and abs(both[0] - total - 3 * amount.counts) < 5 * _CENT:
+            if both is not None and abs(both.value - total - 3 * amount.counts) < 5 * _CENT:
                 break
         else:
             kept.append(amount)

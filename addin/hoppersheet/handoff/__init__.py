@@ -193,7 +193,7 @@ def _name_what_was_not_computed(context: Context, cells: list[Cell], report: Han
     unknown = {**context.values.unknown, **context.unread}
     if not unknown:
         return
-    followers = context.values.followers(unknown)
+    followers = context.precedents.followers(unknown)
     named = {place: f"{place[0]}!{address(*place[1:])}" for place in (*unknown, *followers)}
     report.not_computed = {named[place]: why for place, why in unknown.items()}
     report.follows = [named[c.place] for c in cells if c.place in followers - unknown.keys()]

@@ -30,6 +30,7 @@ from .formulas import plain_function_name
 from .names import make_plain
 from .outside import neutralize, outside_words, without_cache
 from .package import Package
+from .precedents import Precedents
 from .safe_xml import spliced, start_tag_end
 from .sheet_cells import ErrorText, Value, Values
 
@@ -223,7 +224,7 @@ def _receipt(package: Package, report: Computed, values: Values, kept: dict[_At,
     report.kept = [Kept(sheet, ref, why) for (sheet, ref), why in kept.items()]
     if kept:
         places = {(sheet, *row_column(ref)) for sheet, ref in kept}
-        follow = Evaluator(book_of(package)).followers(places) - places
+        follow = Precedents(Evaluator(book_of(package))).followers(places) - places
         report.follows = [f"{sheet}!{reference(r, c)}" for sheet, r, c in sorted(follow)]
 
 

@@ -65,7 +65,7 @@ def _follows(context: Context, place: Place, reported: set[Place]) -> bool:
     cell = context.book.cell(place)
     if cell is None or cell.formula is None or not reported:
         return False
-    follows = context.values.inputs_of(cell, limit=3_000)
+    follows = context.precedents.inputs_of(cell, limit=3_000)
     return follows is not None and any(typed.place in reported for typed in follows[0])
 
 

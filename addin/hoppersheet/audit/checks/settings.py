@@ -51,6 +51,8 @@ def _of_workbook(context: Context) -> Iterator[Finding]:
 def circles(context: Context) -> list[list[Cell]]:
     """Formulas that follow from themselves, each circle once (strongly connected cells)."""
     found: list[list[Cell]] = []
+    if not context.precedents.in_order[1]:
+        return found
     number: dict[Place, int] = {}
     lowest: dict[Place, int] = {}
     stack: list[Cell] = []

@@ -215,7 +215,7 @@ def _feeding(context: Context) -> Iterator[Cell]:
     """Every cell that a sizing result or a price follows from, once."""
     money = (place for record in context.records for place in record.cells.values())
     total = [] if context.money.total is None else [context.money.total]
-    yield from context.values.taken_by(
+    yield from context.precedents.taken_by(
         dict.fromkeys((*context.calls, *context.unread, *money, *total))
     )
 

@@ -49,7 +49,7 @@ def _follow_volatile(context: Context) -> set[Place]:
         for cell in context.book.formulas()
         if not VOLATILE.isdisjoint(context.book.functions_in(cell))
     }
-    return context.values.followers(tainted)
+    return context.precedents.followers(tainted)
 
 
 def _calls_version(cell: Cell) -> bool:
@@ -140,7 +140,7 @@ def _other_table(context: Context) -> bool:
 
 def _from_the_table(context: Context) -> set[Place]:
     """Cells that take a value from the resin table, and all that follow from them."""
-    return context.values.followers(
+    return context.precedents.followers(
         {
             place
             for place, calls in context.calls.items()
@@ -231,7 +231,7 @@ def _not_computed(context: Context) -> Iterator[Finding]:
     needed |= set(context.calls) | set(context.unread)
     total = context.money.total
     cell = context.book.cell(total) if total is not None else None
-    follows = context.values.inputs_of(cell, 100_000) if cell is not None else None
+    follows = context.precedents.inputs_of(cell, 100_000) if cell is not None else None
     if follows is not None:
         needed |= follows[1]
     groups: dict[str, list[Place]] = {}

@@ -201,7 +201,7 @@ class Causes:
                 typed |= {taken.place for taken in self.old.values.cells_in(catalog)}
             calculated = job.calculated
         else:
-            follows = self.old.values.inputs_of(cell, _MOST_CELLS)
+            follows = self.old.precedents.inputs_of(cell, _MOST_CELLS)
             if follows is None:
                 return None
             typed, calculated = {taken.place for taken in follows[0]}, follows[1]

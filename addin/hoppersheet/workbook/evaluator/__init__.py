@@ -16,7 +16,7 @@ from .call_parts import ROUNDS
 from .evaluator import Evaluator
 from .functions import NATIVES, VOLATILE
 from .functions.number_formats import fixed_text
-from .reader import SizingCall
+from .reader import Reader, SizingCall
 from .references import Area
 from .values import FormulaError, Unknown
 from .what_if import Unrounded, WhatIf
@@ -28,6 +28,7 @@ __all__ = [
     "Area",
     "Evaluator",
     "FormulaError",
+    "Reader",
     "SizingCall",
     "Unknown",
     "Unrounded",

@@ -205,52 +205,6 @@ class Evaluator(OnDemand):
             )
         yield from found
 
-    def taken_by(self, begin: Iterable[Place]) -> Iterator[Cell]:
-        """Every cell that these cells follow from, once; one of them where another takes it."""
-        seen: set[Place] = set()
-        done: set[Area] = set()
-        waiting = [cell for cell in map(self.book.cell, begin) if cell is not None]
-        while waiting:
-            for area in self.areas_of(waiting.pop()):
-                if area in done:
-                    continue
-                done.add(area)
-                for found in self.cells_in(area):
-                    if found.place not in seen:
-                        seen.add(found.place)
-                        yield found
-                        if found.formula is not None:
-                            waiting.append(found)
-
-    def followers(self, begin: Iterable[Place]) -> set[Place]:
-        """These cells and all with formulas that follow from them."""
-        takers: dict[Area, list[Cell]] = {}
-        for cell in self.book.formulas():
-            for area in self.areas_of(cell):
-                takers.setdefault(area, []).append(cell)
-        ranges = [area for area in takers if area[1:3] != area[3:]]
-        found: set[Place] = set()
-        waiting = list(begin)
-        while waiting:
-            place = waiting.pop()
-            if place in found:
-                continue
-            found.add(place)
-            sheet, row, column = place
-            anchor = self.book.sheets[sheet].cells.get((row, column))
-            if anchor is not None and anchor.array:
-                top, left, bottom, right = anchor.filled
-                waiting += [
-                    (sheet, r, c) for r in range(top, bottom + 1) for c in range(left, right + 1)
-                ]
-            touched = [
-                a for a in ranges
-                if a[0] == sheet and a[1] <= row <= a[3] and a[2] <= column <= a[4]
-            ]  # fmt: skip
-            for area in ((sheet, row, column, row, column), *touched):
-                waiting += [cell.place for cell in takers.get(area, ())]
-        return found
-
     # -- values
 
     def cell_value(self, place: Place) -> Any:
@@ -308,30 +262,6 @@ class Evaluator(OnDemand):
             return self.calls
         finally:
             self.calls = None
-
-    def inputs_of(self, cell: Cell, limit: int = 400) -> tuple[list[Cell], set[Place]] | None:
-        """(typed cells, cells with formulas) that a cell follows from; None where too many."""
-        typed: list[Cell] = []
-        calculated: set[Place] = set()
-        done: set[Area] = set()
-        seen, waiting = {cell.place}, [cell]
-        while waiting:
-            current = waiting.pop()
-            if current.formula is None and not current.spill:
-                typed.append(current)
-                continue
-            calculated.add(current.place)
-            if len(seen) > limit:
-                return None
-            for area in self.areas_of(current):
-                if area in done:
-                    continue
-                done.add(area)
-                for found in self.cells_in(area):
-                    if found.place not in seen:
-                        seen.add(found.place)
-                        waiting.append(found)
-        return typed, calculated
 
 
 def _names_cells(node: Node) -> bool:
