@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from ..cells.numbers_in_text import shown
 from .hazards import must_stay_apart
-from .resin_table import called, without_grade
+from .resin_table import called, mentions_none, without_grade
 
 __all__ = ["ResinName", "ResinNames"]
 
@@ -55,9 +55,12 @@ def _look_up(name: str) -> ResinName:
     plain = " ".join(name.split())
     if not plain:
         return ResinName(False, "", "", "", False)
+    compared = "nothing was compared with it"
+    if mentions_none(plain):
+        mark = f"{shown(name)} is not in the resin table: {compared}"
+        return ResinName(False, "", mark, plain, False)
     resins, apart = called(name), must_stay_apart(plain)
     if len(resins) == 1:
         return ResinName(True, "", "", plain, apart)
     why = "can be several resins" if resins else "is not in the resin table"
-    mark = f"{shown(name)} {why}: nothing was compared with it"
-    return ResinName(False, without_grade(name), mark, plain, apart)
+    return ResinName(False, without_grade(name), f"{shown(name)} {why}: {compared}", plain, apart)

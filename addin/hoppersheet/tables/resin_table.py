@@ -28,6 +28,7 @@ __all__ = [
     "called",
     "full_name",
     "mentioned",
+    "mentions_none",
     "name_key",
     "names_of_resins",
     "one_resin",
@@ -210,6 +211,17 @@ def without_grade(name: str) -> str:
 def _beginnings() -> frozenset[str]:
     """All that the key of a name may begin with."""
     return frozenset(key[:end] for key in _names() for end in range(1, len(key) + 1))
+
+
+_RUNS = re.compile(r"[a-z0-9]+")
+
+
+def mentions_none(name: str) -> bool:
+    """Whether a text surely means no resin: no letters or digits in it begin a known name.
+
+    Quick, for the lot numbers of a long list. False says nothing.
+    """
+    return name.isascii() and _beginnings().isdisjoint(_RUNS.findall(name.lower()))
 
 
 def mentioned(name: str) -> tuple[str, ...]:
