@@ -6,7 +6,9 @@ files, the workbooks, HOPPER_SIZE_JOBS and the audit.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
+from itertools import islice
 from typing import Any, NamedTuple
 
 from ..cells.quantities import QUANTITIES
@@ -32,6 +34,7 @@ __all__ = [
     "quantity_of",
     "reason_of",
     "result_cells",
+    "result_columns",
     "result_headings",
     "result_texts",
     "result_values",
@@ -171,37 +174,42 @@ def _scales(system: str) -> tuple[float, float, float, _SizeTexts]:
     return density, volume, hours, _SizeTexts(volume)
 
 
-def result_texts(sized: SizedJob, system: str, comma: bool = False) -> list[str]:
-    """The result columns of one row as texts, "" where there is no answer.
+def result_columns(
+    answers: Sequence[SizedJob], system: str, comma: bool = False
+) -> list[list[str]]:
+    """The result columns of some rows as texts, "" where there is no answer.
 
     This is the one place where a job's figures are put into units and rounded: to the 15 digits
     that a spreadsheet keeps.
 
     Args:
-        sized: the row.
+        answers: the rows, one or more.
         system: unit system of the numbers.
         comma: write a decimal comma.
     """
-    blend, needs, below, below_hours, size, hours, model, price, assumed, check, problem = sized[
-        :11
-    ]
+    fields = zip(*answers)  # noqa: B905 Python 3.9
+    blend, needs, below, below_hours, size, hours, model, price, assumed, check, problem = islice(
+        fields, len(_TABLE)
+    )
     density, volume, hour, sizes = _scales(system)
-    texts = [
-        "" if blend is None else f"{blend / density:.15g}",
-        "" if needs is None else f"{needs / volume:.15g}",
-        "" if below is None else sizes[below],
-        "" if below_hours is None else f"{below_hours / hour:.15g}",
-        "" if size is None else sizes[size],
-        "" if hours is None else f"{hours / hour:.15g}",
-        model,
-        "" if price is None else str(price),
-        assumed,
-        check,
-        "" if problem is None else reason_of(problem),
+    numbers = [
+        ["" if si is None else f"{si / density:.15g}" for si in blend],
+        ["" if si is None else f"{si / volume:.15g}" for si in needs],
+        ["" if si is None else sizes[si] for si in below],
+        ["" if si is None else f"{si / hour:.15g}" for si in below_hours],
+        ["" if si is None else sizes[si] for si in size],
+        ["" if si is None else f"{si / hour:.15g}" for si in hours],
     ]
     if comma:
-        texts[:6] = [text.replace(".", ",") for text in texts[:6]]
-    return texts
+        numbers = [[text.replace(".", ",") for text in column] for column in numbers]
+    prices = ["" if cell is None else str(cell) for cell in price]
+    problems = ["" if each is None else reason_of(each) for each in problem]
+    return [*numbers, model, prices, assumed, check, problems]
+
+
+def result_texts(sized: SizedJob, system: str) -> list[str]:
+    """The result columns of one row as texts, see :func:`result_columns`."""
+    return [text for (text,) in result_columns([sized], system)]
 
 
 def result_values(sized: SizedJob, system: str) -> list[Any]:

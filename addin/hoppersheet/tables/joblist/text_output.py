@@ -9,23 +9,25 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from ..job_cells import ClockTime, Percent, ShownWithUnit
-from ..job_columns import result_headings, result_texts
+from ..job_columns import RESULT_COLUMNS, result_columns, result_headings
 from .sizing import SizedList
 
 __all__ = ["padded", "write_text"]
 
 _PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:[.,][0-9]{1,15})?")
+_BLOCK = 2048  # rows written in one go
 # How text begins that a spreadsheet runs; the wide forms count where Japanese is set. A program
 # with a decimal comma cuts our lines at ";" and at line ends in cells, one that is pasted into
 # also at tabs, so texts begin there too.
 _RUNS = r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
-# In a row whose cells each follow a \0. Two searches are several times as fast as one for both.
+# In cells that each follow a \0. Two searches are several times as fast as one for both.
 _BEGINS_TO_RUN = re.compile(rf"""\0[ "]*{_RUNS}""")
 _RUNS_INSIDE = re.compile(rf"""[;\t\r\n][ "]*{_RUNS}""")
 _RUN_AT = re.compile(rf"""(^|[;\t\r\n])(?=[ "]*{_RUNS})""")
@@ -53,12 +55,13 @@ def _as_text(cell: Any) -> Any:
     return cell
 
 
-def _as_texts(cells: list[str]) -> list[str]:
-    """A row of texts for a text file; looking through all of it at once saves most of the time."""
-    row = "\0" + "\0".join(cells)
-    if _BEGINS_TO_RUN.search(row) or _RUNS_INSIDE.search(row):
-        return [_as_text(cell) for cell in cells]
-    return cells
+def _as_texts(cells: Sequence[Any]) -> Sequence[Any]:
+    """A column of cells for a text file; mostly its different texts need no more than a look."""
+    if set(map(type, cells)) == {str}:
+        texts = "\0" + "\0".join(set(cells))
+        if not _BEGINS_TO_RUN.search(texts) and not _RUNS_INSIDE.search(texts):
+            return cells
+    return [_as_text(cell) for cell in cells]
 
 
 def padded(cells: list[Any], width: int, blank: Any = None) -> list[Any]:
@@ -91,20 +94,24 @@ def write_text(sized: SizedList, path: Path) -> None:
     comma = file.reading.sign == "," or (not file.reading.sign and file.source.separator == ";")
     width, from_text, system = len(file.headings), file.source.is_text, file.reading.system
     blank: Any = "" if from_text else None
+    # Columns of nothing but digits; what stands beyond the headings goes into the last one.
+    plain = {c.at for c in file.reading.columns.values() if c.plain} - {width - 1}
+    plain.update(width + at for at, c in enumerate(RESULT_COLUMNS.values()) if c.quantity)
 
-    def rows() -> Iterator[list[Any]]:
+    def rows() -> Iterator[Sequence[Any]]:
         for row in file.preamble:
             yield [_as_text(cell) for cell in row]
         headings = ["" if cell is None else cell for cell in file.headings]
         yield [*map(_as_text, headings), *result_headings(system)]
-        for _number, cells, answer in sized.rows:
-            if len(cells) != width:
-                cells = padded(cells, width, blank)
-            results = result_texts(answer, system, comma)
-            if from_text:
-                yield _as_texts(cells + results)
-            else:
-                yield [*map(_as_text, cells), *_as_texts(results)]
+        answers = iter(sized.rows)
+        while block := list(islice(answers, _BLOCK)):
+            cells = [padded(row, width, blank) for _, row, _ in block]
+            columns = [
+                *zip(*cells, strict=True),
+                *result_columns([answer for _, _, answer in block], system, comma),
+            ]
+            texts = (c if at in plain else _as_texts(c) for at, c in enumerate(columns))
+            yield from zip(*texts, strict=True)
 
     with path.open("w", encoding="utf-8", newline="") as out:
         out.write("\ufeff")  # the mark; the codec that writes it by itself is slow at every row

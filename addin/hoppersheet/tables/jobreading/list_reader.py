@@ -7,7 +7,8 @@ a :class:`Question`. The same code reads a range in a worksheet and a file of an
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import islice
 from typing import Any
 
 from ...cells.values import is_blank
@@ -27,7 +28,7 @@ from .doubtful_headings import (
 from .evidence import Evidence
 from .heading_rows import HEADING_WITHIN, Headings, find_headings
 from .reading import Reading
-from .shares import list_basis, maybe_blend, maybe_blend_note, virgin_only, with_mode
+from .shares import RATIOS, list_basis, maybe_blend, maybe_blend_note, virgin_only, with_mode
 from .survey import Survey
 
 __all__ = ["ListReader", "read_rows"]
@@ -76,7 +77,8 @@ class ListReader:
         read = {*found_at.values(), *unit_columns}
         named = {found_at.get("job"), found_at.get("resin")}
         others = [at for at in range(len(cells)) if at not in read or at in named]
-        survey = Survey(numeric, words, others, found_at.get("resin"))
+        ratios = {at for name, at in found_at.items() if quantity_of(name) in RATIOS}
+        survey = Survey(numeric, ratios, words, others, found_at.get("resin"))
         lines = [text for text in above if isinstance(text, str)]
         self._evidence = Evidence(self._chosen, survey, units, lines, unit_columns)
         self._units_index: int | None = None
@@ -98,26 +100,27 @@ class ListReader:
             Question: see the class.
         """
         self._first = first
-        block: list[Sequence[Any]] = []
-        started = False
-        for index, row in enumerate(rows):
-            if not started:
-                if all(is_blank(cell) for cell in row):
-                    block.append(())
-                    continue
-                started = True
-                if self._is_units_row(row):
-                    self._units_index = index
-                    self._evidence.units_row = first + index
-                    block.append(())
-                    continue
-            block.append(row)
-            if len(block) == _BLOCK:
-                self._evidence.survey.add(block, first + index + 1 - _BLOCK)
-                block = []
-        if block:
-            self._evidence.survey.add(block, first + index + 1 - len(block))
+        left = iter(rows)
+        block = [*self._to_first_row(left), *islice(left, _BLOCK)]
+        while block:
+            self._evidence.survey.add(block, first)
+            first += len(block)
+            block = list(islice(left, _BLOCK))
         return self._decide()
+
+    def _to_first_row(self, rows: Iterator[Sequence[Any]]) -> list[Sequence[Any]]:
+        """The rows up to the first with something in it; one of units is told, and is left out."""
+        top: list[Sequence[Any]] = []
+        for row in rows:
+            blank = all(is_blank(cell) for cell in row)
+            if not blank and self._is_units_row(row):
+                self._units_index = len(top)
+                self._evidence.units_row = self._first + len(top)
+                row = ()
+            top.append(() if blank else row)
+            if not blank:
+                break
+        return top
 
     def _is_units_row(self, row: Sequence[Any]) -> bool:
         """Whether the first row below the headings holds units and nothing else."""

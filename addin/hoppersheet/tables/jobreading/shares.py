@@ -14,7 +14,10 @@ from .evidence import Evidence
 from .reading import Column
 from .survey import Facts
 
-__all__ = ["list_basis", "maybe_blend", "maybe_blend_note", "virgin_only", "with_mode"]
+__all__ = ["RATIOS", "list_basis", "maybe_blend", "maybe_blend_note", "virgin_only", "with_mode"]
+
+#: Quantities whose numbers may be percentages or fractions.
+RATIOS = ("share", "reserve")
 
 
 def with_mode(column: Column, columns: Mapping[str, Column], facts: Facts) -> Column:
@@ -23,7 +26,7 @@ def with_mode(column: Column, columns: Mapping[str, Column], facts: Facts) -> Co
     Raises:
         Question: its numbers can be either.
     """
-    if column.quantity not in ("share", "reserve"):
+    if column.quantity not in RATIOS:
         return column
     heading = shown(column.typed)
     percent = column.unit in ("%", "percent", "pct")
