@@ -176,7 +176,7 @@ def _scales(system: str) -> tuple[float, float, float, _SizeTexts]:
 
 def result_columns(
     answers: Sequence[SizedJob], system: str, comma: bool = False
-) -> list[list[str]]:
+) -> list[Sequence[str]]:
     """The result columns of some rows as texts, "" where there is no answer.
 
     This is the one place where a job's figures are put into units and rounded: to the 15 digits

@@ -101,7 +101,7 @@ class ListReader:
         """
         self._first = first
         left = iter(rows)
-        block = [*self._to_first_row(left), *islice(left, _BLOCK)]
+        block = [*self._to_first_row(left), *islice(left, _BLOCK - 1)]
         while block:
             self._evidence.survey.add(block, first)
             first += len(block)
