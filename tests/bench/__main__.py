@@ -103,7 +103,7 @@ def of_xlsx(quick: bool, folder: Path) -> list[Row]:
         _file_row(
             _sized(source, folder, times),
             f"`size` of {count:,} rows .xlsx, a list in which nothing repeats",
-            "openpyxl streaming a copy with as many columns", "<= 1.5x", 300,
+            "openpyxl streaming a copy with as many columns", "<= 1.0x", 300,
             "openpyxl reading and writing XML",
         )
     ]  # fmt: skip

@@ -47,11 +47,11 @@ def books(quick: bool, folder: Path) -> list[Row]:
     return [
         _row("`compute` of the demo quote", "`soffice --convert-to xlsx` of it, warm profile",
              "<= 1.3x", Pair(runs["calc"], runs["bare"]),
-             "an own profile for each office, one known call, values read and written"),
+             "an own copy of the profile, a known call, every cell calculated afresh and read"),
         _row("`compute --engine core` of it", "`compute` in Calc", "< 0.5x",
              Pair(runs["core"], runs["calc"]), "starting Python; formulas in Python"),
         _row("`audit` of it", "`compute` in Calc", "<= 1.3x", Pair(runs["audit"], runs["calc"]),
-             "each call made again with other inputs, to weigh what was assumed"),
+             "it computes first, then works each line out again and tries the total"),
         _row("`audit --engine core` of it", "`compute --engine core`", "",
              Pair(runs["audit core"], runs["core"]), "the same"),
     ]  # fmt: skip
