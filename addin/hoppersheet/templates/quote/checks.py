@@ -27,7 +27,7 @@ __all__ = ["CHECKS", "FIRST", "SHEET", "Check", "all_checks", "write"]
 
 SHEET = "Checks"
 #: Row of the first check.
-FIRST = 5
+FIRST = 18
 
 
 @dataclass(frozen=True)
@@ -286,33 +286,54 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
     """Add the sheet."""
     listed = tuple(checks) or all_checks()
     sheet, pen = new_sheet(book, SHEET, "Checks")
-    pen.widths(A=30, B=470, C=60, D=64, E=150, F=130, G=46, H=300, I=80, J=24, K=170, L=110)
+    pen.widths(A=30, B=470, C=60, D=64, E=150, F=130, G=46, H=150, I=90)
     last = FIRST + len(listed) - 1
     span = f"$D${FIRST}:$D${last}"
-    pen.put("A2:B2", "Is the quote ready?", "strong")
+    pen.put("A3:B3", "Is the quote ready?", "strong")
     pen.put(
-        "C2:F2",
+        "C3:F3",
         '=IF(checks_failed=0,"● ready","■ DRAFT: "&checks_failed&IF(checks_failed=1," check fails",'
         '" checks fail"))&IF(checks_to_look_at=0,"","; "&checks_to_look_at&" to look at")',
         "strong",
     )  # fmt: skip
-    pen.name("C2", "checks_flag")
-    pen.put(
-        "A3:F3",
-        '=IF(checks_failed=0,"ready",checks_failed&IF(checks_failed=1," of its checks fails: ",'
-        f'" of its checks fail: ")&{_failing(span, last, lines=True)})',
-        "calc", at="left", up="top", wrap=True,
-    )  # fmt: skip
-    pen.name("A3", "quote_ready")
-    pen.heights(3, 3, 34)  # a sentence, of three checks at most
-    _write_figures(book, rows, units, span, _failing(span, last, lines=False))
+    pen.name("C3", "checks_flag")
+    for row, label, name, formula in (
+        (
+            4,
+            "Ready, or why not",
+            "quote_ready",
+            '=IF(checks_failed=0,"ready",checks_failed&IF(checks_failed=1," of its checks fails: ",'
+            f'" of its checks fail: ")&{_failing(span, last, lines=True)})',
+        ),
+        (5, "Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
+        (6, "Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),
+    ):
+        pen.put(f"A{row}:B{row}", label, "label", up="top")
+        if name == "quote_ready":  # a sentence, of three checks at most
+            pen.put(f"C{row}:F{row}", formula, "calc", up="top", wrap=True)
+            pen.heights(row, row, 54)
+        else:
+            pen.put(f"C{row}", formula, "calc", "0", at="right")
+        pen.name(f"C{row}", name)
+    for row, (label, name, formula) in enumerate(_COUNTS, 7):
+        pen.put(f"A{row}:B{row}", label, "label", indent=0 if row == 7 else 1)
+        pen.put(f"C{row}", formula, "calc", "0", at="right")
+        pen.name(f"C{row}", name)
+    for row, (label, name, formula, fmt) in enumerate(_SUMS, 3):
+        pen.put(f"H{row}", label, "label")
+        pen.put(f"I{row}", formula, "calc", fmt, at="right" if fmt != "General" else "left")
+        pen.name(f"I{row}", name)
+    pen.put("H16", "In words, for the page", "label")
+    pen.put("I16", f"={_failing(span, last, lines=False)}", "calc")
+    pen.name("I16", "failing_in_words")
+    _write_helpers(book, rows, units)
     for letter, text, at in (
         ("A", "no.", "center"), ("B", "what must be so, or is worth a look", "left"),
         ("C", "cases", "right"), ("D", "result", "center"), ("E", "lines", "left"),
         ("F", "go there", "left"), ("G", "else", "center"), ("H", "what is wrong", "left"),
         ("I", "fails so far", "right"),
     ):  # fmt: skip
-        pen.put(f"{letter}{FIRST - 1}", text, "unit", "@_)" if at == "right" else "", at=at)
+        pen.put(f"{letter}{FIRST - 1}", text, "unit", at=at)
     end = BEHIND.first_row + rows - 1
     for row, check in enumerate(listed, FIRST):
         named = check.named.format(last=end)
@@ -328,7 +349,7 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
         which = named or check.which
         pen.put(f"E{row}", f"={which}" if which else None, "check", shrink=True)
         pen.put(f"H{row}", check.wrong or check.text, "label")
-        pen.put(f"I{row}", f'=COUNTIF($D${FIRST}:$D{row},"fail")', "label", "0_)", at="right")
+        pen.put(f"I{row}", f'=COUNTIF($D${FIRST}:$D{row},"fail")', "label", "0", at="right")
         pen.put(f"G{row}", check.severity, "label", at="center")
         target = f'"#{quoted(check.sheet)}!{check.cell}"'
         if named:
@@ -336,8 +357,8 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
             target = f'"#{check.sheet}!B"&({SIZING.first_row - 1}+IF($E{row}="",1,{number}))'
         pen.put(f"F{row}", f'=HYPERLINK({target},"{check.sheet}")', "check", underline="single")
     highlight_results(sheet, f"D{FIRST}:D{last}")
-    when(sheet, "C2:F2", "checks_failed=0", passed())
-    when(sheet, "C2:F2", "checks_failed>0", failed())
+    when(sheet, "C3:F3", "checks_failed=0", passed())
+    when(sheet, "C3:F3", "checks_failed>0", failed())
     note = last + 2
     pen.put(
         f"A{note}:F{note}",
@@ -350,8 +371,8 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
     sheet.page_setup.orientation = "portrait"
 
 
-def _write_figures(book: Workbook, rows: int, units: str, span: str, failing: str) -> None:
-    """Counts and sums that other sheets take, to the right of the checks."""
+def _write_helpers(book: Workbook, rows: int, units: str) -> None:
+    """Counts that Checks needs, below its figures on the right."""
     from .grid import Pen
 
     pen = Pen(book[SHEET])
@@ -359,22 +380,16 @@ def _write_figures(book: Workbook, rows: int, units: str, span: str, failing: st
     typed = (
         f"Sizing!$C${SIZING.first_row + rows}:${SIZING.letter('reason')}${SIZING.reach_row + 300}"
     )
-    counts = (
-        ("Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
-        ("Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),
-        *_COUNTS,
-        ("Cells typed below the lines", "lines_below", f'=SUMPRODUCT(--({typed}<>""))'),
-        ("Lines that disagree", "lines_disagree", f'=COUNTIF({_B("agrees")},"no")'),
-        ("Errors on Dryer", "dryer_errors", f"=SUMPRODUCT(--ISERROR({WORKED_OUT}))"),
-        ("Dryers quoted", "dryers_quoted", f"=IF(ISERROR({_DRYERS_QUOTED}),1,{_DRYERS_QUOTED})"),
-        ("Pages to print of Quote", "quote_pages",
+    for row, label, name, formula in (
+        (9, "Cells typed below the lines", "lines_below", f'=SUMPRODUCT(--({typed}<>""))'),
+        (10, "Lines that disagree", "lines_disagree",
+         f'=COUNTIF({_B("agrees")},"no")'),
+        (11, "Errors on Dryer", "dryer_errors", f"=SUMPRODUCT(--ISERROR({WORKED_OUT}))"),
+        (13, "Dryers quoted", "dryers_quoted",
+         f"=IF(ISERROR({_DRYERS_QUOTED}),1,{_DRYERS_QUOTED})"),
+        (12, "Pages to print of Quote", "quote_pages",
          f"=IF(page_units<={first},1,INT((page_units-{first}-1)/{others})+2)"),
-    )  # fmt: skip
-    texts = (("In words, for the page", "failing_in_words", f"={failing}", "General"),)
-    pen.put(f"K{FIRST - 1}:L{FIRST - 1}", "figures that other sheets take", "unit")
-    figures = (*((*count, "0_)") for count in counts), *_SUMS, *texts)
-    for row, (label, name, formula, fmt) in enumerate(figures, FIRST):
-        pen.put(f"K{row}", label, "label")
-        at = "right" if fmt != "General" else "left"
-        pen.put(f"L{row}", formula, "calc", fmt, at=at)
-        pen.name(f"L{row}", name)
+    ):  # fmt: skip
+        pen.put(f"H{row}", label, "label")
+        pen.put(f"I{row}", formula, "calc", "0", at="right")
+        pen.name(f"I{row}", name)
