@@ -50,9 +50,9 @@ def formulas(book: Any) -> list[tuple[str, str]]:
 KNOWN = {
     "ABS", "AND", "AVERAGE", "CHAR", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DAY", "FIND",
     "HYPERLINK", "IF", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LARGE",
-    "LEFT", "LEN", "LOOKUP", "LOWER", "MATCH", "MAX", "MID", "MIN", "MONTH", "N", "NA", "NOT",
-    "OR", "REPT", "RIGHT", "ROUND", "ROW", "ROWS", "SEARCH", "SMALL", "SQRT", "SUBSTITUTE", "SUM",
-    "SUMIF", "SUMPRODUCT", "TRIM", "UPPER", "VALUE", "YEAR",
+    "LEFT", "LEN", "LOOKUP", "LOWER", "MATCH", "MAX", "MID", "MIN", "MOD", "MONTH", "N", "NA",
+    "NOT", "OR", "REPT", "RIGHT", "ROUND", "ROW", "ROWS", "SEARCH", "SMALL", "SQRT", "SUBSTITUTE",
+    "SUM", "SUMIF", "SUMPRODUCT", "TRIM", "UPPER", "VALUE", "YEAR",
 }  # fmt: skip
 
 

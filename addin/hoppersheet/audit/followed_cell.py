@@ -99,12 +99,18 @@ class FollowedCell:
     @cached_property
     def rounding(self) -> list[Place]:
         """Formulas on the way from the lines to the cell that round."""
-        on_the_way = (self.context.book.cell(place) for place in self.calculated - self.own)
+        # Through figures: a number rounded inside a text is no money, and where a page shows its
+        # texts by their length, one with all its digits would push the total to another row.
+        figures = {p for p in self.calculated if not isinstance(self.context.value(p), str)}
+        on_the_way = (self.context.book.cell(place) for place in figures - self.own)
         may_round = self.context.book.functions_in
         return [
             cell.place
             for cell in on_the_way
-            if cell is not None and not ROUNDING.isdisjoint(may_round(cell)) and rounds(cell)
+            if cell is not None
+            and not ROUNDING.isdisjoint(may_round(cell))
+            and rounds(cell)
+            and self.place in self.context.precedents.followers([cell.place], figures)
         ]
 
     def on_the_way(self, changed: Iterable[Place]) -> set[Place]:

