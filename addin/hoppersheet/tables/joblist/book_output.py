@@ -1,23 +1,21 @@
 """Write a sized list as a workbook: the list with its results as a table with a filter, a summary,
 how the list was read, and the problems.
 
-A text cell stays text; cells keep the number format they came with. What a text file holds becomes
-a number where it is read as one, or looks the same as one.
+The sheets are made with openpyxl; the rows of the table are written by :mod:`.table_rows`.
 """
 
 from __future__ import annotations
 
 import contextlib
+import io
 import re
 from collections.abc import Callable, Sequence
-from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from ...errors import InputFileError
 from ...workbook.addresses import COLUMNS, ROWS
-from ...workbook.safe_xml import NOT_IN_XML
-from ..job_cells import ClockTime, Percent, ShownWithUnit, plain_number
+from ...workbook.row_writer import with_rows
 from ..job_columns import (
     RESULT_COLUMNS,
     result_headings,
@@ -26,139 +24,21 @@ from ..job_columns import (
 from .receipt import receipt_head, receipt_rows
 from .sizing import SizedList
 from .summary import Summary, summary_rows
+from .table_rows import TableRows
+from .table_sheet import TableSheet
 from .terminal import price_of
-from .text_output import padded
 
 __all__ = [
-    "TableSheet",
-    "as_it_looks",
     "check_size",
     "lay_out",
-    "numeric_signs",
     "write_books",
     "write_reading",
 ]
 
 _PRICE_AT = list(RESULT_COLUMNS).index("price")
 
-_HEADING_FILL, _RESULT_FILL, _PROBLEM_FILL = "FFE3E9EF", "FFD5E3D8", "FFF6DDD9"
+_RESULT_FILL, _PROBLEM_FILL = "FFD5E3D8", "FFF6DDD9"
 _MOST_WIDE = 46
-
-
-_PLAIN = re.compile(r"(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{0,8}[1-9])?")
-
-
-def as_it_looks(text: str) -> Any:
-    """A text of a text file as the number that looks just like it, such as a quantity; else itself.
-
-    A part number keeps its leading zeros, an item "1.10" its last one; "1.250" may be 1250.
-    """
-    if not _PLAIN.fullmatch(text) or re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", text):
-        return text
-    return float(text)
-
-
-class TableSheet:
-    """Appends rows to one worksheet; makes its cells."""
-
-    def __init__(
-        self,
-        sheet: Any,
-        numeric: dict[int, str],
-        formats: dict[int, str],
-        from_text: bool = False,
-    ) -> None:
-        from openpyxl.cell import WriteOnlyCell
-
-        self.sheet, self.numeric, self.formats = sheet, numeric, formats
-        self.from_text = from_text
-        self._cell = WriteOnlyCell
-        self._kept: dict[tuple[int, str], Any] = {}
-        results = list(RESULT_COLUMNS.values())
-        self._results = [(c, c.number_format != "General") for c in results]
-
-    def text(self, value: str) -> Any:
-        """A text cell: a leading ``=`` makes no formula, a control sign no broken file."""
-        cell = self._cell(self.sheet, value=NOT_IN_XML.sub("\ufffd", value))
-        if cell.data_type != "s":
-            cell.data_type, cell.quotePrefix = "s", True
-        return cell
-
-    def plain(self, value: Any) -> Any:
-        """Any value; only text that needs care becomes a cell object, for speed."""
-        if isinstance(value, str) and (value[:1] in "=#" or not value.isprintable()):
-            return self.text(value)
-        return value
-
-    def _formatted(self, at: int, value: Any, code: str) -> Any:
-        """The same cell object every time: a streamed row is written at once."""
-        cell = self._kept.get((at, code))
-        if cell is None:
-            cell = self._kept[at, code] = self._cell(self.sheet, value=0.0)
-            cell.number_format = code
-        cell.value = value
-        if code:
-            cell.number_format = code
-        return cell
-
-    def passed(self, cells: list[Any], width: int) -> list[Any]:
-        """The cells of an input row. A number that came as text becomes a number in the columns
-        that are read as numbers; in others where it looks the same (:func:`as_it_looks`).
-        """
-        row = []
-        for at, cell in enumerate(padded(cells, width)):
-            kind = type(cell)
-            if kind is str:
-                if at in self.numeric and cell:
-                    number = plain_number(cell, self.numeric[at])
-                    if number is not None and "%" in cell:
-                        row.append(self._formatted(at, number / 100, "0.##%"))
-                        continue
-                    if number is not None and ":" not in cell and "/" not in cell:
-                        row.append(number)
-                        continue
-                row.append(self.plain(as_it_looks(cell) if self.from_text else cell))
-            elif kind is Percent:
-                row.append(self._formatted(at, float(cell), self.formats.get(at, "0.##%")))
-            elif kind is ShownWithUnit:
-                row.append(self._formatted(at, cell.stored, cell.number_format))
-            elif kind is ClockTime:
-                row.append(self._formatted(at, float(cell), "[h]:mm"))
-            elif kind is float and at in self.formats:
-                row.append(self._formatted(at, cell, self.formats[at]))
-            elif isinstance(cell, (datetime, timedelta)):
-                row.append(cell)
-            else:
-                row.append(cell)
-        return row
-
-    def results(self, values: list[Any], offset: int) -> list[Any]:
-        """A row's results with their number formats."""
-        return [
-            self._formatted(offset + at, value, column.number_format)
-            if formatted and isinstance(value, float)
-            else self.plain(value)
-            for at, ((column, formatted), value) in enumerate(
-                zip(self._results, values, strict=True)
-            )
-        ]
-
-    def heading(self, value: Any, fill: str = _HEADING_FILL) -> Any:
-        """A heading cell."""
-        from openpyxl.styles import Alignment, Font, PatternFill
-
-        cell = self.text("" if value is None else str(value))
-        cell.font, cell.alignment = Font(bold=True), Alignment(wrap_text=True, vertical="top")
-        cell.fill = PatternFill("solid", fgColor=fill)
-        return cell
-
-    def bold(self, value: Any) -> Any:
-        """A cell in bold."""
-        from openpyxl.styles import Font
-
-        cell = self.text(str(value))
-        cell.font = Font(bold=True)
-        return cell
 
 
 def lay_out(sheet: Any, headings: Sequence[Any], results: int, heading_row: int) -> None:
@@ -226,6 +106,7 @@ def write_books(lists: Sequence[SizedList], path: Path, target: str, catalog_nam
     from openpyxl import Workbook
 
     book = Workbook(write_only=True)
+    tables: list[TableRows] = []
     taken: set[str] = {"Summary", "Reading", "Problems"}
     sheets = []
     try:
@@ -238,28 +119,34 @@ def write_books(lists: Sequence[SizedList], path: Path, target: str, catalog_nam
         found = Summary(lists[0].sizer.catalog)
         listed: list[tuple[str, int, Any, str]] = []
         for sized, sheet in zip(lists, sheets, strict=True):
-            _write_list(sized, sheet, target, found, listed)
+            table = TableRows(TableSheet(sheet), sized, len(sized.file.preamble) + 2)
+            tables.append(table)
+            _write_list(sized, sheet, table, target, found, listed)
         _write_summary(summary, found, lists, catalog_name)
         write_reading(reading, lists)
         _write_problems(problems, listed, len(lists) > 1)
+        book.properties.creator = "hoppersheet"
+        short = io.BytesIO()
+        book.save(short)
+        # Saving names the parts of the sheets.
+        parts = [sheet.path.lstrip("/") for sheet in sheets]
+        rows = [table.written for table in tables]
+        with_rows(short, path, dict(zip(parts, rows, strict=True)))
     except BaseException:
         # The half-written sheets would otherwise complain when Python throws them away.
         for sheet in book.worksheets:
             with contextlib.suppress(Exception):
                 sheet.close()
         raise
-    book.properties.creator = "hoppersheet"
-    book.save(path)
-
-
-def numeric_signs(sized: SizedList) -> dict[int, str]:
-    """Index of each column of numbers -> its decimal sign."""
-    return {c.at: c.sign for c in sized.sizer.columns.values() if c.quantity}
+    finally:
+        for table in tables:
+            table.written.close()
 
 
 def _write_list(
     sized: SizedList,
     sheet: Any,
+    table: TableRows,
     target: str,
     found: Summary,
     listed: list[tuple[str, int, Any, str]],
@@ -267,12 +154,11 @@ def _write_list(
     from openpyxl.utils import get_column_letter
 
     file, system = sized.file, sized.sizer.system
-    cells = TableSheet(sheet, numeric_signs(sized), file.source.formats, file.source.is_text)
+    cells = TableSheet(sheet)
     results = result_headings(system)
     headings = [*file.headings, *results]
     top = len(file.preamble) + 1
     lay_out(sheet, headings, len(results), top)
-    width = len(file.headings)
     job = sized.sizer.columns.get("job")
     for row in file.preamble:
         sheet.append([cells.plain(cell) for cell in row])
@@ -291,7 +177,7 @@ def _write_list(
         price = price_of(values[_PRICE_AT])
         if price is not None:  # a catalog of text holds its prices as text, which sums to nothing
             values[_PRICE_AT] = price
-        sheet.append(cells.passed(row, width) + cells.results(values, width))
+        table.append(row, values)
         name = row[job.at] if job is not None and job.at < len(row) else None
         found.add(number, name, row, answer, sized.sizer)
         if answer.problem is not None:
@@ -303,7 +189,7 @@ def _write_list(
 
 
 def _write_summary(sheet: Any, found: Summary, lists: Sequence[SizedList], catalog: str) -> None:
-    cells = TableSheet(sheet, {}, {})
+    cells = TableSheet(sheet)
     for letter, width in zip("ABCDEFG", (34, 16, 16, 18, 18, 18, 40), strict=True):
         sheet.column_dimensions[letter].width = width
     for kind, row in summary_rows(found, lists, catalog):
@@ -315,7 +201,7 @@ def _write_summary(sheet: Any, found: Summary, lists: Sequence[SizedList], catal
 
 def write_reading(sheet: Any, lists: Sequence[SizedList]) -> None:
     """How each list was read, as the terminal says it."""
-    cells = TableSheet(sheet, {}, {})
+    cells = TableSheet(sheet)
     for letter, width in zip("ABC", (18, 50, 70), strict=True):
         sheet.column_dimensions[letter].width = width
     for sized in lists:
@@ -327,7 +213,7 @@ def write_reading(sheet: Any, lists: Sequence[SizedList]) -> None:
 
 
 def _write_problems(sheet: Any, listed: Sequence[tuple[str, int, Any, str]], several: bool) -> None:
-    cells = TableSheet(sheet, {}, {})
+    cells = TableSheet(sheet)
     names = (*(("sheet",) if several else ()), "row", "job", "problem")
     widths = (*((18,) if several else ()), 8, 30, 110)
     for letter, width in zip("ABCD", widths, strict=False):

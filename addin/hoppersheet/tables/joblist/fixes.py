@@ -15,8 +15,8 @@ from ...files import replacing
 from ..job_cells import ClockTime, Percent, ShownWithUnit
 from ..job_columns import JOB_COLUMNS, job_name
 from .answers import HEADINGS
-from .book_output import TableSheet
 from .sizing import Row, SizedList
+from .table_sheet import TableSheet
 
 __all__ = ["write_fixes"]
 
@@ -42,7 +42,7 @@ def write_fixes(path: str, lists: Sequence[SizedList], broken: Sequence[Sequence
 
     book = Workbook(write_only=True)
     sheet = book.create_sheet("Questions")
-    cells = TableSheet(sheet, {}, {})
+    cells = TableSheet(sheet)
     for letter, width in zip("ABCDEFGH", _WIDTHS, strict=True):
         sheet.column_dimensions[letter].width = width
     sheet.freeze_panes = "A3"

@@ -25,8 +25,10 @@ from ..job_columns import (
     result_headings,
 )
 from ..jobwords.meanings import meaning
-from .book_output import TableSheet, as_it_looks, check_size, lay_out, numeric_signs, write_reading
+from .book_output import check_size, lay_out, write_reading
 from .sizing import SizedList
+from .table_rows import as_it_looks, numeric_signs
+from .table_sheet import TableSheet
 from .terminal import price_of
 from .text_output import padded
 
@@ -112,7 +114,7 @@ def write_formulas(sized: SizedList, path: Path, target: str, units: str) -> Non
     file, system = sized.file, sized.sizer.system
     book = Workbook()
     sheet, catalog, read = book.active, book.create_sheet("Catalog"), book.create_sheet("Reading")
-    cells = TableSheet(sheet, {}, file.source.formats)
+    cells = TableSheet(sheet)
     sheet.title = "Sized jobs"
     numeric = numeric_signs(sized)
     width, top = len(file.headings), len(file.preamble) + 1
