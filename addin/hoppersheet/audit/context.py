@@ -22,7 +22,7 @@ from .line_cells import Worked
 from .lines import Line
 from .money import Money, money_of
 from .records import LineRecords, Record
-from .replay import CallAgain, Replay
+from .replay import MANY, CallAgain, Replay
 from .requote import worked_out
 from .unsized import Unsized
 from .verdicts import check_sheets
@@ -147,10 +147,14 @@ class Context(LineRecords):
         return {}
 
     def inputs_reached(self, line: Line) -> set[Place] | None:
-        """The cells that a line's required volume comes from; None where that is not known."""
+        """The cells that a line's required volume comes from.
+
+        None where that is not known, or where to ask takes as long as to try.
+        """
         found = self._reached_by_line.get(id(line))
         if found is None and id(line) not in self._reached_by_line:
-            again = self.what_if(line, {}) if line.job is None else None
+            many = line.job is None and len(line.calculated) > MANY
+            again = self.what_if(line, {}) if many else None
             if again is not None and abs(again / line.required - 1) < _NOT_MOVED:
                 found = self.reached.behind(line.call.cell.place)
             self._reached_by_line[id(line)] = found

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
     from ..workbook.evaluator import Area
     from .calls import Calls
 
-__all__ = ["CallAgain", "Replay"]
+__all__ = ["MANY", "CallAgain", "Replay"]
+
+#: Formulas that a value follows from; of more, most read nothing that has changed.
+MANY = 20
 
 
 class CallAgain:
@@ -158,7 +161,7 @@ class Replay:
             if place in instead:
                 continue
             now = context.value(place)
-            read = context.reached.read_by(place)
+            read = context.reached.read_by(place) if len(steps) > MANY else None
             if read is not None and moved.isdisjoint(read):
                 values[place] = now
                 continue
