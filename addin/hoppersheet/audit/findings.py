@@ -50,6 +50,7 @@ KINDS = {
     "number as text": "a number is stored as text",
     "comment": "a comment and its cell give different numbers",
     "same job twice": "two lines are the same",
+    "no name": "a line has no name",
     "oversized": "the chosen size is much larger than required",
     "number in formula": "a number is typed inside a call",
     "external link": "a value comes from another workbook",

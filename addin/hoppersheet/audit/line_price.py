@@ -232,6 +232,10 @@ class LinePrice(LineCells):
             self._with_other_figures(place, others, count, left)
             return
         if not self.calculated("net price"):
+            if self._is_only_price():
+                self.worked.differences.append(
+                    Difference("net price", place, worked.net, right, typed=True)
+                )
             return
         if self.differs("net price", right) and abs(worked.net - right) > 0.005 * max(count, 1):
             why = ""
@@ -242,6 +246,11 @@ class LinePrice(LineCells):
             elif abs(worked.net - worked.price) <= SAME * abs(worked.net):
                 why = "it leaves quantity and discount out"
             self.note("net price", right, why)
+
+    def _is_only_price(self) -> bool:
+        """Whether no other line says that its net price should follow from its list price."""
+        priced = sum("net price" in record.cells for record in self.context.records)
+        return priced == 1 and is_calculated(self.context, self.record, "list price")
 
     def _other_amounts(self, place: Place) -> list[Place]:
         """Other numbers that a line's net price follows from, such as an option's price."""

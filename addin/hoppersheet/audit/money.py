@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ..workbook.formulas import Place
+from .amounts_beside import AmountsBeside, amounts_beside
 from .calls import cell_name, in_area
 from .find_total import TotalFinder, number_in
 from .followed_total import FollowedTotal, usual_weight
@@ -59,6 +60,7 @@ class Money:
         adding: the cells that add lines up, on the way to the total.
         block: typed figures beside the total.
         parts: what it is made of besides the lines.
+        beside: amounts beside the lines that it does not take once.
         options: lines that the total leaves out on purpose, as their row or place says.
         typed: somebody typed the total over what the lines come to.
         right: the total that follows from the lines worked out again; None where it does not
@@ -74,6 +76,7 @@ class Money:
     adding: list[Cell] = field(default_factory=list)
     block: list[BlockInput] = field(default_factory=list)
     parts: TotalParts = field(default_factory=TotalParts)
+    beside: AmountsBeside = field(default_factory=AmountsBeside)
     options: list[Worked] = field(default_factory=list)
     typed: bool = False
     right: float | None = None
@@ -190,6 +193,7 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
     money.block = _each_once(context, list(_block(context, worked, followed)))
     heart = finder.followed(followed.heart())
     money.parts = heart.parts()
+    money.beside = amounts_beside(context, worked, total, money.parts)
     money.options = [
         one
         for one, weight in zip(worked, money.weights, strict=True)
@@ -228,6 +232,7 @@ def _right(money: Money, worked: list[Worked]) -> float:
         elif one.price is not None:  # no cell of its own: the total multiplies
             lines += (one.right_price or one.price) * one.quantity * (1 - one.discount)
     right = money.parts.weight * lines + money.parts.added
+    right += sum(one.meant - one.amount.counts for one in money.beside.miscounted)
     for figure in money.block:
         if figure.role == "discount" and not figure.counts and 0 < figure.value < 1:
             right -= figure.value * money.parts.weight * lines

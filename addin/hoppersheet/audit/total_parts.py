@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -53,11 +53,17 @@ class Tried:
 
 @dataclass(frozen=True)
 class OtherAmount:
-    """A typed amount in the total that is of no line; ``counts`` is what it adds."""
+    """A typed amount in the total that is of no line.
+
+    Attributes:
+        counts: what it adds.
+        product: another typed figure is multiplied with it, such as its quantity.
+    """
 
     place: Place
     value: float
     counts: float
+    product: bool = False
 
 
 @dataclass(frozen=True)
@@ -205,11 +211,12 @@ def _without_products(parts: TotalParts, total: float, attempt: Try) -> None:
     """Count a quantity and its price once: together they add what each seems to add."""
     kept: list[OtherAmount] = []
     for amount in parts.amounts:
-        for other in kept:
+        for at, other in enumerate(kept):
             if abs(amount.counts - other.counts) > 5 * _CENT:
                 continue
             both = attempt({amount.place: 2 * amount.value, other.place: 2 * other.value})
             if both is not None and abs(both.value - total - 3 * amount.counts) < 5 * _CENT:
+                kept[at] = replace(other, product=True)
                 break
         else:
             kept.append(amount)

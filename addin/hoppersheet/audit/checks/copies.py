@@ -1,4 +1,4 @@
-"""Columns of one formula: what was typed over, what is unlike its neighbors; typed numbers."""
+"""Columns of one formula: what was typed over, and what is unlike its neighbors."""
 
 from __future__ import annotations
 
@@ -12,9 +12,8 @@ from typing import Any
 from ...cells.numbers_in_text import shown
 from ...cells.values import is_error
 from ...workbook.book import Cell, Sheet
-from ...workbook.evaluator import FormulaError, SizingCall, Unknown
-from ...workbook.formulas import Array, Binary, Call, Literal, Node, Place, Reference, text_of, walk
-from ..calls import PlainCall, result_with
+from ...workbook.evaluator import FormulaError, Unknown
+from ...workbook.formulas import Binary, Call, Literal, Node, Place, Reference, text_of, walk
 from ..context import Context, percent
 from ..findings import Finding, finding
 from ..roles import role_of
@@ -94,12 +93,18 @@ def _lists(context: Context) -> Iterator[list[_Block]]:
     for name, sheet in context.book.sheets.items():
         axis = "row" if context.labels.sideways(name) else "column"
         along = (sheet.rows if axis == "row" else sheet.columns).values()
-        apart = _lines_apart(context, name, axis)
+        lines, apart = _lines_in(context, name, axis)
         number = 2 if axis == "row" else 1
-        lines = [[c for c in cells if c.place[number] in apart] for cells in along]
-        rest = [[c for c in cells if c.place[number] not in apart] for cells in along]
-        whole = [block for cells in lines if (block := _block(cells, axis)) is not None]
-        yield whole + list(_runs(rest, axis))
+        found: list[_Block] = []
+        for cells in along:
+            of_lines = [c for c in cells if c.place[number] in lines]
+            whole = [] if apart else list(_runs([cells], axis))
+            if not whole:
+                whole = [block for block in [_block(of_lines, axis)] if block is not None]
+                rest = [c for c in cells if c.place[number] not in lines]
+                whole += _runs([rest], axis)
+            found += whole
+        yield found
     for sheets in _sisters(context):
         places = dict.fromkeys(place for sheet in sheets for place in sheet.cells)
         groups = (
@@ -108,12 +113,11 @@ def _lists(context: Context) -> Iterator[list[_Block]]:
         yield [block for cells in groups if (block := _block(cells, "sheets")) is not None]
 
 
-def _lines_apart(context: Context, name: str, axis: str) -> set[int]:
-    """Rows (or columns) of a sheet's lines, where titles or subtotals stand between them."""
+def _lines_in(context: Context, name: str, axis: str) -> tuple[set[int], bool]:
+    """Rows (or columns) of a sheet's lines; whether titles or subtotals stand between them."""
     places = [line.place for line in context.lines] + [one.place for one in context.unsized]
     found = {column if axis == "row" else row for sheet, row, column in places if sheet == name}
-    apart = any(after - before > 1 for before, after in pairwise(sorted(found)))
-    return found if apart else set()
+    return found, any(after - before > 1 for before, after in pairwise(sorted(found)))
 
 
 def _sisters(context: Context) -> Iterator[list[Sheet]]:
@@ -207,35 +211,33 @@ def _effect(context: Context, cell: Cell, expected: Any) -> str:
     effect = context.effect_on_volume(cell.place, expected) if expected is not None else ""
     if effect:
         return effect
-    if isinstance(value, float) and isinstance(expected, float):
-        if value == expected:
-            return "today both give the same"
-        if expected:
-            change = value / expected - 1
-            return f"the cell is {percent(change)} too {'low' if change < 0 else 'high'}"
+    if value == expected:
+        return "today both give the same"
+    if isinstance(value, float) and isinstance(expected, float) and expected:
+        change = value / expected - 1
+        return f"the cell is {percent(change)} too {'low' if change < 0 else 'high'}"
     if expected is None:
         return "the cell no longer follows from its inputs"
     return f"the cell shows {value_text(value)} instead of {value_text(expected)}"
 
 
-def _copies(context: Context) -> Iterator[Finding]:
-    for blocks in _lists(context):
-        lines = _lines_of_list(blocks)
-        for block in blocks:
-            for at, cell in enumerate(block.cells):
-                if block.is_copy(cell) or cell.spill or cell.array:
-                    continue
-                in_list = lines[block.line(cell)] > 0
-                inside = block.axis == "sheets" or _inside(block, at)
-                if not inside and (not in_list or _takes_cell_above(block)):
-                    continue
-                adds_up = cell.formula is not None and _adds_up(context, block, cell)
-                if (cell.formula is None or adds_up) and _another_item(context, block, cell):
-                    continue
-                if cell.formula is None:
-                    yield from _typed_over(context, block, cell)
-                elif (not adds_up or inside) and not _another_catalog(context, block, cell):
-                    yield from _odd(context, block, cell)
+def _copies(context: Context, blocks: list[_Block]) -> Iterator[Finding]:
+    lines = _lines_of_list(blocks)
+    for block in blocks:
+        for at, cell in enumerate(block.cells):
+            if block.is_copy(cell) or cell.spill or cell.array:
+                continue
+            in_list = lines[block.line(cell)] > 0
+            inside = block.axis == "sheets" or _inside(block, at)
+            if not inside and (not in_list or _takes_cell_above(block)):
+                continue
+            adds_up = cell.formula is not None and _adds_up(context, block, cell)
+            if (cell.formula is None or adds_up) and _another_item(context, block, cell):
+                continue
+            if cell.formula is None:
+                yield from _typed_over(context, block, cell)
+            elif (not adds_up or inside) and not _another_catalog(context, block, cell):
+                yield from _odd(context, block, cell)
 
 
 def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
@@ -276,13 +278,13 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
 
 
 def _another_model(context: Context, block: _Block, cell: Cell) -> bool:
-    """Whether a typed text is a line's model, and no catalog was found to compare it with."""
+    """Whether a typed text is a line's model that no catalog tells to be wrong."""
     if context.labels.role(cell.place) != "model":
         return False
     expected = _would_be(context, block, cell.place)
-    if not isinstance(expected, str) or is_error(expected) or expected in ("", cell.value):
+    if not isinstance(expected, str) or is_error(expected) or expected == "":
         return False
-    return any(
+    return expected == cell.value or any(
         record.cells.get("model") == cell.place
         and (record.line.listed is None or not record.line.listed.models)
         for record in context.records
@@ -353,77 +355,7 @@ def _odd(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
     )
 
 
-# --- numbers inside calls -------------------------------------------------------------------
-
-#: Functions whose numbers say how, not how much; None: all arguments from the second one on.
-_COUNTS_ONLY = frozenset(
-    ("INDEX", "MATCH", "VLOOKUP", "HLOOKUP", "ROUND", "ROUNDUP", "ROUNDDOWN", "CHOOSE", "LEFT",
-     "RIGHT", "MID", "SMALL", "LARGE", "OFFSET", "SUBTOTAL", "AGGREGATE", "TEXT", "FIND", "SEARCH")
-)  # fmt: skip
-_NUMBER_TEXT = re.compile(r"\s*[+-]?[0-9.,]*[0-9][0-9.,]*\s*[a-zA-Z%]")
-
-
-def _typed_numbers(node: Node) -> Iterator[str]:
-    """Numbers typed below a node, outside of inner calls of our functions."""
-    if isinstance(node, Literal):
-        value = node.value
-        if isinstance(value, float) and value not in (0.0, 1.0):
-            yield f"{value:.15g}"
-        elif isinstance(value, str) and _NUMBER_TEXT.match(value):
-            yield repr(value)
-    elif isinstance(node, Array):
-        typed = [f"{v:.15g}" for row in node.rows for v in row if isinstance(v, float)]
-        if typed:
-            yield "{" + ", ".join(typed[:6]) + ("..." if len(typed) > 6 else "") + "}"
-    elif isinstance(node, Call):
-        if not node.sizes:
-            for argument in node.arguments[: 1 if node.name in _COUNTS_ONLY else None]:
-                yield from _typed_numbers(argument)
-    else:
-        for child in list(walk(node))[1:]:
-            if isinstance(child, (Literal, Array)):
-                yield from _typed_numbers(child)
-
-
-_UNSEEN = "nobody who reads the sheet can see it"
-
-
-def _moves(context: Context, call: SizingCall, argument: str) -> str:
-    """What 10 % more of a typed number does to the call's result."""
-    inputs = context.inputs(call)
-    if inputs is None or not isinstance(inputs.values.get(argument), float):
-        return _UNSEEN
-    before = result_with(inputs)
-    after = result_with(inputs, argument, inputs.values[argument] * 1.1)
-    if not isinstance(before, float) or not isinstance(after, float) or not before:
-        return _UNSEEN
-    change = (after / before - 1) * 100
-    if abs(change) < 0.005:
-        return _UNSEEN
-    return f"{_UNSEEN}, and 10 % more of it moves the result by {change:+.3g} %"
-
-
-def _in_calls(context: Context) -> Iterator[Finding]:
-    for call in context.all_calls():
-        if isinstance(call, PlainCall):
-            continue
-        for argument, node, _ in context.arguments(call):
-            if argument.kind in ("choice", "text", "rest"):
-                continue
-            for typed in _typed_numbers(node):
-                yield finding(
-                    "number in formula",
-                    "warning",
-                    call.cell.place,
-                    f"{typed} is typed into {call.name} as {argument.name}; "
-                    f"{_moves(context, call, argument.name)}; put it into a cell of its own with "
-                    "its unit and source, and refer to that.",
-                    formula=call.cell.formula,
-                    value=context.value(call.cell.place),
-                )
-
-
 def check(context: Context) -> Iterator[Finding]:
-    """``typed over``, ``odd formula``, ``number in formula``."""
-    yield from _copies(context)
-    yield from _in_calls(context)
+    """``typed over``, ``odd formula``."""
+    for blocks in _lists(context):
+        yield from _copies(context, blocks)

@@ -29,8 +29,11 @@ def _quantities(context: Context) -> Iterator[Finding]:
     for worked in context.worked:
         record = worked.record
         place = record.cells.get("quantity") or record.blank.get("quantity")
-        if place is None or not worked.price or "net price" not in record.cells:
+        net = record.cells.get("net price") or record.blank.get("net price")
+        amount = context.book.cell(net) if net is not None else None
+        if place is None or not worked.price or amount is None:
             continue
+        place = context.trail(place)[-1]  # a page may repeat a blank as 0
         value = context.value(place)
         if isinstance(value, float) and value > 0:
             if value != round(value):

@@ -19,6 +19,7 @@ from .values import value_text
 
 __all__ = ["check"]
 
+_CENT = 0.01
 #: Step -> (kind, what the cell is called, what it follows from).
 _STEPS = {
     "density": ("does not follow", "The density of the blend", "the shares and densities"),
@@ -113,13 +114,17 @@ def _typed(context: Context, found: list[tuple[Worked, Difference]]) -> Finding:
         effect = f"; each hopper is {_number(abs(book - right))} ({share}) {side} list, and so are "
         effect += "the totals"
         advice = f"{_ADVICE['list price']}, or state the reason"
+    others = "the other lines calculate" if len(context.worked) > 1 else "a calculation belongs"
+    same = isinstance(book, float) and isinstance(right, float) and abs(book - right) < _CENT
+    if same:
+        effect = ": the same today, and not when one of them changes"
     return finding(
         {"model": "model differs", "list price": "price differs"}.get(
             difference.step, "typed over"
         ),
-        "error",
+        "warning" if same else "error",
         difference.place,
-        f"{name}{of}, {_number(book)}, is typed where the other lines calculate; "
+        f"{name}{of}, {_number(book)}, is typed where {others}; "
         f"{source} {'says' if listed else 'give'} {_number(right)}{effect}; {advice}.",
         value=book,
         expected=right,
