@@ -33,6 +33,7 @@ _BETTER_KINDS = (
     ("odd formula", ("does not follow", "total skips lines")),
     ("unit mismatch", ("does not follow", "catalog range")),
     ("shares", ("does not follow", "impossible input", "error value")),
+    ("catalog range", ("oversized",)),
     ("stale value", ("does not follow",)),
     ("circular", ("error value", "not computed", "stale value")),
     ("total skips lines", ("does not follow",)),
@@ -41,6 +42,8 @@ _BETTER_KINDS = (
     ("external link", ("not computed", "odd formula")),
     ("outside typical range", ("against the resin",)),
 )
+#: Of these kinds only errors say it better.
+_ONLY_ERRORS = frozenset(("same job twice", "catalog range"))
 #: Kinds that two checks may find at one cell, each in its own words.
 _ONCE_A_CELL = frozenset(("total skips lines", "price differs", "odd formula"))
 #: Kinds of which a column or row of one formula gives one finding.
@@ -122,7 +125,7 @@ def _without_repeats(findings: list[Finding]) -> list[Finding]:
                 other
                 for other, by in enumerate(findings)
                 if by.kind == kind and other not in dropped and _cells(by) & cells
-                if kind != "same job twice" or by.severity == "error"
+                if kind not in _ONLY_ERRORS or by.severity == "error"
             } if kind in better else set()  # fmt: skip
             if covering and cells <= set().union(*(_cells(findings[o]) for o in covering)):
                 dropped.add(at)

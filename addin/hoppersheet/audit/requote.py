@@ -14,7 +14,7 @@ from ..errors import CellError
 from ..sizing.catalog import next_size
 from ..sizing.density import BASIS, blend_density
 from ..sizing.volume import held_hours, required_volume
-from ..workbook.formulas import Literal, walk
+from ..workbook.formulas import Literal, Place, walk
 from .calls import PlainCall, cell_name
 from .line_cells import (
     QUANTITY_OF,
@@ -238,7 +238,11 @@ class _Worker(LinePrice):
             chosen, following = line.chosen, self.record.cells.get("next size")
             automatic = (
                 chosen is not None
-                and (chosen == following or following in self.context.trail(chosen))
+                and (
+                    chosen == following
+                    or following in self.context.trail(chosen)
+                    or self._is_next_size(chosen)
+                )
                 and self._only_follows("chosen size")
             )
             if right and automatic:
@@ -248,6 +252,17 @@ class _Worker(LinePrice):
             if self.calculated("held hours") and self.differs("held hours", worked.held):
                 book = self.si("held hours")
                 self.note("held hours", worked.held, factor_between(book, worked.held))
+
+    def _is_next_size(self, chosen: Place) -> bool:
+        """Whether a cell, whatever it is called, is looked up for the required volume alone."""
+        context, place = self.context, self.context.trail(chosen)[-1]
+        if calls := context.own_calls(place):
+            return all(call.name == "HOPPER_NEXT_SIZE" for call in calls)
+        cell = context.book.cell(place)
+        areas = set(context.values.areas_of(cell)) if cell is not None and cell.formula else set()
+        lists = {area for area in areas if area in context.catalogs.of_area}
+        volumes = {(*self.line.place, *self.line.place[1:])}
+        return bool(lists) and areas - lists == volumes and not context.reason_for(self.line)
 
     def _only_follows(self, role: str) -> bool:
         """Whether a size is worked out, and nothing that somebody may type chooses it."""

@@ -167,17 +167,31 @@ def _ranges(context: Context) -> Iterator[Finding]:
             else "a part of it"
         )
         last = context.book.cell(places[-1])
+        stake = _stake_of_sizes(context, set(places))
         yield finding(
             "catalog range",
-            "error" if slides else "warning",
+            "error" if slides or stake else "warning",
             min(places),
             f"{label or 'The formula'} in {in_ranges(places)} takes {how}: up to {most} of "
             f"{counted(len(list(catalog.rows)), 'size')} of the catalog in "
-            f"{in_ranges(catalog.rows)} are left out, so a size may be missed; "
+            f"{in_ranges(catalog.rows)} are left out, "
+            f"{f'and {rounded(stake, 9)} is at stake' if stake else 'so a size may be missed'}; "
             "let the range cover the whole list, with $ before its rows.",
             formula=last.formula if last is not None else None,
             cells=places if len(places) > 1 else (),
+            money=stake,
         )
+
+
+def _stake_of_sizes(context: Context, places: set[Place]) -> float:
+    """What the lines cost more or less whose size is looked up in one of these cells."""
+    return sum(
+        _stake(worked)
+        for worked in context.worked
+        if worked.line.chosen is not None
+        and worked.right_size != worked.line.chosen_size
+        and not places.isdisjoint(context.trail(worked.line.chosen))
+    )
 
 
 def _several_catalogs(context: Context) -> Iterator[Finding]:
