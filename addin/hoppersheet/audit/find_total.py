@@ -11,6 +11,7 @@ from ..cells.values import is_error
 from ..workbook.formulas import Place
 from .calls import in_area
 from .followed_total import FollowedTotal
+from .label_words import without_unit
 from .line_cells import Worked, prices_of
 from .records import LineRecords
 from .roles import role_of
@@ -29,6 +30,8 @@ CALLED_TOTAL = re.compile(
     r"|\btotal$|amount due",
     re.IGNORECASE,
 )
+#: A figure of one line, or a mean of them.
+_OF_ONE = re.compile(r"\b(largest|highest|smallest|lowest|max|min|average|mean|per|each)\b", re.I)
 _SAYS_SO = ("grand total", "subtotal")
 _TOTALS = ("grand total", "subtotal", "net price", "list price", "tax")
 _MEASURE = re.compile(
@@ -168,6 +171,14 @@ class TotalFinder:
             row += 1
         return row
 
+    def _says_so(self, total: Place) -> bool:
+        """Whether a cell is called a total, or stands in a row of line totals."""
+        labels = self.context.labels
+        if labels.role(total) in _SAYS_SO:
+            return True
+        label = labels.label(total)
+        return bool(CALLED_TOTAL.search(without_unit(label))) and not _OF_ONE.search(label)
+
     def _takes_lines(self, total: Place) -> bool:
         """Whether a cell takes the amounts of most lines."""
         followed = self.followed(total)
@@ -175,7 +186,7 @@ class TotalFinder:
         if not known or not followed.weight(known):
             return False
         weights = followed.weights
-        if self.context.labels.role(total) in _SAYS_SO and any(weights):
+        if any(weights) and self._says_so(total):
             return True  # what it leaves out is told
         if not self.context.labels.role(total) and not any(
             weight is not None and weight > _NO_MEAN for weight in weights

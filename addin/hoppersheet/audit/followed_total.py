@@ -50,7 +50,7 @@ class FollowedTotal(FollowedCell):
         """The net prices of the lines; their list prices where the total multiplies itself."""
         behind = self.typed | self.calculated
         nets = [one.net_place for one in self.worked if one.net_place is not None]
-        by_net = 2 * sum(place in behind for place in nets) >= len(nets)
+        by_net = bool(nets) and 2 * sum(place in behind for place in nets) >= len(nets)
         for at, one in enumerate(self.worked):
             place = one.net_place
             if by_net:

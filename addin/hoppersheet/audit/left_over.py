@@ -110,8 +110,27 @@ def _with_numbers(context: Context, cells: list[Cell]) -> set[Place]:
     return found | (context.precedents.followers(found) if found else set())
 
 
+#: Functions that only say something of many cells: how much they come to, the least, the most.
+_SAYS_OF_MANY = frozenset(("SUM", "AVERAGE", "MEDIAN", "MIN", "MAX", "SUBTOTAL"))
+
+
+def _of_one_column(context: Context, cell: Cell) -> bool:
+    """Whether a formula only says what one figure of the lines comes to, such as the quantities."""
+    if getattr(cell.tree, "name", "") not in _SAYS_OF_MANY:
+        return False
+    taken = {c.place for c in _inputs(context, cell) if context.value(c.place) not in (None, "")}
+    roles = {
+        role
+        for worked in context.worked
+        for role, place in worked.record.cells.items()
+        if place in taken and role not in ("net price", "list price")
+    }
+    lines = {p for worked in context.worked for p in worked.record.cells.values()}
+    return len(roles) == 1 and taken <= lines
+
+
 def _calculates(context: Context, cell: Cell) -> bool:
-    if cell.tree is None:
+    if cell.tree is None or _of_one_column(context, cell):
         return False
     typed = False
     for node in walk(cell.tree):

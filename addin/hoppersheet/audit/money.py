@@ -199,6 +199,9 @@ def money_of(context: LineRecords, worked: list[Worked]) -> Money:
         for one, weight in zip(worked, money.weights, strict=True)
         if weight == 0 and _is_option(context, one, total)
     ]
+    for one, weight in zip(worked, money.weights, strict=True):
+        if weight is not None and one.net_place is None:
+            one.left_out.pop("net price", None)  # the total multiplies its price itself
     money.why = _not_derived(money, worked)
     if not money.why:
         money.right = _right(money, worked)

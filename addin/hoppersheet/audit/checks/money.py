@@ -140,6 +140,14 @@ _LOWERS = re.compile(
 _IN_PART = "takes in part"
 
 
+def _amount_of(worked: Worked) -> float:
+    """What a line costs; where no cell says so, the total multiplies its price itself."""
+    if worked.net is not None:
+        return worked.right_net or worked.net
+    price = worked.right_price or worked.price or 0.0
+    return price * worked.quantity * (1 - worked.discount) if worked.net_place is None else 0.0
+
+
 def _weights(context: Context) -> Iterator[Finding]:
     """Lines that the total leaves out, or takes more than once or in part."""
     money = context.money
@@ -148,7 +156,7 @@ def _weights(context: Context) -> Iterator[Finding]:
     groups: dict[str, list[Worked]] = {}
     more_of: dict[int, float] = {}
     for worked, weight in zip(context.worked, money.weights, strict=True):
-        if weight is None or worked.net is None or weight == money.usual:
+        if weight is None or weight == money.usual or not _amount_of(worked):
             continue
         if abs(weight - money.usual) <= 1e-4 * abs(money.usual):
             continue
@@ -161,11 +169,12 @@ def _weights(context: Context) -> Iterator[Finding]:
     if money.options:
         yield _options(context)
     for how, lines in groups.items():
-        places = [one.net_place for one in lines if one.net_place is not None]
+        cells = (one.net_place or one.record.cells.get("list price") for one in lines)
+        places = [place for place in cells if place is not None]
         at = _adding(context, places) or money.total
         names = ", ".join(repr(one.name) for one in lines[:3] if one.name)
         more = f" and {len(lines) - 3} more" if len(lines) > 3 else ""
-        amount = abs(sum((one.right_net or one.net or 0.0) * more_of[id(one)] for one in lines))
+        amount = abs(sum(_amount_of(one) * more_of[id(one)] for one in lines))
         cell = context.book.cell(at)
         if how == _IN_PART:
             shares = sorted({f"{1 + more_of[id(one)] / money.usual:.4g}" for one in lines})

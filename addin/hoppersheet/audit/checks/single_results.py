@@ -16,6 +16,7 @@ from ...workbook.formulas import Place, Reference
 from ..context import Context, percent
 from ..findings import Finding, finding
 from ..label_words import is_label, without_unit
+from ..roles import role_of
 
 __all__ = ["check", "is_total"]
 
@@ -97,22 +98,44 @@ def _above(context: Context, sheet: Sheet, cell: Cell) -> list[Cell]:
     return found
 
 
+def _is_rate(context: Context, sheet: Sheet, cell: Cell) -> bool:
+    """Whether a number above a total is a share of it, such as 7 % of tax, and no amount."""
+    value = context.value(cell.place)
+    if cell.percent or abs(value) < 1:
+        return True
+    taxed = role_of(_label(context, sheet, cell)) in ("tax", "discount")
+    return taxed and cell.typed and 0 < value <= _RATE
+
+
+def _parts(context: Context, sheet: Sheet, above: list[Cell]) -> list[Cell]:
+    """Of the amounts above a total the subtotals, and what stands below the last of them."""
+    subtotals = [
+        c for c in above if _PART.fullmatch(label := _label(context, sheet, c))
+        and label.lower().startswith("sub")
+    ]  # fmt: skip
+    if not subtotals:
+        return above
+    last = max(c.place[1] for c in subtotals)
+    return [c for c in above if c in subtotals or c.place[1] > last]
+
+
 def _sum(context: Context, sheet: Sheet, cell: Cell, label: str) -> tuple[float, str] | None:
     """(what a total should show, why) by the cells above it; None where these do not say."""
-    above = _above(context, sheet, cell)
-    parts = [c for c in above if _PART.fullmatch(_label(context, sheet, c))]
-    if _PART.fullmatch(label) and label.lower().startswith("sub"):
-        parts = []
-    elif _PART.fullmatch(label):
+    above = [c for c in _above(context, sheet, cell) if not _is_rate(context, sheet, c)]
+    if _PART.fullmatch(label) and not label.lower().startswith("sub"):
         return None
-    if parts:
-        why = " + ".join(_label(context, sheet, c) for c in reversed(parts))
-        above = parts
-    else:
-        why = "the column above it"
-    if not any(c.formula for c in above):
+    parts = above if _PART.fullmatch(label) else _parts(context, sheet, above)
+    if not any(c.formula for c in parts):
         return None
-    return sum(context.value(c.place) for c in above), why
+    why = "the column above it"
+    if len(parts) < len(above) or any(_PART.fullmatch(_label(context, sheet, c)) for c in parts):
+        why = " + ".join(_label(context, sheet, c) or "an amount" for c in reversed(parts))
+    right = 0.0
+    for part in parts:
+        value = context.value(part.place)
+        lowers = value > 0 and role_of(_label(context, sheet, part)) == "discount"
+        right += -value if lowers else value
+    return right, why
 
 
 def check(context: Context) -> Iterator[Finding]:
