@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from openpyxl.comments import Comment
 from openpyxl.workbook.defined_name import DefinedName
 
 from audit.planted.styles import Quote, build, save
@@ -173,3 +174,55 @@ def test_what_is_hidden_and_what_is_set_is_told(tmp_path: Path) -> None:
         "1 more row of 'Quote' is hidden now",
         "The setting calcMode is manual, it was as usual",
     ]
+
+
+@pytest.mark.parametrize("style", ["rows", "columns", "plain"])
+def test_a_sheet_with_another_name_is_the_same_sheet(style: str, tmp_path: Path) -> None:
+    """Its references in other sheets' formulas and in names follow it."""
+    before, quote = build(style), build(style)
+    sheet = quote.at(1, "rate")[0]
+    rate = quote.put(1, "rate", 155.0)
+    quote.book[sheet].title = "Offer B"
+    for other in quote.book:
+        for row in other.iter_rows():
+            for at in row:
+                if isinstance(at.value, str) and at.value.startswith("="):
+                    at.value = at.value.replace(f"'{sheet}'!", "'Offer B'!")
+                    at.value = at.value.replace(f"{sheet}!", "'Offer B'!")
+    found = pair(before, quote, tmp_path)
+    assert edited(found) == {("Offer B", rate[1])} and not found.sheets_added
+    assert f"The sheet {sheet!r} is called 'Offer B' now" in found.book
+    assert [line.line for line in found.lines] == [before.cell(1, "job").value]
+    assert not any("new" in line.message for line in found.lines)
+
+
+@pytest.mark.parametrize("style", ["rows", "columns"])
+def test_another_job_in_the_place_of_one(style: str, tmp_path: Path) -> None:
+    quote = build(style)
+    other = {
+        "job": "Spool", "resin": "PET", "virgin_share": 0.6, "virgin": 45.0, "regrind": 24.0,
+        "rate": 410.0, "hours": 6.0, "quantity": 4,
+    }  # fmt: skip
+    for role, value in other.items():
+        quote.put(2, role, value)
+    found = pair(build(style), quote, tmp_path)
+    assert {c.kind for c in found.changes} <= {"added", "removed", "result"}
+    messages = [line.message for line in found.lines]
+    assert len(messages) == 2, messages
+    assert "'Spool'" in messages[0] and "is new" in messages[0]
+    assert "'Gear'" in messages[1] and "is gone" in messages[1]
+
+
+def test_a_renamed_job_with_one_edit_stays_the_same_line(tmp_path: Path) -> None:
+    quote = build("rows")
+    places = {quote.put(2, "job", "Spool"), quote.put(2, "rate", 95.0)}
+    assert edited(pair(build("rows"), quote, tmp_path)) == places
+
+
+def test_comments_and_currencies_are_named(tmp_path: Path) -> None:
+    quote = build("rows")
+    quote.cell(2, "rate").comment = Comment("Customer confirmed 150 lb/h", "invented")
+    quote.cell(3, "price").number_format = "[$\u20ac-407] #,##0.00"
+    found = pair(build("rows"), quote, tmp_path)
+    text = " ".join(found.book)
+    assert "says 'Customer confirmed 150 lb/h' now" in text and "is shown in EUR now" in text

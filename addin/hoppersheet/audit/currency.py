@@ -7,7 +7,7 @@ import re
 from ..workbook.formulas import Place
 from .calls import Calls
 
-__all__ = ["currency_of"]
+__all__ = ["currency_in", "currency_of"]
 
 _SIGNS = (
     ("EUR", r"€|\bEUR\b|\beuros?\b"), ("USD", r"US ?\$|\bUSD\b|(?<![A-Z])\$(?!-)|\bdollars?\b"),
@@ -18,14 +18,18 @@ _SIGNS = (
 _LOCALE = re.compile(r"\[\$([^\]-]*)(-[0-9A-Fa-f]+)?\]")
 
 
+def currency_in(number_format: str) -> str:
+    """The currency that a number format shows, ``""`` where it shows none."""
+    return _stated_in(_LOCALE.sub(lambda found: found[1], number_format))
+
+
+def _stated_in(text: str) -> str:
+    return next((code for code, sign in _SIGNS if re.search(sign, text)), "")
+
+
 def currency_of(context: Calls, place: Place, label: str | None = None) -> str:
     """The currency that a cell's format or heading says, ``""`` where neither does."""
     label = context.labels.label(place) if label is None else label
     cell = context.book.cell(place)
     form = cell.style.number_format if cell is not None else ""
-    form = _LOCALE.sub(lambda found: found[1], form)
-    for text in (form, label):
-        for code, sign in _SIGNS:
-            if re.search(sign, text):
-                return code
-    return ""
+    return currency_in(form) or _stated_in(label)

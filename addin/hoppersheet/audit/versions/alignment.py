@@ -13,30 +13,59 @@ from ...workbook.formulas import Binary, Call, Node, Percent, Place, Reference, 
 __all__ = ["Alignment", "align"]
 
 
+_LEAST_TEXTS = 4  # in common, of a sheet that was renamed
+_SAME_SHEET = 0.6  # of all texts of both
+_LEAST_TYPED = 6  # figures of a line that may be told to be another one
+_STILL_SAME = 0.4  # of them, such as quantity and hours, may be as they were
 _LONG = 20_000  # rows of a range beyond which only its ends are looked at
 
 
 @dataclass
 class Alignment:
-    """Old row -> new row and old column -> new column of each sheet that both books have."""
+    """Which row, column and sheet of the old book is which of the new one.
 
-    rows: dict[str, dict[int, int]]
-    columns: dict[str, dict[int, int]]
+    Attributes:
+        rows, columns: old sheet -> old number -> new number.
+        renamed: old sheet -> what it is called now, where it has another name.
+        replaced: old sheet -> rows in whose place another line stands now; columns alike.
+    """
+
+    rows: dict[str, dict[int, int]] = field(default_factory=dict)
+    columns: dict[str, dict[int, int]] = field(default_factory=dict)
+    renamed: dict[str, str] = field(default_factory=dict)
+    replaced_rows: dict[str, set[int]] = field(default_factory=dict)
+    replaced_columns: dict[str, set[int]] = field(default_factory=dict)
     _back: dict[str, tuple[dict[int, int], dict[int, int]]] = field(default_factory=dict)
+
+    def sheet(self, old: str) -> str:
+        """What a sheet is called now."""
+        return self.renamed.get(old, old)
+
+    def old_sheet(self, new: str) -> str:
+        """What a sheet was called."""
+        return next((old for old, name in self.renamed.items() if name == new), new)
 
     def place(self, old: Place) -> Place | None:
         """Where a cell is now; None where its row, column or sheet is gone."""
         sheet, row, column = old
         new_row = self.rows.get(sheet, {}).get(row)
         new_column = self.columns.get(sheet, {}).get(column)
-        return None if new_row is None or new_column is None else (sheet, new_row, new_column)
+        if new_row is None or new_column is None:
+            return None
+        return (self.sheet(sheet), new_row, new_column)
 
     def old_place(self, new: Place) -> Place | None:
         """Where a cell of the new book was; None where its row, column or sheet is new."""
-        sheet, row, column = new
+        sheet, row, column = self.old_sheet(new[0]), *new[1:]
         rows, columns = self._backwards(sheet)
         old_row, old_column = rows.get(row), columns.get(column)
         return None if old_row is None or old_column is None else (sheet, old_row, old_column)
+
+    def is_replaced(self, old: Place) -> bool:
+        """Whether another line stands where a cell's line was."""
+        sheet, row, column = old
+        rows, columns = self.replaced_rows, self.replaced_columns
+        return row in rows.get(sheet, ()) or column in columns.get(sheet, ())
 
     def _backwards(self, sheet: str) -> tuple[dict[int, int], dict[int, int]]:
         if sheet not in self._back:
@@ -79,7 +108,7 @@ class Alignment:
                 return (sheet, r1, c1, r2, c2)
             rows, columns = self.rows.get(sheet, {}), self.columns.get(sheet, {})
             row, column = _ends(r1, r2, rows, ROWS), _ends(c1, c2, columns, COLUMNS)
-            return (sheet, row[0], column[0], row[1], column[1])
+            return (self.sheet(sheet), row[0], column[0], row[1], column[1])
         if isinstance(node, Call):
             return (node.name, *(self.meaning(a, place, moved) for a in node.arguments))
         if isinstance(node, Binary):
@@ -181,17 +210,69 @@ def _elsewhere(old: list[str], new: list[str], at: int, to: int) -> bool:
     return (gone or came) and len(old) != len(new)
 
 
+def _texts(sheet: Sheet) -> set[tuple[int, int, str]]:
+    return {
+        (*at, cell.value)
+        for at, cell in sheet.cells.items()
+        if cell.typed and isinstance(cell.value, str)
+    }
+
+
+def _renamed(old: Book, new: Book) -> dict[str, str]:
+    """Sheets that have another name now, known by their texts."""
+    gone = {name: _texts(sheet) for name, sheet in old.sheets.items() if name not in new.sheets}
+    came = {name: _texts(sheet) for name, sheet in new.sheets.items() if name not in old.sheets}
+    alike = sorted(
+        (
+            (len(before & after) / len(before | after), one, other)
+            for one, before in gone.items()
+            for other, after in came.items()
+            if len(before & after) >= _LEAST_TEXTS
+        ),
+        reverse=True,
+    )
+    found: dict[str, str] = {}
+    for share, one, other in alike:
+        if share >= _SAME_SHEET and one not in found and other not in found.values():
+            found[one] = other
+    return found
+
+
+def _replaced(
+    matched: dict[int, int], keys: tuple[list[str], list[str]], old: Sheet, new: Sheet, across: bool
+) -> set[int]:
+    """Rows, or columns, with another name in which hardly a typed figure is as it was."""
+    groups = (old.columns, new.columns) if across else (old.rows, new.rows)
+    found = set()
+    for at, to in matched.items():
+        if not keys[0][at - 1] or keys[0][at - 1] == keys[1][to - 1]:
+            continue
+        typed = [
+            {cell.place[1 if across else 2]: cell.value for cell in group.get(number, ())
+             if cell.typed and cell.value is not None}
+            for group, number in zip(groups, (at, to), strict=True)
+        ]  # fmt: skip
+        both = typed[0].keys() & typed[1].keys()
+        same = sum(typed[0][number] == typed[1][number] for number in both)
+        if len(both) >= _LEAST_TYPED and same <= _STILL_SAME * len(both):
+            found.add(at)
+    return found
+
+
 def align(old: Book, new: Book) -> Alignment:
-    """Match the rows and columns of two versions of a workbook, sheet by sheet."""
-    found = Alignment({}, {})
+    """Match the sheets, rows and columns of two versions of a workbook."""
+    found = Alignment(renamed=_renamed(old, new))
     for name, sheet in old.sheets.items():
-        other = new.sheets.get(name)
+        other = new.sheets.get(found.sheet(name))
         if other is None:
             continue
-        found.rows[name] = _matched(
-            _row_keys(sheet, sheet.max_row), _row_keys(other, other.max_row)
-        )
-        found.columns[name] = _matched(
-            _column_keys(sheet, sheet.max_column), _column_keys(other, other.max_column)
-        )
+        rows = _row_keys(sheet, sheet.max_row), _row_keys(other, other.max_row)
+        columns = _column_keys(sheet, sheet.max_column), _column_keys(other, other.max_column)
+        found.rows[name], found.columns[name] = _matched(*rows), _matched(*columns)
+        gone = _replaced(found.rows[name], rows, sheet, other, across=False)
+        found.replaced_rows[name] = gone
+        found.rows[name] = {at: to for at, to in found.rows[name].items() if at not in gone}
+        gone = _replaced(found.columns[name], columns, sheet, other, across=True)
+        found.replaced_columns[name] = gone
+        found.columns[name] = {at: to for at, to in found.columns[name].items() if at not in gone}
     return found

@@ -71,7 +71,7 @@ class Edits:
     formulas: dict[Place, Any] = field(default_factory=dict)
     names: dict[str, tuple[str, str, Node]] = field(default_factory=dict)
     added: list[str] = field(default_factory=list)
-    removed: list[str] = field(default_factory=list)
+    removed: dict[Place, str] = field(default_factory=dict)
 
     def __contains__(self, place: Place) -> bool:
         return place in self.inputs or place in self.formulas
@@ -313,12 +313,16 @@ class Causes:
         return parts, because
 
     def _came_and_went(self) -> str:
-        for names, how in ((self.edits.added, "added"), (self.edits.removed, "removed")):
+        parts = []
+        for names, how in (
+            (self.edits.added, "added"),
+            ([*self.edits.removed.values()], "removed"),
+        ):
             if names:
                 listed = ", ".join(map(repr, names[:_NAMED]))
                 more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-                return f"{listed}{more} {'was' if len(names) == 1 else 'were'} {how}"
-        return "because lines or cells were added or removed"
+                parts.append(f"{listed}{more} {'was' if len(names) == 1 else 'were'} {how}")
+        return ", ".join(parts) or "because lines or cells were added or removed"
 
     def _sentence(
         self, cell: Cell, place: Place, old: Any, new: Any, why: str, because: list[_Tried]

@@ -7,16 +7,15 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from ...cells.wording import counted
-from ...workbook.book import Book, Cell, read_book
+from ...workbook.book import Cell, read_book
 from ...workbook.formulas import Place, address
 from .. import Progress, examine
-from ..checks.settings import calculation_settings
 from ..checks.values import same
 from ..context import Context, cell_name
 from .alignment import Alignment, align
 from .causes import Cause, Causes, Edits, called
-from .lines_moved import LineMoved, change, lines_moved
+from .lines_moved import LineMoved, change, lines_gone, lines_moved
+from .of_book import of_book
 from .shown import money_text, shown
 
 __all__ = ["Change", "Changes", "TotalMoved", "compare"]
@@ -175,7 +174,10 @@ class _Comparison:
                 self._pair(cell, other)
         for cell in rest:
             # A total below columns that changed places stays where it was.
-            other = self.new.book.cell(cell.place)
+            sheet, row, column = cell.place
+            other = self.new.book.cell((self.aligned.sheet(sheet), row, column))
+            if self.aligned.is_replaced(cell.place):
+                other = None
             if other is not None and other.place not in self.back and _alike(cell, other):
                 self.back[other.place] = cell.place
                 self._pair(cell, other)
@@ -203,7 +205,7 @@ class _Comparison:
                 self.edits.added.append(self.new.name_of(line) or self.new.where(line))
         for line in self.old.quoted:
             if line.place not in now and self.aligned.place(line.place) is None:
-                self.edits.removed.append(self.old.name_of(line) or self.old.where(line))
+                self.edits.removed[line.place] = self.old.name_of(line) or self.old.where(line)
 
     def _pair(self, cell: Cell, other: Cell) -> None:
         old, new = self.old.value(cell.place), self.new.value(other.place)
@@ -247,6 +249,7 @@ class _Comparison:
             return ("", ()) if cause is None else (cause.why, cause.because_of)
 
         self.found.lines += lines_moved(self.old, self.new, self.back.get, why)
+        self.found.lines += lines_gone(self.old, self.edits.removed)
 
 
 def _seen(context: Context, place: Place) -> bool:
@@ -273,43 +276,6 @@ def _alike(cell: Cell, other: Cell) -> bool:
     return cell.value == other.value
 
 
-def _of_book(old: Book, new: Book, edits: Edits) -> Iterator[str]:
-    """What changed besides cells."""
-    states = [{s.name: s.state for s in book.package.sheets} for book in (old, new)]
-    words = {"hidden": "hidden", "veryHidden": "hidden from the menu too", "visible": "visible"}
-    for name, state in states[1].items():
-        before = states[0].get(name)
-        if before is None and state != "visible":
-            yield f"The added sheet {name!r} is {words.get(state, state)}"
-        elif before is not None and before != state:
-            yield f"The sheet {name!r} is {words.get(state, state)} now"
-    for name, sheet in new.sheets.items():
-        other = old.sheets.get(name)
-        if other is None:
-            continue
-        rows = len(sheet.hidden_rows - other.hidden_rows)
-        columns = len(sheet.hidden_columns - other.hidden_columns)
-        for count, what in ((rows, "row"), (columns, "column")):
-            if count:
-                yield f"{counted(count, f'more {what}')} of {name!r} {_is(count)} hidden now"
-    for name, (before, after, _) in edits.names.items():
-        yield f"The name {name!r} stands for {after}, it stood for {before}"
-    for how, one, two in (("new", new, old), ("gone", old, new)):
-        for name in one.names:
-            if name not in two.names and not name.startswith("hopper_"):
-                yield f"The name {name!r} is {how}: {one.name_texts[name]}"
-    settings = [calculation_settings(book) for book in (old, new)]
-    for key in ("calcMode", "fullPrecision", "iterate"):
-        values = [each.get(key) for each in settings]
-        if values[0] != values[1]:
-            now, was = (value or "as usual" for value in reversed(values))
-            yield f"The setting {key} is {now}, it was {was}"
-
-
-def _is(count: int) -> str:
-    return "is" if count == 1 else "are"
-
-
 def compare(
     old: str | Path, new: str | Path, engine: str | None = None, progress: Progress = _quiet
 ) -> Changes:
@@ -327,13 +293,16 @@ def compare(
     books = [read_book(Path(path), lambda what: progress(what, 0, 0)) for path in (old, new)]
     before, after = (examine(book, engine, progress) for book in books)
     found = Changes(Path(old), Path(new))
-    found.sheets_added = [s for s in after.book.sheets if s not in before.book.sheets]
-    found.sheets_removed = [s for s in before.book.sheets if s not in after.book.sheets]
     comparison = _Comparison(before, after, found)
+    sheets = comparison.aligned.renamed
+    known = {*before.book.sheets, *sheets.values()}
+    found.sheets_added = [s for s in after.book.sheets if s not in known]
+    found.sheets_removed = [s for s in before.book.sheets if s not in {*after.book.sheets, *sheets}]
+    found.book += [f"The sheet {one!r} is called {other!r} now" for one, other in sheets.items()]
     progress("comparing", 0, 0)
     found.moved += comparison.aligned.moved(before.book)
     comparison.cells()
-    found.book += _of_book(before.book, after.book, comparison.edits)
+    found.book += of_book(before.book, after.book, comparison.aligned, comparison.edits.names)
     progress("looking for causes", 0, 0)
     found.causes += comparison.causes.causes()
     comparison.lines()

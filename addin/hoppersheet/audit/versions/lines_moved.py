@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -13,7 +13,7 @@ from ..context import Context, cell_name, percent
 from ..lines import Line
 from .shown import money_text
 
-__all__ = ["LineMoved", "change", "hours_held", "lines_moved", "price_of"]
+__all__ = ["LineMoved", "change", "hours_held", "lines_gone", "lines_moved", "price_of"]
 
 _PRICE = re.compile(r"\bprice\b|\btotal\b|\bamount\b", re.IGNORECASE)
 _OTHERS_PRICE = re.compile(r"\blist\b|below|next|alternative|difference", re.IGNORECASE)
@@ -136,6 +136,18 @@ class _Pair:
             return
         self.parts.append(_moved(what, words(old), words(new)))
         self.places.append(after)
+
+
+def lines_gone(old: Context, gone: Mapping[Place, str]) -> Iterator[LineMoved]:
+    """Lines of the old workbook that the new one does not have; the cell is one of the old."""
+    for line in old.quoted:
+        if line.place in gone:
+            name, cell = old.name_of(line), cell_name(line.place)
+            called = f"{name!r} in {cell}" if name else cell
+            yield LineMoved(
+                name, line.place[0], cell.rpartition("!")[2],
+                f"{called} of the old workbook is gone.", (),
+            )  # fmt: skip
 
 
 def lines_moved(
