@@ -138,6 +138,20 @@ def _without_repeats(findings: list[Finding]) -> list[Finding]:
     return [kept[at] for at in range(len(findings)) if at not in dropped]
 
 
+def _with_its_formula(findings: list[Finding]) -> list[Finding]:
+    """A size that is too small by a formula unlike its neighbors: one finding with both."""
+    odd = {_cell_name(f): f for f in findings if f.kind == "odd formula"}
+    both = {_cell_name(f) for f in findings if f.kind == "undersized" and not f.cells} & odd.keys()
+    found = []
+    for each in findings:
+        if _cell_name(each) in both and each.kind == "undersized":
+            unlike = odd[_cell_name(each)].message.split("; ")[0]
+            each = replace(each, message=f"{each.message} {unlike}.")
+        if each.kind != "odd formula" or _cell_name(each) not in both:
+            found.append(each)
+    return found
+
+
 def _without_consequences(findings: list[Finding]) -> list[Finding]:
     """The total is said to differ only where nothing says why."""
     causes = [f for f in findings if f.severity == "error" and f.kind in _CAUSES]
@@ -210,7 +224,7 @@ def in_order(findings: Iterable[Finding], context: Context) -> list[Finding]:
             hours=max(before.hours, found.hours),
         )
     kept = _without_check_sheets(list(once.values()), context)
-    kept = _without_repeats(_with_their_cause(kept))
+    kept = _with_its_formula(_without_repeats(_with_their_cause(kept)))
     kept = _without_consequences(_merged(context, kept))
     sheets = {name: at for at, name in enumerate(context.book.sheets)}
     kinds = list(KINDS)

@@ -16,6 +16,7 @@ from . import (
     copies,
     currencies,
     density,
+    doubts,
     inputs,
     jobs,
     left_blank,
@@ -64,5 +65,6 @@ CHECKS: dict[str, Callable[[Context], Iterator[Finding]]] = {
     "settings": settings.check,
     "what cannot be seen": unseen.check,
     "looks": looks.check,
+    "what is not settled": doubts.check,
     "own checks": own_checks.check,
 }

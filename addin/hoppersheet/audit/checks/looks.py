@@ -16,6 +16,7 @@ from ...errors import CellError
 from ...workbook.book import Cell
 from ...workbook.formulas import Place
 from ..context import Context, cell_name
+from ..find_total import number_in
 from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
 from ..records import Record
@@ -107,6 +108,7 @@ def _as_text(context: Context) -> Iterator[Finding]:
         read = cell.place in context.range_uses and str(cell.value).strip().endswith("%")
         if isinstance(cell.value, str) and not read and _plain_number(cell.value) is not None:
             texts.append((role, cell))
+    texts += [("list price", cell) for cell in _listed_as_text(context)]
     for first, places in by_role(texts):
         yield finding(
             "number as text",
@@ -118,6 +120,17 @@ def _as_text(context: Context) -> Iterator[Finding]:
             value=first.value,
             cells=places if len(places) > 1 else (),
         )
+
+
+def _listed_as_text(context: Context) -> Iterator[Cell]:
+    """Prices of a catalog that are texts: whichever line takes one has no amount, or another."""
+    for listed in context.catalogs.all:
+        for row in listed.rows if listed.prices else ():
+            cell = context.book.cell(listed.beside(row, listed.prices))
+            if cell is not None and cell.typed and isinstance(cell.value, str):
+                bare = cell.value.strip(" $\u20ac\u00a3")
+                if number_in(cell.value) is not None or _plain_number(bare) is not None:
+                    yield cell
 
 
 def _plain_number(text: str) -> float | None:

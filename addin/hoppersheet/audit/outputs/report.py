@@ -17,7 +17,7 @@ from ..findings import KINDS, Finding
 from ..label_words import without_unit
 from ..register import six_digits
 from .report_sheets import HEADINGS_IN, ReportBook
-from .words import CAUTIONS, fingerprint, money
+from .words import CAUTIONS, fingerprint, stake_of
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -140,7 +140,7 @@ class _Report(ReportBook):
             self.put(sheet.cell(row, 2), found.kind)
             self.place(sheet.cell(row, 3), (found.sheet, found.cell))
             sheet.merge_cells(start_row=row, start_column=4, end_row=row, end_column=11)
-            stake = f"{money(found.money)} at stake. " if found.money >= 0.005 else ""
+            stake = f"{stake_of(found)} at stake. " if stake_of(found) else ""
             self.put(sheet.cell(row, 4), stake + found.message)
             for column in range(1, 12):
                 sheet.cell(row, column).alignment = self.text
@@ -176,7 +176,7 @@ class _Report(ReportBook):
 
         def row(f: Finding) -> tuple[Any, ...]:
             where = (f.sheet, f.cell)
-            stake = money(f.money) if f.money >= 0.005 else None
+            stake = stake_of(f) or None
             return (
                 f.severity, f.kind, where, f.message, stake, f.value, f.expected, f.formula or None,
                 *_accepted(f),

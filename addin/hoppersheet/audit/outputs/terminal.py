@@ -13,7 +13,7 @@ from ...workbook.formulas import Place, address, quoted_sheet
 from ..assumption_groups import effect_words, grouped
 from ..findings import SEVERITIES, Finding
 from ..versions.lines_moved import change as step_of
-from .words import money, signed_row, sized
+from .words import signed_row, sized, stake_of
 
 if TYPE_CHECKING:
     from .. import Audit
@@ -80,19 +80,12 @@ def _print_sign_off(audit: Audit) -> None:
         click.echo(f"  ... and {counted(len(lines) - _MOST_LINES, 'more line')} (--out, --json)")
 
 
-def _stake(found: Finding) -> str:
-    """What is at stake: money before hours."""
-    if found.money >= 0.005:
-        return money(found.money)
-    return f"{found.hours:.2g} h" if found.hours >= 0.01 else ""
-
-
 def _print_severity(findings: list[Finding], severity: str) -> None:
     if not findings:
         return
     click.echo(f"\n{severity.upper()}S, by what is at stake")
     shown = findings[:_MOST_FINDINGS]
-    stakes = [_stake(found) for found in shown]
+    stakes = [stake_of(found) for found in shown]
     width = max(map(len, stakes))
     kinds = max(len(found.kind) for found in shown)
     for found, stake in zip(shown, stakes, strict=True):

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from ..findings import Finding
     from ..sign_off import SignedLine, SignOff
 
-__all__ = ["CAUTIONS", "fingerprint", "money", "signed_row", "sized", "verdict"]
+__all__ = ["CAUTIONS", "fingerprint", "money", "signed_row", "sized", "stake_of", "verdict"]
 
 CAUTIONS = (
     "An audit shows what the workbook assumes and which numbers do not follow; it does not correct "
@@ -31,6 +31,13 @@ _ADVICE = {
     "warning": "No number is plainly wrong; decide about each warning.",
     "note": "No number is wrong; the notes are assumptions and choices to know before you sign.",
 }
+
+
+def stake_of(found: Finding) -> str:
+    """What is at stake in a finding: money, else hours; ``""`` where nothing is known of it."""
+    if found.money >= 0.005:
+        return money(found.money)
+    return f"{found.hours:.2g} h" if found.hours >= 0.01 else ""
 
 
 def sized(lines: int, elsewhere: int) -> str:
