@@ -113,12 +113,16 @@ def test_a_sum_of_prices_that_is_no_known_total_is_not_examined(tmp_path: Path) 
     assert set(audit.coverage.not_examined) == {("Quote", 30, 26)} and audit.status == 1
 
 
-def test_lines_without_a_net_price_are_not_said_to_make_the_total(tmp_path: Path) -> None:
+def test_amounts_that_no_heading_names_are_followed_to_the_total(tmp_path: Path) -> None:
+    """The total takes each list price with its quantity and discount: that is tried out."""
     quote = build("rows")
     quote.book["Quote"][f"U{3}"] = "Ext"  # no heading that anybody would know
     audit = audited(quote, tmp_path)
-    assert audit.coverage.worked_out == 0 and audit.status == 1
+    assert audit.coverage.worked_out == quote.lines and audit.status == 0
+    quote.write(4, "net", "={price}*{quantity}")  # without its discount of 5 %
+    audit = audited(quote, tmp_path)
     assert "all was looked at" not in audit.verdict and "as it says" not in audit.verdict
+    assert audit.status == 1
 
 
 # --- books of an unusual kind -----------------------------------------------------------------

@@ -104,7 +104,7 @@ def _block(
                 continue
             left = context.labels.left_label(cell.place)
             role = role_of(left)
-            if role not in _BLOCK:
+            if role not in _BLOCK or (role == "freight" and _is_its_quantity(context, cell, total)):
                 continue
             near = name == total[0] and abs(row - total[1]) <= _NEAR
             if near and row <= last and context.labels.role(cell.place) != role:
@@ -113,6 +113,17 @@ def _block(
             if not near and (counts or role != "discount" or _is_taken(context, cell.place)):
                 continue
             yield BlockInput(cell.place, role, cell.value, counts)
+
+
+def _is_its_quantity(context: LineRecords, cell: Cell, total: Place) -> bool:
+    """Whether the amount that a label is about stands further on, under the lines' amounts."""
+    sheet, row, column = cell.place
+    further = sheet == total[0] and column < total[2]
+    return (
+        further
+        and float(cell.value).is_integer()
+        and isinstance(context.value((sheet, row, total[2])), float)
+    )
 
 
 def _step(context: LineRecords, cell: Cell, followed: FollowedTotal) -> Iterator[BlockInput]:

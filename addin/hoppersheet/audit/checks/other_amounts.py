@@ -72,8 +72,8 @@ def _typed_sums(context: Context) -> Iterator[Finding]:
 def _nowhere(context: Context, total: Place) -> Iterator[Finding]:
     """Amounts above the total that no formula takes."""
     money = context.money
-    told = {figure.place for figure in money.block if not figure.counts}
-    rest = [cell for cell in money.beside.nowhere if cell.place not in told]
+    known = {figure.place for figure in money.block if not figure.counts}
+    rest = [cell for cell in money.beside.nowhere if cell.place not in known]
     if not rest or money.typed:
         return
     places = [cell.place for cell in rest]
