@@ -172,12 +172,16 @@ class TotalFinder:
         return row
 
     def _says_so(self, total: Place) -> bool:
-        """Whether a cell is called a total, or stands in a row of line totals."""
+        """Whether a cell is called a total, or takes most line totals from a row of that name."""
         labels = self.context.labels
         if labels.role(total) in _SAYS_SO:
             return True
-        label = labels.label(total)
-        return bool(CALLED_TOTAL.search(without_unit(label))) and not _OF_ONE.search(label)
+        label, cell = labels.label(total), self.context.book.cell(total)
+        if not CALLED_TOTAL.search(without_unit(label)) or _OF_ONE.search(label) or cell is None:
+            return False
+        nets = [one.net_place for one in self.worked if one.net_place is not None]
+        areas = self.context.values.areas_of(cell)
+        return any(2 * sum(in_area(net, area) for net in nets) > len(nets) for area in areas)
 
     def _takes_lines(self, total: Place) -> bool:
         """Whether a cell takes the amounts of most lines."""

@@ -90,10 +90,18 @@ class FollowedCell:
 
     @cached_property
     def as_it_is(self) -> Trial:
-        """The cell as it is, where nothing is rounded on the way."""
-        trial = Trial(self, self.context.values, {}, self.on_the_way(self.rounding))
-        if self.rounding:
-            _ = trial.result  # now, so that no later trial begins with a long chain
+        """The cell as it is, where nothing is rounded on the way.
+
+        Where what is rounded decides which amount the cell shows, as the rows of a page may, all
+        is left as it is.
+        """
+        values = self.context.values
+        trial = Trial(self, values, {}, self.on_the_way(self.rounding))
+        if not self.rounding:
+            return trial
+        # asked now, so that no later trial begins with a long chain
+        if trial.result is None and isinstance(values.cell_value(self.place), float):
+            return Trial(self, values, {}, set())
         return trial
 
     @cached_property

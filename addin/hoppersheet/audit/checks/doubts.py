@@ -12,7 +12,7 @@ from ..findings import Finding, finding
 from .looks import feeding
 from .values import value_text
 
-__all__ = ["check"]
+__all__ = ["check", "last_day"]
 
 #: Words by which somebody says that a figure is not settled.
 _OPEN = re.compile(

@@ -18,6 +18,7 @@ from ...workbook.formulas import Place
 from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
 from ..records import Record
+from ..verdicts import judges
 from .values import value_text
 
 __all__ = ["check"]
@@ -27,6 +28,7 @@ _LOOKED_UP = frozenset(
     ("model", "list price", "net price", "chosen size", "size", "required volume", "throughput")
 )
 _LEAST = 2  # rows that show the same of their jobs make a column of it
+_CHECKS = 5  # cells that say pass or fail
 _OF_MONEY = ("list price", "net price")
 
 
@@ -165,9 +167,12 @@ def _another(context: Context, own: Record, other: Record, place: Place, role: s
 def _typed_over(context: Context, rows: list[_Row]) -> Iterator[Finding]:
     """Values that somebody typed where the other rows show their job's."""
     roles: dict[int, Counter[str]] = {}
+    counted: set[tuple[int, str, int]] = set()  # a job once, however often it is shown
     for row in rows:
-        for place, (_, role) in row.shown.items():
-            roles.setdefault(row.at(place), Counter())[role] += 1
+        for place, (record, role) in row.shown.items():
+            if (key := (row.at(place), role, id(record))) not in counted:
+                counted.add(key)
+                roles.setdefault(row.at(place), Counter())[role] += 1
     for row in rows:
         for cell in row.others:
             usual = roles.get(row.at(cell.place), Counter()).most_common(1)
@@ -245,12 +250,20 @@ def _shown_twice(context: Context, rows: list[_Row]) -> Iterator[Finding]:
         )
 
 
+def _holds_checks(context: Context, name: str) -> bool:
+    """Whether a sheet says pass or fail of the jobs, and shows them for that."""
+    cells = context.book.sheets[name].cells.values()
+    return sum(map(judges, cells)) >= _CHECKS
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``odd formula``, ``typed over`` and ``same job twice`` of what pages show of the jobs."""
     if len(context.records) < _LEAST:
         return
     for name in context.book.sheets:
         rows = _rows(context, name, _shown(context, name))
+        if not rows or _holds_checks(context, name):
+            continue
         for row in rows:
             yield from _of_another_job(context, row)
             yield from _looked_up(context, row)
