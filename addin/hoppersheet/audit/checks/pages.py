@@ -166,6 +166,8 @@ def _another(context: Context, own: Record, other: Record, place: Place, role: s
 
 def _typed_over(context: Context, rows: list[_Row]) -> Iterator[Finding]:
     """Values that somebody typed where the other rows show their job's."""
+    if len({id(row.record) for row in rows}) < _LEAST:
+        return  # all is of one job, whatever shows it
     roles: dict[int, Counter[str]] = {}
     counted: set[tuple[int, str, int]] = set()  # a job once, however often it is shown
     for row in rows:
