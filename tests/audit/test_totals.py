@@ -165,3 +165,16 @@ def test_a_hidden_factor_without_a_name_is_told(tmp_path: Path) -> None:
     (found,) = (f for f in audit.findings if f.kind == "total differs")
     assert "without a name" in found.message and f"{MONEY}{ROW}" == found.cell
     assert found.money == pytest.approx(audit.sign_off.total * (1 / 0.93 - 1), rel=1e-4)
+
+
+def test_a_page_that_repeats_an_amount_of_the_total_leaves_nothing_out(tmp_path: Path) -> None:
+    """The page is on another sheet, below the row of the last line; the total takes the amount."""
+    book = clean_book()
+    costs, page = book.create_sheet("Costs"), book.create_sheet("Page")
+    costs["A1"], costs["B1"] = "By truck", 850
+    row = ROW + 20
+    page[f"A{row}"], page[f"C{row}"] = "Freight", "=Costs!B1"
+    page[f"A{row + 1}"], page[f"C{row + 1}"] = "Grand total", f"=Sizing!{MONEY}{ROW}+Costs!B1"
+    audit = audit_book(stored(book, tmp_path / "page.xlsx"), "core")
+    assert [f.message for f in audit.findings if f.kind == "total skips lines"] == []
+    assert audit.sign_off.total == pytest.approx(audit.sign_off.right_total)

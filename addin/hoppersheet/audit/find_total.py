@@ -113,11 +113,15 @@ class TotalFinder:
         if not named:
             return None
         values = {f[0]: context.value(f[0]) for f in named}
+        in_error = [f[0] for f in found if is_error(context.value(f[0]))]
         numbers = [place for place, value in values.items() if isinstance(value, float)]
         numbers.sort(key=lambda place: -values[place])
-        taking = next((place for place in numbers if self._takes_lines(place)), None)
+        # Where one is in error, that may be the real one.
+        for place in numbers:
+            if self._takes_lines(place, most=bool(in_error)):
+                return place
         # A cell that the lines' money does not move is no total, whatever it is called.
-        return taking or next((place for place in values if place not in numbers), None)
+        return next((place for place in (*values, *in_error) if place not in numbers), None)
 
     def typed_total(self, formula: Place | None) -> Place | None:
         """A total that somebody typed: a number by that name under the lines' prices.
@@ -183,14 +187,14 @@ class TotalFinder:
         areas = self.context.values.areas_of(cell)
         return any(2 * sum(in_area(net, area) for net in nets) > len(nets) for area in areas)
 
-    def _takes_lines(self, total: Place) -> bool:
-        """Whether a cell takes the amounts of most lines."""
+    def _takes_lines(self, total: Place, most: bool = False) -> bool:
+        """Whether a cell takes the amounts of most lines; of some where it says what it is."""
         followed = self.followed(total)
         known = [at for at, amount in enumerate(followed.amounts) if amount is not None]
         if not known or not followed.weight(known):
             return False
         weights = followed.weights
-        if any(weights) and self._says_so(total):
+        if not most and any(weights) and self._says_so(total):
             return True  # what it leaves out is told
         if not self.context.labels.role(total) and not any(
             weight is not None and weight > _NO_MEAN for weight in weights

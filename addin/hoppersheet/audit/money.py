@@ -91,7 +91,7 @@ def _block(
     elsewhere those that no formula takes."""
     total = followed.place
     own = {place for one in worked for place in one.record.cells.values()}
-    last = max((one.line.place[1] for one in worked), default=0)
+    last = max((one.line.place[1] for one in worked if one.line.place[0] == total[0]), default=0)
     for name, sheet in context.book.sheets.items():
         for (row, column), cell in sheet.cells.items():
             if not cell.typed:
@@ -131,8 +131,18 @@ def _step(context: LineRecords, cell: Cell, followed: FollowedTotal) -> Iterator
     role, value = role_of(context.labels.left_label(cell.place)), context.value(cell.place)
     if role not in _BLOCK or not isinstance(value, float) or not value:
         return
-    if cell.place not in followed.calculated:
+    if cell.place not in followed.calculated and not _only_shows(context, cell, value, followed):
         yield BlockInput(cell.place, role, value, False)
+
+
+def _only_shows(context: LineRecords, cell: Cell, value: float, followed: FollowedTotal) -> bool:
+    """Whether a cell repeats an amount that the total follows from, as a page for printing does."""
+    return any(
+        taken.place in followed.calculated or taken.place in followed.typed
+        for area in context.values.areas_of(cell)
+        for taken in context.values.cells_in(area)
+        if context.value(taken.place) == value
+    )
 
 
 def _each_once(context: LineRecords, block: list[BlockInput]) -> list[BlockInput]:
