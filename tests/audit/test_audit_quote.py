@@ -9,6 +9,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from openpyxl.comments import Comment
 
 from audit.audit_books import COLUMN, FIRST, clean_book, formulas, set_stored, stored
 from hoppersheet.audit import Audit, audit_book
@@ -75,9 +76,11 @@ def test_a_result_typed_over_is_an_error(demo_path: Path, tmp_path: Path) -> Non
 def test_faults_in_the_demo_are_exactly_their_cells(
     demo: Audit, demo_path: Path, tmp_path: Path
 ) -> None:
-    """A formula changed, a price typed over, a stored value edited by hand."""
+    """A formula changed, a price typed over, a stored value edited by hand; what inputs show."""
     book = openpyxl.load_workbook(demo_path)
     sheet = book["Sizing"]
+    sheet[at("stated", 3)].number_format = '0 "kg/h"'  # the heading says lb/h, the line holds 62
+    sheet[at("stated", 4)].comment = Comment("customer told us 265 lb/h", "invented")
     changed, price, edited = at("needs", 3), at("price", 4), at("needs", 6)
     sheet[changed] = f"{sheet[changed].value}*1.02"
     sheet[price] = 4321.0
@@ -88,6 +91,8 @@ def test_faults_in_the_demo_are_exactly_their_cells(
     declared = {(f.sheet, f.cell) for f in demo.findings}
     new = {(f.sheet, f.cell) for f in audit.findings if f.severity == "error"} - declared
     assert {("Sizing", changed), ("Sizing", price), ("Sizing", edited)} <= new
+    kinds = {f.cell: f.kind for f in audit.findings if f.sheet == "Sizing"}
+    assert kinds[at("stated", 3)] == "unit mismatch" and kinds[at("stated", 4)] == "comment"
     assert {sheet for sheet, _ in new} <= {"Sizing", "Checks"}
 
 

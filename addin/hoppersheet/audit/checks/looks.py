@@ -44,6 +44,11 @@ def feeding(context: Context) -> Iterator[tuple[Record | None, str, Cell]]:
             if cell is not None and place not in seen:
                 seen.add(place)
                 yield record, role, cell
+    for record in context.records:  # what the line takes from cells that only repeat them
+        for cell in _typed_for(context, record):
+            if cell.place not in seen:
+                seen.add(cell.place)
+                yield record, context.labels.role(cell.place), cell
     for line in context.lines:
         for cell in line.typed:
             if cell.place not in seen:
@@ -57,6 +62,22 @@ def feeding(context: Context) -> Iterator[tuple[Record | None, str, Cell]]:
         if found is not None and place not in seen:
             seen.add(place)
             yield None, role, found
+
+
+def _typed_for(context: Context, record: Record) -> Iterator[Cell]:
+    """Typed cells of a line that its own formulas take."""
+    own = (context.book.cell(place) for place in record.places)
+    taken = {
+        area[:3]
+        for cell in own
+        if cell is not None and cell.formula is not None
+        for area in context.values.areas_of(cell)
+        if area[1:3] == area[3:] and area[:3] in record.places
+    }
+    for place in sorted(taken):
+        cell = context.book.cell(place)
+        if cell is not None and cell.typed:
+            yield cell
 
 
 def by_role(cells: Iterable[tuple[str, Cell]]) -> Iterator[tuple[Cell, list[Place]]]:
