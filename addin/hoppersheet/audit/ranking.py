@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING
 
 from ..workbook.addresses import row_column
 from ..workbook.formulas import Place, quoted_sheet
-from .findings import KINDS, SEVERITIES, Finding, in_ranges
+from .calls import cell_name
+from .checks.values import value_text
+from .failing_checks import Cause, causes_of
+from .findings import KINDS, SEVERITIES, Finding, finding, in_ranges
 from .verdicts import check_sheets
 
 if TYPE_CHECKING:
@@ -29,7 +32,10 @@ _BETTER_KINDS = (
     ("price differs", ("typed over", "odd formula")),
     ("model differs", ("odd formula",)),
     ("quantity", ("typed over", "does not follow")),
-    ("typed over", ("does not follow", "total differs", "model differs", "total skips lines")),
+    (
+        "typed over",
+        ("does not follow", "total differs", "model differs", "total skips lines", "odd formula"),
+    ),
     ("odd formula", ("does not follow", "total skips lines")),
     ("unit mismatch", ("does not follow", "catalog range")),
     ("shares", ("does not follow", "impossible input", "error value")),
@@ -46,6 +52,8 @@ _BETTER_KINDS = (
 _ONLY_ERRORS = frozenset(("same job twice", "catalog range"))
 #: Kinds that two checks may find at one cell, each in its own words.
 _ONCE_A_CELL = frozenset(("total skips lines", "price differs", "odd formula"))
+#: What a check says of itself, in its finding.
+_QUOTED = re.compile(r"(?<=own check )('[^']*'|\"[^\"]*\")")
 #: Kinds of which a column or row of one formula gives one finding.
 _ONE_FORMULA = re.compile(
     r"'[^']*'|\"[^\"]*\"|[\w']*!\$?[A-Z]{1,3}\$?\d+|\$?[A-Z]{1,3}\$?\d+|[\d.,]+"
@@ -189,21 +197,111 @@ def _unsettled(found: Finding) -> bool:
     return found.kind == "error value" and "NA()" in found.formula
 
 
-def _with_their_cause(found: list[Finding]) -> list[Finding]:
-    """Name the workbook's own failing checks with the first error, which they follow from.
+def _with_their_cause(found: list[Finding], context: Context) -> list[Finding]:
+    """Name the workbook's own failing checks with the error that they follow from.
 
-    Whether they follow from it alone shows when it is settled and the audit is made again. A check
-    that fails without any other error stands for itself.
+    That is the one in the line of the input with which they fail, or a finding at that input; what
+    no single input explains is named with the first error. A check that fails without any other
+    error stands for itself.
     """
     failing = [f for f in found if f.kind == "own check" and f.severity == "error"]
-    others = [f for f in found if f not in failing]
-    first = next((f for f in others if f.severity == "error" and not _unsettled(f)), None)
-    if first is None or not failing:
+    if not failing:
         return found
-    cells = ", ".join(f"{f.sheet}!{f.cell}" for f in failing[:4])
-    more = f" and {len(failing) - 4} more" if len(failing) > 4 else ""
-    message = f"{first.message} The workbook's own check fails too ({cells}{more})."
-    return [replace(f, message=message) if f is first else f for f in others]
+    others = [f for f in found if f not in failing]
+    by_place = {_place(f): f for f in failing}
+    unsettled = {_place(f): f for f in others if _unsettled(f)}
+    named_with: list[tuple[int, list[Finding]]] = []
+    for cause in causes_of(context, (*by_place, *unsettled)):
+        checks = [by_place[place] for place in cause.checks if place in by_place]
+        if not checks:
+            continue
+        settled = [unsettled[place] for place in cause.checks if place in unsettled]
+        others = [f for f in others if f not in settled]
+        failing = [f for f in failing if f not in checks]
+        at = next((i for i, f in enumerate(others) if _is_about(f, cause, context)), None)
+        if at is None:
+            others.append(_at_its_cause(cause, checks, context))
+            at = len(others) - 1
+        else:
+            others[at] = _begins_at(others[at], cause, context)
+            named_with.append((at, checks))
+    for at, checks in named_with:
+        others[at] = _fails_too(others[at], checks)
+    first = next(
+        (
+            i for i, f in enumerate(others)
+            if f.severity == "error" and f.kind != "own check" and not _unsettled(f)
+        ), None,
+    )  # fmt: skip
+    if first is None or not failing:
+        return [*others, *failing]
+    others[first] = _fails_too(others[first], failing)
+    return others
+
+
+def _fails_too(found: Finding, checks: list[Finding]) -> Finding:
+    cells = ", ".join(f"{f.sheet}!{f.cell}" for f in checks[:4])
+    more = f" and {len(checks) - 4} more" if len(checks) > 4 else ""
+    return replace(
+        found, message=f"{found.message} The workbook's own check fails too ({cells}{more})."
+    )
+
+
+def _is_about(found: Finding, cause: Cause, context: Context) -> bool:
+    """Whether a finding is about an input, or about what follows from it before the total."""
+    if found.severity != "error" or _unsettled(found) or not found.sheet:
+        return False
+    if cell_name(cause.place) in _cells(found):
+        return True
+    if found.kind in ("total differs", "total skips lines", "own check"):
+        return False
+    return _place(found) in context.precedents.followers([cause.place])
+
+
+def _begins_at(found: Finding, cause: Cause, context: Context) -> Finding:
+    """A finding with the input that it goes back to."""
+    name = cell_name(cause.place)
+    if name in _cells(found):
+        return found
+    return replace(
+        found,
+        message=f"{found.message} It goes back to {_held(cause, context)}.",
+        cells=tuple(dict.fromkeys((*_in_order(found), name))),
+    )
+
+
+def _in_order(found: Finding) -> tuple[str, ...]:
+    return found.cells or (_cell_name(found),)
+
+
+def _held(cause: Cause, context: Context) -> str:
+    """``"1600 in Sizing!L6 ('stated lb/h')"``, ``"the blank Sizing!L6 ('stated lb/h')"``."""
+    label = " ".join(context.labels.label(cause.place).split())
+    what = f"{cell_name(cause.place)}{f' ({label!r})' if label else ''}"
+    return f"the blank {what}" if cause.value in (None, "") else (
+        f"{value_text(cause.value)} in {what}"
+    )  # fmt: skip
+
+
+def _at_its_cause(cause: Cause, checks: list[Finding], context: Context) -> Finding:
+    """A failing check, told at the input with which it fails."""
+    quoted = _QUOTED.search(checks[0].message)
+    name = context.labels.line_name(cause.place)
+    line = f" of {name!r}" if name and name != cause.value else ""
+    others = f" So do {len(checks) - 1} more of its checks." if len(checks) > 1 else ""
+    better = (
+        "if it were blank" if cause.better is None else f"with {value_text(cause.better)}, say,"
+    )
+    return finding(
+        "own check",
+        "error",
+        cause.place,
+        f"The workbook's own check {quoted[0] if quoted else 'there'} fails because of "
+        f"{_held(cause, context)}{line}: {better} it passes; correct the input, or settle what the "
+        f"check asks for.{others}",
+        value=cause.value,
+        cells=[cause.place, *(_place(check) for check in checks)],
+    )
 
 
 def in_order(findings: Iterable[Finding], context: Context) -> list[Finding]:
@@ -224,7 +322,7 @@ def in_order(findings: Iterable[Finding], context: Context) -> list[Finding]:
             hours=max(before.hours, found.hours),
         )
     kept = _without_check_sheets(list(once.values()), context)
-    kept = _with_its_formula(_without_repeats(_with_their_cause(kept)))
+    kept = _with_its_formula(_without_repeats(_with_their_cause(kept, context)))
     kept = _without_consequences(_merged(context, kept))
     sheets = {name: at for at, name in enumerate(context.book.sheets)}
     kinds = list(KINDS)
