@@ -10,6 +10,7 @@ from datetime import date, datetime
 from typing import Any
 
 import pytest
+from openpyxl.utils import get_column_letter
 
 from hoppersheet.hosts.calc.office import Office
 from hoppersheet.templates import quote
@@ -25,7 +26,13 @@ from hoppersheet.templates.quote import (
 from hoppersheet.templates.quote.line_checks import SIZING
 from hoppersheet.templates.quote.line_checks import TABLE as BEHIND
 from hoppersheet.templates.quote.line_columns import TYPED
-from hoppersheet.templates.quote.one_line_figures import CARDS, IN, ROW_FOR_SIZING, figure
+from hoppersheet.templates.quote.one_line_figures import (
+    CARDS,
+    FIRST_FOR_SIZING,
+    IN,
+    ROW_FOR_SIZING,
+    figure,
+)
 from templates.quote_book import Book, near, typed_lines, weighed
 from templates.quote_lines import GOOD, SLIPS
 from templates.quote_model import COVERAGE, blend, chance, table_value, uncertainty
@@ -179,8 +186,10 @@ def test_one_line_of_three_typed_cells(no_demonstration: Book) -> None:
 @BOTH
 def test_the_row_that_one_line_offers_is_the_line_on_sizing(book: Book) -> None:
     offered = {
-        column.key: book.value("One line", f"{SIZING.letter(column.key)}{ROW_FOR_SIZING}")
-        for column in TYPED
+        column.key: book.value(
+            "One line", f"{get_column_letter(FIRST_FOR_SIZING + n)}{ROW_FOR_SIZING}"
+        )
+        for n, column in enumerate(TYPED)
     }
     typed = demo.LINES[0]
     for key in ("job", "resin", "regrind", "hours", "virgin_from", "ground_from"):

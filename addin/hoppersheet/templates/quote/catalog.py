@@ -26,7 +26,7 @@ __all__ = ["DRYERS", "FREE", "TABLE", "demo_dryers", "demo_models", "write"]
 
 #: Free columns, their headings typed by the user.
 FREE = 4
-_FIRST = 10
+_FIRST, _FIRST_DRYER = 10, 6
 _ROWS, _REACH = 40, 100
 _INVENTED = one_of(
     "yes", "no", prompt="yes: this row is made up, and no quote may carry it, unless the whole "
@@ -89,29 +89,29 @@ _SLIPS = (
 
 _MAKER, _BOOK, _OTHERS, _YOURS = (
     "As the maker states it: typed", "As this book uses it", "Against the other rows",
-    "Free columns: name them, type what you like",
+    "Yours: name and type",
 )  # fmt: skip
 
 
 def _free() -> tuple[Column, ...]:
     return tuple(
-        Column(f"free_{n}", "", "input", width=84, group=_YOURS if n == 1 else "", wrap=False,
-               shrink=True, rule=a_text(60, "Whatever belongs to this model."))
+        Column(f"free_{n}", "", "input", width=66, group=_YOURS if n == 1 else "", wrap=False,
+               shrink=True, fold=n > 2, rule=a_text(60, "Whatever belongs to this model."))
         for n in range(1, FREE + 1)
     )  # fmt: skip
 
 
 def _price() -> Column:
     return Column(
-        "price", "list price", "input", width=84, show="money", group=_MAKER,
+        "price", "list price", "input", width=76, show="money", group=_MAKER,
         rule=amount(0.01, 1e8, "List price of one, in the currency named above."),
     )  # fmt: skip
 
 
 _SOURCE = (
-    Column("invented", "invented", "input", width=58, align="center", group=_MAKER,
+    Column("invented", "invented", "input", width=56, align="center", group=_MAKER,
            unit="yes or no", rule=_INVENTED),
-    Column("note", "note, source", "input", width=180, group=_MAKER, shrink=True,
+    Column("note", "note, source", "input", width=110, group=_MAKER, shrink=True,
            rule=a_text(200, "Where the figures come from, with its date.")),
 )  # fmt: skip
 
@@ -121,10 +121,10 @@ TABLE = Table(
     rows=_ROWS,
     reach=_REACH,
     columns=(
-        Column("model", "model", "input", width=110, group=_MAKER, shrink=True, unit="name",
+        Column("model", "model", "input", width=96, group=_MAKER, shrink=True, unit="name",
                rule=a_text(60, "The name that the customer reads on the quote.")),
         Column(
-            "stated", "stated\nsize", "input", show="typed", width=66, align="right", group=_MAKER,
+            "stated", "stated\nsize", "input", show="typed", width=54, align="right", group=_MAKER,
             rule=amount(0.001, 1e6, "Volume of the hopper, or the mass that the maker states."),
         ),
         Column(
@@ -133,28 +133,28 @@ TABLE = Table(
                         "which needs the density at which the maker states it."),
         ),
         Column(
-            "rated_density", "at\ndensity", "input", show="typed", width=72, align="right",
+            "rated_density", "at\ndensity", "input", show="typed", width=64, align="right",
             group=_MAKER, unit="if by mass",
             rule=amount(0.03, 187, "Only where the size is a mass: the bulk density at which the "
                         "maker states it, in lb/ft3 for lb, in kg/L for kg."),
         ),
         Column(
-            "usable", "usable", "input", show="whole share", width=48, align="right",
+            "usable", "usable", "input", show="whole share", width=56, align="right",
             group=_MAKER, unit="or above",
             rule=a_share(1.0, "Share of the stated size that is really filled. Blank: the share "
                          "for the whole catalog, above."),
         ),
-        Column("empty", "empty\nmass", "input", show="typed", width=66, align="right", group=_MAKER,
+        Column("empty", "empty\nmass", "input", show="typed", width=54, align="right", group=_MAKER,
                rule=amount(0, 1e6, "The empty hopper with everything mounted on it.")),
         Column("empty_unit", "in", "input", width=36, align="center", group=_MAKER, unit="unit",
                rule=one_of("lb", "kg")),
-        Column("height", "height", "input", "length", show="height", width=50, group=_MAKER,
+        Column("height", "height", "input", "length", show="height", width=46, group=_MAKER,
                rule=quantity("length", "What the headroom must clear.")),
         _price(),
         *_SOURCE,
         *_free(),
         Column(
-            "gross", "stated\nsize", quantity="volume", width=62, group=_BOOK, align="right",
+            "gross", "stated\nsize", quantity="volume", width=52, group=_BOOK, align="right",
             formula=(
                 f'IF(OR({_STARTED}="",{{stated}}="",{{stated_unit}}="",'
                 f'AND({_BY_MASS},{{rated_density}}="")),"",'
@@ -162,18 +162,18 @@ TABLE = Table(
             ),
         ),
         Column(
-            "volume", "usable\nsize", quantity="volume", width=62, group=_BOOK, align="right",
+            "volume", "usable\nsize", quantity="volume", width=52, group=_BOOK, align="right",
             formula=f'IF(ISNUMBER({{gross}}),{{gross}}*{_SHARE},{{gross}})',
         ),
         Column(
-            "empty_used", "empty\nmass", quantity="mass", width=62, group=_BOOK, align="right",
+            "empty_used", "empty\nmass", quantity="mass", width=52, group=_BOOK, align="right",
             formula=(
                 'IF(OR({empty}="",{empty_unit}=""),"",'
                 f'IF(ISERROR({_EMPTY}),"{UNREADABLE}",{_EMPTY}))'
             ),
         ),
         Column(
-            "state", "state", "check", width=190, group=_BOOK, shrink=True,
+            "state", "state", "check", width=150, group=_BOOK, shrink=True, fold=True,
             formula=(
                 f'IF({_STARTED}="","",'
                 'IF({model}="","to do: model",'
@@ -202,11 +202,15 @@ TABLE = Table(
                group=_OTHERS, fold=True,
                formula=f'IF(AND({{state}}="ok",{{empty_used}}<>""),{_out_of_order("empty_used")},"")'),
         Column(
-            "slips", "a slip?", "check", width=220, group=_OTHERS, shrink=True,
+            "slips", "a slip?", "check", width=150, group=_OTHERS, shrink=True, fold=True,
             formula=(
                 'IF({state}<>"ok","",IF('
                 f'{_SLIPS}="","no","look: "&MID({_SLIPS},3,200)))'
             ),
+        ),
+        Column(
+            "row_state", "state", "check", width=150, group="Row",
+            formula='IF({state}<>"ok",{state},IF(LEFT({slips},4)="look",{slips},"ok"))',
         ),
     ),
 )  # fmt: skip
@@ -218,11 +222,11 @@ _FLOW = _converted(
 
 DRYERS = Table(
     "Dryer catalog",
-    first_row=_FIRST,
+    first_row=_FIRST_DRYER,
     rows=20,
     reach=60,
     columns=(
-        Column("model", "model", "input", width=120, group=_MAKER, shrink=True, unit="name",
+        Column("model", "model", "input", width=116, group=_MAKER, shrink=True, unit="name",
                rule=a_text(60, "The name that the customer reads on the quote.")),
         Column("stated", "airflow", "input", show="typed", width=66, align="right", group=_MAKER,
                rule=amount(0.1, 1e6, "Air that the dryer gives at its duty, as its maker states "
@@ -311,10 +315,10 @@ def write(book: Workbook, units: str) -> None:
          "yyyy-mm-dd"),
         ("A5", "Currency", "B5:C5", a_text(3, "Three letters, as in ISO 4217."), "USD",
          "catalog_currency", "General"),
-        ("I3", "Stated sizes are", "K3:L3",
+        ("H3:J3", "Stated sizes are", "K3:L3",
          one_of("gross", "usable", prompt="gross: up to the brim; a share of it is filled. usable: "
                 "what is really filled."), "gross", "catalog_sizes_are", "General"),
-        ("I4", "Usable share of gross", "K4:L4",
+        ("H4:J4", "Usable share of gross", "K4:L4",
          a_share(1.0, "Share of a gross size that is really filled, for rows that state none."),
          1.0, "catalog_usable_share", "0 %"),
     )  # fmt: skip
@@ -333,13 +337,13 @@ def write(book: Workbook, units: str) -> None:
     ):  # fmt: skip
         define_name(book, name, TABLE.range(key))
     _free_headings(book, sheet, TABLE, "catalog_free")
-    highlight_states(sheet, TABLE, "state")
-    cell = TABLE.cell("slips", _FIRST)
-    when(sheet, f"{cell}:{TABLE.letter('slips')}{TABLE.last_row}", f'LEFT({cell},4)="look"',
+    cell = TABLE.cell("row_state", _FIRST)
+    when(sheet, f"{cell}:{TABLE.letter('row_state')}{TABLE.last_row}", f'LEFT({cell},4)="look"',
          noticed())  # fmt: skip
+    highlight_states(sheet, TABLE, "row_state")
     sheet.freeze_panes = f"B{_FIRST}"
-    last = TABLE.letter("slips")
-    landscape(sheet, f"A1:{last}{TABLE.last_row}", letters_between("A", last), units, fit=True)
+    last = TABLE.letter("row_state")
+    landscape(sheet, f"A1:{last}{TABLE.last_row}", letters_between("A", last), units, margin=0.2)
     sheet.print_title_rows = f"{_FIRST - 2}:{_FIRST - 1}"
     _write_dryers(book, units)
 
@@ -359,10 +363,10 @@ def _write_dryers(book: Workbook, units: str) -> None:
         define_name(book, name, DRYERS.range(key))
     _free_headings(book, sheet, DRYERS, "dryer_free")
     highlight_states(sheet, DRYERS, "state")
-    highlight_errors(sheet, f"A{_FIRST}:{DRYERS.letter('state')}{DRYERS.last_row}")
-    sheet.freeze_panes = f"B{_FIRST}"
+    highlight_errors(sheet, f"A{_FIRST_DRYER}:{DRYERS.letter('state')}{DRYERS.last_row}")
+    sheet.freeze_panes = f"B{_FIRST_DRYER}"
     last = DRYERS.letter("state")
-    landscape(sheet, f"A1:{last}{DRYERS.last_row}", letters_between("A", last), units, fit=True)
+    landscape(sheet, f"A1:{last}{DRYERS.last_row}", letters_between("A", last), units)
 
 
 def _free_headings(book: Workbook, sheet: Worksheet, table: Table, name: str) -> None:

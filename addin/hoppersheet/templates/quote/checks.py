@@ -17,6 +17,7 @@ from .line_checks import SIZING, naming
 from .line_checks import TABLE as BEHIND
 from .page_shape import units_on_a_page
 from .rows import highlight_results, when
+from .shared_hopper import TABLE as SHARED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -101,7 +102,8 @@ CHECKS: tuple[Check, ...] = (
     Check("The catalog of hoppers is complete; no model and no size is there twice",
           _states(CATALOG), sheet="Catalog", cell="A10", wrong="Catalog is not complete"),
     Check("The catalog of dryers is complete; no model is there twice", _states(DRYER_CATALOG),
-          sheet="Dryer catalog", cell="A10", wrong="Dryer catalog is not complete"),
+          sheet="Dryer catalog", cell=f"A{DRYER_CATALOG.first_row}",
+          wrong="Dryer catalog is not complete"),
     Check("Quote and catalog have the same currency", "IF(currency=catalog_currency,0,1)",
           sheet="Settings", cell="G16", wrong="quote and catalog in different currencies"),
     Check("Customer, number, date, prepared by, seller and contact are filled in", _HEAD,
@@ -128,17 +130,17 @@ CHECKS: tuple[Check, ...] = (
           "arithmetic", "lines_disagree", wrong="a line disagrees with plain arithmetic"),
     Check("No error on Dryer", "dryer_errors", sheet="Dryer", wrong="an error on Dryer"),
     Check("Resins of the shared hopper may meet", "shared_meets", sheet="Shared hopper",
-          cell="A21", wrong="resins of the shared hopper must not meet"),
-    Check("No error on Shared hopper", "shared_errors", sheet="Shared hopper", cell="A21",
-          wrong="an error on Shared hopper"),
+          cell=f"A{SHARED.first_row}", wrong="resins of the shared hopper must not meet"),
+    Check("No error on Shared hopper", "shared_errors", sheet="Shared hopper",
+          cell=f"A{SHARED.first_row}", wrong="an error on Shared hopper"),
     Check("No error on Measured density", "measured_errors", sheet="Measured density",
           cell="A8", wrong="an error on Measured density"),
     Check("Lines that stand together on Shared hopper have one hopper on Sizing too",
-          "shared_apart", "look", "Shared hopper", "A21"),
+          "shared_apart", "look", "Shared hopper", f"A{SHARED.first_row}"),
     Check("Jobs of the shared hopper that are held too short", "shared_short", "look",
-          "Shared hopper", "A21"),
+          "Shared hopper", f"A{SHARED.first_row}"),
     Check("Jobs of the shared hopper that may be over-dried when it is full", "shared_over",
-          "look", "Shared hopper", "A21"),
+          "look", "Shared hopper", f"A{SHARED.first_row}"),
     Check("One line is worked on there, and is not on Sizing", "one_line_open", "look",
           "One line", "C26"),
     Check("Reasons on Dryer that are not printed: the dryer is quoted and large enough",
@@ -367,8 +369,8 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
     )  # fmt: skip
     pen.heights(note, note, 30)
     sheet.freeze_panes = f"A{FIRST}"
-    landscape(sheet, f"A1:F{note}", "ABCDEF", units, fit=True)
-    sheet.page_setup.orientation = "portrait"
+    landscape(sheet, f"A1:F{note}", "ABCDEF", units)
+    sheet.print_title_rows = f"{FIRST - 1}:{FIRST - 1}"
 
 
 def _write_helpers(book: Workbook, rows: int, units: str) -> None:

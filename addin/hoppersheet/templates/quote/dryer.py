@@ -50,7 +50,7 @@ LINES = Table(
     columns=(
         Column("line", "line", show="whole", width=36, align="center", group="Line",
                formula="{b.line}"),
-        Column("job", "job", width=140, group="Line", shrink=True, formula=_live('{s.job}&""')),
+        Column("job", "job", width=132, group="Line", shrink=True, formula=_live('{s.job}&""')),
         Column("resin", "resin", width=58, group="Line", shrink=True,
                formula=_live('{s.resin}&""')),
         Column("dryer", "dryer", width=62, align="center", group="Line",
@@ -82,7 +82,7 @@ LINES = Table(
             ),
         ),
         Column("air_counts", "air that\ncounts", quantity="airflow", show="counted", width=90,
-               align="right", group="Once, in turn", formula=_once("air_number")),
+               align="right", group="Counted", formula=_once("air_number")),
         Column("air_number", "air as a number", quantity="airflow", width=74, group="For the sums",
                fold=True, formula='IF(ISERROR({air}),0,N({air}))'),
         Column("power_number", "heat as a number", quantity="heat", width=74,
@@ -91,7 +91,7 @@ LINES = Table(
                group="For the sums", fold=True,
                formula='IF(ISERROR({temperature}),-999,IF(ISNUMBER({temperature}),{temperature},-999))'),
         Column("power_counts", "heat that\ncounts", quantity="heat", show="counted", width=90,
-               align="right", group="Once, in turn", formula=_once("power_number")),
+               align="right", group="Counted", formula=_once("power_number")),
         Column("stop", "what stops", "check", width=62, group="Dryer",
                formula=_live("INDEX(dryer_stops,MATCH({dryer},dryer_letters,0))&\"\"")),
     ),
@@ -125,7 +125,7 @@ TABLE = Table(
     columns=(
         Column("name", "dryer", width=36, align="center", group="Dryer",
                formula="CHAR(64+ROWS({name:above}))"),
-        Column("state", "state", "check", width=140, group="Dryer", wrap=True,
+        Column("state", "state", "check", width=132, group="Dryer", wrap=True,
                formula=f'IF({{lines}}=0,"",IF({{stop}}<>"","{STATES["stop"]} stop: "&{{stop}},'
                f'IF({{look}}<>"","{STATES["look"]} look: "&{{look}},'
                f'IF(IF(ISERROR({{needs}}),TRUE,{{needs}}=""),"{STATES["unfinished"]} unfinished",'
@@ -140,7 +140,7 @@ TABLE = Table(
                group="Typed", unit="or 1", rule=a_whole(1, 20, "Dryers that share the air.")),
         Column("discount", "discount", "input", show="share", width=56, align="right",
                group="Typed", unit="or 0 %", rule=a_share()),
-        Column("reason", "reason, if\nsmall or none", "input", width=112, group="Typed",
+        Column("reason", "reason, if\nsmall or none", "input", width=100, group="Typed",
                unit="on the quote", wrap=True,
                rule=a_text(200, "Why this dryer is right, or why none is quoted.")),
         Column("lines", "lines", show="count", width=66, align="right", group="Needs",

@@ -59,7 +59,7 @@ _WRONG = "SUMPRODUCT(--ISERROR({s.job}:{s_end}))"
 def _flag(check: LineCheck) -> Column:
     applies = check.applies
     return Column(
-        check.key, check.heading, "check", width=90, group=check.severity, shrink=True,
+        check.key, check.heading, "check", width=180, group=check.severity, fold=True, wrap=True,
         formula=f'IF({{begun}}=0,"",IF(ISERROR({applies}),"",IF({applies},{check.words},"")))',
     )  # fmt: skip
 
@@ -117,7 +117,7 @@ def _columns() -> tuple[Column, ...]:
                formula='IF({begun}=0,"",ROWS({s.line:down}))'),
         Column("begun", "begun", show="whole", width=40, group="Line", fold=True,
                formula="{s.begun}"),
-        Column("job", "job", width=130, group="Line", shrink=True, formula=_live('{s.job}&""')),
+        Column("job", "job", width=130, group="Line", wrap=True, formula=_live('{s.job}&""')),
         Column("key", "resin", width=70, group="Line", fold=True,
                formula=_live(f'IF({{s.resin}}="","",{resins.key_of("{s.resin}")})')),
         Column("own_row", "own row", show="whole", width=50, group=group, fold=True,
@@ -184,17 +184,17 @@ def _columns() -> tuple[Column, ...]:
     states = (
         Column("wrong", "cells in error", show="whole", width=50, group="Together", fold=True,
                formula=_live(_WRONG.replace("{s_end}", f"{{s.{last}:bare}}"))),
-        Column("unfinished", "missing", "check", width=120, group="Together", shrink=True,
+        Column("unfinished", "missing", "check", width=120, group="Together", fold=True,
                formula=_live(f"MID({_joined('unfinished')},3,200)")),
-        Column("stop", "stops", "check", width=160, group="Together", shrink=True,
+        Column("stop", "stops", "check", width=160, group="Together", shrink=True, fold=True,
                formula=_live(f"MID({_joined('stop')},3,250)")),
         Column("own_stop", "stops, its dryer apart", "check", width=160, group="Together",
                shrink=True, fold=True,
                formula=_live(f"MID({_joined('stop', without='dryer')},3,250)")),
-        Column("look", "to look at", "check", width=200, group="Together", shrink=True,
+        Column("look", "to look at", "check", width=200, group="Together", shrink=True, fold=True,
                formula=_live(f"MID({_joined('look')},3,250)")),
         Column(
-            "state", "state", "check", width=240, group="Together", shrink=True,
+            "state", "state", "check", width=690, group="Together", wrap=True,
             formula='IF({begun}=0,"",IF({stop}<>"",'
             f'"{_glyph("stop")}: "&{{stop}},IF({{unfinished}}<>"",'
             f'"{_glyph("unfinished")}: "&{{unfinished}}&" missing",IF({{look}}<>"",'
@@ -281,7 +281,7 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
     """Add the sheet; ``dryer_lines``: see :func:`prepared`."""
     table = prepared(TABLE, rows, dryer_lines)
     sheet, _ = new_sheet(book, TABLE.sheet, "Line checks: everything found about each line")
-    write_grid(sheet, table)
+    write_grid(sheet, table, row_px=29)
     for key in ("state",):
         letter = table.letter(key)
         highlight_glyphs(sheet, f"{letter}{FIRST}:{letter}{table.last_row}")
@@ -289,4 +289,4 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
     highlight_errors(sheet, f"{first}{FIRST}:{last}{table.last_row}")
     sheet.freeze_panes = f"{table.letter('key')}{FIRST}"
     end = table.letter("state")
-    landscape(sheet, f"A1:{end}{table.last_row}", letters_between("A", end), units, fit=True)
+    landscape(sheet, f"A1:{end}{table.last_row}", letters_between("A", end), units)

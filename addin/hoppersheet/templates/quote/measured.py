@@ -31,8 +31,8 @@ _GROUP = "Sample: typed"
 
 def _cup(n: int) -> Column:
     return Column(
-        f"cup_{n}", f"cup {n}", "input", show="typed", width=52, align="right",
-        group="Net mass: typed", unit="g",
+        f"cup_{n}", f"cup {n}", "input", show="typed", width=46, align="right",
+        group="Net mass: typed", unit="g", fold=n > 4,
         rule=quantity("sample mass", "Net mass of one filled and struck-off cup, in grams."),
     )  # fmt: skip
 
@@ -52,34 +52,34 @@ def _known(formula: str) -> str:
 TABLE = Table(
     SHEET, first_row=9, rows=16,
     columns=(
-        Column("resin", "resin", "input", width=84, group=_GROUP, unit="as on the line",
+        Column("resin", "resin", "input", width=78, group=_GROUP, unit="as on the line",
                rule=a_text(36, "The name that the lines have."), shrink=True),
-        Column("what", "what", "input", width=62, group=_GROUP, unit="list",
+        Column("what", "what", "input", width=52, group=_GROUP, unit="list",
                rule=one_of("virgin", "regrind")),
-        Column("line", "line", "input", show="whole", width=62, align="center", group=_GROUP,
-               unit="or all of it",
+        Column("line", "line", "input", show="whole", width=48, align="center", group=_GROUP,
+               unit="or all",
                rule=a_whole(1, 200, "Only for this line of Sizing. Blank: for every line with this "
                             "resin.")),
-        Column("lot", "lot, date", "input", width=120, group=_GROUP, rule=a_text(60), shrink=True),
-        Column("method", "method", "input", width=92, group=_GROUP, unit="list",
+        Column("lot", "lot, date", "input", width=112, group=_GROUP, rule=a_text(60), shrink=True),
+        Column("method", "method", "input", width=90, group=_GROUP, unit="list",
                rule=one_of(*METHODS, prompt="Pellets and powder: ISO 60, D1895 A (100 cm3) or B "
                            "(400 cm3). Flake that does not pour: ISO 61 or D1895 C, the volume "
                            "under the load.")),
-        Column("volume", "volume", "input", show="typed", width=56, align="right", group=_GROUP,
+        Column("volume", "volume", "input", show="typed", width=50, align="right", group=_GROUP,
                unit="cm³", rule=quantity("cup volume", "Of the cup; for flake the volume under the "
                                          "load.")),
         *(_cup(n) for n in range(1, CUPS + 1)),
-        Column("balance", "balance", "input", show="typed", width=76, align="right",
-               group="Apparatus: typed", unit="± g, or 0.1",
+        Column("balance", "balance", "input", show="typed", width=62, align="right",
+               group="Apparatus: typed", unit="± g or 0.1",
                rule=amount(0.0001, 100, "Limits of error of the balance. Blank: 0.1 g.")),
-        Column("cup", "cup", "input", show="share", width=84, align="right",
-               group="Apparatus: typed", unit="± %, or 0.5 %",
+        Column("cup", "cup", "input", show="share", width=62, align="right",
+               group="Apparatus: typed", unit="± or 0.5 %",
                rule=a_share(0.2, "Limits of error of the cup's volume. Blank: 0.5 %.")),
         Column("begun", "begun", show="whole", width=40, group="Result", fold=True,
                formula='IF(SUMPRODUCT(--({resin}:{cup_6}<>""))>0,1,0)'),
         Column("n", "cups", show="whole", width=40, align="right", group="Result",
                formula=_live(f"COUNT({_CUPS})")),
-        Column("density", "bulk\ndensity", quantity="bulk density", width=74, align="right",
+        Column("density", "bulk\ndensity", quantity="bulk density", width=52, align="right",
                group="Result", bold=True,
                formula=_known(f"HOPPER_SAMPLE_DENSITY({_CUPS},{{volume}},unit_system)")),
         Column("spread", "spread", show="share", width=56, align="right", group="Result",
@@ -102,18 +102,18 @@ TABLE = Table(
                formula=_live('IF({u_c}="","",IF({u_a}=0,1000,'
                              "MIN(1000,INT({u_c}^4/({u_a}^4/({n}-1))))))")),
         Column("factor", "coverage\nfactor", show="hours", width=64, align="right", group="Result",
-               unit="k", formula=_live('IF({u_c}="","",LOOKUP({freedom},coverage_freedom,'
-                                       'coverage_factor))')),
-        Column("expanded", "expanded\nuncertainty", quantity="bulk density", width=84,
+               unit="k", fold=True,
+               formula=_live('IF({u_c}="","",LOOKUP({freedom},coverage_freedom,coverage_factor))')),
+        Column("expanded", "expanded\nuncertainty", quantity="bulk density", width=70,
                align="right", group="Result",
                formula=_live('IF({u_c}="","",{factor}*{u_c}*{density})')),
-        Column("relative", "of the\ndensity", show="share", width=64, align="right",
+        Column("relative", "of the\ndensity", show="share", width=50, align="right",
                group="Result", unit="±", formula=_live('IF({u_c}="","",{factor}*{u_c})')),
         Column("key", "feeds", width=90, group="Result", fold=True,
                formula='IF(OR({what}="",NOT(ISNUMBER({density}))),"",IF({line}<>"","L"&{line},'
                f'{resins.key_of("{resin}")})&" "&{{what}})'),
         Column(
-            "state", "state", "check", width=260, group="State", shrink=True,
+            "state", "state", "check", width=164, group="State", wrap=True,
             formula=_live(
                 'IF({what}="","to do: virgin or regrind",IF(AND({resin}="",{line}=""),'
                 '"to do: resin or line",IF({volume}="","to do: volume",IF({n}=0,"to do: masses",'
@@ -171,7 +171,7 @@ def write(book: Workbook, units: str) -> None:
     )  # fmt: skip
     for row, text in enumerate(_NOTES, 3):
         pen.put(f"A{row}", text, "note", wrap=False)
-    write_grid(sheet, TABLE)
+    write_grid(sheet, TABLE, row_px=29)
     _write_coverage(book, pen)
     put(sheet, "A5", "Errors", "label")
     first, last = TABLE.letter("density"), TABLE.letter("state")
@@ -183,18 +183,18 @@ def write(book: Workbook, units: str) -> None:
     pen.name("B5", "measured_errors")
     highlight_errors(sheet, f"{first}{TABLE.first_row}:{last}{TABLE.last_row}")
     sheet.freeze_panes = f"A{TABLE.first_row}"
-    landscape(sheet, f"A1:{last}{TABLE.last_row}", letters_between("A", last), units, fit=True)
+    landscape(sheet, f"A1:{last}{TABLE.last_row}", letters_between("A", last), units, margin=0.2)
 
 
 def _write_coverage(book: Workbook, pen: Pen) -> None:
     """The factors, below the samples."""
     first = TABLE.last_row + 4
     pen.put(f"A{first - 2}", "Coverage factors, JCGM 100:2008 (GUM), table G.2, 95.45 %", "section")
-    pen.put(f"A{first - 1}", "degrees of freedom", "label", shrink=True)
+    pen.put(f"A{first - 1}", "deg. of freedom", "label", at="right")
     pen.put(f"B{first - 1}", "k", "label", at="right")
     for row, (freedom, factor) in enumerate(COVERAGE, first):
-        pen.put(f"A{row}", freedom, "plain", at="left")
-        pen.put(f"B{row}", factor, "plain", "0.00#", at="right")
+        pen.put(f"A{row}", freedom, "plain", "0_)", at="right")
+        pen.put(f"B{row}", factor, "plain", "0.00#_)", at="right")
     last = first + len(COVERAGE) - 1
     for letter, name in (("A", "coverage_freedom"), ("B", "coverage_factor")):
         define_name(book, name, f"'{SHEET}'!${letter}${first}:${letter}${last}")

@@ -1,15 +1,16 @@
 """Sheet *One line*: half of all quotes are one line.
 
 The answer stands on top, what is typed on the left (``one_line_inputs``), the candidates in the
-middle (``one_line_cards``), doubts and what the answer rests on at the right. Row 41 is the line as
-Sizing takes it, to be copied and pasted there as values. Below it stands how each figure came about
-(``one_line_figures``).
+middle (``one_line_cards``), doubts and what the answer rests on at the right. The name
+row_for_sizing is the line as Sizing takes it, to be copied and pasted there as values. Below
+stands how each figure came about (``one_line_figures``).
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..layout import define_name
 from ..styles import FORMATS, STATES
 from .grid import Pen, landscape, letters_between
 from .line_columns import ALMOST, TYPED
@@ -18,6 +19,7 @@ from .one_line_figures import (
     CARDS,
     FIGURES,
     FIRST_FIGURE,
+    FIRST_FOR_SIZING,
     IN,
     ROW_FOR_SIZING,
     SHEET,
@@ -166,17 +168,21 @@ def _write_doubts(pen: Pen) -> None:
             pen.put(f"{a}{row}:{b}{row}", text, "label", shrink=True)
 
 
-def _write_figures(sheet: Worksheet, pen: Pen) -> None:
+def _write_figures(book: Workbook, sheet: Worksheet, pen: Pen) -> None:
     """The line as Sizing takes it, and how each figure came about."""
     row = ROW_FOR_SIZING
-    pen.put(f"B{row - 2}", f'="For Sizing: copy C{row} to "&"{_last_for_sizing()}{row}, and paste '
-                           f'the '
-            'values into the row of the line, from column C on."', "strong")  # fmt: skip
+    ends = [_letter(FIRST_FOR_SIZING + n) for n in (0, len(TYPED) - 1)]
+    define_name(book, "row_for_sizing", f"'{SHEET}'!${ends[0]}${row}:${ends[1]}${row}")
+    pen.put(
+        f"B{row - 2}",
+        f'="For Sizing: choose row_for_sizing in the Name Box ({ends[0]}{row} to {ends[1]}{row}), '
+        'copy it, and paste the values into the row of the line, from column C on."', "strong",
+    )  # fmt: skip
     for offset, column in enumerate(TYPED):
-        letter = _letter(3 + offset)
+        letter = _letter(FIRST_FOR_SIZING + offset)
+        pen.widths(**{letter: 76})
         pen.put(f"{letter}{row - 1}", column.heading, "unit", shrink=True)
-        source = _for_sizing(column.key)
-        pen.put(f"{letter}{row}", source, "calc", shrink=True)
+        pen.put(f"{letter}{row}", _for_sizing(column.key), "calc", shrink=True)
     pen.put(f"B{FIRST_FIGURE - 2}", "How each figure comes about", "section")
     for key, (label, formula, shown) in FIGURES.items():
         cell = figure(key).replace("$", "")
@@ -206,10 +212,6 @@ def _letter(column: int) -> str:
     return get_column_letter(column)
 
 
-def _last_for_sizing() -> str:
-    return _letter(2 + len(TYPED))
-
-
 def _for_sizing(key: str) -> str:
     if key == "choice":
         return filled(
@@ -229,14 +231,14 @@ def write(book: Workbook, units: str) -> None:
     sheet.sheet_view.showGridLines = False
     pen = Pen(sheet)
     pen.widths(A=6, B=130, C=50, D=52, E=48, F=48, G=100, H=14, I=162, J=6, K=100, L=6, M=100, N=6,
-               O=100, P=6, Q=100, R=14, S=120, T=76)  # fmt: skip
+               O=100, P=6, Q=100, R=14, S=120, T=76, U=14)  # fmt: skip
     for first, last, px in ((1, 1, 22), (2, 2, 28), (3, 3, 20), (4, 4, 10), (5, 37, 17)):
         pen.heights(first, last, px)
     write_inputs(pen)
     write_cards(sheet, pen)
     _write_answer(sheet, pen)
     _write_doubts(pen)
-    _write_figures(sheet, pen)
+    _write_figures(book, sheet, pen)
     highlight_glyphs(sheet, "F21:G21")
     highlight_glyphs(sheet, "D26:G26")
     highlight_errors(sheet, f"C{FIRST_FIGURE}:C{FIRST_FIGURE + len(FIGURES) - 1}")

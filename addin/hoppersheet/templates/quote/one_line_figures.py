@@ -17,6 +17,7 @@ __all__ = [
     "CHOICES",
     "FIGURES",
     "FIRST_FIGURE",
+    "FIRST_FOR_SIZING",
     "IN",
     "ROW_FOR_SIZING",
     "SHEET",
@@ -32,6 +33,8 @@ CARDS = (("K", "size below", 1), ("M", "next size", 1), ("O", "next but one", 1)
          ("Q", "two smaller", 2))  # fmt: skip
 CHOICES = tuple(role for _, role, _ in CARDS)
 ROW_FOR_SIZING = 41
+#: Number of the column where that row begins, to the right of all else.
+FIRST_FOR_SIZING = 22
 FIRST_FIGURE = 46
 
 #: What is typed -> its cell.

@@ -8,7 +8,7 @@ from ..layout import unit_name
 from ..validation import Rule, a_share, a_text, a_whole, one_of, quantity
 from .line_checks import SIZING
 from .line_columns import BASES, FORMS, TYPED
-from .one_line_figures import CHOICES, IN, ROW_FOR_SIZING, filled, format_of
+from .one_line_figures import CHOICES, IN, filled, format_of
 
 if TYPE_CHECKING:
     from .grid import Pen
@@ -160,9 +160,7 @@ def write_inputs(pen: Pen) -> None:
     pen.put(
         "D26:G26",
         filled(f'IF({{begun}}<=0,"",IF(ISNUMBER({IN["line"]}),IF({{same}}=1,"● same figures there",'
-           f'"▲ copy row {ROW_FOR_SIZING} there (values)"),"of Sizing: copy row {ROW_FOR_SIZING} '
-           f'there '
-           '(values)"))'),
+           '"▲ copy row_for_sizing there"),"of Sizing: copy row_for_sizing there"))'),
         "plain", indent=1, shrink=True,
     )  # fmt: skip
     pen.put(

@@ -439,7 +439,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
         book, SHEET, "Page plan: what may stand on the page, in its order",
         "Calculated from the other sheets; do not type here.",
     )  # fmt: skip
-    pen.widths(A=50, B=50, C=50, D=50, E=60, F=40, G=200, H=50, I=900)
+    pen.widths(A=46, B=40, C=40, D=50, E=66, F=34, G=210, H=44, I=560)
     for key, letter in _LETTERS.items():
         head = key if isinstance(key, str) else f"cut {key}"
         pen.put(f"{letter}{_FIRST - 2}", head, "unit")
@@ -450,7 +450,11 @@ def write(book: Workbook, units: str, rows: int) -> None:
     last = _FIRST + plan_length(rows) - 1
     for row, block in enumerate(_blocks(rows), _FIRST):
         for key, value in _cells(block, row, at, last, units_on_a_page(units)).items():
-            pen.put(f"{_LETTERS[key]}{row}", value, "plain")
+            words = key in ("kind", "title", "mood", "text")
+            pen.put(
+                f"{_LETTERS[key]}{row}", value, "plain", up="top", at="left" if words else "",
+                wrap=key == "text" or None, indent=int(key in ("kind", "title")) or None,
+            )  # fmt: skip
         if block.title == '"Please note"':
             # Longer than a formula's text may be: a plain text.
             sheet[f"{_LETTERS['text']}{row}"] = " ".join(CUSTOMER)
@@ -459,7 +463,8 @@ def write(book: Workbook, units: str, rows: int) -> None:
     pen.put("J3", f"={start}+{count}-1", "plain")
     pen.name("J3", "page_units")
     sheet.freeze_panes = f"A{_FIRST}"
-    landscape(sheet, f"A1:I{_FIRST + plan_length(rows) - 1}", "ABCDEFGHI", units, fit=True)
+    landscape(sheet, f"A1:I{_FIRST + plan_length(rows) - 1}", "ABCDEFGHI", units)
+    sheet.print_title_rows = f"{_FIRST - 2}:{_FIRST - 2}"
 
 
 def _cells(

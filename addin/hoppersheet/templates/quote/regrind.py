@@ -9,17 +9,13 @@ from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.chart.text import RichText
 from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
+from openpyxl.drawing.text import Font as Face
 
-from ..labelled import Field, write_fields, write_table
-from ..layout import (
-    Column,
-    Table,
-    put_across,
-    realign,
-    start_sheet,
-)
+from ..labelled import Field, write_fields
+from ..layout import Column, Table, put_across, realign
 from ..styles import AMBER, PINE, PLUM, RULE
 from ..validation import a_whole
+from .grid import new_sheet, portrait, write_grid
 from .line_checks import SIZING
 from .rows import highlight_errors
 
@@ -66,7 +62,7 @@ _FIELDS = (
     Field("Reserve", "regrind_reserve", "calc",
           f'=IF(regrind_line_ready=0,"",INDEX({SIZING.range("reserve_used")},regrind_line))',
           show="share"),
-    Field("Usable size of the hoppers", "regrind_hopper", "calc",
+    Field("Usable hopper size", "regrind_hopper", "calc",
           f'=IF(regrind_line_ready=0,"",INDEX({SIZING.range("chosen_size")},regrind_line)*'
           f'INDEX({SIZING.range("split_used")},regrind_line))', show="volume",
           quantity="volume"),
@@ -87,21 +83,21 @@ def _by(basis: str) -> tuple[Column, ...]:
     density = f"{{density_{basis}}}"
     return (
         Column(
-            f"density_{basis}", "Blend density", quantity="bulk density", width=13, group=band,
+            f"density_{basis}", "blend\ndensity", quantity="bulk density", width=82, group=band,
             formula=_ready(
                 f"HOPPER_BLEND_DENSITY({{virgin}}:{{regrind}},{_DENSITIES},"
                 f'"{basis}",unit_system)'
             ),
         ),
         Column(
-            f"volume_{basis}", "Required volume", quantity="volume", width=13, group=band,
+            f"volume_{basis}", "required\nvolume", quantity="volume", width=82, group=band,
             formula=_ready(
                 f"HOPPER_REQUIRED_VOLUME(regrind_throughput,regrind_hours,{density},"
                 "regrind_reserve,unit_system)"
             ),
         ),
         Column(
-            f"held_{basis}", "Hours held", show="hours", unit="h", width=13, group=band,
+            f"held_{basis}", "hours\nheld", show="hours", unit="h", width=82, group=band,
             formula=_ready(
                 f"HOPPER_HELD_HOURS(regrind_hopper,{density},regrind_throughput,unit_system)"
             ),
@@ -114,22 +110,22 @@ TABLE = Table(
     first_row=20,
     rows=11,
     columns=(
-        Column("virgin", "Virgin share", show="share", width=14, group="Mix",
+        Column("virgin", "virgin\nshare", show="share", width=70, group="Mix",
                formula=_ready("1-{regrind}")),
-        Column("regrind", "Regrind share", show="share", width=14, group="Mix",
+        Column("regrind", "regrind\nshare", show="share", width=70, group="Mix",
                formula="(ROWS({regrind:above})-1)/10"),
         *_by("volume"),
         *_by("mass"),
-        Column("more", "More volume by mass than by volume", show="margin", width=13,
+        Column("more", "more volume\nby mass", show="margin", width=86,
                group="Difference", formula=_ready("{volume_mass}/{volume_volume}-1")),
-        Column("needed", "Drying time", show="hours", unit="h", width=10, group="Difference",
+        Column("needed", "drying\ntime", show="hours", unit="h", width=72, group="Difference",
                formula=_ready("regrind_hours")),
     ),
 )  # fmt: skip
 
 
 def _small_text() -> RichText:
-    size = CharacterProperties(sz=800)
+    size = CharacterProperties(sz=900, latin=Face(typeface="Arial"))
     return RichText(p=[Paragraph(pPr=ParagraphProperties(defRPr=size), endParaRPr=size)])
 
 
@@ -167,20 +163,23 @@ def _chart(sheet: Worksheet, lines: tuple[tuple[str, str, str], ...], width: flo
 
 def write(book: Workbook, units: str) -> None:
     """Add the sheet."""
-    sheet = start_sheet(book, SHEET, "What regrind does", "J")
-    columns = {"label": "A:B", "value": "C:D", "word": "E", "note": "F:J"}
+    sheet, pen = new_sheet(
+        book, SHEET, "What regrind does",
+        "One line of Sizing with 0 to 100 % of regrind, by volume and by mass.",
+    )  # fmt: skip
+    columns = {"label": "A:B", "value": "C:D", "note": "E:J"}
     write_fields(book, sheet, _FIELDS, _FIRST_FIELD, columns)
     for row in (_FIRST_FIELD + 2, _FIRST_FIELD + 3):  # the texts of the line, however long
         realign(sheet[f"C{row}"], shrink_to_fit=True)
-    write_table(sheet, TABLE)
+    write_grid(sheet, TABLE, row_px=20)
     last = TABLE.letter(TABLE.columns[-1].key)
     highlight_errors(sheet, f"A{TABLE.first_row}:{last}{TABLE.last_row}")
     row = TABLE.last_row + 2
     two = (("volume", "by volume", PINE), ("mass", "by mass", PLUM))
     for (letter, end), width, heading, key in (
-        ("AC", 7.8, '="Blend density, "&unit_bulk_density&", by regrind share"', "density"),
-        ("DF", 7.4, '="Required volume, "&unit_volume&", by regrind share"', "volume"),
-        ("GJ", 9.4, "Hours held in the hopper, by regrind share", "held"),
+        ("AC", 5.7, '="Blend density, "&unit_bulk_density&", by regrind"', "density"),
+        ("DF", 6.3, '="Required volume, "&unit_volume&", by regrind share"', "volume"),
+        ("GJ", 8.2, "Hours held in the hopper, by regrind share", "held"),
     ):
         lines = tuple((f"{key}_{basis}", name, color) for basis, name, color in two)
         if key == "held":
@@ -194,9 +193,5 @@ def write(book: Workbook, units: str) -> None:
         "from a weigh blender is by mass. Bulk volumes are taken to add up: measure the blend "
         "when it matters.", "note",
     )  # fmt: skip
-    sheet.row_dimensions[note].height = 28
-    sheet.page_setup.orientation = "portrait"
-    sheet.page_setup.fitToHeight = 1
-    if units == "metric":
-        sheet.page_setup.paperSize = sheet.PAPERSIZE_A4
-    sheet.print_area = f"A1:{last}{note}"
+    pen.heights(note, note, 40)
+    portrait(sheet, f"A1:{last}{note}", units)

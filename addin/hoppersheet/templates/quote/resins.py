@@ -10,6 +10,9 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from openpyxl.utils import column_index_from_string
+from openpyxl.worksheet.pagebreak import Break
+
 from ...cells.wording import in_system
 from ...tables.hazards import hazards
 from ...tables.resin_table import (
@@ -21,7 +24,7 @@ from ...tables.resin_table import (
     stored_value,
     synonyms,
 )
-from ..layout import Column, Table, define_name, put, realign
+from ..layout import Column, Table, define_name, put, put_across, realign, text_height
 from ..validation import a_text, one_of, quantity
 from .grid import landscape, letters_between, new_sheet, write_grid
 
@@ -58,7 +61,8 @@ def key_of(cell: str) -> str:
 def _typed(key: str, heading: str, name: str, group: str, unit: str = "") -> Column:
     show = {"drying hours": "hours", "moisture": "moisture"}.get(name, "")
     return Column(
-        key, heading, "input", name, show=show or name, width=52, group=group, unit=unit,
+        key, heading, "input", name, show=show or name, group=group, unit=unit,
+        width={"specific heat": 66, "moisture": 54}.get(name, 48),
         rule=quantity(name, "Of your own resin. It wins over the built-in value."),
     )  # fmt: skip
 
@@ -96,7 +100,7 @@ def _columns() -> tuple[Column, ...]:
     return (
         Column("resin", "Resin", "input", width=110, group="Name", unit="typed",
                rule=a_text(36, "Your own resin, as you type it on a line.")),
-        Column("full", "full name, form", "input", width=250, group="Name", rule=a_text(120),
+        Column("full", "full name, form", "input", width=206, group="Name", rule=a_text(120),
                shrink=True),
         *values,
         Column(
@@ -110,7 +114,7 @@ def _columns() -> tuple[Column, ...]:
                         "degrades."),
         ),
         Column(
-            "apart", "must never meet", "input", width=90, group="Cautions", unit="resin",
+            "apart", "must never meet", "input", width=100, group="Cautions", unit="resin",
             rule=a_text(80, "Resins that must never be in the same dryer or hopper."), shrink=True,
         ),
         Column(
@@ -265,9 +269,9 @@ def write(book: Workbook, units: str) -> None:
     """Add the sheet; ``units`` are those that the texts of the cautions begin with."""
     sheet, _ = new_sheet(
         book, SHEET, "Resins",
-        "Your own resins go above; they win, value by value, over the built-in table below. "
-        "Typical "
-        "values to start from: measure the density; the resin maker's data sheet governs drying.",
+        "Your own resins go into the straw rows; they win, value by value, over the built-in table "
+        "below. Typical values to start from: measure the density; the resin maker's data sheet "
+        "governs drying.",
     )  # fmt: skip
     pen = write_grid(sheet, TABLE)
     pen.put("A3", "A low density is safe for volume, a high one for load.", "alarm", wrap=False)
@@ -300,7 +304,12 @@ def write(book: Workbook, units: str) -> None:
                 realign(cell, shrink_to_fit=True)
     _write_lists(book, units)
     sheet.freeze_panes = f"B{_FIRST}"
-    landscape(sheet, f"A1:{TABLE.letter('source')}{TABLE.last_row}", letters, units, fit=True)
+    # Two pages wide: names and values, then names and cautions. The sources are read on the screen.
+    values, last = TABLE.letter("specific_heat"), TABLE.letter("softens_what")
+    below = TABLE.last_row + 2 + max(1, len(cautions(units)))
+    landscape(sheet, f"A1:{last}{below}", letters_between("A", values), units, margin=0.2)
+    sheet.col_breaks.append(Break(id=column_index_from_string(values)))
+    sheet.print_title_cols = "A:A"
     sheet.print_title_rows = f"{_FIRST - 3}:{_FIRST - 1}"
 
 
@@ -325,6 +334,8 @@ def _write_lists(book: Workbook, units: str) -> None:
     put(sheet, f"A{first - 1}", "Cautions for the customer, by number", "section")
     for number, text in enumerate(cautions(units), 1):
         put(sheet, f"A{first + number - 1}", number, "plain", align="left")
-        put(sheet, f"B{first + number - 1}", text, "plain")
+        row = first + number - 1
+        put_across(sheet, f"B{row}:{TABLE.letter('specific_heat')}{row}", text, "text")
+        sheet.row_dimensions[row].height = text_height(text, 130, 9)
     last = first + max(1, len(cautions(units))) - 1
     define_name(book, "caution_texts", f"{SHEET}!$B${first}:$B${last}")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from ..layout import has_unit, unit_name
 from ..styles import FORMATS
 from ..validation import Rule, a_date, a_share, a_text, amount, one_of, quantity
-from .grid import letters_between, new_sheet, portrait
+from .grid import landscape, letters_between, new_sheet
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -86,8 +86,7 @@ _BOOK: tuple[tuple[Any, ...], ...] = (
         _Setting(
             "Regrind over virgin density", "regrind_ratio",
             amount(0.1, 1.2, "Estimated regrind density over virgin density."), 0.5,
-            note="Where neither a line nor the resin table has a regrind density. Common practice, "
-            "no source: about half.",
+            note="Where no line and no table has a regrind density. Common practice, no source.",
         ),
         _Setting(
             "Load allowance", "load_allowance",
@@ -114,7 +113,7 @@ _BOOK: tuple[tuple[Any, ...], ...] = (
             "Airflow per rate", "book_airflow",
             quantity("specific airflow", "The resin maker's or the dryer's figure governs."),
             quantity="specific airflow",
-            note="Blank: 1 cfm per lb/h (3.75 m3/h per kg/h), Society of Plastics Engineers, "
+            note="Blank: 1 cfm per lb/h (3.75 m³/h per kg/h), Society of Plastics Engineers, "
             "Jan 2001.",
         ),
         _Setting(
@@ -188,13 +187,18 @@ _PAGE: tuple[tuple[Any, ...], ...] = (
 )  # fmt: skip
 
 
+def _format(setting: _Setting) -> str:
+    plain = setting.quantity or isinstance(setting.value, float)
+    return FORMATS["typed" if plain and setting.show == "text" else setting.show]
+
+
 def write(book: Workbook, units: str) -> None:
     """Add the sheet."""
     sheet, pen = new_sheet(
         book, SHEET, "Settings",
         "Typed once for the whole quote. Straw: you type. This sheet itself is not printed.",
     )  # fmt: skip
-    pen.widths(A=14, B=170, C=110, D=290, E=20, F=150, G=400, H=230)
+    pen.widths(A=12, B=156, C=98, D=240, E=14, F=138, G=226, H=220)
     for blocks, label, value, note in ((_BOOK, "B", "C", "D"), (_PAGE, "F", "G", "H")):
         row = 4
         for heading, *settings in blocks:
@@ -203,16 +207,18 @@ def write(book: Workbook, units: str) -> None:
                 pen.put(f"{letter}{row}", None, "section")
             for row, setting in enumerate(settings, row + 1):  # noqa: B020 goes on
                 number = setting.quantity or setting.show in ("share", "date")
-                pen.put(f"{label}{row}", setting.label_value, "label")
+                figure = bool(number) or isinstance(setting.value, float)
+                wide = setting.name.startswith("conditions")  # a paragraph
+                pen.put(f"{label}{row}", setting.label_value, "label", up="top" if wide else "")
                 pen.typed(
-                    f"{value}{row}", setting.rule, setting.label, setting.value,
-                    FORMATS[setting.show], name=setting.name,
-                    at="right" if number or isinstance(setting.value, float) else "left",
-                    wrap=setting.name.startswith("conditions") or None,
+                    f"{value}{row}:{note}{row}" if wide else f"{value}{row}", setting.rule,
+                    setting.label, setting.value, _format(setting), name=setting.name,
+                    # Beside texts, a figure stands where they begin.
+                    at="right" if figure and value == "C" else "left", wrap=wide or None,
                 )  # fmt: skip
-                pen.put(f"{note}{row}", setting.note or None, "note", up="center")
-                # As high as the longest note needs, so that both halves keep step.
-                pen.heights(row, row, 26)
+                if not wide:
+                    pen.put(f"{note}{row}", setting.note or None, "note", up="center", indent=1)
+                # As high as two lines of a note, so that both halves keep step.
+                pen.heights(row, row, 44 if wide else 30)
             row += 2
-    portrait(sheet, "A1:H32", units)
-    sheet.page_setup.orientation = "landscape"
+    landscape(sheet, "A1:H32", letters_between("A", "H"), units, margin=0.2)

@@ -62,35 +62,35 @@ _PICKED = (
 )
 
 TABLE = Table(
-    SHEET, first_row=21, rows=12,
+    SHEET, first_row=14, rows=12,
     columns=(
-        Column("line", "line of\nSizing", "input", show="whole", width=58, align="center",
+        Column("line", "line of\nSizing", "input", show="whole", width=50, align="center",
                group="Job: typed", unit="or blank",
                rule=a_whole(1, SIZING.reach, "Takes the job from that line. Blank: typed here.")),
-        Column("job", "job", "input", width=112, group="Job: typed", shrink=True,
+        Column("job", "job", "input", width=84, group="Job: typed", shrink=True,
                rule=a_text(60)),
-        Column("resin", "resin", "input", width=84, group="Job: typed", shrink=True,
+        Column("resin", "resin", "input", width=54, group="Job: typed", shrink=True,
                rule=Rule("list", "resin_list", says="a resin of the list", style="warning",
                          prompt="Own resins first.")),
-        Column("density", "density", "input", "bulk density", width=56, group="Job: typed",
+        Column("density", "density", "input", "bulk density", width=46, group="Job: typed",
                rule=quantity("bulk density", "Of what is in the hopper: the blend.")),
-        Column("rate", "rate", "input", "throughput", width=56, group="Job: typed",
+        Column("rate", "rate", "input", "throughput", width=44, group="Job: typed",
                rule=quantity("throughput", "What the press really uses.")),
-        Column("hours", "dry for", "input", show="hours typed", width=50, align="right",
+        Column("hours", "dry for", "input", show="hours typed", width=42, align="right",
                group="Job: typed", unit="h",
                rule=quantity("drying hours", "Hours as a number. The resin maker's data sheet "
                              "governs.")),
-        Column("longest", "at most", "input", show="hours typed", width=60, align="right",
-               group="Job: typed", unit="h, or table",
+        Column("longest", "at most", "input", show="hours typed", width=54, align="right",
+               group="Job: typed", unit="or table",
                rule=quantity("drying hours", "Longest time at drying temperature without harm.")),
-        Column("line_used", "line", show="whole", width=40, group="Used", align="center",
+        Column("line_used", "line", show="whole", width=28, group="Used", align="center",
                formula=f'IF(shared_pick="",IF({{line}}="","",{{line}}),IF({_PICKED}=0,"",{_PICKED}))'),
         Column("begun", "begun", show="whole", width=40, group="Used", fold=True,
                formula='IF(IF(shared_pick="",SUMPRODUCT(--({line}:{longest}<>"")),'
                        'LEN({line_used}))>0,1,0)'),
-        Column("name", "job", width=118, group="Used", shrink=True,
+        Column("name", "job", width=84, group="Used", wrap=True,
                formula=_live(f'IF({{line_used}}<>"",{_of(SIZING, "job")},{{job}})&""')),
-        Column("resin_used", "resin", width=76, group="Used", shrink=True,
+        Column("resin_used", "resin", width=50, group="Used", shrink=True,
                formula=_live(f'IF({{line_used}}<>"",{_of(SIZING, "resin")},{{resin}})&""')),
         Column("key", "resin without signs", width=70, group="Used", fold=True,
                formula=_live(resins.key_of("{resin_used}"))),
@@ -104,7 +104,7 @@ TABLE = Table(
                              "IF({table_row}=0,{own_row},0))))")),
         Column("apart", "must never meet", width=80, group="Used", fold=True,
                formula=_resin_value("apart")),
-        Column("density_used", "density", quantity="bulk density", width=56, align="right",
+        Column("density_used", "density", quantity="bulk density", width=46, align="right",
                group="Used", formula=_used("blend", "density", "bulk density")),
         Column("heavy", "density for load", quantity="bulk density", width=70, align="right",
                group="Used", fold=True,
@@ -114,39 +114,39 @@ TABLE = Table(
                              "{density_used}*(1+load_allowance),0))))")),
         Column("table_high", "high density", quantity="bulk density", width=70, align="right",
                group="Used", fold=True, formula=_resin_value("density_high")),
-        Column("feed", "rate", quantity="throughput", width=56, align="right", group="Used",
+        Column("feed", "rate", quantity="throughput", width=44, align="right", group="Used",
                formula=_used("rate_used", "rate", "throughput")),
         Column("through", "rate through the hopper", quantity="throughput", width=56,
                align="right", group="Used", fold=True,
                formula=_live('IF(shared_turn="at once",shared_rate,{feed})')),
-        Column("hours_used", "dry for", show="hours typed", width=50, align="right",
+        Column("hours_used", "dry for", show="hours typed", width=42, align="right",
                group="Used", unit="h",
                formula=_live(f'IF({{line_used}}<>"",IF({_of(SIZING, "hours")}="","",'
                              f'{_of(SIZING, "hours")}),IF({{hours}}="","",{{hours}}))')),
-        Column("longest_used", "at most", show="hours typed", width=50, align="right",
+        Column("longest_used", "at most", show="hours typed", width=48, align="right",
                group="Used", unit="h",
                formula=_live('IF({longest}<>"",{longest},'
                              + resins.value_of("hours_high", "{own_row}", "{table_row}") + ")")),
-        Column("needs", "needs", quantity="volume", width=56, align="right", group="Size",
+        Column("needs", "needs", quantity="volume", width=44, align="right", group="Size",
                bold=True,
                formula=_live('IF(OR({feed}="",{hours_used}="",{density_used}=""),"",'
                              f"HOPPER_REQUIRED_VOLUME({{through}},{{hours_used}},{{density_used}},"
                              f'IF({{line_used}}="",0,{_of(SIZING, "reserve_used")}),'
                              "unit_system))")),
-        Column("held", "held, full", show="hours held", width=56, align="right",
+        Column("held", "held, full", show="hours held", width=52, align="right",
                group="In this hopper", unit="h",
                formula=_sized("HOPPER_HELD_HOURS(shared_size*shared_split,{density_used},"
                               "{through},unit_system)")),
-        Column("contents", "contents", quantity="mass", width=60, align="right",
+        Column("contents", "contents", quantity="mass", width=52, align="right",
                group="In this hopper",
                formula=_sized("HOPPER_HELD_MASS(shared_size*shared_split,{density_used},unit_system)")),
-        Column("first", "first dry\npart", show="hours typed", width=78, align="right",
-               group="At a change", unit="h after filling",
+        Column("first", "first dry\npart", show="hours typed", width=50, align="right",
+               group="At a change", unit="h, filled",
                formula=_sized("{hours_used}")),
-        Column("out", "runs\nout in", show="hours held", width=70, align="right",
+        Column("out", "runs\nout in", show="hours held", width=44, align="right",
                group="At a change", unit="h", formula=_sized("{held}")),
-        Column("fill", "fill at\nmost", show="whole share", width=88, align="right",
-               group="At a change", unit="not over-dried",
+        Column("fill", "fill at\nmost", show="whole share", width=52, align="right",
+               group="At a change", unit="not over",
                formula=_sized('IF({longest_used}="","",MIN(1,{longest_used}/{held}))')),
         Column("short", "short", show="whole", width=40, group="State", fold=True,
                formula=_sized(f"IF({{held}}<{{hours_used}}*{ALMOST},1,0)")),
@@ -163,10 +163,10 @@ TABLE = Table(
             ),
         ),
         Column(
-            "state", "state", "check", width=190, group="State", shrink=True,
+            "state", "state", "check", width=122, group="State", wrap=True,
             formula=_live(
-                'IF(ISERROR({needs}),"■ in error: see density, rate and hours",'
-                'IF({needs}="","○ unfinished: density, rate or hours missing",'
+                'IF(ISERROR({needs}),"■ in error: density, rate or hours",'
+                'IF({needs}="","○ unfinished: density, rate or hours",'
                 'IF({meets}>0,"■ must never meet "&{apart},'
                 'IF(N({short})=1,"▼ short of "&{hours_used}&" h",'
                 'IF(N({over})=1,"▲ full, it is over-dried: fill less",'
@@ -199,7 +199,7 @@ _FIELDS = (
     ("Jobs run", "shared_mode", None,
      one_of(*TURNS, prompt="Blank: in turn, one after the other, empty between. at once: "
             "presses with the same resin."), "", "General",
-     "at once: the same resin for all, and the rates add up."),
+     "at once: one resin, and the rates add up."),
     ("Hopper", "shared_model", None,
      Rule("list", "catalog_models", says="a model of the Catalog", prompt="Blank: the next size."),
      "", "General", "Blank: the next size up."),
@@ -207,7 +207,7 @@ _FIELDS = (
     ("They run", "shared_turn",
      "=IF(" + _as_quoted("at_once", 'IF(shared_mode="at once",1,0)') + '=1,"at once","in turn")',
      None, "", "General", ""),
-    ("Hoppers that divide the rate", "shared_split", "=" + _as_quoted("split_used", "1"), None, "",
+    ("Hoppers, one rate", "shared_split", "=" + _as_quoted("split_used", "1"), None, "",
      "0_)", ""),
     ("Rate of all", "shared_rate",
      f'=IF(COUNT({_t("feed")})<shared_jobs,"",SUM({_t("feed")}))', None, "throughput",
@@ -228,7 +228,7 @@ _FIELDS = (
     ("Model", "shared_model_used",
      '=IF(ISNUMBER(shared_size),HOPPER_CATALOG_ENTRY(shared_size,catalog_volumes,catalog_models,'
      'unit_system),shared_size&"")', None, "", "General", ""),
-    ("Loaded, heaviest resin", "shared_load",
+    ("Loaded, heaviest", "shared_load",
      "=IF(ISNUMBER(shared_size),HOPPER_LOADED_MASS(INDEX(catalog_empty_masses,"
      "MATCH(shared_model_used,catalog_models,0)),INDEX(catalog_gross,"
      f'MATCH(shared_model_used,catalog_models,0)),MAX({_t("heavy")}),unit_system),"")', None,
@@ -239,13 +239,16 @@ _FIELDS = (
      '"STOP: one hopper holds one resin at a time","")'),
 )  # fmt: skip
 
+#: So many of them stand on the left.
+_LEFT = 6
+
 _COUNTS = (
-    ("Resins that must never meet", "shared_meets",
+    ("Must never meet", "shared_meets",
      f'=SUM({_t("meets")})+IF(AND(shared_turn="at once",shared_resins>1.5),1,0)'),
     ("Errors", "shared_errors", f'=SUMPRODUCT(--ISERROR({_t("needs")}))+ISERROR(shared_size)'),
     ("Held too short", "shared_short", f'=SUM({_t("short")})'),
     ("May be over-dried", "shared_over", f'=SUM({_t("over")})'),
-    ("Lines that Sizing sells a hopper each", "shared_apart",
+    ("Sold apart on Sizing", "shared_apart",
      f'=IF(OR(shared_pick<>"",COUNT({_t("line")})<2),0,SUM({_t("apart_there")}))'),
 )  # fmt: skip
 
@@ -257,25 +260,30 @@ def write(book: Workbook, units: str) -> None:
         "In turn: it runs empty between two resins, and is cleaned. Held: all resin moves at one "
         "pace (plug flow).",
     )  # fmt: skip
-    write_grid(sheet, TABLE)
-    for row, (label, name, formula, rule, measure, fmt, note) in enumerate(_FIELDS, 4):
+    write_grid(sheet, TABLE, row_px=29)
+    # What is picked and how it runs on the left, what follows from it beside it.
+    right = [TABLE.letter(key) for key in ("resin_used", "feed", "hours_used", "needs", "held")]
+    for n, (label, name, formula, rule, measure, fmt, note) in enumerate(_FIELDS):
+        row = 4 + (n if n < _LEFT else n - _LEFT)
+        at, value, end, beside = (
+            ("A", "C", "D", "E") if n < _LEFT else (right[0], right[2], right[3], right[4])
+        )
         text = f'="{label}, "&{unit_name(measure)}' if has_unit(measure) else label
-        pen.put(f"A{row}", text, "label")
+        pen.put(f"{at}{row}", text, "label")
+        where = f"{value}{row}:{end}{row}"
         if rule is not None:
-            pen.typed(f"C{row}:D{row}", rule, label, formula, fmt, name=name, at="left")
+            pen.typed(where, rule, label, formula, fmt, name=name, at="left")
         else:
-            pen.put(
-                f"C{row}:D{row}", formula, "calc", fmt, at="left" if fmt == "General" else "right"
-            )
-            pen.name(f"C{row}", name)
-        pen.put(f"E{row}", note or None, "note", wrap=False, up="center")
+            pen.put(where, formula, "calc", fmt, at="left" if fmt == "General" else "right")
+            pen.name(f"{value}{row}", name)
+        pen.put(f"{beside}{row}", note or None, "note", wrap=False, up="center", indent=1)
+    letter = TABLE.letter("state")
     for row, (label, name, formula) in enumerate(_COUNTS, 4):
-        pen.put(f"{TABLE.letter('needs')}{row}", label, "label")
-        letter = TABLE.letter("fill")
+        pen.put(f"{TABLE.letter('first')}{row}", label, "label")
         pen.put(f"{letter}{row}", formula, "calc", "0_)", at="right")
         pen.name(f"{letter}{row}", name)
     state = TABLE.letter("state")
     highlight_glyphs(sheet, f"{state}{TABLE.first_row}:{state}{TABLE.last_row}")
     first = TABLE.letter("density_used")
     highlight_errors(sheet, f"{first}{TABLE.first_row}:{TABLE.letter('fill')}{TABLE.last_row}")
-    landscape(sheet, f"A1:{state}{TABLE.last_row}", letters_between("A", state), units, fit=True)
+    landscape(sheet, f"A1:{state}{TABLE.last_row}", letters_between("A", state), units, margin=0.2)
