@@ -73,6 +73,22 @@ def test_a_result_typed_over_is_an_error(demo_path: Path, tmp_path: Path) -> Non
     assert "44.8 % too low" in errors[at("needs", 1)].message
 
 
+@pytest.mark.parametrize(("what", "warned"), [("Trade-in of two hoppers", 0), ("Ducts", 1)])
+def test_a_service_below_zero_is_told_unless_its_row_says_why(
+    demo_path: Path, tmp_path: Path, what: str, warned: int
+) -> None:
+    book = openpyxl.load_workbook(demo_path)
+    services = book["Services"]
+    row = next(row for row in range(6, 20) if services.cell(row, 1).value is None)
+    for column, value in ((1, what), (3, 2), (4, -150)):
+        services.cell(row, column).value = value
+    book.save(tmp_path / "built.xlsx")
+    compute(tmp_path / "built.xlsx", tmp_path / "q.xlsx", engine="core")
+    told = [f for f in audit_book(tmp_path / "q.xlsx", "core").findings if f.severity != "note"]
+    assert len(told) == warned, told
+    assert all("lowers the total" in f.message for f in told)
+
+
 def test_faults_in_the_demo_are_exactly_their_cells(
     demo: Audit, demo_path: Path, tmp_path: Path
 ) -> None:

@@ -296,7 +296,8 @@ def _parts(context: Context) -> Iterator[Finding]:
         )  # fmt: skip
     for amount in parts.amounts:
         label = context.labels.label(amount.place)
-        if amount.counts >= 0 or _LOWERS.search(label):
+        named = f"{context.labels.left_label(amount.place)} {label}"  # its row's and its column's
+        if amount.counts >= 0 or _LOWERS.search(named):
             continue
         yield _of_total(
             context, "warning",
