@@ -288,7 +288,7 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
     """Add the sheet."""
     listed = tuple(checks) or all_checks()
     sheet, pen = new_sheet(book, SHEET, "Checks")
-    pen.widths(A=30, B=470, C=60, D=64, E=150, F=130, G=46, H=150, I=90)
+    pen.widths(A=30, B=520, C=60, D=64, E=150, F=120, G=46, H=360, I=90)
     last = FIRST + len(listed) - 1
     span = f"$D${FIRST}:$D${last}"
     pen.put("A3:B3", "Is the quote ready?", "strong")
