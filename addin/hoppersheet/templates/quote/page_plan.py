@@ -51,7 +51,10 @@ KEYS = ("shown", "units", "start", "number", "kind", "ref", "title", "mood", "te
 _FIRST = 6
 #: Into how many pieces a text may be cut.
 PIECES = 10
-_LETTERS = dict(zip((*KEYS, *range(PIECES + 1)), letters_between("A", "U"), strict=True))
+_ENDS = range(PIECES + 1)
+#: What is still to be cut: the signs that piece k may have, and one more.
+_RESTS = tuple(f"rest {k}" for k in _ENDS[1:])
+_LETTERS = dict(zip((*KEYS, *_ENDS, "length", *_RESTS), letters_between("A", "AF"), strict=True))
 
 SERVICES = Table(
     "Services", first_row=6, rows=12,
@@ -443,7 +446,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
     for key, letter in _LETTERS.items():
         head = key if isinstance(key, str) else f"cut {key}"
         pen.put(f"{letter}{_FIRST - 2}", head, "unit")
-        if not isinstance(key, str):
+        if key not in KEYS:
             dimension = sheet.column_dimensions[letter]
             dimension.outlineLevel, dimension.hidden = 1, True
     at = {block.kind: n for n, block in enumerate(_blocks(rows), _FIRST)}
@@ -504,21 +507,29 @@ def _cells(
         f"IF({crosses},{next_page},{here}))))"
     )
 
-    length = str(block.length)
+    def beside(key: Any) -> str:
+        """A cell that moves on with the piece: all pieces have copies of one formula."""
+        return f"{_LETTERS[key]}{row}"
+
+    def rest(k: int) -> str:
+        begin, text = beside(k - 1), c["text"]
+        return (
+            f'=IF({begin}="","",IF({begin}>=LEN({text}),"",MID({text},{begin}+1,{c["length"]}+1)))'
+        )
 
     def end(k: int) -> str:
         """Where piece k ends: after a sentence, a clause, unless that is early, or a word."""
-        rest = f"MID({c['text']},{c[k - 1]}+1,{length}+1)"
-        cut = length
-        for sign, share in ((" ", 0), ("; ", 2), (". ", 2)):
-            times = f'(LEN({rest})-LEN(SUBSTITUTE({rest},"{sign}","")))/{len(sign)}'
-            last = f'FIND("¦",SUBSTITUTE({rest},"{sign}","¦",{times}))+{len(sign) - 1}'
-            late = f"IF({last}>{length}/{share},{last},{cut})" if share else last
-            cut = f"IF({times}>0,{late},{cut})"
-        return (
-            f'=IF({c[k - 1]}="","",IF({c[k - 1]}>=LEN({c["text"]}),"",'
-            f"IF(LEN({rest})<={length},LEN({c['text']}),{c[k - 1]}+{cut})))"
-        )
+        left, length = beside(f"rest {k}"), c["length"]
+
+        def after_last(sign: str) -> str:
+            times = f'(LEN({left})-LEN(SUBSTITUTE({left},"{sign}","")))/{len(sign)}'
+            return f'FIND("¦",SUBSTITUTE({left},"{sign}","¦",{times}))+{len(sign) - 1}'
+
+        cut = f"IFERROR({after_last(' ')},{length})"
+        for sign in ("; ", ". "):
+            found = after_last(sign)
+            cut = f"IF(IFERROR({found},0)>{length}/2,{found},{cut})"
+        return f'=IF({left}="","",IF(LEN({left})<={length},LEN({c["text"]}),{beside(k - 1)}+{cut}))'
 
     return {
         "shown": f"=IF(IF(ISERROR({block.shown}),TRUE,{block.shown}),1,0)",
@@ -533,7 +544,9 @@ def _cells(
         "mood": f'=IF({c["shown"]}=0,"",{block.mood})',
         "text": f'=IF({c["shown"]}=0,"",{block.text})',
         0: f"=IF({c['shown']}=1,0,\"\")",
-        **{k: end(k) for k in range(1, PIECES + 1)},
+        **{k: end(k) for k in _ENDS[1:]},
+        "length": f"={block.length}" if isinstance(block.length, str) else block.length,
+        **{key: rest(k) for k, key in enumerate(_RESTS, 1)},
     }  # fmt: skip
 
 
