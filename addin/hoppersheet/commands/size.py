@@ -12,12 +12,10 @@ import click
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
-from ..cells.numbers_in_text import shown
 from ..cells.wording import counted, in_both
-from ..errors import InputFileError
 from ..existing import may_write
+from ..list_options import filled_answers, list_options, stated_list
 from ..tables.catalog import CatalogTable
-from ..tables.job_columns import AS_LISTED
 from ..tables.joblist import (
     JobFile,
     SizedList,
@@ -29,13 +27,6 @@ from ..tables.joblist import (
 )
 from ..tables.joblist.output import check_out, write_lists
 from ..tables.joblist.receipt import receipt, unread_sheets
-from ..tables.joblist.remembered import (
-    in_words,
-    parse_column,
-    read_remembered,
-    remember,
-    remembered_path,
-)
 from ..tables.joblist.sizing import Row
 from ..tables.joblist.terminal import by_model, grouped, result_lines, totals_line
 from . import FORCE
@@ -77,27 +68,13 @@ def _progress(file: JobFile) -> Iterator[Progress]:
     help="Unit system of the results and of numbers without a unit. If left out: as the list says, "
     "or US if it says nothing.",
 )
-@click.option("--sheet", metavar="S", help='A workbook\'s sheet to read, or "all".')
-@click.option(
-    "--column",
-    "columns",
-    multiple=True,
-    metavar='"OURS=THEIRS"',
-    help='Which heading is which column: "throughput=Output".',
-)
-@click.option(
-    "--ignore", multiple=True, metavar="HEADING", help="The heading of a column to ignore."
-)
-@click.option(
-    "--remember", "keep", is_flag=True, help="Save --column and --ignore in a file beside the list."
-)
+@list_options
 @click.option(
     "--formulas",
     is_flag=True,
     help="With --out F.xlsx: live HOPPER_ formulas instead of values.",
 )
 @click.option("--fixes", metavar="F", help="Write the problem rows as questions to fill in: .xlsx.")
-@click.option("--answers", metavar="F", help="Read the answers back from a filled --fixes file.")
 @FORCE
 def command(
     jobs: str,
@@ -125,7 +102,7 @@ def command(
     Exit status 1: a row has a problem, or a sheet that looks like jobs was not read. 2: the list
     cannot be read, or a question about it is open; nothing is written.
     """
-    stated = _stated(jobs, units, sheet, columns, ignore, keep)
+    stated = stated_list(jobs, units, sheet, columns, ignore, keep)
     read = [path for path in (jobs, catalog, answers) if path != "-"]
     if out:
         check_out(out, {"list": jobs, "catalog": catalog, "answers": answers}, formulas)
@@ -140,12 +117,7 @@ def command(
         )
         may_write(fixes, *read, out, force=force)
     check_file(catalog)
-    given = None
-    if answers:
-        from ..tables.joblist.answers import read_answers
-
-        given = read_answers(answers)
-    files = open_jobs(jobs, stated, given)
+    files = open_jobs(jobs, stated, filled_answers(answers))
     try:
         system = files[0].reading.system
         sizes, name = open_catalog(catalog, stated.units, system, usable)
@@ -153,36 +125,6 @@ def command(
     finally:
         for file in files:
             file.close()
-
-
-def _stated(
-    jobs: str, units: str | None, sheet: str | None, columns: tuple[str, ...],
-    ignore: tuple[str, ...], keep: bool,
-) -> Stated:  # fmt: skip
-    """What the user says about the list, now or earlier."""
-    known, passed = read_remembered(jobs)
-    named = dict(map(parse_column, columns))
-    for name, heading in named.items():
-        other = next((n for n, h in named.items() if n != name and h == heading), "")
-        if other:
-            raise click.UsageError(
-                f"--column: {shown(heading)} cannot be both {name!r} and {other!r}"
-            )
-    # What is said now wins over what a file remembers of the same heading.
-    known = {name: heading for name, heading in known.items() if heading not in named.values()}
-    kept_file = f"as the file {remembered_path(jobs)} says"
-    notes = (
-        *in_words({n: h for n, h in known.items() if n not in named}, passed, kept_file),
-        *in_words(named, ignore, "as the options say"),
-    )
-    known.update(named)
-    passed = tuple(dict.fromkeys((*passed, *ignore)))
-    if keep:
-        if jobs == "-":
-            raise InputFileError("--remember needs a list in a file, not standard input")
-        click.echo(f"Remembered in {remember(jobs, known, passed)}.")
-    system = AS_LISTED if units is None else "US" if units.lower() == "us" else "metric"
-    return Stated(system, known, passed, sheet, notes=notes)
 
 
 class _Seen:

@@ -13,6 +13,7 @@ from ..cells.quantities import SYSTEMS
 from ..cells.wording import counted
 from ..errors import InputFileError
 from ..existing import may_write
+from ..list_options import LIST_OPTIONS, filled_answers, list_options, stated_list
 from . import FORCE
 
 #: Kind -> what it is; the workbook comes from ``build()`` in templates/KIND.py.
@@ -44,6 +45,7 @@ KINDS = {
 )
 @click.option("--jobs", metavar="LIST", help="quote: a job list; each job becomes a line.")
 @click.option("--lines", metavar="ROWS", help='With --jobs: rows of the list, such as "3,5-8".')
+@list_options
 @FORCE
 def command(
     kind: str,
@@ -54,8 +56,11 @@ def command(
     jobs: str | None,
     lines: str | None,
     force: bool,
+    **options: Any,
 ) -> None:
     """Write the template workbook KIND to the file --out.
+
+    With --jobs, the options on the list are those of "size", and it is read in the same way.
 
     Exit status 1: a chosen row of --jobs cannot become a line; each such row is named.
     """
@@ -65,11 +70,12 @@ def command(
         raise click.UsageError("--rows works only with quote and joblist")
     if jobs is not None and kind != "quote":
         raise click.UsageError("--jobs works only with quote")
-    if lines is not None and jobs is None:
-        raise click.UsageError("--lines needs --jobs LIST")
-    may_write(out, jobs if jobs != "-" else None, force=force)
+    alone = [LIST_OPTIONS[name] for name, value in options.items() if value]
+    if jobs is None and (alone or lines is not None):
+        raise click.UsageError(f"{'--lines' if lines is not None else alone[0]} needs --jobs LIST")
+    may_write(out, jobs if jobs != "-" else None, options["answers"], force=force)
     if jobs is not None:
-        left_out = _quote_of_jobs(jobs, lines, units, out, with_functions, rows or 0)
+        left_out = _quote_of_jobs(jobs, lines, units, out, with_functions, rows or 0, **options)
         if left_out:
             sys.exit(1)
         return
@@ -91,47 +97,73 @@ def command(
 
 
 def _quote_of_jobs(
-    jobs: str, lines: str | None, units: str | None, out: Path, with_functions: bool, rows: int
-) -> list[tuple[int, str]]:
-    """Write a quote whose lines are jobs of a list; the chosen rows that give no line."""
-    from ..tables.job_columns import AS_LISTED
-    from ..tables.joblist import Stated, open_catalog, open_jobs, size_list
+    jobs: str, lines: str | None, units: str | None, out: Path, with_functions: bool, rows: int,
+    answers: str | None, **options: Any,
+) -> list[str]:  # fmt: skip
+    """Write a quote whose lines are jobs of a list; what of the list gave no line."""
+    from ..tables.joblist import open_catalog, open_jobs, size_list
     from ..tables.joblist.quote_lines import chosen_rows, quote_lines
     from ..tables.joblist.receipt import receipt, unread_sheets
-    from ..tables.joblist.remembered import in_words, read_remembered, remembered_path
     from ..templates import quote
     from ..templates.quote.typing_in import fill
     from ..templates.saving import save_workbook
 
-    columns, ignored = read_remembered(jobs)
-    notes = in_words(columns, ignored, f"as the file {remembered_path(jobs)} says")
     chosen = None if lines is None else chosen_rows(lines)
-    (file,) = open_jobs(jobs, Stated(units or AS_LISTED, columns, ignored, notes=notes))
+    stated = stated_list(jobs, units, **options)
+    files = open_jobs(jobs, stated, filled_answers(answers))
     try:
-        system = file.reading.system
+        if chosen is not None and len(files) > 1:
+            raise click.UsageError("--lines chooses rows of one sheet; name it with --sheet")
+        system = files[0].reading.system
+        if any(file.reading.system != system for file in files):
+            raise InputFileError(
+                f"{jobs}: the sheets are in different unit systems; give --units, or --sheet"
+            )
         catalog, _ = open_catalog(None, system, system)
-        sized = size_list(file, catalog)
-        made = quote_lines(sized, chosen)
+        lists = [size_list(file, catalog) for file in files]
+        found = [quote_lines(sized, chosen) for sized in lists]
     finally:
-        file.close()
-    if not made.lines:
+        for file in files:
+            file.close()
+    made = [line for each in found for line in each.lines]
+    if not made:
         raise InputFileError(f"{jobs}: no chosen row can become a line of a quote")
-    try:
-        book = quote.build(system, rows=max(len(made.lines), rows or quote.LINES))
-        fill(book, made.lines)
-    except ValueError as problem:
-        raise InputFileError(f"{jobs}: {problem}; choose fewer with --lines") from None
+    if len(made) > quote.MOST_LINES:
+        raise InputFileError(_too_many(jobs, [row for each in found for row in each.rows],
+                                       quote.MOST_LINES, len(files) > 1))  # fmt: skip
+    if rows > quote.MOST_LINES:
+        raise click.UsageError(f"--rows: a quote holds 1 to {quote.MOST_LINES} lines")
+    book = quote.build(system, rows=max(len(made), rows or quote.LINES))
+    fill(book, made)
     if with_functions:
         _save_with_functions(book, out)
     else:
         save_workbook(book, out)
-    for line in receipt(sized):
-        click.echo(line)
-    click.echo(f"Wrote {out}: {counted(len(made.lines), 'line')}, each with its assumptions.")
-    for number, reason in made.left_out:
-        click.echo(f"  row {number} left out: {reason}", err=True)
-    others = [(0, f"sheet {sheet} was not read") for sheet in unread_sheets(sized)]
-    return [*made.left_out, *others]
+    left_out = []
+    for sized, each in zip(lists, found, strict=True):
+        for line in receipt(sized, "see below"):
+            click.echo(line)
+        for text in each.messages:
+            click.echo(f"  for the quote: {text}")
+        left_out += [f"row {number} left out: {reason}" for number, reason in each.left_out]
+    click.echo(f"Wrote {out}: {counted(len(made), 'line')}, each with its assumptions.")
+    for text in left_out:
+        click.echo(f"  {text}", err=True)
+    others = dict.fromkeys(sheet for sized in lists for sheet in unread_sheets(sized))
+    return [*left_out, *(f"sheet {sheet} was not read" for sheet in others)]
+
+
+def _too_many(jobs: str, rows: list[int], most: int, several: bool) -> str:
+    """The refusal of more jobs than a quote holds, with the way to all of them."""
+    text = f"{jobs}: {len(rows)} jobs, and a quote workbook holds {most} lines; nothing was written"
+    if several:
+        return f"{text}. Make a quote of each sheet: --sheet"
+    parts = [rows[at : at + most] for at in range(0, len(rows), most)]
+    ways = [f"--lines {part[0]}-{part[-1]}" for part in parts if part == sorted(part)]
+    if len(ways) < len(parts):
+        return f"{text}. Choose fewer with --lines"
+    more = f", and so on ({len(ways)} in all)" if len(ways) > 4 else ""
+    return f"{text}. Make {len(ways)} quotes of it: {', '.join(ways[:4])}{more}"
 
 
 def _save_with_functions(book: Any, out: Path) -> None:

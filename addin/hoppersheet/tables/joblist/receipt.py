@@ -36,8 +36,15 @@ def receipt_head(sized: SizedList) -> str:
     return f"{head}; {sign}:" if sign else f"{head}:"
 
 
-def receipt_rows(sized: SizedList) -> list[tuple[str, str, str]]:
-    """(what, heading, how) for each column, and for what was not used or not read."""
+def receipt_rows(
+    sized: SizedList, unused_are: str = "copied as they are"
+) -> list[tuple[str, str, str]]:
+    """(what, heading, how) for each column, and for what was not used or not read.
+
+    Args:
+        sized: the list.
+        unused_are: what becomes of the columns that sizing does not read.
+    """
     reading, source = sized.file.reading, sized.file.source
     rows = column_rows(reading)
     rows.extend(("note", text, "") for text in source.notes[bool(source.encoding) :])
@@ -52,7 +59,7 @@ def receipt_rows(sized: SizedList) -> list[tuple[str, str, str]]:
         rows.append(("not sizes", _counted(catalog.left_out), "left out of the catalog"))
     unused = not_used(reading)
     if unused:
-        rows.append(("not used", ", ".join(unused), "copied as they are"))
+        rows.append(("not used", ", ".join(unused), unused_are))
     if sized.not_jobs:
         not_jobs = [f"row {number} {why}" for number, why in sized.not_jobs]
         rows.append(("not jobs", _counted(not_jobs), ""))
@@ -74,9 +81,9 @@ def _counted(texts: Sequence[str]) -> str:
     return ", ".join([*texts[:_MOST_ROWS], *more])
 
 
-def receipt(sized: SizedList) -> Iterable[str]:
-    """The receipt as lines of text."""
-    rows = receipt_rows(sized)
+def receipt(sized: SizedList, unused_are: str = "copied as they are") -> Iterable[str]:
+    """The receipt as lines of text, see :func:`receipt_rows`."""
+    rows = receipt_rows(sized, unused_are)
     first = max((len(what) for what, _, _ in rows), default=0)
     second = min(max((len(heading) for _, heading, how in rows if how), default=0), 34)
     lines = [receipt_head(sized)]
