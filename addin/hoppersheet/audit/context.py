@@ -14,10 +14,12 @@ from typing import Any
 from ..cells.wording import in_system
 from ..errors import CellError
 from ..tables.sized_job import SizedJob
+from ..workbook.book import Cell
 from ..workbook.evaluator import FormulaError, Unknown, WhatIf
 from ..workbook.formulas import Place
 from .blanks import BlankRead, blank_reads
 from .calls import PlainCall, Use, cell_name, in_area, passed_through
+from .feeding import feeding_of
 from .line_cells import Worked
 from .lines import Line
 from .money import Money, money_of
@@ -77,6 +79,11 @@ class Context(LineRecords):
         return money
 
     @cached_property
+    def feeding(self) -> tuple[tuple[Record | None, str, Cell], ...]:
+        """(line, role, cell) of all that a line or the total follows from, each cell once."""
+        return tuple(feeding_of(self, self.money))
+
+    @cached_property
     def quoted(self) -> list[Line]:
         """The lines that are offered: with a net price or a place for it, or in a job list.
 
@@ -91,6 +98,14 @@ class Context(LineRecords):
             or (self._is_priced_line(record) if priced else self._is_offered(record))
         ]
         return offered or self.lines
+
+    @cached_property
+    def _quoted(self) -> frozenset[int]:
+        return frozenset(map(id, self.quoted))
+
+    def is_quoted(self, line: Line) -> bool:
+        """Whether a line is one of those that are offered."""
+        return id(line) in self._quoted
 
     @cached_property
     def unsized(self) -> list[Unsized]:
@@ -207,10 +222,8 @@ class Context(LineRecords):
     def effect_on_volume(self, place: Place, right: Any) -> str:
         """``"the hopper of line 'X' comes out 12 % too small"`` if ``right`` were right, or ""."""
         worst: tuple[float, Line] | None = None
-        lines = self.lines_from.get(place, [])
-        offered = {id(line) for line in self.quoted}
         # What only shows a line's volume again, or tries something out, says little.
-        lines = [line for line in lines if id(line) in offered]
+        lines = [line for line in self.lines_from.get(place, []) if self.is_quoted(line)]
         for line in lines:
             volume = self.what_if(line, {place: right})
             if volume:

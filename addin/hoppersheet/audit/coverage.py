@@ -241,12 +241,11 @@ def coverage_of(context: Context) -> Coverage:
         found.not_examined[place] = f"{why}; {hidden}" if hidden else why
     found.beside = beside(context.book)
     found.folded = folded_inputs(context)
-    offered = {id(line) for line in context.quoted}
     own = own_table(context)
-    found.elsewhere = len(context.lines) - len(offered)
+    found.elsewhere = len(context.lines) - len(context.quoted)
     for worked in context.worked:
         line = worked.line
-        if id(line) not in offered:
+        if not context.is_quoted(line):
             continue
         resin = resin_of(context, worked.record)
         found.without_resin += not resin or unknown_resin(context, worked.record, own)

@@ -142,7 +142,7 @@ class TotalFinder:
                     continue
                 if cell.place in nets:
                     continue
-                if not isinstance(cell.value, float) or not _likely(cell.value, self.worked):
+                if not isinstance(cell.value, float) or not self._likely(cell.value):
                     continue
                 label = context.labels.left_label(cell.place)
                 if CALLED_TOTAL.search(label) and not _MEASURE.search(label):
@@ -156,7 +156,7 @@ class TotalFinder:
         found = []
         for cell in context.book.cells():
             value = number_in(cell.value)
-            if not cell.typed or value is None or not _likely(value, self.worked, _VERY_FAR):
+            if not cell.typed or value is None or not self._likely(value, _VERY_FAR):
                 continue
             if cell.place in own or context.in_catalog(cell.place):
                 continue
@@ -165,6 +165,14 @@ class TotalFinder:
             if (named := next((role for role in _SAYS_SO if role in roles), "")) != "":
                 found.append((_SAYS_SO.index(named), cell.place))
         return min(found)[1] if found else None
+
+    @cached_property
+    def _sum_of_lines(self) -> float:
+        return sum(one.net or 0.0 for one in self.worked)
+
+    def _likely(self, value: float, far: float = _FAR) -> bool:
+        """Whether a number may be meant as the sum of the lines."""
+        return self._sum_of_lines / far <= value <= self._sum_of_lines * far
 
     def _last_copy(self, net: Place) -> int:
         """The last row of a column of net prices, with rows that are prepared and not filled in."""
@@ -210,9 +218,3 @@ def number_in(value: object) -> float | None:
     if isinstance(value, str) and re.fullmatch(r"[$€£ ]*-?\d[\d,]*(\.\d+)?", value.strip()):
         return float(re.sub(r"[$€£ ,]", "", value))
     return None
-
-
-def _likely(value: float, worked: list[Worked], far: float = _FAR) -> bool:
-    """Whether a number may be meant as the sum of the lines."""
-    lines = sum(one.net or 0.0 for one in worked)
-    return lines / far <= value <= lines * far

@@ -62,7 +62,6 @@ def why_hidden(book: Book, place: Place) -> str:
 
 def _steps_left_out(context: Context) -> dict[Place, str]:
     """Formulas of offered lines that could not be worked out again, and why."""
-    offered = {id(line) for line in context.quoted}
     found = {}
     for worked in context.worked:
         for role, why in worked.left_out.items():
@@ -70,7 +69,7 @@ def _steps_left_out(context: Context) -> dict[Place, str]:
             cell = context.book.cell(place) if place is not None else None
             if cell is None or cell.formula is None or cell.place in context.calls:
                 continue
-            if id(worked.line) in offered:
+            if context.is_quoted(worked.line):
                 found[cell.place] = f"the {role} could not be worked out again: {why}"
     return found
 

@@ -110,12 +110,11 @@ def sign_off(context: Context, findings: list[Finding]) -> SignOff:
     )
     if context.money.total is not None:
         found.total_cell = cell_name(context.money.total)
-    offered = {id(line) for line in context.quoted}
     gravest = _gravest(findings)
     rows = [
         (worked.line.place, _signed(context, worked, gravest))
         for worked in context.worked
-        if id(worked.line) in offered
+        if context.is_quoted(worked.line)
     ]
     rows += [(one.place, _not_sized(context, one)) for one in context.unsized]
     sheets = list(context.book.sheets)

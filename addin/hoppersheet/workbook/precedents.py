@@ -18,16 +18,17 @@ __all__ = ["Precedents"]
 
 #: Cells that are taken together: those that a formula names one by one, or a range.
 _Group = tuple[Cell, ...]
-_WIDE = 50  # columns of a range that is kept beside those of its sheet's columns
+_LOW = 20  # rows of a range that is kept beside those of its rows
+_NARROW = 50  # columns of one that is kept beside those of its columns
 
 
 class _Range:
     """A range and the formulas that take it."""
 
-    __slots__ = ("bottom", "takers", "top")
+    __slots__ = ("bottom", "left", "right", "takers", "top")
 
     def __init__(self, area: Area) -> None:
-        self.top, self.bottom = area[1], area[3]
+        _, self.top, self.left, self.bottom, self.right = area
         self.takers: list[Cell] = []
 
 
@@ -36,8 +37,9 @@ class _Takers:
 
     def __init__(self, values: Evaluator) -> None:
         self.single: dict[Place, list[Cell]] = {}
+        self._in_rows: dict[tuple[str, int], list[_Range]] = {}
         self._in_columns: dict[tuple[str, int], list[_Range]] = {}
-        self._wide: dict[str, list[tuple[int, int, _Range]]] = {}
+        self._large: dict[str, list[_Range]] = {}
         ranges: dict[Area, _Range] = {}
         for cell in values.book.formulas():
             for area in values.areas_of(cell):
@@ -46,27 +48,29 @@ class _Takers:
                     continue
                 found = ranges.get(area)
                 if found is None:
-                    found = ranges[area] = self._keep(area)
+                    found = ranges[area] = _Range(area)
+                    self._keep(area[0], found)
                 found.takers.append(cell)
 
-    def _keep(self, area: Area) -> _Range:
-        sheet, _, left, _, right = area
-        kept = _Range(area)
-        if right - left < _WIDE:
-            for column in range(left, right + 1):
+    def _keep(self, sheet: str, kept: _Range) -> None:
+        if kept.bottom - kept.top < _LOW:
+            for row in range(kept.top, kept.bottom + 1):
+                self._in_rows.setdefault((sheet, row), []).append(kept)
+        elif kept.right - kept.left < _NARROW:
+            for column in range(kept.left, kept.right + 1):
                 self._in_columns.setdefault((sheet, column), []).append(kept)
         else:
-            self._wide.setdefault(sheet, []).append((left, right, kept))
-        return kept
+            self._large.setdefault(sheet, []).append(kept)
 
     def ranges_at(self, place: Place) -> Iterator[_Range]:
         """The ranges that a cell is in."""
         sheet, row, column = place
-        for found in self._in_columns.get((sheet, column), ()):
-            if found.top <= row <= found.bottom:
-                yield found
-        for left, right, found in self._wide.get(sheet, ()):
-            if left <= column <= right and found.top <= row <= found.bottom:
+        for found in (
+            *self._in_rows.get((sheet, row), ()),
+            *self._in_columns.get((sheet, column), ()),
+            *self._large.get(sheet, ()),
+        ):
+            if found.top <= row <= found.bottom and found.left <= column <= found.right:
                 yield found
 
 

@@ -158,7 +158,7 @@ def _estimated(context: Context) -> Iterator[Finding]:
         if not _needed(context, place, calls):
             continue
         lines = context.lines_from.get(place, [])
-        if lines and not any(line is one for line in lines for one in context.quoted):
+        if lines and not any(map(context.is_quoted, lines)):
             continue  # a sheet that tries something out
         reported.add(place)
         yield _estimate(context, place, origin)

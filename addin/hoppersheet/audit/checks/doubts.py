@@ -9,7 +9,6 @@ from datetime import date
 from ...workbook.formulas import Place
 from ..context import Context, cell_name
 from ..findings import Finding, finding
-from .looks import feeding
 from .values import value_text
 
 __all__ = ["check", "last_day"]
@@ -58,7 +57,7 @@ def last_day(text: str) -> date | None:
 
 def _not_settled(context: Context) -> Iterator[Finding]:
     """Figures that the lines follow from, with a comment that says they are open."""
-    for record, _, cell in feeding(context):
+    for record, _, cell in context.feeding:
         sheet = context.book.sheets[cell.place[0]]
         text = sheet.settings.comments.get(cell.place[1:], "")
         if record is None or not _OPEN.search(text):

@@ -26,7 +26,7 @@ def _names(context: Context) -> Iterator[Finding]:
     named: list[tuple[Worked, Place]] = []
     for worked in context.worked:
         place, found = worked.line.place, worked.record.cells.get("job")
-        if worked.line.job is not None or worked.line not in context.quoted:
+        if worked.line.job is not None or not context.is_quoted(worked.line):
             continue
         for cell in context.labels.beside(place) if found is None and worked.name else ():
             if context.value(cell.place) == worked.name:
@@ -36,10 +36,11 @@ def _names(context: Context) -> Iterator[Finding]:
             at = found[1] if context.labels.sideways(place[0]) else found[2]
             usual.setdefault(place[0], Counter())[at] += 1
         named.append((worked, found or place))
+    lines_on = Counter(worked.line.place[0] for worked, _ in named)
     for worked, found in named:
         sheet, row, column = worked.line.place
         counts = usual.get(sheet, Counter()).most_common(1)
-        if not counts or 2 * counts[0][1] <= sum(one.line.place[0] == sheet for one, _ in named):
+        if not counts or 2 * counts[0][1] <= lines_on[sheet]:
             continue
         at = counts[0][0]
         place = (sheet, at, column) if context.labels.sideways(sheet) else (sheet, row, at)

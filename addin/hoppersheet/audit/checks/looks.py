@@ -19,10 +19,9 @@ from ..context import Context, cell_name
 from ..find_total import number_in
 from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
-from ..records import Record
 from .values import value_text
 
-__all__ = ["NUMBERS", "by_role", "check", "feeding"]
+__all__ = ["NUMBERS", "by_role", "check"]
 
 _HIDDEN_BY_ROUNDING = 0.04  # of a typed figure; what a format shows otherwise
 _ALIKE = 0.01  # of a number in a comment
@@ -33,51 +32,6 @@ NUMBERS = frozenset(
      "regrind share", "reserve", "quantity", "discount", "list price", "chosen size", "size",
      "net price")
 )  # fmt: skip
-
-
-def feeding(context: Context) -> Iterator[tuple[Record | None, str, Cell]]:
-    """(line, role, cell) of all that a line or the total follows from."""
-    seen: set[Place] = set()
-    for record in context.records:
-        for role, place in record.cells.items():
-            cell = context.book.cell(place)
-            if cell is not None and place not in seen:
-                seen.add(place)
-                yield record, role, cell
-    for record in context.records:  # what the line takes from cells that only repeat them
-        for cell in _typed_for(context, record):
-            if cell.place not in seen:
-                seen.add(cell.place)
-                yield record, context.labels.role(cell.place), cell
-    for line in context.lines:
-        for cell in line.typed:
-            if cell.place not in seen:
-                seen.add(cell.place)
-                yield None, "", cell
-    of_total = [(figure.place, figure.role) for figure in context.money.block]
-    if context.money.total is not None:
-        of_total.append((context.money.total, "total"))
-    for place, role in of_total:
-        found = context.book.cell(place)
-        if found is not None and place not in seen:
-            seen.add(place)
-            yield None, role, found
-
-
-def _typed_for(context: Context, record: Record) -> Iterator[Cell]:
-    """Typed cells of a line that its own formulas take."""
-    own = (context.book.cell(place) for place in record.places)
-    taken = {
-        area[:3]
-        for cell in own
-        if cell is not None and cell.formula is not None
-        for area in context.values.areas_of(cell)
-        if area[1:3] == area[3:] and area[:3] in record.places
-    }
-    for place in sorted(taken):
-        cell = context.book.cell(place)
-        if cell is not None and cell.typed:
-            yield cell
 
 
 def by_role(cells: Iterable[tuple[str, Cell]]) -> Iterator[tuple[Cell, list[Place]]]:
@@ -99,7 +53,7 @@ def _as_shown(cell: Cell, value: float) -> float | None:
 
 
 def _rounded(context: Context) -> Iterator[Finding]:
-    for _, role, cell in feeding(context):
+    for _, role, cell in context.feeding:
         value = cell.value
         if not cell.typed or not isinstance(value, float) or not value or role == "list price":
             continue
@@ -122,7 +76,7 @@ def _rounded(context: Context) -> Iterator[Finding]:
 
 def _as_text(context: Context) -> Iterator[Finding]:
     texts = []
-    for record, role, cell in feeding(context):
+    for record, role, cell in context.feeding:
         if record is None or role not in NUMBERS or not cell.typed:
             continue
         # our functions read "70 %" as it is meant
@@ -166,7 +120,7 @@ _IN_COMMENT = re.compile(r"(?<![\w.,/-])(\d+(?:[.,]\d+)?)\s*([A-Za-z%][\w%/.#]*(
 
 
 def _comments(context: Context) -> Iterator[Finding]:
-    for record, role, cell in feeding(context):
+    for record, role, cell in context.feeding:
         sheet = context.book.sheets[cell.place[0]]
         text = sheet.settings.comments.get(cell.place[1:])
         value = context.value(cell.place)
@@ -262,9 +216,8 @@ def _plainly(value: Any) -> Any:
 def _twice(context: Context) -> Iterator[Finding]:
     roles = ("job", "resin", "throughput", "hours", "virgin density", "virgin share", "density")
     known: dict[tuple[Any, ...], list[Worked]] = {}
-    offered = {id(line) for line in context.quoted}
     for worked in context.worked:
-        if id(worked.line) not in offered:
+        if not context.is_quoted(worked.line):
             continue
         record = worked.record
         job = record.line.job

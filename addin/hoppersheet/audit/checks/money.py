@@ -90,9 +90,8 @@ def _discounts(context: Context) -> Iterator[Finding]:
 
 def _without_price(context: Context) -> Iterator[Finding]:
     """Lines that have no price, and lines that count as 0 because their price is no number."""
-    offered = {id(line) for line in context.quoted}
     for worked in context.worked:
-        if id(worked.line) not in offered or worked.price or worked.priced_on is not None:
+        if not context.is_quoted(worked.line) or worked.price or worked.priced_on is not None:
             continue
         if worked.line.chosen_size is None:
             continue  # without a size there is no price to be had

@@ -232,7 +232,7 @@ def _shown_twice(context: Context, rows: list[_Row]) -> Iterator[Finding]:
     found: dict[int, list[_Row]] = {}
     for row in rows:
         found.setdefault(id(row.record), []).append(row)
-    missing = [r for r in context.records if id(r) not in found and r.line in context.quoted]
+    missing = [r for r in context.records if id(r) not in found and context.is_quoted(r.line)]
     if not missing or len(rows) < len(missing) + _LEAST:
         return
     for same in found.values():

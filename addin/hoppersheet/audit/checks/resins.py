@@ -133,10 +133,9 @@ def _unknown(context: Context) -> Iterator[Finding]:
     """Resins that no table knows, so that nothing of their lines could be compared."""
     own = own_table(context)
     places: dict[str, list[Place]] = {}
-    offered = {id(line) for line in context.quoted}
     for record in context.records:
         place = record.cells.get("resin")
-        if id(record.line) not in offered:
+        if not context.is_quoted(record.line):
             continue  # a page that shows a line again, or a sheet that tries something out
         if record.line.job is None and place is not None and unknown_resin(context, record, own):
             places.setdefault(resin_of(context, record), []).append(place)

@@ -20,7 +20,6 @@ from ..calls import PlainCall
 from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
 from ..label_words import Unit
-from .looks import feeding
 
 __all__ = ["check", "unit_gap"]
 
@@ -221,7 +220,7 @@ def _mixed(context: Context) -> Iterator[Finding]:
 
 def _formats(context: Context) -> Iterator[Finding]:
     """A number format that shows another unit than the heading says."""
-    fed = (cell.place for record, _, cell in feeding(context) if record is not None)
+    fed = (cell.place for record, _, cell in context.feeding if record is not None)
     for place in dict.fromkeys((*context.uses, *context.calls, *fed)):
         shown, stated = context.labels.shown_unit(place), context.labels.unit(place)
         if shown is None or stated is None or not isinstance(context.value(place), float):

@@ -14,7 +14,7 @@ from ...workbook.sheet_settings import ConditionalFormat
 from ...workbook.styles import Style, looks_of
 from ..context import Context
 from ..findings import Finding, finding, in_ranges
-from .looks import NUMBERS, by_role, feeding
+from .looks import NUMBERS, by_role
 from .values import value_text
 
 __all__ = ["check"]
@@ -102,7 +102,7 @@ class _Rules:
 def _unseen(context: Context) -> Iterator[Finding]:
     rules = _Rules(context)
     unseen: dict[str, list[tuple[str, Cell]]] = {}
-    for _, role, cell in feeding(context):
+    for _, role, cell in context.feeding:
         value = context.value(cell.place)
         if not (isinstance(value, float) or (role in NUMBERS and value not in (None, ""))):
             continue
@@ -127,7 +127,7 @@ def _unseen(context: Context) -> Iterator[Finding]:
 
 def _fixed(context: Context) -> Iterator[Finding]:
     """Formats that show a number of their own."""
-    for _, _role, cell in feeding(context):
+    for _, _role, cell in context.feeding:
         value = context.value(cell.place)
         if not isinstance(value, float) or _why_unseen(cell.style):
             continue
@@ -158,7 +158,7 @@ _SAYS_THOUSANDS = re.compile(
 
 def _scaled(context: Context) -> Iterator[Finding]:
     """Formats that show thousandths, and a heading that does not say so."""
-    for _, _role, cell in feeding(context):
+    for _, _role, cell in context.feeding:
         value, code = context.value(cell.place), cell.style.number_format
         found = _THOUSANDS.search(re.sub(r'"[^"]*"|\\.|\[[^\]]*\]', " ", code.partition(";")[0]))
         if found is None or not isinstance(value, float) or not value:
