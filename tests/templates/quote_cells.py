@@ -109,7 +109,23 @@ def dryers(book: Book, model: Model, lines: list[dict[str, Any]]) -> Cells:
         )
         values = {"lines": len(group), "needs": needs, "each": needs, "gives": gives, "row": row,
                   "count": 1, "price": price, "net": price,
-                  "hottest": max(v["temperature"] for v in group)}  # fmt: skip
+                  "hottest": max(v["temperature"] for v in group),
+                  "coolest": min(v["temperature"] for v in group)}  # fmt: skip
+        hotter = [0.0]
+        for number, _, own in of_dryer:
+            # Not beside it: the jobs that run in turn in its own hopper.
+            name = lines[number - 1].get("shared")
+            beside = max(
+                own["temperature"],
+                *(v["temperature"] for n, _, v in of_dryer
+                  if name is None or lines[n - 1].get("shared") != name),
+            )  # fmt: skip
+            high = model.table(lines[number - 1]["resin"], "drying temperature high") or 0
+            by = beside - own["temperature"]
+            hotter.append(by if by > (9 if us else 5) and beside > high else 0.0)
+            there = BEHIND.cell("hotter_by", BEHIND.first_row + number - 1)
+            cells[BEHIND.sheet, there] = hotter[-1]
+        values |= {"apart": max(hotter), "told": int(max(hotter) > 0)}
         if all("power" in v for v in group):
             values["power"] = total
         cells |= table_cells(book, dryer.TABLE, dryer.TABLE.first_row + place, values)

@@ -327,9 +327,7 @@ def test_the_page_shows_every_line_dryer_and_service_in_its_order(book: Book) ->
     assert list(sums.values()) == [
         near(value) for value in (sold, sold + services, tax, sold + services + tax)
     ]
-    assert (
-        "For lines 1, 2, 3, 4, 5, 6, 8 at once (in turn where they share a hopper): needs" in texts
-    )
+    assert "For lines 1, 2, 3, 4, 5, 6, 8 at once, those of one hopper in turn: needs" in texts
     assert "For line 7: needs" in texts
     assert book.value("Quote", "A1") == "Drying hoppers and dryers"
     assert book.value("Quote", "G1") == "DEMONSTRATION"
@@ -479,7 +477,7 @@ def test_a_dryer_too_small_or_not_quoted_stops_without_a_reason(
         f"{int(hot + 0.5)} °F ({(hot - 32) / 1.8:.0f} °C), dew point -40 °F (-40 °C) or below. "
         "Reason given: the plant's own, 400 cfm"
     ) in texts
-    assert "Dryer E: too small by 20 cfm. Reason given: runs at 190 lb/h" in texts
+    assert "Dryer E is too small by 20 cfm. Reason given: runs at 190 lb/h" in texts
     # A dryer that stops is told once, with its line, and not on the line again.
     assert "Dryer B, for line 2: too small by 100 cfm." in texts
     assert texts.count("too small by 100 cfm") == 1

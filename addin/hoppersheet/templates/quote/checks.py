@@ -143,9 +143,9 @@ CHECKS: tuple[Check, ...] = (
           "look", "Shared hopper", f"A{SHARED.first_row}"),
     Check("One line is worked on there, and is not on Sizing", "one_line_open", "look",
           "One line", "C26"),
-    Check("Reasons on Dryer that are not printed: the dryer is quoted and large enough",
+    Check("Reasons on Dryer that are not printed: nothing about the dryer needs one",
           f'SUMPRODUCT(--({DRYERS.range("reason")}<>""),--({DRYERS.range("stop")}=""),'
-          f'--({DRYERS.range("look")}=""))', "look", "Dryer", "G6"),
+          f'--({DRYERS.range("told")}<>1))', "look", "Dryer", "G6"),
     Check("The paper is that of the unit system: the book was made for the other one",
           "IF(unit_system=resin_table_units,0,1)", "look", "Settings", "C5"),
     Check("The drying air is drier than the room air",

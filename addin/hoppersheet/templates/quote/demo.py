@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from ...cells.quantities import QUANTITIES
 from ...cells.wording import in_system, rounded, to_si
+from .dryer import TABLE as DRYERS
 from .line_columns import TYPED
 from .measured import TABLE as MEASURED
 from .page_plan import SERVICES
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from ..layout import Table
 
-__all__ = ["HEADER", "LINES", "MEASURED_ROWS", "SERVICE_ROWS", "fill", "fill_table"]
+__all__ = ["DRYER_ROWS", "HEADER", "LINES", "MEASURED_ROWS", "SERVICE_ROWS", "fill", "fill_table"]
 
 HEADER: dict[str, Any] = {
     "demonstration": "yes",
@@ -104,6 +105,9 @@ MEASURED_ROWS: tuple[dict[str, Any], ...] = (
     },
 )  # fmt: skip
 
+#: Of dryer A, whose lines ask for air of different temperatures.
+DRYER_ROWS: tuple[dict[str, Any], ...] = ({"reason": "each hopper has a heater of its own"},)
+
 SERVICE_ROWS: tuple[dict[str, Any], ...] = (
     {"text": "Start-up and training", "note": "days on site", "quantity": 2, "price": 1150},
     {"text": "Freight", "note": "to Plant 2", "price": 980.5},
@@ -131,6 +135,7 @@ def fill(book: Workbook, units: str = "US") -> None:
     fill_lines(book, ({k: _in(units, v, quantities[k]) for k, v in line.items()} for line in LINES))
     fill_one_line(book, ONE_LINE, units)
     fill_table(book, MEASURED, MEASURED_ROWS, units)
+    fill_table(book, DRYERS, DRYER_ROWS, units)
     fill_table(book, SERVICES, SERVICE_ROWS, units)
     fill_table(book, REVISION, _REVISIONS, units)
 

@@ -98,6 +98,7 @@ LINES = Table(
 )  # fmt: skip
 
 _MINE = f"({LINES.range('dryer')}={{name}})"
+_HOTTER = BEHIND.range("hotter_by")
 _SMALLER = f'SUMPRODUCT((dryer_airflows<>"")*(dryer_airflows<{{each}}*{ALMOST}))'
 _NO_REASON = "LEN(TRIM({reason}))=0"
 _TOO_SMALL = f"{{gives}}<{{needs}}*{ALMOST}"
@@ -140,9 +141,10 @@ TABLE = Table(
                group="Typed", unit="or 1", rule=a_whole(1, 20, "Dryers that share the air.")),
         Column("discount", "discount", "input", show="share", width=56, align="right",
                group="Typed", unit="or 0 %", rule=a_share()),
-        Column("reason", "reason, if\nsmall or none", "input", width=100, group="Typed",
+        Column("reason", "reason, if\nto look at", "input", width=100, group="Typed",
                unit="on the quote", wrap=True,
-               rule=a_text(200, "Why this dryer is right, or why none is quoted.")),
+               rule=a_text(200, "Why this dryer is right though it is small or its lines ask for "
+                                "different temperatures, or why none is quoted.")),
         Column("lines", "lines", show="count", width=66, align="right", group="Needs",
                formula=f"SUMPRODUCT(--{_MINE})"),
         Column(
@@ -219,11 +221,25 @@ TABLE = Table(
         Column(
             "look", "to look at", "check", width=200, group="Checks", fold=True,
             formula=_used(
-                'IF({choice}="none","not quoted, reason given",IF(ISERROR({needs}),"",'
-                f'IF(NOT(ISNUMBER({{row}})),"",IF({_TOO_SMALL},"too small by "&{_BY}&'
-                '", reason given",""))))'
+                'MID(IF({choice}="none","; not quoted, reason given",IF(ISERROR({needs}),"",'
+                f'IF(NOT(ISNUMBER({{row}})),"",IF({_TOO_SMALL},"; too small by "&{_BY}&'
+                '", reason given",""))))&IF({apart}>0,"; one air for "&ROUND({coolest},0)&" to "&'
+                f'ROUND({{hottest}},0)&" "&unit_temperature&IF({_NO_REASON},"",", reason given"),'
+                '""),3,250)'
             ),
         ),
+        Column("coolest", "coolest line", quantity="temperature", width=74, align="right",
+               group="Checks", fold=True,
+               formula=_used(f"IF(SUMPRODUCT({_MINE}*({LINES.range('hot')}>-999))=0,\"\","
+                             f"9999-SUMPRODUCT(MAX({_MINE}*({LINES.range('hot')}>-999)*"
+                             f"(9999-{LINES.range('hot')}))))")),
+        Column("apart", "a line takes less than its air, by", quantity="temperature", width=74,
+               align="right", group="Checks", fold=True,
+               formula=_used(f"SUMPRODUCT(MAX({_MINE}*{_HOTTER}))")),
+        Column("told", "1: the customer reads why", show="whole", width=74, group="Checks",
+               fold=True,
+               formula=_used('IF(OR({choice}="none",{apart}>0),1,IF(ISERROR({needs}),0,'
+                             f"IF(AND(ISNUMBER({{row}}),{_TOO_SMALL}),1,0)))")),
     ),
 )  # fmt: skip
 
@@ -301,7 +317,10 @@ def write(book: Workbook, units: str, rows: int) -> None:
     for letter, width in widths.items():
         sheet.column_dimensions[letter].width = width
     _unfold(sheet, lines)
-    for key, name in (("name", "dryer_letters"), ("stop", "dryer_stops"), ("net", "dryer_nets")):
+    for key, name in (
+        ("name", "dryer_letters"), ("stop", "dryer_stops"), ("net", "dryer_nets"),
+        ("turn", "dryer_turns"), ("reason", "dryer_reasons"),
+    ):  # fmt: skip
         letter = TABLE.letter(key)
         define_name(book, name, f"{SHEET}!${letter}${_FIRST}:${letter}${TABLE.last_row}")
     span = f"B{_FIRST}:B{TABLE.last_row}"

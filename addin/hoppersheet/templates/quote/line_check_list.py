@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from .line_columns import ALMOST, TURNS
 
-__all__ = ["BRIEF", "FAR_LONGER", "LINE_CHECKS", "WITH", "LineCheck"]
+__all__ = ["BESIDE", "BRIEF", "FAR_LONGER", "LINE_CHECKS", "WITH", "LineCheck"]
 
 
 @dataclass(frozen=True)
@@ -118,6 +118,13 @@ _GROUND = _beyond(
 #: 1 in the lines that share the hopper of this one, itself among them.
 WITH = "({s.shared:all}={s.shared})"
 
+#: 1 in the lines whose hoppers take air of the same dryer at the same time: not in those that run
+#: in turn in the hopper of this one.
+BESIDE = (
+    '({s.dryer_used:all}={s.dryer_used})*((({s.shared:all}="")+({s.shared:all}<>{s.shared}))>0)'
+)
+_DEGREES = '" "&unit_temperature'
+
 
 def _of_its_hopper(cell: str) -> str:
     """The same cell of the line that has the hopper."""
@@ -131,6 +138,9 @@ _ANOTHER_MIX = (
     f"OR({{key}}<>{_of_its_hopper('key')},{{s.hours}}<>{_of_its_hopper('s.hours')},"
     f"ABS({{s.blend}}/{_of_its_hopper('s.blend')}-1)>0.000000001)"
 )
+
+_CAN_SOFTEN = 'AND({softens}<>"",OR({softens_what}="all",{s.regrind_share}>0))'
+_SOFTENS_THERE = f"IF({_CAN_SOFTEN},{{beside}}>={{softens}},FALSE)"
 
 LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("no_resin", "unfinished", "resin missing", '{s.resin}=""', '"resin"'),
@@ -195,6 +205,13 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("reasoned", "look", "short, with a reason",
               f"AND(ISNUMBER({{s.held}}),{_SHORT},NOT({_NO_REASON}))",
               f'{_SHORT_BY}&" short, reason given"'),
+    LineCheck("one_air", "look", "drying air hotter than asked: another line of the dryer needs it",
+              "AND({hotter_by}>0,LEN(TRIM(INDEX(dryer_reasons,MATCH({s.dryer_used},dryer_letters,0"
+              "))))=0)",
+              '"line "&{beside_line}&" has dryer "&{s.dryer_used}&" at "&ROUND({beside},0)&'
+              f'{_DEGREES}&", "&ROUND({{hotter_by}},0)&{_DEGREES}&" hotter than asked here"&'
+              f'IF({_SOFTENS_THERE},", softens at "&ROUND({{softens}},0)&{_DEGREES},'
+              'IF({suffers}="yes",", may degrade",""))'),
     LineCheck("spare_reason", "look", "reason that is not printed: the line is not short",
               f"AND(ISNUMBER({{s.held}}),NOT({_SHORT}),NOT({_NO_REASON}))",
               '"reason not printed: not short"'),
@@ -221,8 +238,8 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               f"MAX({FAR_LONGER}*{{s.hours}},N({{hours_high}})))",
               f'"holds "&ROUND({_LONGEST},1)&" h: may be over-dried"'),
     LineCheck("sticks", "look", "softening at the drying temperature",
-              'AND({softens}<>"",OR({softens_what}="all",{s.regrind_share}>0),'
-              "ISNUMBER({s.temperature_used}),{s.temperature_used}>={softens})",
+              f"AND({_CAN_SOFTEN},ISNUMBER({{s.temperature_used}}),"
+              "{s.temperature_used}>={softens})",
               'IF({softens_what}="all","","regrind ")&"softens at "&ROUND({softens},0)&" "&'
               "unit_temperature"),
     LineCheck("from_table", "look", "virgin density from the table or estimated",
@@ -297,6 +314,7 @@ BRIEF: dict[str, str] = {
     "meets": '"never on one dryer"',
     "dryer": _dryer_in_brief(),
     "reasoned": '"short, reason given"',
+    "one_air": f'"air "&ROUND({{hotter_by}},0)&{_DEGREES}&" too hot"',
     "spare_reason": '"reason not used"',
     "alone": '"alone in hopper "&{s.shared}',
     "over": 'IF({hours_high}="","usual time not known","fill to about "&{fill}&" %")',

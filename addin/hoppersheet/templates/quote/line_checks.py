@@ -13,7 +13,7 @@ from ..layout import Column, Table
 from ..styles import STATES
 from . import resins
 from .grid import landscape, letters_between, new_sheet, write_grid
-from .line_check_list import BRIEF, LINE_CHECKS, WITH, LineCheck
+from .line_check_list import BESIDE, BRIEF, LINE_CHECKS, WITH, LineCheck
 from .line_columns import ALMOST, COLUMNS
 from .rows import highlight_errors, highlight_glyphs
 
@@ -53,6 +53,9 @@ def prepared(table: Table, rows: int, dryer_lines: Table) -> Table:
     return replace(table, rows=rows, links={**table.links, "air": lambda: dryer_lines})
 
 
+#: Temperatures closer than this are one: common practice, no source.
+CLOSE = 'IF(unit_system="US",9,5)'
+_IN_TURN = 'INDEX(dryer_turns,MATCH({s.dryer_used},dryer_letters,0))="in turn"'
 _WRONG = "SUMPRODUCT(--ISERROR({s.job}:{s_end}))"
 
 
@@ -148,6 +151,21 @@ def _columns() -> tuple[Column, ...]:
             formula=_live(resins.value_of(key, "{own_row}", "{table_row}")),
         )
         for key in (*resins.VALUES, "wet", "suffers", "apart", "softens", "softens_what", "caution")
+    )  # fmt: skip
+    air = (
+        Column("beside", "hottest air of its dryer at the same time", quantity="temperature",
+               width=60, align="right", group="Air of its dryer", fold=True,
+               formula=_live(f'IF(OR({{air.hot}}=-999,{_IN_TURN}),"",MAX({{air.hot}},'
+                             f"SUMPRODUCT(MAX({BESIDE}*({{air.hot:all}}+999)))-999))")),
+        Column("beside_line", "the line that asks for it", show="whole", width=50,
+               group="Air of its dryer", fold=True,
+               formula=_live('IF({beside}="","",SUMPRODUCT(MAX('
+                             f"{BESIDE}*(ABS({{air.hot:all}}-{{beside}})<0.000001)*{{place:all}})))")),
+        Column("hotter_by", "hotter than it takes, by", quantity="temperature", width=60,
+               align="right", group="Air of its dryer", fold=True,
+               formula='IF(N({beside})=0,0,IF(AND({beside}-{air.hot}>'
+                       f"{CLOSE},{{beside}}>MAX({{air.hot}},N({{temperature_high}}))),"
+                       "{beside}-{air.hot},0))"),
     )  # fmt: skip
     last_with = f"SUMPRODUCT(MAX({WITH}*{{place:all}}))"
     shared = (
@@ -266,7 +284,7 @@ def _columns() -> tuple[Column, ...]:
         ),
     )
     return (
-        *head, *values, *weighed, *named, *shared, agrees, *states,
+        *head, *values, *weighed, *named, *air, *shared, agrees, *states,
         *map(_flag, LINE_CHECKS), *map(_names, LINE_CHECKS),
     )  # fmt: skip
 

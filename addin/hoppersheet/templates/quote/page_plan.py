@@ -20,7 +20,7 @@ from .dryer import TABLE as DRYERS
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import SIZING
 from .line_checks import TABLE as BEHIND
-from .line_columns import DRYER_NAMES, number
+from .line_columns import ALMOST, DRYER_NAMES, number
 from .page_shape import (
     LINE_LENGTH,
     MODEL_LENGTH,
@@ -233,14 +233,21 @@ def _in_both_temperatures(cell: str) -> str:
     )
 
 
-def _must_give(air: str, hottest: str, lines: str) -> str:
+def _hot_air(hottest: str, coolest: str) -> str:
+    """ " of air at so many degrees", as far as it is known."""
+    return (
+        f'" of air"&IF(ISNUMBER({hottest})," at "&IF({coolest}<{hottest},"up to ","")&'
+        f'{_in_both_temperatures(hottest)},"")'
+    )
+
+
+def _must_give(air: str, hottest: str, coolest: str) -> str:
     """What a dryer that is not sold has to give, in both unit systems, as far as it is known."""
     dew_point = number("drying_dew_point", "room temperature")
     return (
         f'IF(ISNUMBER({air}),"It must give "&ROUND({air},0)&" "&unit_airflow&" ("&'
         f'IF(unit_system="US",ROUND({air}*{_CFM},0)&" m³/h",ROUND({air}/{_CFM},0)&" cfm")&'
-        f'") of air"&IF(ISNUMBER({hottest})," at "&IF({lines}>1,"up to ","")&'
-        f'{_in_both_temperatures(hottest)},"")&IF(drying_dew_point="","",", dew point "&'
+        f'")"&{_hot_air(hottest, coolest)}&IF(drying_dew_point="","",", dew point "&'
         f'{_in_both_temperatures(dew_point)}&" or below")&". ","")'
     )
 
@@ -254,19 +261,26 @@ def _dryer(k: int) -> list[_Block]:
     many = f'COUNTIF({DRYERS.range("lines")},">0")>1'
     quoted = f'IF(ISERROR({d("choice")}),FALSE,{d("choice")}<>"none")'
     name = f'"Dryer"&IF({many}," {letter}","")'
-    in_turn = (
-        f'SUMPRODUCT(({DRYER_LINES.range("dryer")}="{letter}")*'
-        f"({DRYER_LINES.range('air_counts')}=0))>0"
+
+    def counting(sign: str) -> str:
+        """How many of its lines have air that counts: of one hopper in turn, one line has."""
+        return (
+            f'SUMPRODUCT(({DRYER_LINES.range("dryer")}="{letter}")*'
+            f"({DRYER_LINES.range('air_counts')}{sign}))"
+        )
+
+    how = (
+        f'IF({d("lines")}=1,"",IF(OR({d("turn")}="in turn",{counting(">0")}=1)," in turn",'
+        f'IF({counting("=0")}>0," at once, those of one hopper in turn"," at once")))'
     )
     # The number of each line on the page, collected on the last line of the dryer.
     last = f'SUMPRODUCT(MAX(({SIZING.range("dryer_used")}="{letter}")*{BEHIND.range("place")}))'
     lines = f'IF({d("lines")}=1,"line ","lines ")&INDEX({BEHIND.range("on_dryer")},{last})'
     words = (
         f"{_whole(d('model'), MODEL_LENGTH)}&"
-        f'"For "&{lines}&IF({d("lines")}=1,"",IF({d("turn")}="in turn",'
-        f'" in turn"," at once"))&IF({in_turn}," (in turn where they '
-        f'share a hopper)","")&IF({d("needs")}="","",": needs "&ROUND({d("needs")},0)&" "&'
-        f'unit_airflow)&IF(ISNUMBER({d("gives")}),", gives "&ROUND({d("gives")},0)&" "&'
+        f'"For "&{lines}&{how}&IF({d("needs")}="","",": needs "&ROUND({d("needs")},0)&" "&'
+        f"unit_airflow&{_hot_air(d('hottest'), d('coolest'))})&IF(ISNUMBER({d('gives')}),"
+        f'", gives "&ROUND({d("gives")},0)&" "&'
         f'unit_airflow,"")&IF(ISNUMBER({d("row")}),{_printed(1, d("row"), "dryer_free")}&'
         f'{_printed(2, d("row"), "dryer_free")},"")&{_less_discount(d("discount"))}'
     )
@@ -274,16 +288,24 @@ def _dryer(k: int) -> list[_Block]:
         "dryer", f"IF({used},{quoted},FALSE)", k, name, f'IF(ISERROR({words}),"",{words})',
         f'IF({d("stop")}<>"","stop","")', item=True, after=1,
     )  # fmt: skip
+    small = f"IF(ISNUMBER({d('gives')}),{d('gives')}<{d('needs')}*{ALMOST},FALSE)"
+    one_air = (
+        f'IF({d("apart")}>0,"Its lines ask for "&{_in_both_temperatures(d("coolest"))}&" to "&'
+        f'{_in_both_temperatures(d("hottest"))}&". A dryer gives air of one temperature: a hopper '
+        'whose resin takes less needs a heater of its own. ","")'
+    )
     why = _Block(
         "reason",
-        f'IF({used},IF(ISERROR({d("stop")}),TRUE,OR({d("stop")}<>"",{d("look")}<>"")),FALSE)', k,
+        f'IF({used},IF(ISERROR({d("stop")}),TRUE,OR({d("stop")}<>"",{d("told")}=1)),FALSE)', k,
         f'IF({d("stop")}<>"","■ NOT READY",IF({d("choice")}="none","Dryer not quoted",'
-        '"▼ SMALLER"))',
+        f'IF({small},"▼ SMALLER","Air temperature")))',
         f'IF({d("stop")}<>"",{name}&", for "&{lines}&": "&{d("stop")}&".",'
         f'IF({d("choice")}="none",{name}&", for "&{lines}&", is not part of this quote. "&'
-        f'{_must_give(d("needs"), d("hottest"), d("lines"))},{name}&": "&'
-        f'SUBSTITUTE({d("look")},", reason given","")&". ")&"Reason given: "&TRIM({d("reason")}))',
-        f'IF({d("stop")}<>"","stop",IF({d("choice")}="none","","short"))',
+        f'{_must_give(d("needs"), d("hottest"), d("coolest"))},IF({small},{name}&" is too small '
+        f'by "&ROUND({d("needs")}-{d("gives")},0)&" "&unit_airflow&". ",""))&{one_air}&'
+        f'IF(LEN(TRIM({d("reason")}))=0,"","Reason given: "&TRIM({d("reason")})))',
+        f'IF({d("stop")}<>"","stop",IF(OR({small},AND({d("apart")}>0,LEN(TRIM({d("reason")}))=0)),'
+        '"short",""))',
     )  # fmt: skip
     return [dryer, why]
 
