@@ -19,6 +19,7 @@ from hoppersheet.tables.job_columns import job_name, reason_of
 from hoppersheet.tables.joblist import Stated, open_catalog, open_jobs, size_list
 from hoppersheet.tables.joblist.output import write_lists
 from hoppersheet.tables.joblist.receipt import receipt, unread_sheets
+from tables.exported_lists import EXPORTED
 from tables.hunted_lists import HUNTED
 from tables.messy_books import BOOKS, HEAD, two_sheets, write_ods, write_xlsb
 from tables.messy_lists import FT3, Expected, Messy, kg, lb
@@ -26,7 +27,7 @@ from tables.messy_lists import LISTS as FIRST
 from tables.sent_lists import SENT
 
 Found = dict[str, tuple[float | None, str, str]]
-LISTS = [*FIRST, *HUNTED, *SENT]
+LISTS = [*FIRST, *HUNTED, *SENT, *EXPORTED]
 ANSWERED = [messy for messy in LISTS if not isinstance(messy.expect, str)]
 
 

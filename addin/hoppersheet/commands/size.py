@@ -96,7 +96,8 @@ def command(
     JOBS is .csv, .tsv, .txt, .xlsx, .xlsm, .xls, .xlsb, .ods, or "-" for standard input. Columns in
     any order, in English, German, French or Spanish: job, resin, shares, share basis, virgin
     density, regrind density, blend density, throughput (or shot mass or part mass, with cycle time,
-    cavities, shots or parts per hour or minute), drying hours, reserve. Other columns are copied. A
+    cavities, shots (strokes, cycles) or parts per hour or
+    minute), drying hours, reserve. Other columns are copied. A
     heading may include a unit: "throughput [kg/h]". A resin name can replace density and hours.
 
     Exit status 1: a row has a problem, or a sheet that looks like jobs was not read. 2: the list

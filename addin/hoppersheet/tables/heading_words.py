@@ -38,7 +38,7 @@ WORDS: dict[str, tuple[str, str]] = {
         "caudal consumo portata doorzet rendimiento",
     ),
     "density": (
-        "density bd bulkdensity",
+        "density bd bulkdensity dens",
         "densite dichte densidad schuttdichte schuettdichte schuttgewicht schuettgewicht "
         "mahlgutdichte volumique densita dichtheid stortdichtheid mischdichte",
     ),

@@ -110,8 +110,13 @@ _ROUGHLY = re.compile(
     re.IGNORECASE,
 )
 _DURATION = re.compile(r"PT(?:([0-9]{1,3})H)?(?:([0-9]{1,3})M)?(?:([0-9]{1,3})S)?")  # ISO 8601
+#: Digits and signs of double width; signs without any width, which pastes from web pages hold.
 _WIDE = str.maketrans(
-    {0xFF10 + digit: str(digit) for digit in range(10)} | {0xFF0E: ".", 0xFF0C: ","}
+    {
+        **{0xFF10 + digit: str(digit) for digit in range(10)},
+        **{0xFF0E: ".", 0xFF0C: ","},
+        **dict.fromkeys((0x200B, 0x200C, 0x200D, 0x200E, 0x200F, 0x2060, 0xFEFF, 0x00AD)),
+    }
 )
 _CLOCK = re.compile(
     r"\s*([0-9]{1,3}):([0-5][0-9])(?::([0-5][0-9]))?\s*(?:h|hrs?|hours?|std\.?|uhr)?\s*",

@@ -26,7 +26,7 @@ __all__ = [
     "NOT_STATED",
     "RATE_WAYS",
     "RESULT_COLUMNS",
-    "RUNNER_WAY",
+    "RUNNER_WAYS",
     "STATED",
     "Question",
     "ResultColumn",
@@ -77,9 +77,11 @@ RATE_WAYS = (
     ("part mass", "parts per hour"),
     ("part mass", "parts per minute"),
     ("part mass", "cavities", "cycle time"),
+    ("part mass", "cavities", "shots per hour"),
+    ("part mass", "cavities", "shots per minute"),
 )
-#: The way that a column of runners belongs to: the parts of a shot, without their runner.
-RUNNER_WAY = RATE_WAYS[-1]
+#: The ways that a column of runners belongs to: the parts of a shot, without their runner.
+RUNNER_WAYS = tuple(way for way in RATE_WAYS if "cavities" in way)
 
 
 def quantity_of(name: str) -> str:

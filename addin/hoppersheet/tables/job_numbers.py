@@ -24,6 +24,8 @@ __all__ = ["Reader", "column_reader", "share_reader", "with_its_unit"]
 Reader = Callable[[Any], Any]
 _LARGE = 10**15  # integers up to here are floats without a loss
 _TIMES = ("drying hours", "cycle time")
+#: Nobody means 3/4 of an hour or of a pound per hour by "3/4" under these.
+_NO_FRACTIONS = ("drying hours", "throughput")
 #: A cell shown as 0:30 holds half an hour; who types a cycle into it means half a minute.
 _LONGEST_CYCLE = 300.0
 
@@ -143,6 +145,10 @@ def column_reader(column: Column, system: str, blank_is_none: bool = False) -> R
                 if quantity == "cycle time" and text.count(":") == 1:
                     raise _minutes_or_hours(text)
                 return in_limits((found.value or 0.0) * 3600.0, text)
+            if found.how == "fraction" and quantity in _NO_FRACTIONS and (found.value or 0) < 1:
+                raise WrongKind(
+                    f"{shown(text)}: a fraction, or from one to the other?", column.name
+                )
             number, unit = _of_sign(
                 text, sign, lambda v: low <= v * scale + offset <= high if not found.unit else True
             )

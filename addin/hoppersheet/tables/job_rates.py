@@ -84,21 +84,20 @@ def _from_parts(reading: Reading, readers: Mapping[str, Reader]) -> RateReader:
 def _rate_and_words(of: Mapping[str, Any]) -> tuple[float, str]:
     """(kg/s, how it was worked out) of the parts in SI."""
     mass = of.get("shot mass") or of["part mass"]
-    grams = f"{mass * 1000:.6g} g"
+    what = f"{mass * 1000:.6g} g"
     if "cavities" in of:
         runner = of.get("runner mass") or 0.0
-        rate = (of["cavities"] * mass + runner) / of["cycle time"]
-        how = f"{of['cavities']:.6g} parts of {grams}"
-        how += f" and a runner of {runner * 1000:.6g} g" if runner else ""
-        how += f" every {of['cycle time']:.6g} s"
-    elif "cycle time" in of:
+        what = f"{of['cavities']:.6g} parts of {what}"
+        what += f" and a runner of {runner * 1000:.6g} g" if runner else ""
+        mass = of["cavities"] * mass + runner
+    if "cycle time" in of:
         rate = mass / of["cycle time"]
-        how = f"{grams} every {of['cycle time']:.6g} s"
+        how = f"{what} every {of['cycle time']:.6g} s"
     else:
         name = next(name for name in _COUNTS if name in of)
-        what, _, time = name.split()
+        counted, _, time = name.split()
         rate = of[name] * mass / (60.0 if time == "minute" else 3600.0)
-        how = f"{of[name]:.6g} {what} of {grams} {'a' if time == 'minute' else 'an'} {time}"
+        how = f"{of[name]:.6g} {counted} of {what} {'a' if time == 'minute' else 'an'} {time}"
     if "part mass" in of:
         how += ", without scrap" if of.get("runner mass") else ", without runners and scrap"
     return rate, how

@@ -48,13 +48,18 @@ _MOST_WORDS, _LONGEST_TEXT = 6, 200
 #: What stands between two names of one resin: brackets, a comma, a dash or an equals sign.
 _BETWEEN_SAYINGS = re.compile(r"[();=]|,(?!\d)|\s[-\u2013\u2014]\s")
 _GRADE = re.compile(r"[0-9]{3,}[0-9./\-]*")
-#: Words that change neither density nor drying.
+#: Words that change neither density nor drying. "Clear" may: clear PET is amorphous, or PETG.
 _COLORS = {
     "black", "white", "gray", "grey", "red", "blue", "green", "yellow", "brown", "natural",
     "virgin", "prime", "schwarz", "wei\u00df", "weiss", "grau", "rot", "blau", "gr\u00fcn", "gelb",
     "natur", "farblos", "noir", "blanc", "gris", "rouge", "bleu", "vert", "jaune", "naturel",
     "negro", "blanco", "rojo", "azul", "verde", "amarillo",
+    "orange", "pink", "purple", "violet", "beige", "ivory", "cream", "tan", "silver", "charcoal",
+    "anthracite", "anthrazit", "silber", "dark", "light", "bright", "dunkelgrau", "hellgrau",
+    "bk", "blk", "wh", "wht", "gry", "gy", "rd", "blu", "grn", "gn", "ylw", "yel", "nat", "ntl",
+    "nc",
 }  # fmt: skip
+_COLOR_BEHIND = re.compile(rf"(?<=\w)[\-/_](?=(?:{'|'.join(sorted(_COLORS))})$)", re.IGNORECASE)
 #: Property that the files hold -> its quantity. The first four also come with low and high.
 STORED = {
     "bulk density": "bulk density",
@@ -167,6 +172,8 @@ def called(name: str) -> tuple[str, ...]:
     does, and "ABS regrind" is not taken for ABS.
     """
     known = _names().get(name_key(name), ())
+    if not known and len(name) <= _LONGEST_TEXT:
+        name = _COLOR_BEHIND.sub(" ", name)
     if known and ";" in name:
         alone = [_names().get(name_key(part), ()) for part in _BETWEEN_SAYINGS.split(name)]
         if len(alone) > 1 and all(alone) and not set(alone[0]).intersection(*alone[1:]):

@@ -10,7 +10,7 @@ from ...cells.units import did_you_mean
 from ...errors import WrongKind
 from ..heading_words import plain_text
 from ..headings import plain_name
-from ..job_columns import JOB_COLUMNS, RATE_WAYS, RUNNER_WAY, Question, quantity_of
+from ..job_columns import JOB_COLUMNS, RATE_WAYS, RUNNER_WAYS, Question, quantity_of
 from ..jobwords.meanings import DENSITY, Meaning, meaning
 from ..jobwords.near_misses import may_be, meant_by_unit
 from ..jobwords.units import speaks_of_shifts, unit_measures, what_is_wrong
@@ -118,7 +118,7 @@ class ChosenHeadings:
         self._rate_parts = [n for names in RATE_WAYS for n in names if n in self.found_at]
         for name in {*self._rate_parts} - {*way}:
             del self.found_at[name]
-        if way != RUNNER_WAY:
+        if way not in RUNNER_WAYS:
             self.found_at.pop("runner mass", None)
         self._rate_way = way
         self._pick_components()

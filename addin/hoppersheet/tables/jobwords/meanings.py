@@ -41,10 +41,18 @@ _BULK_WORDS = frozenset(" ".join(WORDS["bulk"]).split())
 _PER_TIME = re.compile(
     r"(?:no\.? of |number of )?(?:"
     r"(?P<parts>parts|pcs|pieces|stuck|stueck|teile|piezas|units made)"
-    r"|(?P<shots>shots|cycles|schuss|zyklen|takte|disparos|injections))"
+    r"|(?P<shots>shots|strokes|cycles|schuss|schusse|schuesse|hube|huebe|zyklen|takte|disparos"
+    r"|ciclos|inyecciones|injections|coups|moulees))"
     r"\s*(?:/|per|pro|je|par|por|an?)\s*(?:"
     r"(?P<hour>h|hr|hour|std|stunde|heure|hora)|(?P<minute>min|minute|mn|minuto))\.?"
 )
+#: What the trade calls the strokes or cycles of a machine in a minute.
+_PER_MINUTE = frozenset(("cpm", "spm"))
+#: Words over a count in time that stands in brackets: "Machine speed (strokes/min)".
+_OF_A_COUNT = frozenset((
+    "speed", "rate", "output", "frequency", "machine", "press", "cycle", "cycles", "cycling",
+    "shot", "stroke", "strokes", "shots", "parts", "cpm", "spm", "production", "takt", "hubzahl",
+))  # fmt: skip
 #: "V/R", "vir:reg": a ratio whose heading says which comes first.
 _RATIO_HEADING = re.compile(
     r"(?:v|vir|virg)\.?\s*[/:]\s*(?:r|reg|rg|mg)\.?|(?:r|reg|rg)\.?\s*[/:]\s*(?:v|vir)\.?"
@@ -93,10 +101,9 @@ def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
         return Meaning("recipe", title, 1)
     if title.words[:1] and title.words[0] in ("note", "notes", "remark", "remarks", "comment"):
         return Meaning("", title)
-    count = _PER_TIME.fullmatch(plain.strip(" ."))
-    if count is not None:
-        what, time = "parts" if count["parts"] else "shots", "hour" if count["hour"] else "minute"
-        return Meaning(f"{what} per {time}", title._replace(unit=""), 1)
+    count = _count_in_time(plain, title)
+    if count:
+        return Meaning(count, title._replace(unit="", brackets=""), 1)
     words = [word for word in title.words if word not in NOISE]
     if not words and title.unit and unit_measures(title.unit, "throughput"):
         return Meaning("throughput", title, 2)  # "lbs per day", "kg/h": nothing but the unit
@@ -116,6 +123,24 @@ def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
         if found is not None:
             return found
     return _unread(title, known, unknown, words)
+
+
+def _count_in_time(plain: str, title: Title) -> str:
+    """The column of a heading over shots or parts in an hour or a minute, else ""."""
+    inside = plain_text(title.brackets)
+    tries = [] if inside else [plain]
+    if inside in _PER_MINUTE:
+        tries.append(plain.partition("(")[0])  # "cycles per minute (CPM)"
+    if inside and set(title.words) <= _OF_A_COUNT:
+        tries.append(inside)
+    for text in (each.strip(" .") for each in tries):
+        if text in _PER_MINUTE:
+            return "shots per minute"
+        count = _PER_TIME.fullmatch(text)
+        if count is not None:
+            what = "parts" if count["parts"] else "shots"
+            return f"{what} per {'hour' if count['hour'] else 'minute'}"
+    return ""
 
 
 def _column(known: frozenset[str], title: Title) -> Meaning | None:

@@ -16,7 +16,7 @@ __all__ = [
 ]
 
 _SHARE_SIGN = re.compile(
-    r"(?:by )?(?:(?P<mass>wt|weight|mass|gew|masse|w/w|m/m|m|w|peso|poids)"
+    r"(?:by )?(?:(?P<mass>wt|weight|mass|gew|gewichts?|massen?|masa|w/w|m/m|m|w|peso|poids)"
     r"|(?P<volume>vol|volume|volumen|v/v|v))?[\s.\-]*(?:%|percent|pct|prozent)"
     r"|(?:%|percent|pct|prozent)[\s.\-]*(?:by )?"
     r"(?:(?P<mass2>wt|weight|mass|gew|w/w|m/m|w|peso|poids)"
@@ -36,10 +36,22 @@ def share_sign(text: str) -> tuple[bool, str]:
     return True, "volume" if any(found[name] for name in ("volume", "volume2", "volume3")) else ""
 
 
+_AROUND_BASIS = re.compile(r"^(?:by|nach|en|al|in|on)\s+|\s+(?:basis|base|bezug)$")
+#: How a blender doses says by what its shares are.
+_DOSED = {
+    "gravimetric": "mass", "gravimetrisch": "mass", "gravimetrique": "mass",
+    "gravimetrico": "mass", "volumetric": "volume", "volumetrisch": "volume",
+    "volumetrique": "volume", "volumetrico": "volume",
+}  # fmt: skip
+
+
 def basis_in_cell(text: str) -> str:
-    """The basis that a cell says as a unit: ``w/w``, ``% v/v``, ``Gew.-%``; "" for none."""
+    """The basis that a cell says: ``w/w``, ``% v/v``, ``Gew.-%``, ``nach Gewicht``; "" for none."""
     share, basis = share_sign(text)
-    return basis if share else share_sign(f"{text} %")[1]
+    if share:
+        return basis
+    word = _AROUND_BASIS.sub("", plain_text(text))
+    return _DOSED.get(word) or share_sign(f"{word} %")[1]
 
 
 _BY_MASS = re.compile(

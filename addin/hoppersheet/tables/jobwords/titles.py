@@ -9,12 +9,39 @@ from typing import NamedTuple
 from ..heading_words import MEANINGS, plain_text
 from .share_basis import share_sign
 from .units import is_unit, tidy_unit
-from .vocabulary import NOISE
+from .vocabulary import NOISE, RECIPE_WORDS
 
 __all__ = ["Title", "title_of"]
 
 _HYPHEN = re.compile(r"(?<=[^\W\d_])-\s*\n\s*(?=[a-z])")  # "Through-", "put" in the next line
 _BRACKETS = re.compile(r"[\[({]([^\[\](){}]*)[\])}]")
+
+
+#: A name that a program wrote: RATE_KG_H, throughputKgPerHour.
+_BY_PROGRAM = re.compile(r"[A-Za-z0-9]+(?:_[A-Za-z0-9]+)+|[A-Za-z]*[a-z][A-Z][A-Za-z0-9]*")
+_HUMP = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
+#: Units that such names run together, or part where a slash would be.
+_RUN_TOGETHER = {
+    f"{mass}{by}{per}": f"{mass}/{per}"
+    for by in ("", " ", "p")
+    for mass, pers in (
+        ("kg", ("h", "hr", "min", "day", "l", "m3", "dm3")),
+        ("lb", ("h", "hr", "min", "day", "ft3", "cuft", "in3")),
+        ("lbs", ("h", "hr", "min", "day", "ft3", "cuft", "in3")),
+        ("g", ("h", "hr", "min", "s", "l", "cm3", "cc", "ml")),
+    )
+    for per in pers
+    if len(mass + per) > 2 or by
+}
+
+
+_KNOWN = frozenset(word for word in MEANINGS if len(word) > 2) | RECIPE_WORDS
+#: A letter that ends such a name and is a unit -> what the name then speaks of.
+_ALONE = {
+    "g": frozenset(("mass",)),
+    "s": frozenset(("time", "cycle")),
+    "h": frozenset(("time", "dry")),
+}
 
 
 class Title(NamedTuple):
@@ -41,6 +68,9 @@ class Title(NamedTuple):
 def title_of(text: str) -> Title:
     """Take a heading apart."""
     text = _HYPHEN.sub("", text)
+    by_program = _BY_PROGRAM.fullmatch(text.strip()) is not None
+    if by_program and text.lower() not in MEANINGS:
+        text = _HUMP.sub(" ", text)
     unit, percent, basis, certain = "", False, "", False
     left: list[str] = []
     for match in _BRACKETS.finditer(text):
@@ -55,6 +85,8 @@ def title_of(text: str) -> Title:
             left.append(inside)
             certain = certain or match[0][0] == "["
     plain = plain_text(_BRACKETS.sub(" ", text)).replace("_", " ")
+    if by_program:
+        plain, unit = _run_together(plain)
     plain, ended = _unit_at_end(plain) if not unit and not percent else (plain, "")
     unit = unit or ended
     whole = re.match(r"(.*?)[\s,;:]*$", plain.strip(" ,;:*"))
@@ -77,7 +109,31 @@ def title_of(text: str) -> Title:
         spaced = tuple(re.findall(r"[^\W_]+", plain))
         if sum(word in MEANINGS for word in spaced) > sum(word in MEANINGS for word in words):
             words = spaced
+        words = tuple(part for word in words for part in _glued(word))
     return Title(words, tidy_unit(unit), percent or unit == "%", basis, " ".join(left), certain)
+
+
+def _glued(word: str) -> tuple[str, ...]:
+    """The two known words that one of a program's is made of: "pcrpct"; itself for any other."""
+    if word in _KNOWN:
+        return (word,)
+    for at in range(3, len(word) - 2):
+        if word[:at] in _KNOWN and word[at:] in _KNOWN:
+            return word[:at], word[at:]
+    return (word,)
+
+
+def _run_together(plain: str) -> tuple[str, str]:
+    """(the rest, the unit) of a name that a program wrote; no unit where it has none of its own."""
+    words = plain.split()
+    for count in (2, 1):
+        unit = _RUN_TOGETHER.get(" ".join(words[-count:]), "")
+        if unit:
+            return " ".join(words[:-count]), unit
+    before = frozenset[str]().union(*(MEANINGS.get(word, frozenset()) for word in words[:-1]))
+    if before & _ALONE.get(words[-1] if words else "", frozenset()):
+        return " ".join(words[:-1]), words[-1]
+    return plain, ""
 
 
 def _unit_at_end(plain: str) -> tuple[str, str]:

@@ -16,6 +16,7 @@ __all__ = [
     "is_unit_heading",
     "same_unit",
     "says_hours_and_minutes",
+    "says_running_time",
     "speaks_metric",
     "speaks_of_shifts",
     "tidy_unit",
@@ -144,6 +145,21 @@ def says_hours_and_minutes(heading: str, unit: str) -> bool:
     """Whether a heading in minutes says hours: "Dry hrs (min)"."""
     minutes = canonical(unit).startswith("min")
     return minutes and bool(re.search(r"\bh(?:ou)?rs?\b|stunden|\bstd\b", plain_text(heading)))
+
+
+_RUNNING_TIME = re.compile(
+    r"\b(?:hours?|hrs?|h|std|stunden|heures?|horas?|shifts?|schichten|equipes|turnos)\s*"
+    r"(?:/|per|pro|je|par|por|an?)\s*(?:day|d|tag|jour|dia)\b"
+    r"|\b(?:run(?:ning)?|operating|operation|production|working|machine|uptime)\s+(?:time|hours?|hrs?|h)\b"
+    r"|\b(?:betriebs|lauf|produktions|maschinen)(?:stunden|zeit)\b|\buptime\b|\bshifts\b|\bschichten\b"
+    r"|\bh(?:ours|rs)?\s+run\b"
+)
+
+
+def says_running_time(heading: str) -> bool:
+    """Whether a heading says how long of a day a machine runs."""
+    plain = plain_text(heading).replace("_", " ")
+    return not plain.startswith("note") and _RUNNING_TIME.search(plain) is not None
 
 
 _METRIC = re.compile(

@@ -1,0 +1,98 @@
+"""Lists of a third hunt: what programs export, machine speeds, and figures that are two figures.
+
+All invented; the form of an expectation, and where the expected volumes come from, as in
+``messy_lists``.
+"""
+
+from __future__ import annotations
+
+from tables.messy_lists import Messy, by_mass, kg, lb
+
+HEAD = "Job,Throughput (kg/h),Drying hours,Bulk density (kg/L)\n"
+#: Two strokes a minute of 120 g are 14.4 kg/h.
+STROKES = (
+    "CPM", "SPM", "Strokes/min", "Cycles per minute (CPM)", "Machine speed (strokes/min)",
+    "Rate (cpm)", "H\u00fcbe/min",
+)  # fmt: skip
+
+EXPORTED = [
+    *[
+        Messy(
+            f"strokes a minute: {heading}",
+            f"Job,{heading},Shot weight (g),Drying hours,Bulk density (kg/L)\nA,2,120,4,0.6\n",
+            {"A": (kg(14.4, 4, 0.6), "2 shots of 120 g a minute")},
+        )
+        for heading in STROKES
+    ],
+    # 8 x 15 g + 10 g = 130 g, 120 times an hour: 15.6 kg/h
+    Messy(
+        "parts, cavities, runner and strokes",
+        "Job,Strokes/min,Part weight (g),Cavities,Runner weight (g),Dry h,Bulk density (kg/L)\n"
+        "A,2,15,8,10,4,0.6\n",
+        {"A": (kg(15.6, 4, 0.6), "8 parts of 15 g and a runner of 10 g a minute")},
+    ),
+    Messy(
+        "names of a database",
+        '"ORDER_NO";"RATE_KG_H";"DRY_TIME_H";"BULK_DENS_G_L"\n'
+        '"K471100";"45,000";"4,00";"620,000"\n"K471200";"1.250,000";"4,00";"620,000"\n',
+        {"K471100": kg(45, 4, 0.62), "K471200": kg(1250, 4, 0.62)},
+    ),
+    Messy(
+        "names of a program",
+        "jobId,throughputLbPerHour,dryingHours,bulkDensity_lb_ft3,regrindPct,regrindDensity,basis\n"
+        "1001,220,4,38,25,24,mass\n1002,95.5,4,38,0,,\n",
+        {"1001": lb(220, 4, by_mass((0.75, 38), (0.25, 24))), "1002": lb(95.5, 4, 38)},
+    ),
+    Messy(
+        "a recipe in a program's word",
+        "job,rate_kg_h,dry_hours,bulk_density_kg_l,PCRPct\nA,45,4,0.6,30\n",
+        "what is 'PCRPct'? It looks like a part of the recipe",
+    ),
+    *[
+        Messy(
+            f"share basis {basis}",
+            "Job,kg/h,Dry h,Virgin density (kg/l),Regrind density (kg/l),Regrind %,Basis\n"
+            f"A,45,4,0.6,0.4,25,{basis}\n",
+            {"A": kg(45, 4, by_mass((0.75, 0.6), (0.25, 0.4)))},
+        )
+        for basis in ("Gewicht", "nach Gewicht", "en poids", "masa", "gravimetric")
+    ],
+    Messy(
+        "a rate a day beside the hours of a day",
+        "Job,kg/day,Hours per day,Drying hours,Bulk density (kg/L)\nA,720,16,4,0.6\n",
+        "how many hours of the day does a job run?",
+    ),
+    Messy(
+        "a rate a day whose hours are let pass",
+        "Job,kg/day,Hours per day,Drying hours,Bulk density (kg/L)\nA,720,16,4,0.6\n",
+        {"A": (kg(30, 4, 0.6), "spread over 24 h")},
+        options={"ignore": ("Hours per day",)},
+        as_range=False,
+    ),
+    Messy(
+        "two figures with a slash",
+        f"{HEAD}A,45/60,4,0.6\nB,45,3/4,0.6\nC,45,4 1/2,0.6\n",
+        {
+            "A": "no: '45/60': a fraction, or from one to the other?",
+            "B": "no: '3/4': a fraction, or from one to the other?",
+            "C": kg(45, 4.5, 0.6),
+        },
+    ),
+    Messy(
+        "signs without width, as web pages have them",
+        f"{HEAD}A,\u200b45,4\u200b,\ufeff0.6\n",
+        {"A": kg(45, 4, 0.6)},
+    ),
+    # PC 0.67 kg/L, ABS 0.62 kg/L, both 4 h, in the resin table
+    Messy(
+        "colors as plants shorten them",
+        "Job,Material,Throughput (kg/h)\n"
+        "A,PC nat,45\nB,ABS blk,45\nC,ABS-BK,45\nD,ABS GF10 BK,45\n",
+        {
+            "A": (kg(45, 4, 0.67), "from the resin table"),
+            "B": (kg(45, 4, 0.62), "from the resin table"),
+            "C": (kg(45, 4, 0.62), "from the resin table"),
+            "D": "no: not given",
+        },
+    ),
+]
