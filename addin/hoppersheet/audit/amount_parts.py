@@ -13,6 +13,7 @@ from typing import Any
 from ..workbook.book import Cell
 from ..workbook.formulas import Place
 from .calls import cell_name
+from .currency_words import CURRENCY_CODES
 from .followed_cell import FollowedCell, Trial
 from .records import LineRecords
 from .roles import role_of
@@ -23,8 +24,8 @@ __all__ = ["FollowedAmount", "name_of", "why_not_explained"]
 _STEP = 1000.0
 _RAISES = re.compile(r"\b(mark-?up|margin|surcharge|increase|tax|vat|duty)\b", re.IGNORECASE)
 _RATE = re.compile(
-    r"\b(USD|EUR|GBP|CHF|CAD|MXN|CNY|PLN|JPY)\b\W*(?:per|/|for 1|for one)\W*"
-    r"\b(USD|EUR|GBP|CHF|CAD|MXN|CNY|PLN|JPY)\b",
+    rf"\b({CURRENCY_CODES})\b\W*(?:per|/|for 1|for one)\W*"
+    rf"\b({CURRENCY_CODES})\b",
     re.IGNORECASE,
 )
 

@@ -14,6 +14,7 @@ from itertools import combinations
 from ..workbook.book import Cell
 from ..workbook.formulas import Place
 from .calls import in_area
+from .currency_words import CURRENCY_CODES
 from .line_cells import Worked
 from .records import LineRecords
 from .roles import OTHER_ITEM, role_of
@@ -27,7 +28,7 @@ _OFTEN = (2, 3)  # times that an amount is counted by a slip
 _IN_PART = 0.5
 #: What a label calls an amount of money.
 _MONEY = re.compile(
-    rf"[$\u20ac\u00a3]|\b(USD|EUR|GBP|CHF|CAD|MXN|CNY|PLN|JPY|price|cost|fees?|extras?|surcharge|"
+    rf"[$\u20ac\u00a3]|\b({CURRENCY_CODES}|price|cost|fees?|extras?|surcharge|"
     rf"packing|crates?|{OTHER_ITEM})\b",
     re.IGNORECASE,
 )

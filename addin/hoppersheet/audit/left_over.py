@@ -53,7 +53,7 @@ def why_hidden(book: Book, place: Place) -> str:
     if sheet.hidden:
         very = any(s.name == name and s.state == "veryHidden" for s in book.package.sheets)
         return f"the sheet {name!r} is hidden{' from its menu too' if very else ''}"
-    if row in sheet.hidden_rows or row in sheet.thin_rows:
+    if row in sheet.unseen_rows:
         return f"row {row} of {name!r} is hidden"
     if column in sheet.hidden_columns:
         return f"column {column_letters(column)} of {name!r} is hidden"

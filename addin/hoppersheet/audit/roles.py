@@ -11,6 +11,7 @@ import re
 from functools import lru_cache
 
 from ..tables.heading_words import in_english
+from .currency_words import CURRENCY_CODES
 
 __all__ = ["DENSITIES", "MONEY", "OTHER_ITEM", "ROLES", "role_of"]
 
@@ -18,7 +19,7 @@ __all__ = ["DENSITIES", "MONEY", "OTHER_ITEM", "ROLES", "role_of"]
 _KIND = re.compile(r"(?<=\w)[ ,]+(input|calculated|check|typed)$", re.IGNORECASE)
 #: The currency behind what an amount is called.
 _IN_CURRENCY = re.compile(
-    r"(?<=\w)[ ,]+(in )?(USD|EUR|GBP|CHF|CAD|MXN|CNY|PLN|JPY|euros?|dollars|US ?\$|[$€£])$",
+    rf"(?<=\w)[ ,]+(in )?({CURRENCY_CODES}|euros?|dollars|US ?\$|[$€£])$",
     re.IGNORECASE,
 )
 _UNIT = re.compile(r"[\[(][^\])]*[\])]")

@@ -109,6 +109,11 @@ class Sheet:
         """Numbers of the columns that are not shown."""
         return self.settings.hidden_columns
 
+    @property
+    def unseen_rows(self) -> set[int]:
+        """Numbers of the rows that nobody sees: hidden, or too low to be read."""
+        return self.hidden_rows | self.thin_rows
+
     @cached_property
     def anchors(self) -> dict[str, Cell]:
         """Address -> cell of every array formula."""

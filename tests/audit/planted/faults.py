@@ -488,6 +488,18 @@ def _(q: Quote) -> list[Spot]:
     return [(sheet, below.coordinate), q.at("sum")]
 
 
+@fault("a negative amount in the total, in a row as low as a line", "in a hidden row",
+       ("rows", "plain"))  # fmt: skip
+def _(q: Quote) -> list[Spot]:
+    sheet, ref = q.at(5, "net")
+    below = q.book[sheet][ref].offset(1, 0)
+    below.value = -1500.0
+    q.book[sheet].row_dimensions[below.row].height = 0.5
+    a = q.at(0, "net")[1]
+    q.put("sum", "net", f"=SUM({a}:{below.coordinate})")
+    return [(sheet, below.coordinate), q.at("sum")]
+
+
 @fault("a hidden line in the total", "hidden", ("rows", "pages"))
 def _(q: Quote) -> list[Spot]:
     sheet, ref = q.at(4, "net")

@@ -409,7 +409,7 @@ def _other_amounts(context: Context) -> Iterator[Finding]:
                 seen.add(cell.place)
                 hidden = (
                     sheet.hidden
-                    or cell.place[1] in sheet.hidden_rows
+                    or cell.place[1] in sheet.unseen_rows
                     or cell.place[2] in sheet.hidden_columns
                 )
                 foreign = cell.place not in own and cell.typed

@@ -229,7 +229,7 @@ def _hidden(context: Context) -> Iterator[Finding]:
             continue
         if sheet.hidden:
             groups.setdefault((name, f"The sheet {name!r}"), []).append(cell)
-        elif row in sheet.hidden_rows or row in sheet.thin_rows:
+        elif row in sheet.unseen_rows:
             groups.setdefault((name, f"Row {row} of {name!r}"), []).append(cell)
         elif column in sheet.hidden_columns:
             key = f"Column {column_letters(column)} of {name!r}"

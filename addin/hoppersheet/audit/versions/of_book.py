@@ -9,7 +9,7 @@ from ...workbook.book import Book
 from ...workbook.formulas import Node, Place
 from ..calls import cell_name
 from ..checks.settings import calculation_settings
-from ..currency import currency_in
+from ..currency_words import currency_in
 from ..findings import in_ranges
 from .alignment import Alignment
 
