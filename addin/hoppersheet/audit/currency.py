@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..workbook.formulas import Place
 from .calls import Calls
-from .currency_words import currency_in, currency_said
+from .currency_words import currency_in, currency_named
 
 __all__ = ["currency_of"]
 
@@ -14,4 +14,4 @@ def currency_of(context: Calls, place: Place, label: str | None = None) -> str:
     label = context.labels.label(place) if label is None else label
     cell = context.book.cell(place)
     form = cell.style.number_format if cell is not None else ""
-    return currency_in(form) or currency_said(label)
+    return currency_in(form) or currency_named(label)

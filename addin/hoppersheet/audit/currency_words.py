@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["CURRENCY_CODES", "currency_in", "currency_said"]
+__all__ = ["CURRENCY_CODES", "currency_in", "currency_named"]
 
 _SIGNS = (
     ("EUR", r"€|\bEUR\b|\beuros?\b"), ("USD", r"US ?\$|\bUSD\b|(?<![A-Z])\$(?!-)|\bdollars?\b"),
@@ -19,9 +19,9 @@ _LOCALE = re.compile(r"\[\$([^\]-]*)(-[0-9A-Fa-f]+)?\]")
 
 def currency_in(number_format: str) -> str:
     """The currency that a number format shows, ``""`` where it shows none."""
-    return currency_said(_LOCALE.sub(lambda found: found[1], number_format))
+    return currency_named(_LOCALE.sub(lambda found: found[1], number_format))
 
 
-def currency_said(text: str) -> str:
+def currency_named(text: str) -> str:
     """The currency that words name, ``""`` where they name none."""
     return next((code for code, sign in _SIGNS if re.search(sign, text)), "")

@@ -15,11 +15,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ..cells.values import is_error
-from ..workbook.evaluator import Area
 from ..workbook.formulas import Place
 from .calls import overlap
 from .item_lists import ItemList, item_lists
 from .label_words import is_label
+from .owners import SEVERAL, owners_of
 from .roles import role_of
 from .share_basis import StatedBases
 from .sized_lines import SizedLines
@@ -32,13 +32,11 @@ if TYPE_CHECKING:
 
 __all__ = ["LineRecords", "Record"]
 
-_SEVERAL = -1
 _FEW = 12  # cells of a range whose parts are looked at
 _BESIDE_INPUTS = frozenset(
     ("resin", "virgin density", "regrind density", "virgin share", "regrind share", "share basis")
 )
 _CHECKS = 5  # cells that say pass or fail; a sheet with so many holds checks
-_ROUNDS = 5  # until nothing changes; more would be a circle that matters, which is told
 #: Headings that say a line's amount where each line has one, and the quote's where only one has.
 _TOTALS = frozenset(("grand total", "subtotal"))
 #: Roles of what stands below a list: of no line, even where there is only one.
@@ -67,66 +65,10 @@ class Record:
     places: set[Place] = field(default_factory=set)
 
 
-def _owners(context: SizedLines) -> dict[Place, int]:
-    """Formula cell -> the one line that it follows from, or that there are several."""
-    owners: dict[Place, int | None] = {}
-    for at, line in enumerate(context.lines):
-        for place in (line.place, line.chosen):
-            if place is not None:
-                owners[place] = at if owners.get(place, at) == at else _SEVERAL
-    areas: dict[Area, int | None] = {}
-
-    def joined(found: Iterable[int | None]) -> int | None:
-        known = {owner for owner in found if owner is not None}
-        return None if not known else known.pop() if len(known) == 1 else _SEVERAL
-
-    def of_area(area: Area) -> int | None:
-        if area[1:3] == area[3:]:
-            return owners.get(area[:3])
-        if area not in areas:
-            areas[area] = joined(owners.get(c.place) for c in context.values.cells_in(area))
-        return areas[area]
-
-    begun: set[Place] = set()
-    in_circle = False
-    for wanted in context.book.formulas():
-        waiting = [wanted]
-        while waiting:
-            cell = waiting[-1]
-            if cell.place in owners:
-                waiting.pop()
-                continue
-            if cell.place not in begun:
-                begun.add(cell.place)
-                needed_by = context.values.needed_by(cell)
-                unknown = [c for c in needed_by if c.place not in owners]
-                needed = [c for c in unknown if c.place not in begun]
-                in_circle = in_circle or len(needed) < len(unknown)
-                if needed:
-                    waiting.extend(needed)
-                    continue
-            waiting.pop()
-            owners[cell.place] = joined(of_area(area) for area in context.values.areas_of(cell))
-    # Formulas may refer to each other in a circle that their conditions never take: once more,
-    # with all of them known.
-    anchors = {p for line in context.lines for p in (line.place, line.chosen) if p is not None}
-    for _ in range(_ROUNDS if in_circle else 0):
-        areas.clear()
-        changed = False
-        for cell in context.book.formulas():
-            if cell.place not in anchors:
-                owner = joined(of_area(area) for area in context.values.areas_of(cell))
-                changed |= owner != owners[cell.place]
-                owners[cell.place] = owner
-        if not changed:
-            break
-    return {place: owner for place, owner in owners.items() if owner is not None}
-
-
 class _Collector:
     def __init__(self, context: LineRecords) -> None:
         self.context = context
-        self.owners = _owners(context)
+        self.owners = owners_of(context)
         #: line -> role -> cells with where they stand
         self.found: list[dict[str, dict[Place, _Position]]] = [{} for _ in context.lines]
         #: the same, of cells in a line's row whose formula takes another line's cells
@@ -212,7 +154,7 @@ class _Collector:
         if own:
             return next(iter(own)) if len(own) == 1 else None
         found = {self.owners[c.place] for c in cells if c.place in self.owners}
-        found.discard(_SEVERAL)
+        found.discard(SEVERAL)
         return found.pop() if len(found) == 1 else None
 
     def _take(self, line: int, place: Place, position: _Position, foreign: bool = False) -> None:
@@ -222,7 +164,7 @@ class _Collector:
             return
         labels = context.labels
         role = role_of(labels.heading(place)) if foreign else labels.role(place)
-        if self.owners.get(place, line) not in (line, _SEVERAL):
+        if self.owners.get(place, line) not in (line, SEVERAL):
             if role and not foreign:
                 self.stray[line].setdefault(role, {})[place] = position
             return
@@ -451,7 +393,7 @@ class LineRecords(SizedLines):
     @cached_property
     def of_several(self) -> frozenset[Place]:
         """Formulas that follow from several lines, such as totals."""
-        return frozenset(p for p, owner in self._records[1].items() if owner == _SEVERAL)
+        return frozenset(p for p, owner in self._records[1].items() if owner == SEVERAL)
 
     @cached_property
     def _records(self) -> tuple[list[Record], dict[Place, int]]:
@@ -461,7 +403,7 @@ class LineRecords(SizedLines):
         """The one line that a formula follows from, or one of whose typed cells it repeats."""
         owner = self._records[1].get(cell.place)
         if owner is not None:
-            return self.records[owner] if owner != _SEVERAL else None
+            return self.records[owner] if owner != SEVERAL else None
         end = self.trail(cell.place)[-1]
         return self._owner_of.get(end) if end != cell.place else None
 

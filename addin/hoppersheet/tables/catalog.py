@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -21,8 +21,14 @@ from ..cells.reading import number_reader
 from ..cells.values import is_blank
 from ..cells.wording import rounded
 from ..errors import CellError, OutOfRange, WrongKind
-from ..registry import Argument
 from ..sizing.catalog import CATALOG_SIZES, TOLERANCE
+from .catalog_volumes import (
+    LEAST_USABLE,
+    CatalogVolumes,
+    cell_under,
+    read_in_row,
+    usable_share,
+)
 from .headings import Heading, read_headings
 from .jobwords.totals import is_total
 from .jobwords.units import unit_measures
@@ -74,10 +80,6 @@ CATALOG_WORDS = {
         "prezzo",
     ),
 }  # fmt: skip
-#: A smaller usable share is a slip, common practice, no source.
-LEAST_USABLE = 0.2
-
-_USABLE = Argument("usable", "", "share")
 _NOTHING: Mapping[str, Any] = MappingProxyType({})
 #: "price (USD)", "list price, EUR", "Preis in EUR": a currency behind the word, without brackets.
 _PRICE = re.compile(
@@ -188,7 +190,7 @@ def read_catalog(
         alone = _sizes_alone(rows, numbers, system, decimal_sign, 1.0 if usable is None else usable)
         return CatalogTable(alone, "", words)
     body = rows[1:]
-    volumes = _Volumes(headings, body, numbers[1:], system, decimal_sign, usable)
+    volumes = CatalogVolumes(headings, body, numbers[1:], system, decimal_sign, usable)
     more = [
         (index, " ".join(str(cell).split()))
         for index, cell in enumerate(rows[0])
@@ -208,13 +210,13 @@ def read_catalog(
             for index, heading in more
             if index < len(row) and not is_blank(row[index])
         }
-        mark = _as_text(_cell(row, headings.get("invented"))).strip().casefold()
+        mark = _as_text(cell_under(row, headings.get("invented"))).strip().casefold()
         marked = any(str(cell).casefold().startswith("invented") for cell in others.values())
         sizes.append(
             CatalogSize(
                 volume[0],
-                _as_text(_cell(row, headings.get("model"))),
-                _cell(row, headings.get("price")),
+                _as_text(cell_under(row, headings.get("model"))),
+                cell_under(row, headings.get("price")),
                 volume[1],
                 marked or mark not in _NOT_INVENTED,
                 others,
@@ -250,7 +252,7 @@ def _with_headings(rows: list[list[Any]]) -> tuple[list[list[Any]], dict[str, He
         for name in ("size", "usable volume")
         if (heading := headings.get(name)) is not None
         and not heading.unit
-        and _is_volume(cell := _cell(below, heading))
+        and _is_volume(cell := cell_under(below, heading))
     }
     if units:
         first = [f"{c} [{units[at]}]" if at in units else c for at, c in enumerate(first)]
@@ -273,7 +275,7 @@ def _no_size(row: list[Any], headings: Mapping[str, Heading]) -> str:
     if len(filled) == 1 and isinstance(filled[0], str) and not re.search(r"[0-9]", filled[0]):
         return f"{shown(filled[0].strip())}, a title or a note"
     for name in ("size", "usable volume", "model"):
-        cell = _cell(row, headings.get(name))
+        cell = cell_under(row, headings.get(name))
         if is_total(cell):
             return f"{shown(cell.strip())}, a total"
     return ""
@@ -291,11 +293,13 @@ def catalog_unit(rows: list[list[Any]]) -> str:
         return "" if any(map(_is_plain, cells)) else "its own"
     units = headings.get("unit")
     if units is not None and all(
-        not is_blank(_cell(row, units)) for row in rows[1:] if not is_blank(_cell(row, found[0]))
+        not is_blank(cell_under(row, units))
+        for row in rows[1:]
+        if not is_blank(cell_under(row, found[0]))
     ):
         return "its own"
     for heading in found:
-        if not heading.unit and any(_is_plain(_cell(row, heading)) for row in rows[1:]):
+        if not heading.unit and any(_is_plain(cell_under(row, heading)) for row in rows[1:]):
             return ""
     return found[0].unit or "its own"
 
@@ -310,16 +314,6 @@ def _is_plain(cell: Any) -> bool:
     return isinstance(cell, (int, float)) and not isinstance(cell, bool)
 
 
-def usable_share(text: str) -> float:
-    """A usable share as typed: ``90 %``, ``90`` or ``0.9``.
-
-    Raises:
-        CellError: it is no number, or not between 20 % and 100 %.
-    """
-    share = float(number_reader(_USABLE, "US")(text))
-    return share / 100 if share > 1 else share
-
-
 def _with_brackets(cell: Any) -> Any:
     """A price's heading with its currency in brackets, where a list has it behind the word."""
     match = _PRICE.fullmatch(cell) if isinstance(cell, str) else None
@@ -331,7 +325,7 @@ def _currency(headings: Mapping[str, Heading], rows: list[list[Any]]) -> str:
     found = {
         _as_text(cell).strip()
         for row in rows
-        if not is_blank(cell := _cell(row, headings.get("currency")))
+        if not is_blank(cell := cell_under(row, headings.get("currency")))
     }
     if "price" in headings and headings["price"].unit:
         found.add(headings["price"].unit)
@@ -342,111 +336,6 @@ def _currency(headings: Mapping[str, Heading], rows: list[list[Any]]) -> str:
             "catalog_sizes",
         )
     return found.pop() if found else ""
-
-
-class _Volumes:
-    """Reads the usable and the stated volume of each row of a catalog."""
-
-    def __init__(
-        self,
-        headings: Mapping[str, Heading],
-        rows: list[list[Any]],
-        numbers: Sequence[int],
-        system: str,
-        decimal_sign: str,
-        usable: float | None,
-    ) -> None:
-        if "usable" in headings and "usable volume" in headings:
-            raise WrongKind(
-                "the catalog has both a usable share and a usable volume; keep one of them",
-                "catalog_sizes",
-            )
-        self._size, self._net = headings.get("size"), headings.get("usable volume")
-        self._share, self._unit = headings.get("usable"), headings.get("unit")
-        self._default = 1.0 if usable is None else usable
-        unit = {heading.name: heading.unit for heading in headings.values()}
-        self._read_size, self._read_net = (
-            number_reader(CATALOG_SIZES, system, unit.get(name, ""), decimal_sign)
-            for name in ("size", "usable volume")
-        )
-        self._read_share = number_reader(
-            _USABLE, system, self._share.unit if self._share else "", decimal_sign
-        )
-        self._percent = self._share is not None and self._shares_are_percent(rows, numbers)
-        self.words = ""
-        column = self._share or self._net
-        if column is not None:
-            self.words = f"the catalog's column {shown(column.typed)}"
-            blank = any(
-                is_blank(_cell(row, column)) and not is_blank(_cell(row, self._size))
-                for row in rows
-            )
-            if blank:
-                who = "assumed" if usable is None else "as stated"
-                self.words += f"; {rounded(self._default * 100)} % where it is blank, {who}"
-
-    def _shares_are_percent(self, rows: list[list[Any]], numbers: Sequence[int]) -> bool:
-        """Whether plain numbers of the usable column are percentages; never a mixture."""
-        plain = []
-        for number, row in zip(numbers, rows):  # noqa: B905 Python 3.9
-            cell = _cell(row, self._share)
-            if is_blank(cell) or (isinstance(cell, str) and "%" in cell):
-                continue
-            plain.append((_read_in_row(self._read_share, cell, number), number))
-        over = [number for share, number in plain if share > 1]
-        if over and len(over) < len(plain):
-            under = next(number for share, number in plain if share <= 1)
-            raise WrongKind(
-                f"the catalog's usable shares are fractions in row {under} and percentages in row "
-                f"{over[0]}; write all of them one way",
-                "catalog_sizes",
-            )
-        return bool(over)
-
-    def of(self, row: list[Any], number: int) -> tuple[float, float] | None:
-        """(usable, stated) volume of a row in m3; None for a row without a size."""
-        size, net = (self._with_unit(_cell(row, h), row) for h in (self._size, self._net))
-        if is_blank(size) and is_blank(net):
-            return None
-        if is_blank(net):
-            gross = _read_in_row(self._read_size, size, number)
-            return gross * self._usable_share(row, number), gross
-        usable = _read_in_row(self._read_net, net, number)
-        if is_blank(size):
-            return usable, usable
-        gross = _read_in_row(self._read_size, size, number)
-        if not LEAST_USABLE * gross <= usable <= gross * (1 + TOLERANCE):
-            raise OutOfRange(
-                f"in row {number} of the catalog, the usable volume is "
-                f"{rounded(usable / gross * 100, 3)} % of the size; it must be between "
-                f"{LEAST_USABLE * 100:g} % and 100 %",
-                "catalog_sizes",
-            )
-        return usable, gross
-
-    def _with_unit(self, cell: Any, row: list[Any]) -> Any:
-        """A size with the unit that stands in the catalog's column of units."""
-        unit = _cell(row, self._unit)
-        if is_blank(unit) or is_blank(cell):
-            return cell
-        if isinstance(cell, str):
-            return cell if split_number(cell)[1] else f"{cell} {unit}"
-        return f"{cell:.15g} {unit}" if isinstance(cell, (int, float)) else cell
-
-    def _usable_share(self, row: list[Any], number: int) -> float:
-        cell = _cell(row, self._share)
-        if is_blank(cell):
-            return self._default
-        share = _read_in_row(self._read_share, cell, number)
-        if self._percent and not (isinstance(cell, str) and "%" in cell):
-            share /= 100
-        if not LEAST_USABLE <= share <= 1 + TOLERANCE:
-            raise OutOfRange(
-                f"in row {number} of the catalog, a usable share of {shown(cell)} is not between "
-                f"{LEAST_USABLE * 100:g} % and 100 %",
-                "catalog_sizes",
-            )
-        return min(share, 1.0)
 
 
 def _sizes_alone(
@@ -460,7 +349,7 @@ def _sizes_alone(
     read = number_reader(CATALOG_SIZES, system, decimal_sign=decimal_sign)
     try:
         sizes = [
-            _read_in_row(read, cell, number)
+            read_in_row(read, cell, number)
             for number, row in zip(numbers, rows)  # noqa: B905 Python 3.9
             for cell in row
             if not is_blank(cell)
@@ -475,22 +364,8 @@ def _sizes_alone(
     return [CatalogSize(size * usable, "", gross=size) for size in sizes]
 
 
-def _read_in_row(read: Callable[[Any], float], cell: Any, row: int) -> float:
-    """The number in a cell; an error says in which row of the catalog it stands."""
-    try:
-        return read(cell)
-    except CellError as problem:
-        problem.reason = f"in row {row} of the catalog, {problem.reason}"
-        raise
-
-
 def _as_text(cell: Any) -> str:
     """A cell as text: a model that is a number without the ``.0`` that Python adds."""
     if is_blank(cell):
         return ""
     return cell if isinstance(cell, str) else shown(cell)
-
-
-def _cell(row: list[Any], heading: Heading | None) -> Any:
-    """The row's cell under a heading; None where the column or the cell is missing."""
-    return None if heading is None or heading.at >= len(row) else row[heading.at]
