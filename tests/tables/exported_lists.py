@@ -69,6 +69,25 @@ EXPORTED = [
         options={"ignore": ("Hours per day",)},
         as_range=False,
     ),
+    *[
+        Messy(
+            f"a day of shifts: {above or heading}",
+            f"{above}Job,{heading},Drying hours,Bulk density (kg/L)\nA,720,4,0.6\n",
+            "how many hours of the day does a job run?",
+            as_range=not above,
+        )
+        for above, heading in (("", "kg/day (2 shifts)"), ("2 shifts of 8 h\n", "kg/day"))
+    ],
+    Messy(
+        "three shifts are a whole day",
+        "Job,kg/day (3 shifts),Drying hours,Bulk density (kg/L)\nA,720,4,0.6\n",
+        {"A": (kg(30, 4, 0.6), "spread over 24 h")},
+    ),
+    Messy(
+        "a reserve as a factor",
+        f"{HEAD[:-1]},Reserve\nA,45,4,0.6,1.1\nB,45,4,0.6,1\n",
+        "is 1.1 under 'Reserve' 1.1 %, or a factor, 10 % more?",
+    ),
     Messy(
         "two figures with a slash",
         f"{HEAD}A,45/60,4,0.6\nB,45,3/4,0.6\nC,45,4 1/2,0.6\n",

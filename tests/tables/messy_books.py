@@ -14,6 +14,7 @@ from typing import Any
 import openpyxl
 from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
+from openpyxl.comments import Comment
 from openpyxl.styles import Font
 
 from tables.messy_lists import Expected, by_mass, by_volume, kg, lb
@@ -199,9 +200,19 @@ def units_in_formats(path: Path) -> dict[str, Expected]:
     }
 
 
+def a_comment_on_a_figure(path: Path) -> dict[str, Expected]:
+    """What somebody wrote into a comment is not read, and the row says so."""
+    book, sheet = _book([HEAD, ["A", 220, 3.5, 40], ["B", 90, 3, 40]])
+    sheet["B2"].comment = Comment("in kg/h!", "planner")
+    book.save(path)
+    mark = "'Rate (lb/h)' has a comment that is not read: 'in kg/h!'"
+    return {"A": (lb(220, 3.5, 40), mark), "B": lb(90, 3, 40)}
+
+
 BOOKS = (
     percent_formats, times, merged_headings, fourteen_columns, two_sheets, text_numbers,
     titles_and_totals, resin_only, crossed_out, units_in_formats,
+    a_comment_on_a_figure,
 )  # fmt: skip
 
 

@@ -165,7 +165,9 @@ def test_what_the_cells_alone_do_not_show_stands_beside_live_formulas(tmp_path: 
     assert "comments are not read: D2 '3.5 in summer'" in said
     assert CliRunner().invoke(command, [jobs, "--out", out, "--formulas"]).exit_code == 0
     live = openpyxl.load_workbook(out).worksheets[0]
-    assert [row[-1] for row in live.iter_rows(values_only=True)] == ["also check", mark, mark]
+    comment = "'Dry hours' has a comment that is not read: '3.5 in summer'"
+    beside = ["also check", f"{mark}; {comment}", mark]
+    assert [row[-1] for row in live.iter_rows(values_only=True)] == beside
 
 
 def test_an_answer_proves_no_decimal_sign(tmp_path: Path) -> None:

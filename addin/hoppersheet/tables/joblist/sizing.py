@@ -61,7 +61,7 @@ def size_list(
         size, width = sizer.size, len(file.headings)
         problems, not_jobs = sized_list.problems, sized_list.not_jobs
         is_text = file.source.is_text
-        shared = _rates_of_several(file)
+        beside = _marks_beside(file)
         units_row = file.reading.units_row
         units_at = None if units_row is None else file.heading_row + 1 + units_row
         struck = file.source.struck
@@ -78,8 +78,8 @@ def size_list(
                 if number in struck and sized.is_job:
                     crossed = [(at, read[at]) for at in sorted(struck[number]) if at in read]
                     sized = _asked_about(cells, crossed) if crossed else sized
-                if number in shared and sized.is_job and sized.problem is None:
-                    sized = _with_mark(sized, shared[number])
+                if number in beside and sized.is_job and sized.problem is None:
+                    sized = _with_marks(sized, beside[number])
             if sized.not_job:
                 if cells:
                     not_jobs.append((number, sized.not_job))
@@ -120,15 +120,22 @@ def _without_blank_end(file: JobFile) -> Iterator[tuple[int, list[Any]]]:
         yield number, cells
 
 
-def _rates_of_several(file: JobFile) -> dict[int, str]:
-    """Row number -> what to ask where one cell of the throughput is merged over several rows."""
+def _marks_beside(file: JobFile) -> dict[int, list[str]]:
+    """Row number -> what to look at that no cell's value says: merged rates, comments."""
+    marks: dict[int, list[str]] = {}
     column = file.reading.columns.get("throughput")
-    return {
-        number: f"one throughput for rows {first} to {last}: of each, or of all together?"
-        for first, last, at in file.source.shared
-        if column is not None and column.at == at and first > file.heading_row
-        for number in range(first, last + 1)
-    }
+    for first, last, at in file.source.shared:
+        if column is not None and column.at == at and first > file.heading_row:
+            text = f"one throughput for rows {first} to {last}: of each, or of all together?"
+            for number in range(first, last + 1):
+                marks.setdefault(number, []).append(text)
+    read = {each.at: each.typed for each in file.reading.columns.values()}
+    for number, comments in file.source.comments.items():
+        for at, comment in sorted(comments.items()):
+            if at in read and number > file.heading_row:
+                text = f"{shown(read[at])} has a comment that is not read: {shown(comment, 60)}"
+                marks.setdefault(number, []).append(text)
+    return marks
 
 
 def _is_crossed_out(cells: list[Any], struck: set[int]) -> bool:
@@ -146,9 +153,9 @@ def _asked_about(cells: list[Any], struck: list[tuple[int, str]]) -> SizedJob:
     return SizedJob(problem=problem, faults=((name, problem.reason),))
 
 
-def _with_mark(sized: SizedJob, mark: str) -> SizedJob:
-    check = f"{sized.check}; {mark}" if sized.check else mark
-    return sized._replace(check=check, beside_cells=(*sized.beside_cells, mark))
+def _with_marks(sized: SizedJob, marks: list[str]) -> SizedJob:
+    check = "; ".join(filter(None, [sized.check, *marks]))
+    return sized._replace(check=check, beside_cells=(*sized.beside_cells, *marks))
 
 
 def _overflows(cells: list[Any], width: int) -> bool:

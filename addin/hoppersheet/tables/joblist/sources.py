@@ -25,6 +25,7 @@ class Source:
         blank_is: what else a blank cell may be, "" where a blank is a blank.
         shared: (first row number, last row number, column from 0) of a cell merged over rows.
         struck: number of a row -> columns from 0 of its cells that are crossed out.
+        comments: number of a row -> column from 0 -> the comment of the cell there.
         notes: what the receipt says of the file itself.
         other_sheets: sheets that are not read -> (rows that look like jobs, state).
         position, total: bytes read so far and in all, of a text file.
@@ -40,6 +41,7 @@ class Source:
     blank_is: str = ""
     shared: list[tuple[int, int, int]] = field(default_factory=list)
     struck: dict[int, set[int]] = field(default_factory=dict)
+    comments: dict[int, dict[int, str]] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     other_sheets: dict[str, tuple[int, str]] = field(default_factory=dict)
     position: Callable[[], int] | None = None

@@ -160,7 +160,10 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
                 if found.hidden_rows and any(r < len(found.rows) for r in found.hidden_rows):
                     hidden = ", ".join(str(r + 1) for r in found.hidden_rows[:8])
                     source.notes.append(f"hidden rows are read too: {hidden}")
-                source.notes += _comments(comments_of(package, sheet))
+                comments = comments_of(package, sheet)
+                for (row, column), text in comments.items():
+                    source.comments.setdefault(row, {})[column - 1] = " ".join(text.split())
+                source.notes += _comments(comments)
                 kept.append(found.rows)
                 if found.hidden_columns:
                     hidden = ", ".join(column_letters(c + 1) for c in found.hidden_columns[:8])

@@ -13,6 +13,7 @@ from ..job_columns import AS_LISTED, LINE_ABOVE, Question, quantity_of
 from ..jobwords.units import (
     same_unit,
     says_hours_and_minutes,
+    says_part_of_a_day,
     says_running_time,
     speaks_metric,
     tidy_unit,
@@ -198,29 +199,34 @@ class ColumnUnits:
         units = [column.unit, *self._survey.facts[column.at].units]
         if column.unit_at is not None:
             units += self._survey.facts[column.unit_at].texts
-        running = self._hours_of_a_day() if any(map(is_per_day, filter(None, units))) else ""
-        if running:
-            raise Question(
-                f"how many hours of the day does a job run? {shown(column.typed)} is per day, and "
-                f"{shown(running)} is not read. Give the throughput per hour, or use --ignore "
-                f'"{running}" to spread it over 24 h'
-            )
+        if any(map(is_per_day, filter(None, units))):
+            self._refuse_part_of_a_day(column.typed)
         if column.unit and is_per_day(column.unit):
             self.assumed.append(per_day_note(column.typed))
         elif any(map(is_per_day, filter(None, units))):
             self.daily = column.typed
         return column
 
-    def _hours_of_a_day(self) -> str:
-        """The unread heading that says how long a day's throughput takes, "" where none does."""
+    def _refuse_part_of_a_day(self, throughput: str) -> None:
+        """A throughput per day is spread over 24 h, unless the list says how long a day is."""
+        asked = f"how many hours of the day does a job run? {shown(throughput)} is per day, and "
         read = set(self._chosen.found_at.values())
         for at, heading in enumerate(self._chosen.headings):
             facts = self._survey.facts.get(at)
             if at in read or self._chosen.is_ignored(at) or facts is None or not facts.texts:
                 continue
             if says_running_time(heading):
-                return heading.strip()
-        return ""
+                raise Question(
+                    f"{asked}{shown(heading.strip())} is not read. Give the throughput per hour, "
+                    f'or use --ignore "{heading.strip()}" to spread it over 24 h'
+                )
+        notes = [text for _, text in self._survey.notes]
+        for text in (throughput, *self._evidence.above, *notes):
+            if says_part_of_a_day(text):
+                raise Question(
+                    f"{asked}{shown(' '.join(text.split()), 60)} speaks of shifts. Give the "
+                    "throughput per hour"
+                )
 
     def _unit_above(self, quantity: str) -> str:
         """The unit of a quantity that the lines above the list name, "" where they do not."""

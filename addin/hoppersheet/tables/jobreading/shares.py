@@ -40,6 +40,13 @@ def with_mode(column: Column, columns: Mapping[str, Column], facts: Facts) -> Co
             f"{value} % or {rounded(float(value) * 100)} %? Take the percent sign off the "
             "heading, or type whole percentages"
         )
+    if column.name == "reserve" and facts.bare and not percent and _are_factors(facts):
+        value = rounded(max(facts.sample))
+        more = rounded((float(value) - 1) * 100)
+        raise Question(
+            f"is {value} under {heading} {value} %, or a factor, {more} % more? Type the reserve "
+            "with its percent sign"
+        )
     only_one = facts.ones and not (facts.small or facts.large or facts.percents or percent)
     if only_one and column.name == "regrind share" and not others:
         raise Question(
@@ -59,6 +66,13 @@ def with_mode(column: Column, columns: Mapping[str, Column], facts: Facts) -> Co
     else:
         note = "fraction, no cell over 1" if numbers else "no number in it"
     return column._replace(mode=mode, note=note, unit="1", unit_from="")
+
+
+def _are_factors(facts: Facts) -> bool:
+    """Whether all figures can be factors on the volume: 1, 1.1, 1.25."""
+    return (
+        all(1.0 <= value < 2.0 for value in facts.sample) and max(facts.sample, default=1.0) > 1.0
+    )
 
 
 def _other_shares(name: str, columns: Mapping[str, Column]) -> bool:

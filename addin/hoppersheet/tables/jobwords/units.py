@@ -16,6 +16,7 @@ __all__ = [
     "is_unit_heading",
     "same_unit",
     "says_hours_and_minutes",
+    "says_part_of_a_day",
     "says_running_time",
     "speaks_metric",
     "speaks_of_shifts",
@@ -160,6 +161,16 @@ def says_running_time(heading: str) -> bool:
     """Whether a heading says how long of a day a machine runs."""
     plain = plain_text(heading).replace("_", " ")
     return not plain.startswith("note") and _RUNNING_TIME.search(plain) is not None
+
+
+_WHOLE_DAY = re.compile(
+    r"\b(?:3|three|drei|trois|tres)[\s-]*(?:shift|schicht|equipe|turno)|\b24\s*/?\s*(?:h|7)"
+)
+
+
+def says_part_of_a_day(text: str) -> bool:
+    """Whether a text speaks of shifts that may not fill a day."""
+    return speaks_of_shifts(text) and _WHOLE_DAY.search(plain_text(text)) is None
 
 
 _METRIC = re.compile(
