@@ -7,7 +7,6 @@ spreadsheet), unless it is a number.
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
@@ -55,13 +54,24 @@ def _as_text(cell: Any) -> Any:
     return cell
 
 
-def _as_texts(cells: Sequence[Any]) -> Sequence[Any]:
-    """A column of cells for a text file; mostly its different texts need no more than a look."""
+def _texts(cells: Sequence[Any], separator: str) -> Sequence[str]:
+    """A column or a row of cells as a text file has them; mostly its texts need but a look."""
     if set(map(type, cells)) == {str}:
-        texts = "\0" + "\0".join(set(cells))
-        if not _BEGINS_TO_RUN.search(texts) and not _RUNS_INSIDE.search(texts):
+        all_texts = "\0" + "\0".join(set(cells))
+        runs = _BEGINS_TO_RUN.search(all_texts) or _RUNS_INSIDE.search(all_texts)
+        if not runs and not _needs_quotes(all_texts, separator):
             return cells
-    return [_as_text(cell) for cell in cells]
+    texts = ["" if cell is None else str(_as_text(cell)) for cell in cells]
+    return [_in_quotes(text) if _needs_quotes(text, separator) else text for text in texts]
+
+
+def _needs_quotes(text: str, separator: str) -> bool:
+    """Whether a text must stand in quotation marks (RFC 4180, 2.6)."""
+    return separator in text or '"' in text or "\n" in text or "\r" in text
+
+
+def _in_quotes(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"'
 
 
 def padded(cells: list[Any], width: int, blank: Any = None) -> list[Any]:
@@ -95,14 +105,16 @@ def write_text(sized: SizedList, path: Path) -> None:
     width, from_text, system = len(file.headings), file.source.is_text, file.reading.system
     blank: Any = "" if from_text else None
     # Columns of nothing but digits; what stands beyond the headings goes into the last one.
-    plain = {c.at for c in file.reading.columns.values() if c.plain} - {width - 1}
-    plain.update(width + at for at, c in enumerate(RESULT_COLUMNS.values()) if c.quantity)
+    plain: set[int] = set()
+    if from_text and file.reading.units_row is None:
+        plain = {c.at for c in file.reading.columns.values() if c.plain} - {width - 1}
+    if not comma or separator != ",":
+        plain.update(width + at for at, c in enumerate(RESULT_COLUMNS.values()) if c.quantity)
 
-    def rows() -> Iterator[Sequence[Any]]:
-        for row in file.preamble:
-            yield [_as_text(cell) for cell in row]
+    def lines() -> Iterator[str]:
         headings = ["" if cell is None else cell for cell in file.headings]
-        yield [*map(_as_text, headings), *result_headings(system)]
+        for row in (*file.preamble, [*headings, *result_headings(system)]):
+            yield separator.join(_texts(row, separator)) or '""' * len(row)
         answers = iter(sized.rows)
         while block := list(islice(answers, _BLOCK)):
             cells = [padded(row, width, blank) for _, row, _ in block]
@@ -110,9 +122,10 @@ def write_text(sized: SizedList, path: Path) -> None:
                 *zip(*cells, strict=True),
                 *result_columns([answer for _, _, answer in block], system, comma),
             ]
-            texts = (c if at in plain else _as_texts(c) for at, c in enumerate(columns))
-            yield from zip(*texts, strict=True)
+            texts = (c if at in plain else _texts(c, separator) for at, c in enumerate(columns))
+            yield "\r\n".join(map(separator.join, zip(*texts, strict=True)))
 
     with path.open("w", encoding="utf-8", newline="") as out:
         out.write("\ufeff")  # the mark; the codec that writes it by itself is slow at every row
-        csv.writer(out, delimiter=separator).writerows(rows())
+        for text in lines():
+            out.write(f"{text}\r\n")
