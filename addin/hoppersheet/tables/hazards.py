@@ -115,7 +115,7 @@ def hazards(resin: str, units: str = "US") -> tuple[Hazard, ...]:
         if own not in resins and "*" not in resins:
             continue
         at = hazard.temperature
-        shown = "" if at is None else in_both(at, "temperature", units)
+        shown = "" if at is None else in_both(at, "temperature", units, 3)
         text, brief = (words.format(temperature=shown) for words in (hazard.text, hazard.brief))
         found.append(hazard._replace(resin=own, text=text, brief=brief))
     order = list(KINDS)

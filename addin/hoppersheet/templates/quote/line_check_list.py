@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from .line_columns import ALMOST, TURNS
 
-__all__ = ["BESIDE", "BRIEF", "FAR_LONGER", "LINE_CHECKS", "WITH", "LineCheck"]
+__all__ = ["BESIDE", "BRIEF", "FAR_LONGER", "LINE_CHECKS", "OVER_HELD", "WITH", "LineCheck"]
 
 
 @dataclass(frozen=True)
@@ -38,10 +38,13 @@ def _percent(fraction: str) -> str:
 _SHORT = f"{{s.held}}<{{s.hours}}*{ALMOST}"
 _SHORT_BY = _percent("1-{s.held}/{s.hours}")
 _NO_REASON = "LEN(TRIM({s.reason}))=0"
-#: Hours held at the lowest realistic rate.
-_LONGEST = "{s.held}*{s.through}/{s.through_low}"
 #: So many times the hours asked are far longer: common practice, no source.
-FAR_LONGER = 2
+FAR_LONGER = 1.5
+#: A hopper of one job holds a resin that suffers from it far longer than asked, and than is usual.
+OVER_HELD = (
+    f'AND({{s.shared}}="",{{suffers}}="yes",ISNUMBER({{longest}}),N({{longest}})*{ALMOST}>'
+    f"MAX({FAR_LONGER}*{{s.hours}},N({{hours_high}})))"
+)
 _UNIT_D = "unit_bulk_density"
 
 
@@ -219,8 +222,8 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               f'AND({{s.shared}}<>"",SUMPRODUCT(--{WITH})=1)',
               '"no other line shares hopper "&{s.shared}'),
     LineCheck("over", "look", "shared hopper, full: may be over-dried",
-              f'AND({{s.shared}}<>"",ISNUMBER({{s.held}}),IF({{hours_high}}="",TRUE,{{s.held}}*'
-              f"{ALMOST}>{{hours_high}}))",
+              'AND({s.shared}<>"",ISNUMBER({s.held}),OR({suffers}="yes",{own_row}+{table_row}=0),'
+              f'IF({{hours_high}}="",TRUE,{{s.held}}*{ALMOST}>{{hours_high}}))',
               'IF({hours_high}="","longest drying time not known","full, held "&'
               'ROUND({s.held},1)&" h, usual "&{hours_high}&" h: fill to about "&{fill}&" %")'),
     LineCheck("both_counts", "look", "split and qty both above 1",
@@ -234,9 +237,8 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               f'AND(ISNUMBER({{s.hours}}),{{hours_high}}<>"",{{s.hours}}*{ALMOST}>{{hours_high}})',
               '"dried longer than usual "&{hours_high}&" h"'),
     LineCheck("over_held", "look", "held far longer than asked, of a resin that suffers from it",
-              f'AND({{s.shared}}="",{{suffers}}="yes",ISNUMBER({{s.held}}),{_LONGEST}*{ALMOST}>'
-              f"MAX({FAR_LONGER}*{{s.hours}},N({{hours_high}})))",
-              f'"holds "&ROUND({_LONGEST},1)&" h: may be over-dried"'),
+              OVER_HELD,
+              '"holds "&ROUND({longest},1)&" h: may be over-dried, fill to about "&{fill}&" %"'),
     LineCheck("sticks", "look", "softening at the drying temperature",
               f"AND({_CAN_SOFTEN},ISNUMBER({{s.temperature_used}}),"
               "{s.temperature_used}>={softens})",
@@ -321,7 +323,7 @@ BRIEF: dict[str, str] = {
     "both_counts": '"qty "&{s.quantity_used}&" x split "&{s.split_used}',
     "dried_short": '"usual "&{hours_low}&" h or more"',
     "dried_long": '"usual at most "&{hours_high}&" h"',
-    "over_held": f'"over-dried? "&ROUND({_LONGEST},1)&" h"',
+    "over_held": '"over-dried? "&ROUND({longest},1)&" h"',
     "sticks": '"softens at "&ROUND({softens},0)&" "&unit_temperature',
     "from_table": 'IF({s.virgin_is}="table","table density","guessed density")',
     "ground_guess": '"regrind"&IF({s.ground_is}="table",": table",IF({s.ground_is}="estimated",'

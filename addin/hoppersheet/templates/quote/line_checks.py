@@ -13,7 +13,7 @@ from ..layout import Column, Table
 from ..styles import STATES
 from . import resins
 from .grid import landscape, letters_between, new_sheet, write_grid
-from .line_check_list import BESIDE, BRIEF, LINE_CHECKS, WITH, LineCheck
+from .line_check_list import BESIDE, BRIEF, LINE_CHECKS, OVER_HELD, WITH, LineCheck
 from .line_columns import ALMOST, COLUMNS
 from .rows import highlight_errors, highlight_glyphs
 
@@ -194,10 +194,16 @@ def _columns() -> tuple[Column, ...]:
                formula=_live('IF(AND({s.shared}<>"",ISNUMBER({s.chosen_size})),'
                              "HOPPER_HELD_MASS({s.chosen_size}*{s.split_used},{s.blend},"
                              'unit_system),"")')),
+        Column("longest", "hours held at the lowest rate", show="hours held", width=60,
+               align="right", group="Held", fold=True,
+               formula=_live('IF(ISNUMBER({s.held}),{s.held}*{s.through}/{s.through_low},"")')),
         Column("fill", "fill to about, in percent", show="whole", width=60, align="right",
-               group="Shared hopper", fold=True,
-               formula=_live('IF(AND({s.shared}<>"",ISNUMBER({s.held}),ISNUMBER({hours_high})),'
-                             'MIN(100,ROUND(100*{hours_high}/{s.held},0)),"")')),
+               group="Held", fold=True,
+               formula=_live('IF(AND({s.shared}<>"",{suffers}="yes",ISNUMBER({s.held}),'
+                             "ISNUMBER({hours_high})),"
+                             "MIN(100,ROUND(100*{hours_high}/{s.held},0)),"
+                             f"IF({OVER_HELD},"
+                             'ROUND(100*MAX({s.hours},N({hours_high}))/{longest},0),""))')),
     )  # fmt: skip
     states = (
         Column("wrong", "cells in error", show="whole", width=50, group="Together", fold=True,

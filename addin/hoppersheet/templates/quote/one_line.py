@@ -57,6 +57,15 @@ def _volume(cell: str) -> str:
     return f"ROUND({cell},IF({cell}<100,1,0))"
 
 
+def _density(cell: str) -> str:
+    return f'ROUND({cell},IF(unit_system="US",1,3))&" "&unit_bulk_density'
+
+
+#: The table gives a ratio to the virgin density, and ends within which its product is kept.
+_GROUND_IS = (
+    'IF({ground_is}<>"table",{ground_is},IF({virgin_used}="","table",IF(ABS({ground_used}/'
+    '{estimate}-1)<0.000000001,"ratio of the table","ratio, end of the table")))'
+)
 _OK = "ISNUMBER({needs})"
 _SWINGS = (
     ("Rate", "{low}*" + IN["hours"] + "/{blend}", "{high}*" + IN["hours"] + "/{blend}"),
@@ -157,9 +166,10 @@ def _write_doubts(pen: Pen) -> None:
                'mass: 1 / '
            'sum(share / density)",IF({basis}="volume","By volume: sum(share x density)",""))))'),
         '="Catalog sizes are "&IF(catalog_sizes_are="","not stated as usable",catalog_sizes_are)',
-        filled('IF({virgin_is}="","","Virgin density: "&{virgin_is})'),
-        filled('IF(OR({share}=0,{ground_is}=""),"","Regrind density: "&{ground_is})'),
-        filled('IF({heavy}="","","Load: at "&ROUND({heavy},2)&" "&unit_bulk_density)'),
+        filled(f'IF({{virgin_is}}="","","Virgin: "&{_density("{virgin_used}")}&", "&{{virgin_is}})'),
+        filled(f'IF(OR({{share}}=0,{{ground_is}}=""),"","Regrind: "&{_density("{ground_used}")}&", "&'
+               f'{_GROUND_IS})'),
+        filled(f'IF({{heavy}}="","","Load: at "&{_density("{heavy}")})'),
         '=unit_system&" units; all resin at one pace"',
     )  # fmt: skip
     for head, a, b, first in (("S22:T22", "S", "T", 23), ("O31:Q31", "O", "Q", 32)):

@@ -77,7 +77,7 @@ def _card(letter: str, count: int) -> list[tuple[str, str]]:
 
 
 _CARD_LABELS = (
-    "", '="Volume, "&unit_volume', "Drying time is",
+    "", '="Usable volume, "&unit_volume', "Drying time is",
     filled('"Hours held, stated "&IF({rate}="","rate",ROUND({rate},1)&" "&unit_throughput)'),
     filled('"Hours held, likely "&IF({likely}="","rate",ROUND({likely},1)&" "&unit_throughput)'),
     "Chance held (stated ranges)", '="Highest rate, "&unit_throughput',

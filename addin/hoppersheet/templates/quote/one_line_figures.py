@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from ..styles import FORMATS
 from . import resins
+from .line_check_list import FAR_LONGER
 from .line_checks import SIZING
 from .line_columns import ALMOST, DUTY, number
 from .measured import measured
@@ -97,6 +98,7 @@ FIGURES: dict[str, tuple[str, str, str]] = {
     "temperature": ("dried at", _table("temperature"), "temperature"),
     "moisture": ("dried to", _table("moisture"), "moisture"),
     "wet": ("hydrolyzes", _table("wet"), ""),
+    "suffers": ("suffers if held long", _table("suffers"), ""),
     "softens": ("softens from", _table("softens"), "temperature"),
     "softens_what": ("what of it", _table("softens_what"), ""),
     "caution": ("caution no.", _table("caution"), "0"),
@@ -242,9 +244,13 @@ FIGURES: dict[str, tuple[str, str, str]] = {
              f'{IN["hours"]}<{{hours_low}}*{ALMOST}),", dried shorter than usual","")&IF(AND('
              f'{{hours_high}}<>"",{IN["hours"]}*{ALMOST}>{{hours_high}}),", dried longer than '
              f'usual","")&'
-             'IF({virgin_is}="table",", density from table","")&IF(AND({share}>0,OR({ground_is}='
-             '"table",'
-             '{ground_is}="rule of thumb")),", regrind estimated","")&IF(AND({softens}<>"",'
+             'IF({virgin_is}="table",", density from table","")&IF({share}=0,"",'
+             'IF({ground_is}="table",", regrind density from table",'
+             'IF({ground_is}="rule of thumb",", regrind density by a rule","")))&'
+             'IF(AND({suffers}="yes",ISNUMBER({held})),IF(N({held})*{rate}/{low}*'
+             f'{ALMOST}>MAX({FAR_LONGER}*{IN["hours"]},N({{hours_high}})),'
+             '", may be over-dried: "&ROUND({held}*{rate}/{low},1)&" h held at the lowest rate",'
+             '""),"")&IF(AND({softens}<>"",'
              'OR({softens_what}="all",{share}>0)),IF({temperature}>={softens},", softens",""),"")&'
              'IF({own_row}+{table_row}=0,", resin not in the list",""),3,200)))', ""),
 }  # fmt: skip

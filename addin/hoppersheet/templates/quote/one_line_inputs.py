@@ -77,7 +77,10 @@ def write_inputs(pen: Pen) -> None:
         (11, "Virgin", "virgin", "density_low", "density", "density_high", "virgin_from"),
         (12, "Regrind", "ground", "ground_low", "ground", "ground_high", "ground_from"),
     ):  # fmt: skip
-        label(row, name)
+        # What is taken where nobody typed a density.
+        used = f'"{name}: "&ROUND({{{key}_used}},IF(unit_system="US",1,3))&" taken"'
+        pen.put(f"B{row}", filled(f'IF(AND({IN[key]}="",ISNUMBER({{{key}_used}})),{used},"{name}")'),
+                "label")  # fmt: skip
         typed(key, f"C{row}", f"{name} density", density)
         for letter, part in zip("DEF", (low, table, high), strict=True):
             pen.put(f"{letter}{row}", filled("{" + part + "}"), "label", density, at="right")

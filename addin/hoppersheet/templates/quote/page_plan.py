@@ -144,9 +144,27 @@ def _less_discount(cell: str) -> str:
     return f'IF(N({cell})>0,"; each less "&{_rounded("100*" + cell)}&" % discount","")'
 
 
+def _origin(cell: str, of_table: str) -> str:
+    """Where a density comes from, for somebody who has no resin table."""
+    return (
+        f'IF({cell}="table","{of_table}",IF({cell}="not stated","origin not stated",{cell}))'
+    )
+
+
 def hopper_of(line: str) -> str:
     """The number on the page of the line that has the hopper."""
     return f"INDEX({BEHIND.range('page_line')},{line})"
+
+
+#: m3/h in a cfm: 0.3048^3 x 60, NIST SP 811 (2008).
+_CFM = "1.69901079552"
+
+
+def _in_both_temperatures(cell: str) -> str:
+    return (
+        f'ROUND({cell},0)&" "&unit_temperature&" ("&IF(unit_system="US",'
+        f'ROUND(({cell}-32)/1.8,0)&" °C",ROUND({cell}*1.8+32,0)&" °F")&")"'
+    )
 
 
 def _line(k: int) -> list[_Block]:
@@ -162,18 +180,28 @@ def _line(k: int) -> list[_Block]:
         f'", regrind only",", "&{_rounded("100*" + s("regrind_share"))}&" % regrind"&'
         f"{_by(s('basis_used'))}))"
     )
+    dried = (
+        f'IF(ISNUMBER({s("temperature_used")}),IF({s("temperature")}="","; typically dried at ",'
+        f'"; dried at ")&{_in_both_temperatures(s("temperature_used"))},"")'
+    )
+    # With a virgin density, the table gives the regrind's as a share of it.
+    ground = _origin(s("ground_is"), "typical ratio to virgin")
     origin = (
-        f'IF({s("blend")}="","","; density: "&IF({s("regrind_share")}=1,"",{s("virgin_is")})&'
-        f'IF({s("regrind_share")}=0,"",IF({s("regrind_share")}=1,"","; regrind: ")&'
-        f"{s('ground_is')}))"
+        f'IF({s("blend")}="","","; density: "&IF({s("regrind_share")}=1,'
+        f"{_origin(s('ground_is'), 'typical value')},{_origin(s('virgin_is'), 'typical value')}&"
+        f'IF({s("regrind_share")}=0,"","; regrind: "&{ground})))'
+    )
+    usable, gross = (f"INDEX(catalog_{what},{s('row')})" for what in ("volumes", "gross"))
+    volume = (
+        f'{_rounded(gross)}&" "&unit_volume&IF({usable}<{gross}*{ALMOST}," ("&{_rounded(usable)}&'
+        f'" "&unit_volume&" usable)",IF(catalog_sizes_are="usable"," usable",""))'
     )
     size = (
         f'IF(OR({s("row")}="",{s("also")}=1),"","; "&'
         f"{_whole(s('model'), MODEL_LENGTH, after=', ')}&"
         f'IF({s("split_used")}>1,"each of "&{s("split_used")}&" hoppers that divide this rate: ",'
-        f'"")&{_rounded("INDEX(catalog_volumes," + s("row") + ")")}&" "&'
-        f'unit_volume&IF({s("height")}="","",", "&ROUND({s("height")},IF(unit_system="US",1,2))&" '
-        f'"&unit_length&" high")&'
+        f'"")&{volume}&IF({s("height")}="","",", "&ROUND({s("height")},IF(unit_system="US",1,2))&'
+        f'" "&unit_length&" high")&'
         f'IF({s("loaded")}="","",", "&{_rounded(s("loaded"), 0)}&" "&unit_mass&" loaded")&'
         f"{_printed(1, s('row'))}&{_printed(2, s('row'))})"
     )
@@ -193,6 +221,11 @@ def _line(k: int) -> list[_Block]:
         f'IF(N({b("fill")})*({b("fill")}<100)=0,"",". Usual at most "&{b("hours_high")}&'
         f'" h: fill to about "&{b("fill")}&" %"))&".")'
     )
+    over = (
+        f'IF({b("over_held")}="","",". Full it holds this resin for "&{_rounded(b("longest"))}&'
+        f'" h at "&{_rounded(s("through_low"))}&" "&unit_throughput&", longer than it should stay: '
+        f'fill to about "&{b("fill")}&" %.")'
+    )
 
     def safe(text: str) -> str:
         return f'IF(ISERROR({text}),"",{text})'
@@ -200,7 +233,8 @@ def _line(k: int) -> list[_Block]:
     head = f'IF({s("job")}="","Line "&{b("page_line")},{_cut(s("job"), TITLE_LENGTH)})'
     line = _Block(
         "line", f"{s('begun')}=1", k, head,
-        f"{safe(mix)}&{safe(origin)}&{safe(size)}&{safe(terms)}&{safe(shared)}", item=True,
+        f"{safe(mix)}&{safe(dried)}&{safe(origin)}&{safe(size)}&{safe(terms)}&{safe(shared)}&"
+        f"{safe(over)}", item=True,
         after=1,
         mood=f'IF({b("own_stop")}<>"","stop","")',
         length=f"IF(OR(LEN({s('job')})>{TITLE_LENGTH},LEN({s('model')})>{MODEL_LENGTH}),"
@@ -220,17 +254,6 @@ def _line(k: int) -> list[_Block]:
         f'IF({b("own_stop")}<>"","stop",IF({b("unfinished")}<>"","stop","short"))',
     )  # fmt: skip
     return [line, reason]
-
-
-#: m3/h in a cfm: 0.3048^3 x 60, NIST SP 811 (2008).
-_CFM = "1.69901079552"
-
-
-def _in_both_temperatures(cell: str) -> str:
-    return (
-        f'ROUND({cell},0)&" "&unit_temperature&" ("&IF(unit_system="US",'
-        f'ROUND(({cell}-32)/1.8,0)&" °C",ROUND({cell}*1.8+32,0)&" °F")&")"'
-    )
 
 
 def _hot_air(hottest: str, coolest: str) -> str:
@@ -349,14 +372,14 @@ _BASIS = (
     'at once: the sum of their rates. ")&'
     'IF(COUNTIF(mixed_by_mass,">0")=1,"Shares by mass: 1 / sum(share / density). ","")&'
     'IF(COUNTIF(mixed_by_volume,">0")=1,"Shares by volume: sum(share x density). ","")&'
-    '"Rates, drying hours and shares are as typed for this quote. Densities: "&'
+    '"Rates, drying hours and shares are those stated for this quote. Densities: "&'
     'IF(ISERROR(densities_in_words),"not known yet",densities_in_words)&". "&'
     f'IF({_HELD_SHORT}>0,"Held shorter than asked: "&({_HELD_SHORT})&" of "&lines_begun&" lines. ",'
     f'IF(COUNT({SIZING.range("held")})=lines_begun,"Each hopper holds the hours asked or more. ",""'
     f"))&{_lines_with('over_held', 'Held far longer than asked')}&"
-    f"{_lines_with('dried_long', 'Hours above the usual ones of the resin table')}&"
-    '"Loaded: full volume x the heaviest density, with the empty '
-    'hopper. Air: by the rate of each line"&'
+    f"{_lines_with('dried_long', 'Hours longer than usual for the resin')}&"
+    f'IF(COUNT({SIZING.range("loaded")})=0,"","Loaded: full volume x the heaviest density, with the '
+    'empty hopper. ")&"Air: by the rate of each line"&'
     f'IF({_IN_TURN},", jobs in turn on one hopper counted once","")&'
     '". Hoppers and prices: "&catalog_name&'
     'IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&RIGHT("0"&MONTH(catalog_date),2)&"-"&'
