@@ -371,8 +371,8 @@ def test_checks_name_the_lines_and_the_total_is_loud(slips: Book) -> None:
     failing = slips.named("checks_failed")
     assert ready.startswith(f"{failing:g} of its checks fail: not every line is priced; ")
     assert f"; and {failing - 3:g} more" in ready
-    assert slips.value("Quote", "A7") == "Why a draft"
-    assert slips.value("Quote", "C7").startswith("not every line is priced; ")
+    assert slips.value("Quote", "A8") == "Why a draft"
+    assert slips.value("Quote", "C8").startswith("not every line is priced; ")
     missing = {str(places[what]) for what in ("no hours", "only a rate", "the unfinished one")}
     assert set(results["Lines: hours missing"][2].split(", ")) == missing
     page = slips.page()
@@ -535,7 +535,7 @@ def test_own_resins_win_value_by_value(resins_book: Book) -> None:
 
 def test_dates_and_revisions_stand_on_the_page(demo_us: Book) -> None:
     assert demo_us.named("revision") == "B"
-    assert demo_us.value("Quote", "C7") == "Revision B: line 2 one size smaller; dryer B added"
+    assert demo_us.value("Quote", "C8") == "Revision B: line 2 one size smaller; dryer B added"
     typed = demo_us.named("valid_until")
     assert (typed.date() if isinstance(typed, datetime) else typed) == date(2026, 4, 30)
     assert "2026-04-30" in demo_us.value("Quote", "G2")
@@ -558,7 +558,7 @@ def test_a_revision_has_its_own_date_and_is_valid_as_long_as_the_first_quote(sma
     a = {"revision": "A", "date": date(2026, 3, 1)}
     book = revised(a, {"revision": "B", "date": date(2026, 6, 1), "changed": "one more"})
     assert book.failing() == set()
-    assert "revision B, 2026-06-01, valid until 2026-08-01" in str(book.value("Quote", "G2"))
+    assert "revision B\n2026-06-01, valid until 2026-08-01" in str(book.value("Quote", "G2"))
     assert "The revision on the page has its own date, not before the quote's" in (
         revised(a, {"revision": "B"}).failing()
     )
@@ -569,5 +569,5 @@ def test_a_page_without_a_seller_is_a_draft_and_says_what_is_missing(small: Any)
     which = "Customer, number, date, prepared by, seller and contact are filled in"
     assert book.results()[which][1:] == ("fail", "seller, address or contact")
     assert book.named("quote_ready").endswith("fails: seller, address or contact missing")
-    assert book.value("Quote", "C7") == "seller, address or contact missing"
+    assert book.value("Quote", "C8") == "seller, address or contact missing"
     assert book.value("Quote", "G1") == "DRAFT"

@@ -18,6 +18,7 @@ from ..cells.units import HOME_FACTORS, nearest
 from ..errors import NoAnswer
 
 __all__ = [
+    "COLORS",
     "ENDS",
     "PROPERTIES",
     "RANGED",
@@ -49,7 +50,7 @@ _MOST_WORDS, _LONGEST_TEXT = 6, 200
 _BETWEEN_SAYINGS = re.compile(r"[();=]|,(?!\d)|\s[-\u2013\u2014]\s")
 _GRADE = re.compile(r"[0-9]{3,}[0-9./\-]*")
 #: Words that change neither density nor drying. "Clear" may: clear PET is amorphous, or PETG.
-_COLORS = {
+COLORS = {
     "black", "white", "gray", "grey", "red", "blue", "green", "yellow", "brown", "natural",
     "virgin", "prime", "schwarz", "wei\u00df", "weiss", "grau", "rot", "blau", "gr\u00fcn", "gelb",
     "natur", "farblos", "noir", "blanc", "gris", "rouge", "bleu", "vert", "jaune", "naturel",
@@ -59,7 +60,7 @@ _COLORS = {
     "bk", "blk", "wh", "wht", "gry", "gy", "rd", "blu", "grn", "gn", "ylw", "yel", "nat", "ntl",
     "nc",
 }  # fmt: skip
-_COLOR_BEHIND = re.compile(rf"(?<=\w)[\-/_](?=(?:{'|'.join(sorted(_COLORS))})$)", re.IGNORECASE)
+_COLOR_BEHIND = re.compile(rf"(?<=\w)[\-/_](?=(?:{'|'.join(sorted(COLORS))})$)", re.IGNORECASE)
 #: Property that the files hold -> its quantity. The first four also come with low and high.
 STORED = {
     "bulk density": "bulk density",
@@ -185,7 +186,7 @@ def called(name: str) -> tuple[str, ...]:
     parts = [
         part
         for part in _BETWEEN_SAYINGS.split(name)
-        if name_key(part) and not _COLORS.issuperset(part.casefold().split())
+        if name_key(part) and not COLORS.issuperset(part.casefold().split())
     ]
     meant = [_without_color(part) for part in parts]
     if not meant or not all(meant):
@@ -196,7 +197,7 @@ def called(name: str) -> tuple[str, ...]:
 
 def _without_color(part: str) -> tuple[str, ...]:
     """The resins that a saying means, with or without the color in it."""
-    words = [word for word in part.split() if word.casefold() not in _COLORS]
+    words = [word for word in part.split() if word.casefold() not in COLORS]
     return _names().get(name_key(part), ()) or _names().get(name_key(" ".join(words)), ())
 
 
@@ -258,7 +259,7 @@ def mentioned(name: str) -> tuple[str, ...]:
 
 def _says_more(name: str) -> bool:
     """Whether a text holds several sayings or a color."""
-    return bool(_BETWEEN_SAYINGS.search(name)) or not _COLORS.isdisjoint(name.casefold().split())
+    return bool(_BETWEEN_SAYINGS.search(name)) or not COLORS.isdisjoint(name.casefold().split())
 
 
 @lru_cache(maxsize=256)

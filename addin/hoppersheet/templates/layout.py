@@ -19,6 +19,7 @@ placeholder    stands for                              used for
 ``{hours:below}`` ``$Q13:$Q$212``, the rows below      the last of its kind
 ``{hours:all}``  ``$Q$12:$Q$211``, the whole reach     comparing with the other rows
 ``{other.hours}`` ``Other!$Q12``, the same line there   sheets that belong together
+``{hours:letter}`` ``Q``, the letter alone             telling people where a column is
 ``{hours:bare}`` ``$Q12`` without its sheet            the second end of such a range
 ============== ======================================= =====================================
 
@@ -155,6 +156,8 @@ class _ColumnRow:
             return f"{self.sheet}${self.letter}{self.row - 1}"
         if spec == "below":
             return f"{self.sheet}${self.letter}{self.row + 1}:${self.letter}${self.last + 1}"
+        if spec == "letter":
+            return self.letter
         if spec == "bare":
             return f"${self.letter}{self.row}"
         if spec == "all":

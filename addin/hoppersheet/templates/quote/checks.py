@@ -209,7 +209,7 @@ _ORIGINS = (
     (_origin("data sheet"), "stated as from a data sheet"),
     (_origin("estimated"), "stated as estimated"),
     (_origin("not stated"), "stated without an origin"),
-    (_origin("table"), "from the resin table"),
+    (_origin("table"), "typical, from the resin table"),
     (_origin("rule of thumb"), "by rule of thumb"),
 )
 

@@ -311,7 +311,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
         "note",
     )  # fmt: skip
     pen.heights(note, note, 17)
-    pen.put(f"A{_FIRST_LINE - 4}", "By line", "title")
+    pen.put(f"A{_FIRST_LINE - 4}", "Air, heat and water of each line", "title")
     write_grid(sheet, lines)
     # The table of dryers above decides the widths.
     for letter, width in widths.items():

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .line_columns import ALMOST, TURNS
+from .resins import key_of
 
 __all__ = ["BESIDE", "BRIEF", "FAR_LONGER", "LINE_CHECKS", "OVER_HELD", "WITH", "LineCheck"]
 
@@ -145,13 +146,18 @@ _ANOTHER_MIX = (
 _CAN_SOFTEN = 'AND({softens}<>"",OR({softens_what}="all",{s.regrind_share}>0))'
 _SOFTENS_THERE = f"IF({_CAN_SOFTEN},{{beside}}>={{softens}},FALSE)"
 
+_NO_ORIGIN = 'IF({s.virgin_is}="not stated","{s.virgin_from:letter}","{s.ground_from:letter}")'
+#: The note of a line from a job list says which row it is, and then, maybe, what was assumed.
+_MARK = 'FIND("; assumed: ",{s.note})'
+_ASSUMED = f"LEFT(TRIM(IF(ISNUMBER({_MARK}),MID({{s.note}},{_MARK}+11,400),{{s.note}})),80)"
+
 LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("no_resin", "unfinished", "resin missing", '{s.resin}=""', '"resin"'),
     LineCheck("no_rate", "unfinished", "rate missing", '{s.rate_used}=""', '"rate"'),
     LineCheck("no_hours", "unfinished", "hours missing", '{s.hours}=""', '"hours"'),
     LineCheck("no_basis", "unfinished", "by mass or by volume not stated",
               'AND({s.regrind_share}>0,{s.regrind_share}<1,{s.basis_used}="")',
-              '"by mass or volume"'),
+              '"by mass or volume (column {s.basis:letter}, folded)"'),
     LineCheck("no_virgin", "unfinished", "virgin density missing",
               'AND({s.regrind_share}<1,{s.virgin_used}="",{s.resin}<>"")', '"virgin density"'),
     LineCheck("no_ground", "unfinished", "regrind density missing",
@@ -188,7 +194,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               f'IF({{s.shared}}="",{{s.turn}}<>"",OR({_BOTH_TURNS},AND({{s.turn}}<>"",'
               + ",".join(f'{{s.turn}}<>"{turn}"' for turn in TURNS) + ")))",
               'IF({s.shared}="","runs "&{s.turn}&": which shared hopper?","hopper "&{s.shared}&'
-              '": in turn, or at once?")'),
+              '": in turn, or at once? (column {s.turn:letter}, folded)")'),
     LineCheck("elsewhere", "stop", "in the hopper of another line, and a hopper typed for it",
               'AND({s.also}=1,OR(' + ",".join(f'{{s.{k}}}<>""' for k in _ONLY_THERE) + "))",
               '"hopper "&{s.shared}&": which, split, qty and discount stand on line "&'
@@ -254,7 +260,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("ground_odd", "look", "regrind density outside what the resin table says", *_GROUND),
     LineCheck("origin", "look", "density without its origin",
               'OR({s.virgin_is}="not stated",{s.ground_is}="not stated")',
-              '"density: origin not stated"'),
+              f'"density: origin not stated (column "&{_NO_ORIGIN}&", folded)"'),
     LineCheck("other_basis", "look", "shares by another basis than the book's",
               'AND(book_basis<>"",{s.basis_used}<>"",{s.basis_used}<>book_basis,'
               "{s.regrind_share}>0,{s.regrind_share}<1)", '"shares by "&{s.basis_used}'),
@@ -267,10 +273,15 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               '"shot and cycle give "&ROUND({s.rate_shot},1)'),
     LineCheck("unknown", "look", "resin that Resins does not know: nothing to compare with",
               'AND({s.resin}<>"",{own_row}+{table_row}=0)', '"resin not in the list"'),
+    LineCheck("graded", "look", "resin looked up without the number of its grade",
+              f"AND({{own_row}}+{{table_row}}>0,LEN({{lookup}})<LEN({key_of('{bare}')}))",
+              '"taken as "&{name}&": grade not known"'),
     LineCheck("no_load", "look", "load not known", 'AND({s.row}<>"",{s.loaded}="")',
               '"load not known"'),
-    LineCheck("noted", "look", "something assumed, as its note says", 'LEN(TRIM({s.note}))>0',
-              '"assumed: "&LEFT(TRIM({s.note}),80)'),
+    LineCheck("noted", "look", "something assumed, as its note says",
+              "AND(LEN(TRIM({s.note}))>0,OR(ISERROR(FIND(\" of the job list\",{s.note})),"
+              f"ISNUMBER({_MARK})))",
+              f'"assumed: "&{_ASSUMED}'),
     LineCheck("slip", "look", "catalog row that does not fit the others",
               'AND({s.row}<>"",LEFT(INDEX(catalog_slips,MAX(1,N({s.row}))),4)="look")',
               '"Catalog: a slip?"'),
@@ -298,7 +309,7 @@ BRIEF: dict[str, str] = {
     "no_resin": '"no resin"',
     "no_rate": '"no rate"',
     "no_hours": '"no hours"',
-    "no_basis": '"mass or volume?"',
+    "no_basis": '"mass? column {s.basis:letter}"',
     "no_virgin": '"no virgin density"',
     "no_ground": '"regrind density?"',
     "waits": '"other job of "&{s.shared}',
@@ -309,7 +320,7 @@ BRIEF: dict[str, str] = {
     "no_price": '"no price"',
     "short": '"short, no reason"',
     "bad_count": '"qty, split, discount"',
-    "bad_turn": 'IF({s.shared}="","which hopper runs?",{s.shared}&": how it runs")',
+    "bad_turn": 'IF({s.shared}="","which hopper runs?","runs? column {s.turn:letter}")',
     "elsewhere": '{s.shared}&": typed on line "&{s.hopper_line}',
     "two_dryers": '{s.shared}&" is on dryer "&{s.dryer_used}',
     "another_mix": '"not as on line "&{s.hopper_line}',
@@ -330,9 +341,10 @@ BRIEF: dict[str, str] = {
     '": estimate"," by a rule"))',
     "virgin_odd": '"virgin density "&IF({s.virgin_used}<{density_low},"low","high")',
     "ground_odd": 'IF({s.ground_used}<{ground_low},"light","heavy")&" regrind"',
-    "origin": '"origin of density?"',
+    "origin": f'"origin? column "&{_NO_ORIGIN}',
     "other_basis": '"mixed by "&{s.basis_used}',
     "two_rates": '"shot, cycle: "&ROUND({s.rate_shot},1)',
     "unknown": '"resin not listed"',
-    "noted": '"see its note"',
+    "graded": '"taken as "&LEFT({name},8)',
+    "noted": f'LEFT({_ASSUMED},15)&"…"',
 }

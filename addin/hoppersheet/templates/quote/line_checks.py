@@ -123,10 +123,14 @@ def _columns() -> tuple[Column, ...]:
         Column("job", "job", width=130, group="Line", wrap=True, formula=_live('{s.job}&""')),
         Column("key", "resin", width=70, group="Line", fold=True,
                formula=_live(f'IF({{s.resin}}="","",{resins.key_of("{s.resin}")})')),
+        Column("bare", "resin without color", width=70, group="Line", fold=True,
+               formula=_live(resins.bare_name_of("{s.resin}"))),
+        Column("lookup", "resin as looked up", width=70, group="Line", fold=True,
+               formula=_live(resins.lookup_of("{key}", "{bare}"))),
         Column("own_row", "own row", show="whole", width=50, group=group, fold=True,
-               formula=_live(resins.row_of("{key}", own=True))),
+               formula=_live(resins.row_of("{lookup}", own=True))),
         Column("table_row", "built-in row", show="whole", width=50, group=group, fold=True,
-               formula=_live(resins.row_of("{key}", own=False))),
+               formula=_live(resins.row_of("{lookup}", own=False))),
         Column("name", "name", width=70, group=group,
                formula=_live(f'IF({{own_row}}+{{table_row}}=0,"",'
                              f"INDEX({resins.TABLE.range('resin')},MAX({{table_row}},"

@@ -166,9 +166,10 @@ def _write_doubts(pen: Pen) -> None:
                'mass: 1 / '
            'sum(share / density)",IF({basis}="volume","By volume: sum(share x density)",""))))'),
         '="Catalog sizes are "&IF(catalog_sizes_are="","not stated as usable",catalog_sizes_are)',
-        filled(f'IF({{virgin_is}}="","","Virgin: "&{_density("{virgin_used}")}&", "&{{virgin_is}})'),
-        filled(f'IF(OR({{share}}=0,{{ground_is}}=""),"","Regrind: "&{_density("{ground_used}")}&", "&'
-               f'{_GROUND_IS})'),
+        filled(f'IF({{virgin_is}}="","","Virgin: "&{_density("{virgin_used}")}&", "&'
+               '{virgin_is})'),
+        filled('IF(OR({share}=0,{ground_is}=""),"","Regrind: "&'
+               f'{_density("{ground_used}")}&", "&{_GROUND_IS})'),
         filled(f'IF({{heavy}}="","","Load: at "&{_density("{heavy}")})'),
         '=unit_system&" units; all resin at one pace"',
     )  # fmt: skip

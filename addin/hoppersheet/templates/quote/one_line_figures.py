@@ -85,8 +85,10 @@ def _if_sized(formula: str) -> str:
 FIGURES: dict[str, tuple[str, str, str]] = {
     "begun": ("signs typed", "+".join(f"LEN({cell})" for cell in IN.values()), "0"),
     "key": ("resin without signs", f'IF({IN["resin"]}="","",{resins.key_of(IN["resin"])})', ""),
-    "own_row": ("row of your own resin", resins.row_of("{key}", own=True), "0"),
-    "table_row": ("row of the built-in resin", resins.row_of("{key}", own=False), "0"),
+    "bare": ("resin without color", resins.bare_name_of(IN["resin"]), ""),
+    "lookup": ("resin as looked up", resins.lookup_of("{key}", "{bare}"), ""),
+    "own_row": ("row of your own resin", resins.row_of("{lookup}", own=True), "0"),
+    "table_row": ("row of the built-in resin", resins.row_of("{lookup}", own=False), "0"),
     "density_low": ("virgin density, low", _table("density_low"), "density"),
     "density": ("virgin density, table", _table("density"), "density"),
     "density_high": ("virgin density, high", _table("density_high"), "density"),
@@ -252,7 +254,9 @@ FIGURES: dict[str, tuple[str, str, str]] = {
              '", may be over-dried: "&ROUND({held}*{rate}/{low},1)&" h held at the lowest rate",'
              '""),"")&IF(AND({softens}<>"",'
              'OR({softens_what}="all",{share}>0)),IF({temperature}>={softens},", softens",""),"")&'
-             'IF({own_row}+{table_row}=0,", resin not in the list",""),3,200)))', ""),
+             'IF({own_row}+{table_row}=0,", resin not in the list",'
+             f'IF(LEN({{lookup}})<LEN({resins.key_of("{bare}")}),", grade not known","")),3,250)))',
+             ""),
 }  # fmt: skip
 
 _FORMATS = {

@@ -78,9 +78,10 @@ def write_inputs(pen: Pen) -> None:
         (12, "Regrind", "ground", "ground_low", "ground", "ground_high", "ground_from"),
     ):  # fmt: skip
         # What is taken where nobody typed a density.
-        used = f'"{name}: "&ROUND({{{key}_used}},IF(unit_system="US",1,3))&" taken"'
-        pen.put(f"B{row}", filled(f'IF(AND({IN[key]}="",ISNUMBER({{{key}_used}})),{used},"{name}")'),
-                "label")  # fmt: skip
+        used = f"{{{key}_used}}"
+        taken = f'"{name}: "&ROUND({used},IF(unit_system="US",1,3))&" taken"'
+        blank = f'AND({IN[key]}="",ISNUMBER({used}))'
+        pen.put(f"B{row}", filled(f'IF({blank},{taken},"{name}")'), "label")
         typed(key, f"C{row}", f"{name} density", density)
         for letter, part in zip("DEF", (low, table, high), strict=True):
             pen.put(f"{letter}{row}", filled("{" + part + "}"), "label", density, at="right")

@@ -146,9 +146,7 @@ def _less_discount(cell: str) -> str:
 
 def _origin(cell: str, of_table: str) -> str:
     """Where a density comes from, for somebody who has no resin table."""
-    return (
-        f'IF({cell}="table","{of_table}",IF({cell}="not stated","origin not stated",{cell}))'
-    )
+    return f'IF({cell}="table","{of_table}",IF({cell}="not stated","origin not stated",{cell}))'
 
 
 def hopper_of(line: str) -> str:
@@ -378,13 +376,17 @@ _BASIS = (
     f'IF(COUNT({SIZING.range("held")})=lines_begun,"Each hopper holds the hours asked or more. ",""'
     f"))&{_lines_with('over_held', 'Held far longer than asked')}&"
     f"{_lines_with('dried_long', 'Hours longer than usual for the resin')}&"
-    f'IF(COUNT({SIZING.range("loaded")})=0,"","Loaded: full volume x the heaviest density, with the '
-    'empty hopper. ")&"Air: by the rate of each line"&'
+    f'IF(COUNT({SIZING.range("loaded")})=0,"","Loaded: full volume x the heaviest density, with '
+    'the empty hopper. ")&"Air: by the rate of each line"&'
     f'IF({_IN_TURN},", jobs in turn on one hopper counted once","")&'
     '". Hoppers and prices: "&catalog_name&'
     'IF(catalog_date="","",", of "&YEAR(catalog_date)&"-"&RIGHT("0"&MONTH(catalog_date),2)&"-"&'
     'RIGHT("0"&DAY(catalog_date),2))&"."'
 )
+
+
+def _items(count: str) -> str:
+    return f'IF({count}=1,"Item 1.","Items 1 to "&({count})&".")'
 
 
 @lru_cache(maxsize=4)
@@ -395,10 +397,12 @@ def _blocks(rows: int) -> list[_Block]:
     equipment = _Block(
         "equipment", "COUNTIF(services_begun,1)>0",
         title='"Subtotal, hoppers"&IF(dryers_quoted>0," and dryers","")',
+        text=_items("lines_begun+dryers_quoted"),
     )  # fmt: skip
     taxed = "IF(ISNUMBER(tax_rate),tax_rate>0,TRUE)"
     sums = [
-        _Block("subtotal", taxed, title='"Subtotal before tax"', after=2),
+        _Block("subtotal", taxed, title='"Subtotal before tax"', after=2,
+               text=_items("lines_begun+dryers_quoted+COUNTIF(services_begun,1)")),
         _Block("tax", taxed, title='"Tax"',
                text='"Of "&ROUND(100*tax_rate,3)&" % on all above."', after=1),
         _Block("total", "TRUE",

@@ -34,8 +34,8 @@ FIRST = 10
 #: Of the columns, in pixels.
 WIDTHS = dict(zip("ABCDEFGHIJKL", (24, 112, 73, 50, 48, 48, 104, 43, 46, 30, 72, 86), strict=True))
 #: Of the rows above the stream, and of the two rows of a unit, in pixels.
-HEAD_HEIGHTS = (34, 40, 6, 18, 18, 28, 28, 4, 30)
-UNIT_HEIGHTS = (16, 29)
+HEAD_HEIGHTS = (34, 42, 6, 17, 17, 17, 17, 28, 32)
+UNIT_HEIGHTS = (18, 30)
 #: What the printer's own rounding may take of a page.
 _SPARE = 0.98
 

@@ -159,19 +159,20 @@ def _date_text(name: str) -> str:
     return f'IF({name}="","",{_DATE.format(name)})'
 
 
-def _label(name: str, label: str) -> str:
-    return f'=IF({name}="","","{label}")'
-
-
 _REVISED = (
     'IF(revision="","",IF(revision_says="","Revision "&revision,"Revision "&revision&": "'
     "&revision_says))"
 )
 _NUMBER = 'quote_number&IF(revision="","",", revision "&revision)'
+#: Each on a line of its own: no date is broken at its hyphens.
 _DATES = (
-    f'IF(date_on_page="","",", "&{_date_text("date_on_page")})&'
-    f'IF(valid_on_page="","",", valid until "&{_date_text("valid_on_page")})'
+    f'{_date_text("date_on_page")}&IF(valid_on_page="","",'
+    f'IF(date_on_page="","valid until ",", valid until ")&{_date_text("valid_on_page")})'
 )
+#: (name, label) of what the head says; it fills so many rows, and the long text stands below.
+_HEAD = (("customer", "For"), ("project", "Project"), ("inquiry", "Your inquiry"),
+         ("prepared_by", "Prepared by"))  # fmt: skip
+_HEAD_ROWS, _WHY_ROW = range(4, 8), 8
 #: What is sold: no dryer where none is.
 _TITLE = (
     f'="Drying hopper"&IF(COUNTIF({SIZING.range("pieces")},1)+2*COUNTIF({SIZING.range("pieces")},'
@@ -194,29 +195,42 @@ def _write_head(sheet: Worksheet, pen: Pen) -> None:
         "A2:F2", '=seller&IF(OR(seller="",seller_contact=""),"","; ")&seller_contact', "detail",
         wrap=True, up="top",
     )  # fmt: skip
+    below = [
+        'IF(checks_failed>0,"Not an offer: "&checks_failed&IF(checks_failed=1," check fails.",'
+        '" checks fail."),IF(demonstration="yes","INVENTED models and prices: not an offer.",""))',
+        f'IF(OR(checks_failed>0,demonstration="yes"),{_NUMBER},"")',
+        _DATES,
+    ]
     pen.put(
         f"G2:{LAST}2",
-        '=IF(checks_failed>0,"Not an offer: "&checks_failed&IF(checks_failed=1," check fails. ",'
-        '" checks fail.")&CHAR(10)&' + _NUMBER + '&",",IF(demonstration="yes",'
-        '"INVENTED models and prices: not an offer."&CHAR(10)&' + _NUMBER + '&",",""))&MID('
-        + _DATES + ",2,60)",
+        "=MID(" + "&".join(f'IF({part}="","",CHAR(10)&{part})' for part in below) + ",2,200)",
         "detail", at="right", wrap=True, up="top",
     )  # fmt: skip
     pen.rule(f"A3:{LAST}3", "top", "medium")
-    for row, label, value in (
-        (4, _label("customer", "For"), '=customer&""'),
-        (5, _label("project", "Project"), '=project&""'),
-        (7, '=IF(checks_failed>0,"Why a draft",IF(revision="","","Changed"))',
-         f"=IF(checks_failed>0,failing_in_words,{_REVISED})"),
-    ):  # fmt: skip
-        wide = row == 7  # the longest: two lines
-        pen.put(f"A{row}:B{row}", label, "detail", up="top")
-        pen.put(f"C{row}:{LAST}{row}", value, "printed", wrap=wide or None, shrink=not wide,
-                up="top")  # fmt: skip
-    pen.put("A6:B6", _label("inquiry", "Your inquiry"), "detail", up="top")
-    pen.put("C6:F6", '=inquiry&""', "printed", wrap=True, up="top")
-    pen.put("G6", _label("prepared_by", "Prepared by"), "detail", up="top", indent=1)
-    pen.put(f"H6:{LAST}6", '=prepared_by&""', "printed", wrap=True, up="top")
+    # What is filled in, without holes: which of them each row shows stands beside the page.
+    place = _HELP["unit"]
+    for n, row in enumerate(_HEAD_ROWS):
+        before = f"${place}${row - 1}" if n else "0"
+        which = str(len(_HEAD) + 1)
+        for k, (name, _) in reversed(list(enumerate(_HEAD, 1))):
+            which = f"IF(AND({before}<{k},LEN(TRIM({name}))>0),{k},{which})"
+        pen.put(f"{place}{row}", f"={which}", "detail")
+        shows = f"${place}${row}>{len(_HEAD)}"
+        labels = ",".join(f'"{label}"' for _, label in _HEAD)
+        values = ",".join(name for name, _ in _HEAD)
+        for where, choices in ((f"A{row}:B{row}", labels), (f"C{row}:{LAST}{row}", values)):
+            pen.put(
+                where, f'=IF({shows},"",CHOOSE(${place}${row},{choices})&"")',
+                "detail" if choices is labels else "printed", up="center",
+                shrink=choices is values,
+            )  # fmt: skip
+    row = _WHY_ROW
+    pen.put(
+        f"A{row}:B{row}", '=IF(checks_failed>0,"Why a draft",IF(revision="","","Changed"))',
+        "detail", up="top",
+    )  # fmt: skip
+    pen.put(f"C{row}:{LAST}{row}", f"=IF(checks_failed>0,failing_in_words,{_REVISED})", "printed",
+            wrap=True, up="top")  # fmt: skip
     for letter in letters_between("A", LAST):
         pen.put(f"{letter}{HEADING_ROW}", None, "printed")
     for letter, text, at in _HEADS:
@@ -263,16 +277,17 @@ def _write_unit(pen: Pen, row: int, rows: int) -> None:
     position = f"$S{row}"
     pen.put(
         f"A{row}", f'=IF($O{row}=1,INDEX({PLAN("number", rows)},{position})&"","")', "printed",
-        at="center", color=MUTED,
+        at="center", color=MUTED, up="bottom",
     )  # fmt: skip
     pen.put(
         f"B{row}:C{row}", f'=IF($O{row}=1,INDEX({PLAN("title", rows)},{position}),"")', "printed",
-        bold=True, shrink=True,
+        bold=True, shrink=True, up="bottom",
     )  # fmt: skip
     for figure in _FIGURES:
         pen.put(
             f"{figure.letter}{row}", _figure(figure, row), "printed", figure.fmt, at=figure.at,
             shrink=True, bold=figure.bold or None, indent=1 if figure.letter == "G" else None,
+            up="bottom",
         )  # fmt: skip
     pen.put(f"A{row + 1}", None, "detail")
     pen.put(
@@ -298,7 +313,8 @@ def _looks(sheet: Worksheet, last: int) -> None:
     add(f"G1:{LAST}1", 'demonstration="yes"', DifferentialStyle(font=Font(bold=True, color=AMBER)))
     add(f"G2:{LAST}2", 'OR(checks_failed>0,demonstration="yes")',
         DifferentialStyle(font=Font(bold=True, color=BRICK)))  # fmt: skip
-    add(f"A7:{LAST}7", "checks_failed>0", DifferentialStyle(font=Font(color=BRICK)))
+    add(f"A{_WHY_ROW}:{LAST}{_WHY_ROW}", "checks_failed>0",
+        DifferentialStyle(font=Font(color=BRICK)))  # fmt: skip
     f = FIRST
     span = f"A{f}:{LAST}{last}"
     stop = DifferentialStyle(font=Font(bold=True, color=BRICK))

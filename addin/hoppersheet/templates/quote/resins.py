@@ -16,6 +16,7 @@ from openpyxl.worksheet.pagebreak import Break
 from ...cells.wording import in_system
 from ...tables.hazards import hazards
 from ...tables.resin_table import (
+    COLORS,
     PROPERTIES,
     TABLE_VERSION,
     full_name,
@@ -37,8 +38,10 @@ __all__ = [
     "OWN_ROWS",
     "TABLE",
     "VALUES",
+    "bare_name_of",
     "cautions",
     "key_of",
+    "lookup_of",
     "row_of",
     "value_of",
     "write",
@@ -159,6 +162,45 @@ def _keys() -> list[tuple[str, int]]:
         for key in sorted({name_key(resin), *synonyms(resin)}):
             found.append((key, at_row))
     return found
+
+
+def bare_name_of(cell: str) -> str:
+    """Formula of a resin's name without the words for its color, as job lists read it."""
+    text = f'" "&LOWER({cell})&" "'
+    for sign in ",()":
+        text = f'SUBSTITUTE({text},"{sign}"," ")'
+    for color in sorted(COLORS):
+        text = f'SUBSTITUTE({text}," {color} "," ")'
+    return f"TRIM({text})"
+
+
+def lookup_of(key: str, bare: str) -> str:
+    """Formula of the key by which a resin is looked up.
+
+    The whole name, if a row has it; else without its color; else without the number of a grade
+    behind it ("PC 2407"), as job lists do.
+
+    Args:
+        key: cell with the name without signs.
+        bare: cell with the name without colors, see :func:`bare_name_of`.
+    """
+    own = f"{SHEET}!${TABLE.letter('key')}${_FIRST}:${TABLE.letter('key')}${_FIRST + OWN_ROWS - 1}"
+
+    def known(one: str) -> str:
+        return f"OR(ISNUMBER(MATCH({one},{own},0)),ISNUMBER(MATCH({one},resin_keys,0)))"
+
+    bare_key = key_of(bare)
+    last = f'TRIM(RIGHT(SUBSTITUTE({bare}," ",REPT(" ",40)),40))'
+    plain = last
+    for sign in "./-":
+        plain = f'SUBSTITUTE({plain},"{sign}","")'
+    # Figures only, three or more; a filler ("GF20", "20 %") is no such number.
+    grade = f"AND(LEN({plain})>2,ISNUMBER(-{plain}),LEN({bare})>LEN({last}))"
+    cut = key_of(f"LEFT({bare},MAX(0,LEN({bare})-LEN({last})-1))")
+    return (
+        f'IF({key}="","",IF({known(key)},{key},IF({known(bare_key)},{bare_key},'
+        f"IF(IF(ISERROR({grade}),FALSE,{grade}),IF({known(cut)},{cut},{key}),{key}))))"
+    )
 
 
 def row_of(key_cell: str, own: bool) -> str:

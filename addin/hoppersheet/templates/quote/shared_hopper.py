@@ -94,10 +94,14 @@ TABLE = Table(
                formula=_live(f'IF({{line_used}}<>"",{_of(SIZING, "resin")},{{resin}})&""')),
         Column("key", "resin without signs", width=70, group="Used", fold=True,
                formula=_live(resins.key_of("{resin_used}"))),
+        Column("bare", "resin without color", width=70, group="Used", fold=True,
+               formula=_live(resins.bare_name_of("{resin_used}"))),
+        Column("lookup", "resin as looked up", width=70, group="Used", fold=True,
+               formula=_live(resins.lookup_of("{key}", "{bare}"))),
         Column("own_row", "own row", show="whole", width=50, group="Used", fold=True,
-               formula=_live(resins.row_of("{key}", own=True))),
+               formula=_live(resins.row_of("{lookup}", own=True))),
         Column("table_row", "built-in row", show="whole", width=50, group="Used", fold=True,
-               formula=_live(resins.row_of("{key}", own=False))),
+               formula=_live(resins.row_of("{lookup}", own=False))),
         Column("table_name", "its name", width=70, group="Used", fold=True,
                formula=_live(f'IF({{own_row}}+{{table_row}}=0,"",INDEX('
                              f"{resins.TABLE.range('resin')},MAX({{table_row}},"

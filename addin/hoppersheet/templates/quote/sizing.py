@@ -8,6 +8,7 @@ from ..layout import realign
 from ..styles import chosen, named, short
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import FIRST, LINES, SIZING, prepared
+from .line_checks import TABLE as BEHIND
 from .rows import highlight_errors, highlight_glyphs, when
 
 if TYPE_CHECKING:
@@ -22,6 +23,23 @@ TABLE = SIZING
 _MARGIN = 0.2
 
 
+#: What asks for something in a folded column -> that column, and what it is for.
+_FOLDED = (
+    (f'COUNTIF({BEHIND.range("no_basis")},"?*")', "basis", "by mass or volume"),
+    (f'COUNTIF({SIZING.range("virgin_is")},"not stated")', "virgin_from", "origin, virgin"),
+    (f'COUNTIF({SIZING.range("ground_is")},"not stated")', "ground_from", "origin, regrind"),
+    (f'COUNTIF({BEHIND.range("bad_turn")},"?*")', "turn", "in turn or at once"),
+)
+
+
+def _folded(table: Table) -> str:
+    """Where to type what is asked for in a column that does not show."""
+    asked = "&".join(
+        f'IF({count}=0,"",", {table.letter(column)} ({words})")' for count, column, words in _FOLDED
+    )
+    return f'IF({asked}="","",". Asked for in folded columns (+ above): "&MID({asked},3,200))'
+
+
 def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
     """Add the sheet; ``dryer_lines``: see :func:`.line_checks.prepared`."""
     table = prepared(TABLE, rows, dryer_lines)
@@ -29,10 +47,9 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
     pen = write_grid(sheet, table, row_px=29)
     pen.put(
         f"{table.letter('resin')}1:{table.letter('choice')}1",
-        '=IF(lines_begun=0,"Type the first line: job, resin, rate, hours. Bold rules are not '
-        'needed: State says what is missing.",lines_ready&" ready, "&lines_look&" look, "&'
-        'lines_stop'
-        '&" stop, "&lines_unfinished&" unfinished")',
+        '=IF(lines_begun=0,"Type the first line: job, resin, rate, hours. State says what is '
+        'missing.",lines_ready&" ready, "&lines_look&" look, "&lines_stop&" stop, "&'
+        f'lines_unfinished&" unfinished"&{_folded(table)})',
         "strong",
     )  # fmt: skip
     pen.put(
