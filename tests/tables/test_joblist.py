@@ -412,7 +412,9 @@ def test_chosen_jobs_become_lines_of_a_quote(tmp_path: Path) -> None:
     assert lines[0] == ["A", 45, 4, 0.61, pytest.approx(0.2), pytest.approx(0.305), "mass", None]
     assert lines[1] == ["B", 62, 3, 0.58, None, None, None, 0.1] and lines[2][0] is None
     note = sheet[SIZING.cell("note", SIZING.first_row)].value
-    assert note.startswith("row 2 of the job list; regrind density 0.305 kg/L: half of virgin")
+    assert note.startswith(
+        "row 2 of the job list; assumed: regrind density 0.305 kg/L: half of virgin"
+    )
     out.unlink()
     done = subprocess.run([*words, "--lines", "9", "--out", str(out)], capture_output=True)
     assert done.returncode == 2 and b"has no row 9" in done.stderr and not out.exists()

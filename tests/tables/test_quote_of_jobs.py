@@ -135,7 +135,8 @@ def test_all_sheets_become_lines_and_rows_are_chosen_of_one(tmp_path: Path) -> N
     done = quote("--jobs", str(jobs), "--out", str(out), "--force", "--sheet", "all")
     assert done.returncode == 0, done.stderr
     assert [row[1] for row in lines(out, "note")] == [
-        f"row 2 of the job list, sheet Hall {n}; 100 % virgin: the list has no column of shares"
+        f"row 2 of the job list, sheet Hall {n}; assumed: 100 % virgin: the list has no column of "
+        "shares"
         for n in (1, 2)
     ]
     words = ("--jobs", str(jobs), "--out", str(out), "--force", "--sheet", "all", "--lines", "2")

@@ -38,6 +38,7 @@ __all__ = [
     "resin_names",
     "stored_value",
     "synonyms",
+    "without_color",
     "without_grade",
 ]
 
@@ -199,6 +200,12 @@ def _without_color(part: str) -> tuple[str, ...]:
     """The resins that a saying means, with or without the color in it."""
     words = [word for word in part.split() if word.casefold() not in COLORS]
     return _names().get(name_key(part), ()) or _names().get(name_key(" ".join(words)), ())
+
+
+def without_color(name: str) -> str:
+    """A name without commas, brackets and the words for its color: how the quote workbook reads."""
+    words = re.sub("[,()]", " ", name).split()
+    return " ".join(word for word in words if word.casefold() not in COLORS)
 
 
 @lru_cache(maxsize=4096)

@@ -10,7 +10,7 @@ from ...cells.wording import in_system, rounded
 from ...errors import InputFileError
 from ..job_blends import Blend
 from ..job_columns import NOT_STATED, job_name
-from ..resin_table import called, name_key, stored_value, synonyms
+from ..resin_table import called, name_key, stored_value, synonyms, without_color
 from ..sized_job import SizedJob
 from .quote_extras import QuoteExtras, quote_extras
 from .sizing import SizedList
@@ -121,7 +121,9 @@ def _line(
         line["shared"], line["turn"] = sharing.shared, sharing.turn
         notes.append(sharing.why)
     where = f"row {number} of the job list" + (f", sheet {sheet}" if sheet else "")
-    line["note"] = _note([where, *notes], extras.notes.get(number, ""))
+    # The workbook asks for a look where something was assumed, and says what.
+    assumed = [f"assumed: {'; '.join(notes)}"] if notes else []
+    line["note"] = _note([where, *assumed], extras.notes.get(number, ""))
     return {key: value for key, value in line.items() if value != ""}
 
 
@@ -172,9 +174,10 @@ def _blend(blend: Blend, resin: str, notes: list[str], system: str) -> dict[str,
 
 
 def _is_known_in_workbook(resin: str) -> bool:
-    """Whether the sheet *Resins* finds a resin of this name: it compares names without signs."""
+    """Whether the workbook finds a resin of this name: without signs, and without its color."""
     found = called(resin) if resin.isascii() else ()
-    return len(found) == 1 and name_key(resin) in {name_key(found[0]), *synonyms(found[0])}
+    names = {name_key(resin), name_key(without_color(resin))}
+    return len(found) == 1 and bool(names & {name_key(found[0]), *synonyms(found[0])})
 
 
 def _is_tables(resin: str, blend: Blend) -> bool:

@@ -238,6 +238,8 @@ def _line(k: int) -> list[_Block]:
         length=f"IF(OR(LEN({s('job')})>{TITLE_LENGTH},LEN({s('model')})>{MODEL_LENGTH}),"
         f"{TYPED_LENGTH},{LINE_LENGTH})",
     )  # fmt: skip
+    folded = f" (column {SIZING.letter('basis')}, folded)"  # nothing to its reader
+    missing = f'SUBSTITUTE({b("unfinished")},"{folded}","")'
     by = f'{_rounded("100*(1-" + s("held") + "/" + s("hours") + ")")}&" %"'
     short = f"ISNUMBER({s('held')}),{s('held')}<{s('hours')}*0.999999999"
     reason = _Block(
@@ -245,7 +247,7 @@ def _line(k: int) -> list[_Block]:
         f'AND({short})))', k,
         f'IF({b("own_stop")}<>"","■ NOT READY",IF({b("unfinished")}<>"","○ UNFINISHED","▼ SHORT"))',
         f'IF({b("own_stop")}<>"",{_sentence(b("own_stop"))},IF({b("unfinished")}<>"","Missing: "&'
-        f'{b("unfinished")}&".","Holds "&{by}&" less than asked"&'
+        f'{missing}&".","Holds "&{by}&" less than asked"&'
         f'IF({s("held_likely")}>{s("held")},"; at the likely "&ROUND({s("likely_used")},1)&" "&'
         f'unit_throughput&" it holds "&ROUND({s("held_likely")},2)&" h","")&". Reason given: "&'
         f'TRIM({s("reason")})))',
