@@ -308,7 +308,8 @@ def test_the_page_shows_every_line_dryer_and_service_in_its_order(book: Book) ->
                                   near(line["hours"]), near(line["held"]), "", "", "")  # fmt: skip
         else:
             assert unit[2:11] == tuple(near(line[key]) for key in figures)
-        assert f"; density: {line['virgin_is'] or line['ground_is']}" in unit[11]
+        origin = line["virgin_is"] or line["ground_is"]
+        assert f"; density: {'typical value' if origin == 'table' else origin}" in unit[11]
     titles = [unit[1] for unit in page]
     assert "Total with tax, USD" in titles and "Accepted" in titles and "▼ SHORT" in titles
     texts = " ".join(str(unit[11]) for unit in page)
@@ -355,7 +356,9 @@ def test_a_slip_is_said_in_the_state_of_its_line(slips: Book, what: str) -> None
 
 def test_a_line_says_how_much_else_there_is_to_say(slips: Book) -> None:
     number = list(SLIPS).index("two things") + 1  # no origin of the density, and too tall
-    assert slips.line(number)["state"] == "▲ look +1: origin of density?"
+    assert (
+        slips.line(number)["state"] == f"▲ look +1: origin? column {SIZING.letter('virgin_from')}"
+    )
 
 
 def test_checks_name_the_lines_and_the_total_is_loud(slips: Book) -> None:

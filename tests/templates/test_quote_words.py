@@ -119,8 +119,7 @@ def test_held_too_long_is_said_on_a_line_of_its_own_hopper(book: Book) -> None:
     state = book.state(number("held long"))
     assert f"holds {held:.1f} h: may be over-dried, fill to about {fill} %" in state
     assert (
-        f"Full it holds this resin for {held:.1f} h at 80 lb/h, longer than it should stay: fill "
-        f"to about {fill} %."
+        f". At 80 lb/h it holds {held:.1f} h, too long for this resin: fill to about {fill} %."
     ) in texts(book)[number("held long") - 1]
     # The resin table knows no harm for PP that is held long.
     for key in ("not harmed", "with it"):

@@ -106,7 +106,7 @@ MEASURED_ROWS: tuple[dict[str, Any], ...] = (
 )  # fmt: skip
 
 #: Of dryer A, whose lines ask for air of different temperatures.
-DRYER_ROWS: tuple[dict[str, Any], ...] = ({"reason": "each hopper has a heater of its own"},)
+DRYER_ROWS: tuple[dict[str, Any], ...] = ({"reason": "a heater stands before each hopper"},)
 
 SERVICE_ROWS: tuple[dict[str, Any], ...] = (
     {"text": "Start-up and training", "note": "days on site", "quantity": 2, "price": 1150},

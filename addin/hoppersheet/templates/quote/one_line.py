@@ -141,10 +141,12 @@ def _write_doubts(pen: Pen) -> None:
             position = f"MATCH(LARGE({span},{n}),{span},0)"
             at = f"INDEX($I${_SWING_ROW}:$I${_SWING_ROW + 3},{position})"
             low, high = (f"INDEX(${c}${_SWING_ROW}:${c}${_SWING_ROW + 3},{position})" for c in "KM")
-            pen.put(f"{where}{row}", f'=IF(COUNT({span})<4,"",{at})', "plain")
+            # What is known leaves nothing to ask.
+            none = f"IF(COUNT({span})<4,TRUE,LARGE({span},{n})<0.000001)"
+            pen.put(f"{where}{row}", f'=IF({none},"",{at})', "plain")
             cell = f"{col}{row}" if col == "T" else f"K{row}:M{row}"
             words = f'{_volume(low)}&" to "&{_volume(high)}'
-            pen.put(cell, f'=IF(COUNT({span})<4,"",{words})', "plain", at="right")
+            pen.put(cell, f'=IF({none},"",{words})', "plain", at="right")
     sums = filled(
         f'IF({_OK},"Worst: "&{_volume("{worst}")}&" "&unit_volume&", best: "&'
         f'{_volume("{best}")}&". '

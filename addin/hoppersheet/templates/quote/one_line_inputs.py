@@ -153,7 +153,9 @@ def write_inputs(pen: Pen) -> None:
                          "size."), **text)  # fmt: skip
     pen.put("F23:G23", filled('{model}&IF({count}=2," x 2","")'), "strong", indent=1)
     label(24, "Quantity, discount")
-    typed("quantity", "C24", "Quantity", "0_)")
+    typed("quantity", "C24", "Quantity", "0_)", rule=a_whole(
+        1, 1000, "How often the whole line is needed: 2 doubles rate, hoppers, air and price. "
+        "Blank: 1."))  # fmt: skip
     typed("discount", "D24", "Discount", "0 %_)", rule=a_share(prompt="Blank: none."))
     pen.put("E24", "Net", "label", at="right")
     pen.put("F24:G24", filled("{net}"), "strong", "#,##0.00_)", at="left", indent=1)

@@ -220,9 +220,9 @@ def _line(k: int) -> list[_Block]:
         f'" h: fill to about "&{b("fill")}&" %"))&".")'
     )
     over = (
-        f'IF({b("over_held")}="","",". Full it holds this resin for "&{_rounded(b("longest"))}&'
-        f'" h at "&{_rounded(s("through_low"))}&" "&unit_throughput&", longer than it should stay: '
-        f'fill to about "&{b("fill")}&" %.")'
+        f'IF({b("over_held")}="","",". At "&{_rounded(s("through_low"))}&" "&unit_throughput&'
+        f'" it holds "&{_rounded(b("longest"))}&" h, too long for this resin: fill to about "&'
+        f'{b("fill")}&" %.")'
     )
 
     def safe(text: str) -> str:

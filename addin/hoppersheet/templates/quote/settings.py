@@ -146,7 +146,7 @@ _PAGE: tuple[tuple[Any, ...], ...] = (
         _Setting("Your inquiry", "inquiry", a_text(60, "Date and kind of the inquiry.")),
         _Setting("Quote number", "quote_number", a_text(30)),
         _Setting("Quote date", "quote_date", a_date("The date on the page."), show="date",
-                 note="A revision has its own: Revision."),
+                 note="A revision has its own date: sheet Revision."),
         _Setting("Valid until", "valid_until", a_date("The last day of this offer."), show="date",
                  note="A revision is valid for as many days."),
         _Setting("Prepared by", "prepared_by", a_text(60)),
