@@ -48,11 +48,12 @@ def formulas(book: Any) -> list[tuple[str, str]]:
 
 #: Functions of Excel 2010 and LibreOffice 7.4 (both programs' function lists); nothing newer.
 KNOWN = {
-    "ABS", "AND", "AVERAGE", "CHAR", "CHOOSE", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DAY", "FIND",
-    "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNA", "ISNUMBER", "ISTEXT", "LARGE",
-    "LEFT", "LEN", "LOOKUP", "LOWER", "MATCH", "MAX", "MID", "MIN", "MOD", "MONTH", "N", "NA",
-    "NOT", "OR", "REPT", "RIGHT", "ROUND", "ROW", "ROWS", "SEARCH", "SMALL", "SQRT", "SUBSTITUTE",
-    "SUM", "SUMIF", "SUMPRODUCT", "TRIM", "UPPER", "VALUE", "YEAR",
+    "ABS", "AND", "AVERAGE", "CHAR", "CHOOSE", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DAY",
+    "FIND", "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNA",
+    "ISNUMBER", "ISTEXT", "LARGE", "LEFT", "LEN", "LOOKUP", "LOWER", "MATCH", "MAX", "MID",
+    "MIN", "MOD", "MONTH", "N", "NA", "NOT", "OR", "REPT", "RIGHT", "ROUND", "ROW", "ROWS",
+    "SEARCH", "SMALL", "SQRT", "SUBSTITUTE", "SUM", "SUMIF", "SUMPRODUCT", "TRIM", "UPPER",
+    "VALUE", "YEAR",
 }  # fmt: skip
 
 

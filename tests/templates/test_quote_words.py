@@ -25,7 +25,7 @@ pytestmark = pytest.mark.calc
 NAMES = (
     "ABS natur", "PC (schwarz)", "pa66 black", "PA 6.6 weiß", "PC/ABS, black", "Black PBT",
     "PC 2407", "PBT 1234/5 natural", "ABS regrind", "PP 40 % talc", "PA6 GF30", "natur",
-    "House blend 7", "POM black",
+    "House blend 7", "POM black", "PA66-NC", "ABS dark grey", "virgin PC", "PC 2407 bk",
 )  # fmt: skip
 
 ABS = {"resin": "ABS", "virgin": 38, "virgin_from": "measured", "stated": 100, "hours": 3}

@@ -204,7 +204,7 @@ def _without_color(part: str) -> tuple[str, ...]:
 
 def without_color(name: str) -> str:
     """A name without commas, brackets and the words for its color: how the quote workbook reads."""
-    words = re.sub("[,()]", " ", name).split()
+    words = re.sub("[,()]", " ", _COLOR_BEHIND.sub(" ", name.strip())).split()
     return " ".join(word for word in words if word.casefold() not in COLORS)
 
 

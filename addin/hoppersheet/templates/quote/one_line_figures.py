@@ -75,6 +75,7 @@ def _end(value: str, table: str, origin: str, which: str) -> str:
 
 
 _OK = "ISNUMBER({needs})"
+_BARE = resins.bare_formulas(IN["resin"])
 
 
 def _if_sized(formula: str) -> str:
@@ -85,7 +86,9 @@ def _if_sized(formula: str) -> str:
 FIGURES: dict[str, tuple[str, str, str]] = {
     "begun": ("signs typed", "+".join(f"LEN({cell})" for cell in IN.values()), "0"),
     "key": ("resin without signs", f'IF({IN["resin"]}="","",{resins.key_of(IN["resin"])})', ""),
-    "bare": ("resin without color", resins.bare_name_of(IN["resin"]), ""),
+    "words": ("resin in words", _BARE[0], ""),
+    "one_color_less": ("without one color", _BARE[1], ""),
+    "bare": ("resin without color", _BARE[2], ""),
     "lookup": ("resin as looked up", resins.lookup_of("{key}", "{bare}"), ""),
     "own_row": ("row of your own resin", resins.row_of("{lookup}", own=True), "0"),
     "table_row": ("row of the built-in resin", resins.row_of("{lookup}", own=False), "0"),

@@ -38,7 +38,8 @@ __all__ = [
     "OWN_ROWS",
     "TABLE",
     "VALUES",
-    "bare_name_of",
+    "bare_columns",
+    "bare_formulas",
     "cautions",
     "key_of",
     "lookup_of",
@@ -164,14 +165,44 @@ def _keys() -> list[tuple[str, int]]:
     return found
 
 
-def bare_name_of(cell: str) -> str:
-    """Formula of a resin's name without the words for its color, as job lists read it."""
-    text = f'" "&LOWER({cell})&" "'
+def bare_columns(resin: str, group: str) -> tuple[Column, ...]:
+    """Columns that take the words for its color off a resin's name, as job lists read it.
+
+    Args:
+        resin: placeholder of the cell with the name, in a row that is begun.
+        group: of the columns.
+    """
+    return tuple(
+        Column(key, heading, width=70, group=group, fold=True,
+               formula=f'IF({{begun}}=0,"",{formula})')
+        for (key, heading), formula in zip(_BARE, bare_formulas(resin), strict=True)
+    )  # fmt: skip
+
+
+#: (key, what it is) of the cells in which a name loses its colors, one after the other.
+_BARE = (("words", "resin in words"), ("one_color_less", "without one color"),
+         ("bare", "resin without color"))  # fmt: skip
+
+
+def bare_formulas(resin: str) -> tuple[str, str, str]:
+    """Formulas for the cells ``{words}``, ``{one_color_less}`` and ``{bare}``."""
+    words = f"LOWER({resin})"
     for sign in ",()":
-        text = f'SUBSTITUTE({text},"{sign}"," ")'
-    for color in sorted(COLORS):
-        text = f'SUBSTITUTE({text}," {color} "," ")'
-    return f"TRIM({text})"
+        words = f'SUBSTITUTE({words},"{sign}"," ")'
+    words = f"TRIM({words})"
+    last = words
+    for sign in "-/_":
+        last = f'SUBSTITUTE({last},"{sign}"," ")'
+    last = f'TRIM(RIGHT(SUBSTITUTE({last}," ",REPT(" ",40)),40))'
+    # "ABS-black": the color behind a sign is a word too.
+    apart = f'LEFT({words},MAX(0,LEN({words})-LEN({last})-1))&" "&{last}'
+    split = f'" "&IF(ISNUMBER(MATCH({last},color_words,0)),TRIM({apart}),{words})&" "'
+
+    def less(cell: str) -> str:
+        which = f'SUMPRODUCT(MAX(ISNUMBER(FIND(" "&color_words&" ",{cell}))*color_numbers))'
+        return f'IF({which}=0,{cell},SUBSTITUTE({cell}," "&INDEX(color_words,{which})&" "," "))'
+
+    return split, less("{words}"), f"TRIM({less('{one_color_less}')})"
 
 
 def lookup_of(key: str, bare: str) -> str:
@@ -182,7 +213,7 @@ def lookup_of(key: str, bare: str) -> str:
 
     Args:
         key: cell with the name without signs.
-        bare: cell with the name without colors, see :func:`bare_name_of`.
+        bare: cell with the name without colors, see :func:`bare_formulas`.
     """
     own = f"{SHEET}!${TABLE.letter('key')}${_FIRST}:${TABLE.letter('key')}${_FIRST + OWN_ROWS - 1}"
 
@@ -370,6 +401,14 @@ def _write_lists(book: Workbook, units: str) -> None:
     for offset, name in enumerate(("resin_keys", "resin_rows")):
         letter = get_column_letter(column + offset)
         define_name(book, name, f"{SHEET}!${letter}${_FIRST}:${letter}${_FIRST + len(keys) - 1}")
+    words = sorted(COLORS)
+    sheet.cell(_FIRST - 1, column + 3, "words for colors").style = "Hopper unit"
+    for row, word in enumerate(words, _FIRST):
+        sheet.cell(row, column + 3, word).style = "Hopper plain"
+        sheet.cell(row, column + 4, row - _FIRST + 1).style = "Hopper plain"
+    for offset, name in enumerate(("color_words", "color_numbers"), 3):
+        letter = get_column_letter(column + offset)
+        define_name(book, name, f"{SHEET}!${letter}${_FIRST}:${letter}${_FIRST + len(words) - 1}")
     offered = TABLE.letter("offered")
     define_name(book, "resin_list", f"{SHEET}!${offered}${_FIRST}:${offered}${TABLE.last_row}")
     first = TABLE.last_row + 3
