@@ -55,7 +55,7 @@ def book(office: Office, tmp_path_factory: pytest.TempPathFactory) -> Book:
     made = quote.build(rows=len(LINES))
     typing_in.type_in(made, **demo.HEADER | {
         "catalog_sizes_are": "gross", "catalog_usable_share": 0.875, "book_basis": None,
-        "project": None, "inquiry": None, "printed_1": None,
+        "project": None, "inquiry": None, "printed_1": None, "basis_page": "yes",
     })  # fmt: skip
     typing_in.fill(made, LINES.values())
     demo.fill_one_line(made, {**LINES["table"], "choice": "next but one", "low": 60, "likely": 90})
@@ -96,8 +96,15 @@ def test_the_line_of_the_page_is_in_the_words_of_its_reader(book: Book) -> None:
     assert "ABS, virgin; dried at 175 °F (79 °C); density: measured; " in texts(book)[1]
     assert "; density: origin not stated; " in texts(book)[number("no origin") - 1]
     everything = " ".join(texts(book))
-    for internal in ("PE film fluff", "of the table", "density: not stated", "as typed",
-                     "folded"):  # fmt: skip
+    assert (
+        "(typical value); regrind density 25.9 lb/ft³ (typical ratio to virgin); rate" in everything
+    )
+    assert "at 180 °F (typical)" in everything and "at 175 °F (as asked)" in everything
+    assert "virgin density 38 lb/ft³ (origin not stated)" in everything
+    for internal in (
+        "PE film fluff", "of the table", "(table)", "resin table)", "density: not stated",
+        "as typed", "folded",
+    ):  # fmt: skip
         assert internal not in everything, internal
     assert "Loaded: full volume x the heaviest density, with the empty hopper." in everything
 

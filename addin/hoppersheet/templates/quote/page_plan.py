@@ -455,21 +455,26 @@ def _basis_of(k: int) -> str:
     def density(what: str, used: str, origin: str) -> str:
         return (
             f'IF({s(used)}="","","; {what} density "&ROUND({s(used)},IF(unit_system="US",1,3))&" "'
-            "&unit_bulk_density&"
-            f'" ("&{s(origin)}&")")'
+            f'&unit_bulk_density&" ("&{origin}&")")'
         )
+
+    virgin = _origin(s("virgin_is"), "typical value")
+    ground = (
+        f'IF({s("virgin_used")}="",{_origin(s("ground_is"), "typical value")},'
+        f"{_origin(s('ground_is'), 'typical ratio to virgin')})"
+    )
 
     parts = (
         f'{s("resin")}&IF({s("regrind_share")}=0,", virgin",", "&'
         f'{_rounded("100*" + s("regrind_share"))}&" % regrind"&IF({s("regrind_share")}=1,"",'
-        f"{_by(s('basis_used'))}))&{density('virgin', 'virgin_used', 'virgin_is')}&"
-        f'{density("regrind", "ground_used", "ground_is")}&"; rate "&ROUND({s("rate_used")},1)&" "&'
+        f"{_by(s('basis_used'))}))&{density('virgin', 'virgin_used', virgin)}&"
+        f'{density("regrind", "ground_used", ground)}&"; rate "&ROUND({s("rate_used")},1)&" "&'
         f'unit_throughput&IF({s("stated")}=""," (shot and cycle)","")&'
         f'IF({s("likely_used")}={s("rate_used")},"",", likely "&'
         f'ROUND({s("likely_used")},1))&IF({s("low_used")}={s("high_used")},"",", from "&'
         f'ROUND({s("low_used")},1)&" to "&ROUND({s("high_used")},1))&"; dried for "&{s("hours")}&'
         f'" h (as asked)"&IF({s("temperature_used")}="",""," at "&ROUND({s("temperature_used")},0)'
-        f'&" "&unit_temperature&IF({s("temperature")}=""," (resin table)"," (as asked)"))&'
+        f'&" "&unit_temperature&IF({s("temperature")}=""," (typical)"," (as asked)"))&'
         f'IF({s("reserve_used")}=0,"","; reserve "&ROUND(100*{s("reserve_used")},1)&" %")&"."'
     )
     return f'IF(ISERROR({parts}),"unfinished",{parts})'

@@ -208,19 +208,19 @@ def _write_head(sheet: Worksheet, pen: Pen) -> None:
     )  # fmt: skip
     pen.rule(f"A3:{LAST}3", "top", "medium")
     # What is filled in, without holes: which of them each row shows stands beside the page.
-    place = _HELP["unit"]
+    beside = _HELP["unit"]
     for n, row in enumerate(_HEAD_ROWS):
-        before = f"${place}${row - 1}" if n else "0"
+        before = f"${beside}${row - 1}" if n else "0"
         which = str(len(_HEAD) + 1)
         for k, (name, _) in reversed(list(enumerate(_HEAD, 1))):
             which = f"IF(AND({before}<{k},LEN(TRIM({name}))>0),{k},{which})"
-        pen.put(f"{place}{row}", f"={which}", "detail")
-        shows = f"${place}${row}>{len(_HEAD)}"
+        pen.put(f"{beside}{row}", f"={which}", "detail")
+        shows = f"${beside}${row}>{len(_HEAD)}"
         labels = ",".join(f'"{label}"' for _, label in _HEAD)
         values = ",".join(name for name, _ in _HEAD)
         for where, choices in ((f"A{row}:B{row}", labels), (f"C{row}:{LAST}{row}", values)):
             pen.put(
-                where, f'=IF({shows},"",CHOOSE(${place}${row},{choices})&"")',
+                where, f'=IF({shows},"",CHOOSE(${beside}${row},{choices})&"")',
                 "detail" if choices is labels else "printed", up="center",
                 shrink=choices is values,
             )  # fmt: skip
