@@ -180,7 +180,7 @@ def one_line(book: Book, model: Model) -> Cells:
         "h_high": typed["hours_high"], "blend": worked["blend"], "d_blend": worked["blend"],
         "needs": worked["needs"], "half": worked["needs"] / 2, "below_size": worked["below_size"],
         "next_size": worked["next_size"], "heavy": worked["heavy"], "size": worked["next_size"],
-        "held": worked["next_held"], "price": worked["price"], "net": worked["price"],
+        "held": worked["next_held"], "ranged": 1, "price": worked["price"], "net": worked["price"],
         "row": worked["row"], "duty": duty, "air": line["stated"] * duty, "count": 1, "reserve": 0,
         "virgin_used": line["virgin"], "ground_used": line["ground"], "g_low": line["ground"],
         "g_high": line["ground"], "there_needs": worked["needs"], "headroom": typed["headroom"],
@@ -193,22 +193,47 @@ def one_line(book: Book, model: Model) -> Cells:
         for key, value in values.items()
         if value is not None
     }
+    return cells | _curves(book, worked, line)
+
+
+def _curves(book: Book, worked: dict[str, Any], line: dict[str, Any]) -> Cells:
+    """The chart of One line: its curves, its lines, and where their names stand."""
+    cells: Cells = {}
     rate, density, hours = line["stated"], worked["blend"], line["hours"]
+    begins, dots = [], []
     for card, other, picked in (("K", "B", "C"), ("M", "D", "E"), ("O", "F", "G"), ("Q", "H", "I")):
         volume = book.value("One line", f"{card}7")  # a card's own test has it
         for n in range(curves.POINTS):
             there = volume * density / (rate * (60 + 80 * n / (curves.POINTS - 1)) / 100)
             cells["Curves", f"{other}{5 + n}"] = -1 if card == "M" else there
             cells["Curves", f"{picked}{5 + n}"] = there if card == "M" else -1
+        begins.append(volume * density / (rate * 0.6))
+        most = 100 * volume / worked["needs"]
+        dots.append((most, hours) if 60 <= most <= 140 else (-1, -1))
+    top = max(*begins, 2 * hours)
+    likely, low, high = (100 * line[key] / rate for key in ("likely", "low", "high"))
     for x, y, points in (
-        ("K", "L", ((60, hours), (69, hours), (140, hours))),
-        ("M", "N", ((100, 0), (100, 2 * hours))),
-        ("O", "P", ((100 * line["likely"] / rate, 0), (100 * line["likely"] / rate, 2 * hours))),
-        ("Q", "R", ((100 * line["low"] / rate, hours / 10),
-                    (100 * line["high"] / rate, hours / 10))),
+        ("K", "L", ((60, hours), (140, hours))), ("M", "N", ((100, 0), (100, top))),
+        ("O", "P", ((likely, 0), (likely, top))),
+        ("Q", "R", ((low, hours / 10), (high, hours / 10))), ("S", "T", dots),
     ):  # fmt: skip
         for row, (across, up) in enumerate(points, 5):
             cells["Curves", f"{x}{row}"], cells["Curves", f"{y}{row}"] = across, up
+    # The names: from below, each a tenth of the highest above the one before, or more.
+    begins.append(hours)
+    order = sorted(range(5), key=lambda n: begins[n])
+    moved: list[float] = []
+    for n in order:
+        moved.append(max(begins[n], moved[-1] + max(begins) / 10) if moved else begins[n])
+    for n, begin in enumerate(begins):
+        place = order.index(n)
+        for letter, value in zip("BCDEFG", (60, begin, place + 1, begins[order[n]], moved[n],
+                                            moved[place]), strict=True):  # fmt: skip
+            cells["Curves", f"{letter}{30 + n}"] = value
+    # Stated at the right, likely at the left of its line, realistic at the right of its bar.
+    for row, where in enumerate((None, (100, top), (likely, top), None, None, (high, hours / 10)),
+                                35):  # fmt: skip
+        cells["Curves", f"B{row}"], cells["Curves", f"G{row}"] = where or (-1, -1)
     return cells
 
 

@@ -7,6 +7,7 @@ cell once more.
 from __future__ import annotations
 
 from datetime import date, datetime
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -181,6 +182,81 @@ def test_one_line_of_three_typed_cells(no_demonstration: Book) -> None:
     assert seen.value("One line", "M13") > 0  # by mass, the basis of the book
     assert seen.named("one_line_open") == 1
     assert "invented model" in seen.value("One line", "F1")
+    # Nobody stated a range: no chance is worked out, and none is spoken of.
+    assert [seen.value("One line", f"{letter}11") for letter in "KMOQ"] == ["no range"] * 4
+    assert "chance" not in seen.value("One line", "B3")
+    estimated = {seen.value("One line", f"S{row}"): seen.value("One line", f"T{row}")
+                 for row in range(17, 21)}  # fmt: skip
+    low, high = (table_value("PC", f"bulk density {end}", "US") or 0 for end in ("high", "low"))
+    assert estimated == {
+        "Rate": "no range", "Drying time": "no range", "Regrind density": "not in it",
+        "Virgin density": f"{round(400 / low, 1):g} to {round(400 / high, 1):g}",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("choice", "begins", "then"),
+    [
+        ("size below", "EXAMPLE-20 is 9.9 % short (3.15 h)", "EXAMPLE-30 holds 4.73 h of 3.5 h"),
+        ("next size", "EXAMPLE-30 holds 4.73 h of 3.5 h", "EXAMPLE-20 is 9.9 % short (3.15 h)"),
+        ("next but one", "EXAMPLE-45 holds 7.1 h of 3.5 h", "EXAMPLE-30 holds 4.73 h of 3.5 h"),
+        ("two smaller", "2 x EXAMPLE-12 hold 3.78 h of 3.5 h", "EXAMPLE-30 holds 4.73 h of 3.5 h"),
+    ],
+)
+def test_the_answer_speaks_of_the_card_that_is_chosen(
+    choice: str, begins: str, then: str, office: Office, tmp_path: Any
+) -> None:
+    book = quote.build(rows=1)
+    demo.fill_one_line(book, {"resin": "PC/ABS", "regrind": 0.3, "basis": "mass", "stated": 220,
+                              "hours": 3.5, "choice": choice})  # fmt: skip
+    seen = Book(book, tmp_path / "q.xlsx", office)
+    assert seen.value("One line", "B2") == f"Needs 22.2 ft³: {begins}; {then}"
+
+
+@pytest.mark.parametrize(
+    ("units", "typed", "hidden"),
+    [
+        # Two of 10 are as much as one of 20, the size below: their names would be one.
+        ("US", {"stated": 215, "hours": 3.5}, {"likely"}),
+        ("US", {"stated": 30, "low": 10, "likely": 20, "high": 60}, set()),
+        ("metric", {"stated": 100, "likely": 130, "high": 140}, set()),
+        ("metric", {"stated": 4, "hours": 2}, {"likely"}),
+        ("US", {"stated": 9000}, {"likely"}),
+    ],
+)
+def test_no_two_names_in_the_chart_touch(
+    units: str, typed: dict[str, Any], hidden: set[str], office: Office, tmp_path: Any
+) -> None:
+    book = quote.build(units, rows=1)
+    cells = {"resin": "PC/ABS", "regrind": 0.3, "basis": "mass", "hours": 4, **typed}
+    for key, value in cells.items():
+        book["One line"][IN[key].replace("$", "")] = value
+    for number, size in enumerate((1, 2, 5, 10, 20, 21, 22, 24, 70), 10):
+        book["Catalog"][f"B{number}"] = size
+    seen = Book(book, tmp_path / "q.xlsx", office)
+
+    def at(letter: str, row: int) -> Any:
+        return seen.value("Curves", f"{letter}{row}")
+
+    names = {row: at("A", row) for row in range(30, 41) if at("A", row)}
+    assert {name.split()[0] for name in names.values()} >= {"asked", "stated"}
+    assert any(name.startswith("likely") for name in names.values()) == ("likely" not in hidden)
+    heights = sorted(at("G", row) for row in names if row < 35)
+    top = max(at("C", row) for row in range(30, 35))
+    assert all(b - a >= 0.0999 * top for a, b in pairwise(heights)), heights
+    # In the order of their curves, which begin at the right of them.
+    for a in (row for row in names if row < 35):
+        assert at("B", a) == 60
+        for b in (row for row in names if row < 35):
+            assert (at("C", a) < at("C", b)) <= (at("G", a) < at("G", b))
+    # What is named is drawn, once; what is not has its place below the axis.
+    for row in range(30, 41):
+        assert (row in names) == (at("G", row) >= 0), row
+    sides = [(at("B", row), row % 2) for row in names if row in (35, 36, 37, 38)]
+    assert len({n.split()[0] for r, n in names.items() if r > 34}) == sum(r > 34 for r in names)
+    if len(sides) == 2:  # each away from the other, or both at the right and far apart
+        (one, left), (other, too) = sorted(sides)
+        assert (left, too) == (1, 0) or other - one >= 20
 
 
 @BOTH

@@ -41,14 +41,19 @@ __all__ = ["write"]
 # --- answer, doubts, what it rests on -----------------------------------------------------
 
 
-def _named(letter: str) -> str:
-    """What a card says in the answer."""
+#: Row with what the answer says of each card.
+_WORDS = 52
+
+
+def _in_words(letter: str, count: int) -> str:
+    """What the answer says of a card: what it holds, or by how much it is short."""
+    model = f'{letter}6&" "' if count == 1 else f'"{count} x "&{letter}6&" "'
     held = f'ROUND({letter}9,2)&" h"'
-    return (
-        f'IF({letter}9="","no size is large enough",IF({letter}7<{{needs}}*{ALMOST},{letter}6&" '
-        f'is "&'
-        f'ROUND(100*(1-{letter}7/{{needs}}),1)&" % short ("&{held}&")",{letter}6&" holds "&{held}&'
-        f'" of "&{IN["hours"]}&" h"))'
+    short, holds = ("is", "holds") if count == 1 else ("are", "hold")
+    return filled(
+        f'IF(ISNUMBER({letter}9),{model}&IF({letter}7<{{needs}}*{ALMOST},"{short} "&'
+        f'ROUND(100*(1-{letter}7/{{needs}}),1)&" % short ("&{held}&")","{holds} "&{held}&'
+        f'" of "&{IN["hours"]}&" h"),"")'
     )
 
 
@@ -68,17 +73,27 @@ _GROUND_IS = (
 )
 _OK = "ISNUMBER({needs})"
 _SWINGS = (
-    ("Rate", "{low}*" + IN["hours"] + "/{blend}", "{high}*" + IN["hours"] + "/{blend}"),
-    ("Drying time", "{rate}*{h_low}/{blend}", "{rate}*{h_high}/{blend}"),
+    ("Rate", "{low}*" + IN["hours"] + "/{blend}", "{high}*" + IN["hours"] + "/{blend}",
+     '"no range"'),
+    ("Drying time", "{rate}*{h_low}/{blend}", "{rate}*{h_high}/{blend}", '"no range"'),
     ("Regrind density", "{rate}*" + IN["hours"] + "/" + mixed("{virgin_used}", "{g_high}"),
-     "{rate}*" + IN["hours"] + "/" + mixed("{virgin_used}", "{g_low}")),
+     "{rate}*" + IN["hours"] + "/" + mixed("{virgin_used}", "{g_low}"),
+     'IF({share}=0,"not in it",IF({ground_is}="measured","measured","no range"))'),
     ("Virgin density", "{rate}*" + IN["hours"] + "/" + mixed("{v_high}", "{ground_used}"),
-     "{rate}*" + IN["hours"] + "/" + mixed("{v_low}", "{ground_used}")),
+     "{rate}*" + IN["hours"] + "/" + mixed("{v_low}", "{ground_used}"),
+     'IF({share}=1,"not in it",IF({virgin_is}="measured","measured","no range"))'),
 )  # fmt: skip
-_SWING_ROW = 54  # columns I (name), K (low), M (high), O (width)
+_SWING_ROW = 54  # columns I (name), K (low), M (high), O (width), Q (in words)
 
 
 def _write_answer(sheet: Worksheet, pen: Pen) -> None:
+    words = [f"{letter}{_WORDS}" for letter, _, _ in CARDS]
+    pen.put(f"I{_WORDS}", "the card in words", "label")
+    for cell, (letter, _, count) in zip(words, CARDS, strict=True):
+        pen.put(cell, _in_words(letter, count), "plain")
+    chosen = f'IF({{card}}=0,"",CHOOSE({{card}},{",".join(words)}))'
+    # Beside the next size stands the one below; beside any other the next size.
+    other = f"IF({{card}}=2,{words[0]},{words[1]})"
     pen.put("B1:E1", "One line: which hopper?", "label", bold=True, size=10)
     pen.put("I1:Q1", '=IF(demonstration="yes","Demonstration: models, prices, heights and masses '
                      'are '
@@ -98,8 +113,9 @@ def _write_answer(sheet: Worksheet, pen: Pen) -> None:
             'IF({begun}<=0,"Type resin, rate and hours.",IF(ISERROR({needs}),'
             '"A typed figure is in error: see the cells below row 45.",IF({needs}="",'
             f'"Still missing: "&{{missing}},"Needs "&{_volume("{needs}")}&" "&unit_volume&": "&'
-            f'IF(ISNUMBER({{next_size}}),{_named("M")},"larger than the catalog")&'
-            f'IF(ISNUMBER({{below_size}}),"; "&{_named("K")},""))))'
+            f'IF({chosen}="",IF(ISNUMBER({{next_size}}),"no such size",'
+            f'"larger than the catalog"),{chosen})&IF({other}="","","; "&'
+            f"{other}))))"
         ),
         "answer", shrink=True,
     )  # fmt: skip
@@ -112,18 +128,18 @@ def _write_answer(sheet: Worksheet, pen: Pen) -> None:
     )
     pen.put(
         "B3:T3",
-        filled('IF({needs}="","",IF({missing}<>"","Still missing: "&{missing}&". ","")&IF(ISNUMBER('
-           '{below_size}),K6&" would hold "&ROUND(K10,2)&" h at the likely "&ROUND({likely},1)&" "&'
-           'unit_throughput&"; its chance over the stated ranges is "&IF(ISNUMBER(K11),ROUND(100*'
-           'K11,0)&'
-           f'" %",K11)&".","")&{tall}&IF({{look}}<>""," Look: "&{{look}}&".",""))'),
+        filled('IF({needs}="","",IF({missing}<>"","Still missing: "&{missing}&". ","")&IF(AND('
+           'ISNUMBER({below_size}),{ranged}>0),K6&" would hold "&ROUND(K10,2)&" h at the likely "&'
+           'ROUND({likely},1)&" "&unit_throughput&"; its chance over the stated ranges is "&'
+           f'IF(ISNUMBER(K11),ROUND(100*K11,0)&" %",K11)&".","")&{tall}&'
+           'IF({look}<>""," Look: "&{look}&".",""))'),
         "label", size=10, shrink=True,
     )  # fmt: skip
     pen.rule("B4:T4", "top", "medium")
 
 
 def _write_doubts(pen: Pen) -> None:
-    for row, (name, low, high) in enumerate(_SWINGS, _SWING_ROW):
+    for row, (name, low, high, none) in enumerate(_SWINGS, _SWING_ROW):
         pen.put(f"I{row}", name, "label")
         for letter, formula in (("K", low), ("M", high)):
             pen.put(f"{letter}{row}", filled(f'IF({_OK},{formula}*(1+{{reserve}}),"")'), "plain",
@@ -131,8 +147,11 @@ def _write_doubts(pen: Pen) -> None:
         # The row keeps equal widths apart.
         pen.put(f"O{row}", f'=IF(ISNUMBER(K{row}),M{row}-K{row}+ROW()/1000000000,"")', "plain",
                 FORMATS["volume"], at="right")  # fmt: skip
+        words = f'{_volume(f"K{row}")}&" to "&{_volume(f"M{row}")}'
+        pen.put(f"Q{row}", filled(f'IF(ISNUMBER(O{row}),IF(M{row}<=K{row}*1.000001,{none},{words}),'
+                                  '"")'), "plain", at="right")  # fmt: skip
     span = f"$O${_SWING_ROW}:$O${_SWING_ROW + 3}"
-    for where, col, rows in (("S", "T", (15, 16)), ("I", "K", (31, 32))):
+    for where, col, rows in (("S", "T", (16, 17)), ("I", "K", (31, 32))):
         pen.put(f"{where}{rows[0]}", "Still estimated", "section")
         last = f"{col}{rows[0]}" if col == "T" else f"K{rows[0]}:M{rows[0]}"
         pen.put(last, '="needs, "&unit_volume', "section", at="right")
@@ -140,27 +159,24 @@ def _write_doubts(pen: Pen) -> None:
             row = rows[1] + n - 1
             position = f"MATCH(LARGE({span},{n}),{span},0)"
             at = f"INDEX($I${_SWING_ROW}:$I${_SWING_ROW + 3},{position})"
-            low, high = (f"INDEX(${c}${_SWING_ROW}:${c}${_SWING_ROW + 3},{position})" for c in "KM")
-            # What is known leaves nothing to ask.
-            none = f"IF(COUNT({span})<4,TRUE,LARGE({span},{n})<0.000001)"
-            pen.put(f"{where}{row}", f'=IF({none},"",{at})', "plain")
+            pen.put(f"{where}{row}", f'=IF(COUNT({span})<4,"",{at})', "plain")
+            words = f"INDEX($Q${_SWING_ROW}:$Q${_SWING_ROW + 3},{position})"
             cell = f"{col}{row}" if col == "T" else f"K{row}:M{row}"
-            words = f'{_volume(low)}&" to "&{_volume(high)}'
-            pen.put(cell, f'=IF({none},"",{words})', "plain", at="right")
+            pen.put(cell, f'=IF(COUNT({span})<4,"",{words})', "plain", at="right")
     sums = filled(
-        f'IF({_OK},"Worst: "&{_volume("{worst}")}&" "&unit_volume&", best: "&'
-        f'{_volume("{best}")}&". '
-        'Ask first for what stands on top.","")'
+        f'IF({_OK},IF({{worst}}<={{best}}*1.000001,"No range is stated: type low and high.",'
+        f'"Worst: "&{_volume("{worst}")}&" "&unit_volume&", best: "&{_volume("{best}")}&". '
+        'Ask first for what stands on top."),"")'
     )
-    pen.put("S20:T21", sums, "text", color="55636E")
+    pen.put("S21:T22", sums, "text", color="55636E")
     pen.put("I36:M36", sums, "label", shrink=True)
     look_out = filled(f'IF({IN["resin"]}="","Look out",{IN["resin"]}&": look out")')
-    caution = filled(
-        'IF(ISNUMBER({caution}),"▲ "&INDEX(caution_texts,{caution})&" ","")&IF({needs}="","",IF('
-        'ISNUMBER({held}),"▲ Full, it is heavy: a throat, stand or mezzanine is for a licensed '
-        'engineer.",""))'
-    )
-    for head, body in (("S5:T5", "S6:T14"), ("B31:G31", "B32:G36")):
+    caution = filled('IF(ISNUMBER({caution}),"▲ "&INDEX(caution_texts,{caution}),"")')
+    pen.put("B28:G29", filled(
+        'IF({needs}="","",IF(ISNUMBER({held}),"▲ Full, it is heavy: a throat, stand or mezzanine '
+        'is for a licensed engineer.",""))'
+    ), "text")  # fmt: skip
+    for head, body in (("S5:T5", "S6:T15"), ("B31:G31", "B32:G36")):
         pen.put(head, look_out, "section")
         pen.put(body, caution, "text")
     rests = (
@@ -168,14 +184,15 @@ def _write_doubts(pen: Pen) -> None:
                'mass: 1 / '
            'sum(share / density)",IF({basis}="volume","By volume: sum(share x density)",""))))'),
         '="Catalog sizes are "&IF(catalog_sizes_are="","not stated as usable",catalog_sizes_are)',
-        filled(f'IF({{virgin_is}}="","","Virgin: "&{_density("{virgin_used}")}&", "&'
-               '{virgin_is})'),
-        filled('IF(OR({share}=0,{ground_is}=""),"","Regrind: "&'
-               f'{_density("{ground_used}")}&", "&{_GROUND_IS})'),
-        filled(f'IF({{heavy}}="","","Load: at "&{_density("{heavy}")})'),
         '=unit_system&" units; all resin at one pace"',
+        filled(f'IF({{heavy}}="","","Load: at "&{_density("{heavy}")})'),
+        filled(f'IF({{virgin_is}}<>"","Virgin: "&{_density("{virgin_used}")}&", "&{{virgin_is}},'
+               f'IF({{ground_is}}="","","Regrind: "&{_density("{ground_used}")}&", "&'
+               f"{_GROUND_IS}))"),
+        filled('IF(OR({share}=0,{virgin_is}="",{ground_is}=""),"","Regrind: "&'
+               f'{_density("{ground_used}")}&", "&{_GROUND_IS})'),
     )  # fmt: skip
-    for head, a, b, first in (("S22:T22", "S", "T", 23), ("O31:Q31", "O", "Q", 32)):
+    for head, a, b, first in (("S23:T23", "S", "T", 24), ("O31:Q31", "O", "Q", 32)):
         pen.put(head, "Rests on", "section")
         for row, text in enumerate(rests, first):
             pen.put(f"{a}{row}:{b}{row}", text, "label", shrink=True)
@@ -255,6 +272,6 @@ def write(book: Workbook, units: str) -> None:
     highlight_glyphs(sheet, "F21:G21")
     highlight_glyphs(sheet, "D26:G26")
     highlight_errors(sheet, f"C{FIRST_FIGURE}:C{FIRST_FIGURE + len(FIGURES) - 1}")
-    pen.put("I18:Q18", "Hours held against throughput; the drying time is dashed", "section")
+    pen.put("I18:Q18", "Hours held against throughput; a dot is a size's highest rate", "section")
     write_chart(book, sheet, units)
     landscape(sheet, "A1:R37", letters_between("A", "R"), units)

@@ -57,9 +57,10 @@ def _card(letter: str, count: int) -> list[tuple[str, str]]:
                '"held")'), _TEXT),
         (sized(f"HOPPER_HELD_HOURS({volume},{{blend}},{{rate}},unit_system)"), _HOURS),
         (sized(f"HOPPER_HELD_HOURS({volume},{{blend}},{{likely}},unit_system)"), _HOURS),
-        (sized(f"IF(AND({letter}$50>0.99,{volume}<{{worst}}*{ALMOST}),\"> 99 %\",IF(AND("
-               f"{letter}$50<0.01,"
-               f'{volume}*{ALMOST}>{{best}}),"< 1 %",{letter}$50))'), _or_text("0 %")),
+        (sized(f'IF({{ranged}}=0,"no range",IF(AND({letter}$50>0.99,{volume}<{{worst}}*{ALMOST}),'
+               f'"> 99 %",IF(AND({letter}$50<0.01,{volume}*{ALMOST}>{{best}}),"< 1 %",'
+               f"{letter}$50)))"),
+         _or_text("0 %")),
         (sized(f"HOPPER_MAX_THROUGHPUT({volume},{{blend}},{IN['hours']},unit_system)"),
          _SIZED),
         (sized(f'IF(OR({{virgin_used}}="",{{ground_used}}="",{{basis}}=""),"not known",'

@@ -178,6 +178,8 @@ FIGURES: dict[str, tuple[str, str, str]] = {
               "volume"),
     "best": ("needed volume, all at best", _if_sized("{low}*{h_low}/{d_high}*(1+"
                                                      "{reserve})"), "volume"),
+    "ranged": ("1: a range of rate or hours is stated", 'IF({needs}="","",IF(OR({low}<{high},'
+               '{h_low}<{h_high}),1,0))', "0"),
     "below_size": ("catalog size below", _if_sized(
         f'IF(MIN(catalog_volumes)>={{needs}}*{ALMOST},"none",'
         "HOPPER_SIZE_BELOW({needs},catalog_volumes,unit_system))"), "volume"),

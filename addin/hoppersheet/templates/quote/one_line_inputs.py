@@ -143,9 +143,9 @@ def write_inputs(pen: Pen) -> None:
             "plain", indent=1)  # fmt: skip
     pen.put("F21:G21", filled('IF(ISNUMBER({dryer_row}),"● gives "&ROUND(INDEX(dryer_airflows,'
                           '{dryer_row}),0)'
-                          '&" "&unit_airflow,IF({dryer_row}="none","■ larger than the catalog",'
+                          '&" "&unit_airflow,IF({dryer_row}="none","■ larger than catalog",'
                           '""))'),
-            "plain", indent=1)  # fmt: skip
+            "plain", indent=1, shrink=True)  # fmt: skip
     pen.put("B22", "Your choice", "section")
     label(23, "Hopper", True)
     typed("choice", "C23:E23", "Hopper", needed=True, rule=one_of(
