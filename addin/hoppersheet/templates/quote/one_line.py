@@ -91,7 +91,9 @@ def _write_answer(sheet: Worksheet, pen: Pen) -> None:
     pen.put(f"I{_WORDS}", "the card in words", "label")
     for cell, (letter, _, count) in zip(words, CARDS, strict=True):
         pen.put(cell, _in_words(letter, count), "plain")
-    chosen = f'IF({{card}}=0,"",CHOOSE({{card}},{",".join(words)}))'
+    chosen = '""'
+    for number, cell in reversed(list(enumerate(words, 1))):
+        chosen = f"IF({{card}}={number},{cell},{chosen})"
     # Beside the next size stands the one below; beside any other the next size.
     other = f"IF({{card}}=2,{words[0]},{words[1]})"
     pen.put("B1:E1", "One line: which hopper?", "label", bold=True, size=10)
