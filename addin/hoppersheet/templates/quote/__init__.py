@@ -29,6 +29,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
 
 __all__ = ["LINES", "MOST_LINES", "SHEETS", "build"]
 
@@ -40,6 +41,15 @@ SHEETS = (
 )  # fmt: skip
 #: Lines that are prepared, and the most that can be.
 LINES, MOST_LINES = 40, 200
+
+
+def _put_cursor_aside(sheet: Worksheet) -> None:
+    """No cursor on the title, and no message of a typed cell over the labels beside it."""
+    pane = sheet.sheet_view.pane
+    cell = pane.topLeftCell if pane else "M1" if sheet.title == "Quote" else "A3"
+    for selection in sheet.sheet_view.selection:
+        if pane is None or selection.pane == pane.activePane:
+            selection.activeCell = selection.sqref = cell
 
 
 def build(units: str = "US", demo: bool = False, rows: int = LINES) -> Workbook:
@@ -96,6 +106,8 @@ def build(units: str = "US", demo: bool = False, rows: int = LINES) -> Workbook:
     one_line.write(book, units)
     book._sheets.sort(key=lambda sheet: SHEETS.index(sheet.title))
     book.active = 0
+    for sheet in book:
+        _put_cursor_aside(sheet)
     typing_in.type_in(book, unit_system=units, units_confirmed=units)
     if demo:
         from . import demo as scenario

@@ -29,7 +29,8 @@ _STEPS = (
     "Measured density or Resins.",
     "Choice: blank follows the policy in Settings. A size that holds less than asked needs a "
     "reason; the customer reads it.",
-    "A job larger than the largest hopper: say how many hoppers share its rate.",
+    "A job larger than the largest hopper: split, folded under Choice on Sizing, says how many "
+    "hoppers share its rate.",
     "Dryer: blank quotes the next dryer up for all lines on it. Choose none, with a reason, where "
     "the customer has one.",
     "Checks: fix every fail, review every look. The page says DRAFT until nothing fails.",

@@ -132,8 +132,10 @@ def _write_lines(pen: Pen) -> None:
         pen.put(f"{y}{_FIRST - 1}", name, "unit")
         for row, (right, up) in enumerate(points, _FIRST):
             for letter, formula in ((x, right), (y, up)):
-                pen.put(f"{letter}{row}", f"=IF({ready},IF({drawn[x]},{formula},-1),-1)", "plain",
-                        "0.0" if letter == x else "0.00")  # fmt: skip
+                # Left of the axis, so not drawn; but a blank chart has an axis of whole hours.
+                nothing = 8 if f"{letter}{row}" == f"N{_FIRST + 1}" else -1
+                pen.put(f"{letter}{row}", f"=IF({ready},IF({drawn[x]},{formula},-1),{nothing})",
+                        "plain", "0.0" if letter == x else "0.00")  # fmt: skip
     pen.put(f"S{_FIRST - 1}", "%", "unit")
     pen.put(f"T{_FIRST - 1}", "highest rate", "unit")
     for row, (card, *_) in enumerate(_CURVES, _FIRST):
@@ -164,8 +166,8 @@ def _write_names(pen: Pen) -> None:
     for row in range(first, last + 1):
         shown = f"C{row}<0"
         # The same height twice: the one that stands first is the lower one.
-        pen.put(f"D{row}", f'=COUNTIF({wanted},"<"&C{row})+COUNTIF($C${first}:C{row},C{row})',
-                "plain", "0")  # fmt: skip
+        lower = f"SUMPRODUCT(--({wanted}<C{row}))"
+        pen.put(f"D{row}", f"={lower}+SUMPRODUCT(--($C${first}:C{row}=C{row}))", "plain", "0")
         pen.put(f"E{row}", f"=SMALL({wanted},{row - first + 1})", "plain", "0.00")
         below = f"IF(F{row - 1}<0,E{row},MAX(E{row},F{row - 1}+{_APART}*MAX({wanted})))"
         pen.put(f"F{row}", f"=IF(E{row}<0,-1,{below if row > first else f'E{row}'})", "plain",

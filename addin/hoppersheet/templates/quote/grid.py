@@ -206,8 +206,8 @@ def _unit_value(column: Column) -> str | None:
     return column.unit or None
 
 
-def write_grid(sheet: Worksheet, table: Table, row_px: float = 17) -> Pen:
-    """Headings, typed and calculated cells of a table; widths are in pixels."""
+def write_grid(sheet: Worksheet, table: Table, row_px: float = 17, up: str = "") -> Pen:
+    """Headings, typed and calculated cells of a table; widths are in pixels, ``up``: "top"."""
     pen = Pen(sheet)
     group_row, name_row, unit_row = (table.first_row - n for n in (3, 2, 1))
     pen.heights(group_row, group_row, 17)
@@ -217,6 +217,7 @@ def write_grid(sheet: Worksheet, table: Table, row_px: float = 17) -> Pen:
     pen.heights(unit_row, unit_row, 17)
     pen.heights(table.first_row, table.last_row, row_px)
     before: Column | None = None
+    shown: Column | None = None  # the last one that is not folded
     for column in table.columns:
         letter = table.letter(column.key)
         dimension = sheet.column_dimensions[letter]
@@ -230,7 +231,7 @@ def write_grid(sheet: Worksheet, table: Table, row_px: float = 17) -> Pen:
         head = at if at != "right" else "right"
         fmt = "@_)" if head == "right" else ""
         # A text beside a figure keeps its distance, where there is room for it.
-        beside = before is not None and before.alignment == "right" and column.width > _ROOMY
+        beside = shown is not None and shown.alignment == "right" and column.width > _ROOMY
         indent = 1 if at == "left" and beside else None
         pen.put(f"{letter}{group_row}", column.group if starts else None, "group")
         pen.put(
@@ -242,7 +243,7 @@ def write_grid(sheet: Worksheet, table: Table, row_px: float = 17) -> Pen:
         for row in range(table.first_row, table.last_row + 1):
             value = table.formula(column.formula, row) if column.formula else None
             pen.put(
-                f"{letter}{row}", value, column.role, column.number_format, at=at,
+                f"{letter}{row}", value, column.role, column.number_format, at=at, up=up,
                 wrap=column.wrap or None, shrink=column.shrink, bold=column.bold or None,
                 indent=indent,
             )  # fmt: skip
@@ -256,6 +257,7 @@ def write_grid(sheet: Worksheet, table: Table, row_px: float = 17) -> Pen:
             validation.add(f"{letter}{table.first_row}:{letter}{table.last_row}")
             sheet.add_data_validation(validation)
         before = column
+        shown = shown if column.fold else column
     if table.columns[-1].fold:
         after = get_column_letter(table.first_column + len(table.columns))
         sheet.column_dimensions[after].collapsed = True

@@ -35,8 +35,11 @@ SHARED_NAMES = tuple(f"H{number}" for number in range(1, 9))
 TURNS = ("in turn", "at once")
 #: Longest texts: what the rows of Sizing and of the page hold.
 LONGEST = {"job": 60, "resin": 36, "reason": 200}
-#: Signs of a model that the two lines of its cell on Sizing hold.
-_ROOM = 15
+#: Signs of a model that the two lines of its cell on Sizing hold, its mark behind it; and where
+#: it is of several hoppers that divide the rate.
+_ROOM, _ROOM_OF_SEVERAL = 13, 10
+#: Signs of a reason that the two lines of its cell hold.
+_ROOM_OF_REASON = 44
 #: Sizes and hours closer than this are the same.
 ALMOST = "0.999999999"
 #: 1 cfm per lb/h, and the same in m3/h per kg/h: 0.3048^3 x 60 / 0.45359237 (NIST SP 811).
@@ -89,7 +92,7 @@ TYPED = (
            q="bulk density"),
     _typed("virgin_from", "virgin from", 70, "Density", one_of(*BASES), unit="list", fold=True),
     _typed("ground_from", "regrind from", 70, "Density", one_of(*BASES), unit="list", fold=True),
-    _typed("stated", "stated", 42, "Rate",
+    _typed("stated", "stated", 47, "Rate",
            quantity("throughput", "What the customer states."), q="throughput", show="rate"),
     _typed("low", "low", 44, "Rate", quantity("throughput", "The lowest that is realistic."),
            q="throughput", show="rate", fold=True),
@@ -124,7 +127,7 @@ TYPED = (
     _typed("moisture_in", "water as fed", 70, "Dry",
            quantity("moisture", "Of its wet mass: 0.2 % or 0.002. Measure it."), show="moisture",
            unit="of mass", align="right", fold=True),
-    _typed("choice", "which", 50, "Choice", _CHOICE, unit="or policy", wrap=True),
+    _typed("choice", "which", 67, "Choice", _CHOICE, unit="or policy", wrap=True),
     _typed("shared", "shared", 48, "Choice",
            one_of(*SHARED_NAMES, prompt="Jobs that use one hopper have the same name here: H1. "
                   "The first of them has the hopper and its price; the others cost nothing."),
@@ -136,7 +139,7 @@ TYPED = (
     _typed("split", "split", 30, "Choice",
            a_whole(1, 20, "Equal hoppers that divide the rate of this line between them: 2 halves "
                    "each hopper, and the air stays. Blank: 1."), show="whole",
-           unit="or 1", align="right"),
+           unit="or 1", align="right", fold=True),
     _typed("quantity", "qty", 28, "Choice",
            a_whole(1, 1000, "How often the whole line is needed: 2 doubles rate, hoppers, air and "
                    "price. Several hoppers for this one rate: split. Blank: 1."), show="whole",
@@ -145,7 +148,7 @@ TYPED = (
            unit="or 0 %", align="right", fold=True),
     _typed("reason", "reason", 42, "Choice",
            a_text(LONGEST["reason"], "Why a size that holds less than asked is right. The customer "
-                  "reads it."), unit="if short", wrap=True),
+                  "reads it."), unit="if short"),
     _typed("note", "assumed, note", 160, "Choice",
            a_text(400, "What was assumed for this line. Not for the customer."), unit="internal",
            fold=True),
@@ -211,10 +214,13 @@ def _model(size: str) -> str:
 
 
 def _marked(model: str, word: str) -> str:
-    """As much of the model as two lines hold, its mark behind it: they break at a hyphen."""
+    """As much of the model as two lines hold, how many divide the rate, and its mark."""
+    several = f'AND({{split_used}}>1,{model}<>"none")'
+    room = f"IF({several},{_ROOM_OF_SEVERAL},{_ROOM})"
     return _from_needs(
-        f'IF(LEN({model})>{_ROOM},LEFT({model},{_ROOM - 1})&"…",{model})'
-        f'&IF({{choice_used}}="{word}"," ●","")'
+        f'IF(LEN({model})>{room},LEFT({model},{room}-1)&"…",{model})'
+        f'&IF({several}," x "&{{split_used}},"")'
+        f'&IF(OR({{choice_used}}="{word}",{{choice_used}}={model})," ●","")'
     )
 
 
@@ -342,13 +348,13 @@ _SIZED = (
                                "IF(ISNUMBER({below_size}),IF({below_size}>={needs_each}"
                                f'*(1-policy_shortfall)*{ALMOST},"size below","next size"),'
                                '"next size"),"next size"))')),
-    Column("below", "model", width=66, group="Size below", wrap=True,
+    Column("below", "model", width=70, group="Size below", wrap=True,
            formula=_marked("{below_model}", "size below")),
     Column("below_held", "stated", show="hours held", unit="h held", width=46,
            group="Size below", formula=_held("{below_size}", "{through}"), align="right"),
     Column("below_likely", "likely", show="hours held", unit="h held", width=46,
            group="Size below", formula=_held("{below_size}", "{through_likely}"), align="right"),
-    Column("next", "model", width=66, group="Next size", wrap=True,
+    Column("next", "model", width=70, group="Next size", wrap=True,
            formula=_marked("{next_model}", "next size")),
     Column("next_held", "stated", show="hours held", unit="h held", width=46,
            group="Next size", formula=_held("{next_size}", "{through}"), align="right"),
@@ -418,6 +424,11 @@ _CHOSEN = (
            align="right",
            formula=live('IF({rate_used}="","",HOPPER_AIRFLOW({rate_used}*{quantity_used},'
                         "{airflow_used},unit_system))")),
+    # Beside the figures, where the window has room; its cell among the typed ones is narrow.
+    Column("why", "reason, where short", width=142, group="On the quote", unit="as typed",
+           wrap=True,
+           formula=live(f'IF(LEN({{reason}})>{_ROOM_OF_REASON},'
+                        f'LEFT({{reason}},{_ROOM_OF_REASON - 1})&"…",{{reason}}&"")')),
 )  # fmt: skip
 
 _HEAD = (

@@ -512,7 +512,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
             words = key in ("kind", "title", "mood", "text")
             pen.put(
                 f"{_LETTERS[key]}{row}", value, "plain", up="top", at="left" if words else "",
-                wrap=key == "text" or None, indent=int(key in ("kind", "title")) or None,
+                indent=int(key in ("kind", "title")) or None,
             )  # fmt: skip
         if block.title == '"Please note"':
             # Longer than a formula's text may be: a plain text.

@@ -196,9 +196,9 @@ _FIELDS = (
     ("Hopper of Sizing", "shared_pick", None,
      one_of(*SHARED_NAMES, prompt="Shows the lines of Sizing that share this hopper. Blank: the "
             "jobs typed below."), "", "General",
-     '=IF(shared_pick="","Blank: the jobs typed below, tried and not quoted.",'
-     'IF(shared_jobs=0,"No line of Sizing shares this hopper.","As quoted on Sizing."&'
-     f'IF(SUMPRODUCT(--({_TYPED}<>""))>0," What is typed below does not count.","")))'),
+     '=IF(shared_pick="","Blank: jobs typed below, to try.",'
+     'IF(shared_jobs=0,"No line of Sizing shares this hopper.","As quoted on Sizing"&'
+     f'IF(SUMPRODUCT(--({_TYPED}<>""))>0,"; jobs below do not count.",".")))'),
     ("Jobs run", "shared_mode", None,
      one_of(*TURNS, prompt="Blank: in turn, one after the other, empty between. at once: "
             "presses with the same resin."), "", "General",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..layout import realign
 from ..styles import chosen, named, short
 from .grid import landscape, letters_between, new_sheet, write_grid
 from .line_checks import FIRST, LINES, SIZING, prepared
@@ -44,12 +43,13 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
     """Add the sheet; ``dryer_lines``: see :func:`.line_checks.prepared`."""
     table = prepared(TABLE, rows, dryer_lines)
     sheet, _ = new_sheet(book, table.sheet, "Sizing")
-    pen = write_grid(sheet, table, row_px=29)
+    # The first lines of all texts and figures stand side by side, and no text loses its beginning.
+    pen = write_grid(sheet, table, row_px=29, up="top")
     pen.put(
         f"{table.letter('resin')}1:{table.letter('choice')}1",
-        '=IF(lines_begun=0,"Type the first line: job, resin, rate, hours. State says what is '
-        'missing.",lines_ready&" ready, "&lines_look&" look, "&lines_stop&" stop, "&'
-        f'lines_unfinished&" unfinished"&{_folded(table)})',
+        '=IF(lines_begun=0,"Type the first line: State says what is missing.",lines_ready&'
+        '" ready, "&lines_look&" look, "&lines_stop&" stop, "&lines_unfinished&" unfinished"&'
+        f"{_folded(table)})",
         "strong",
     )  # fmt: skip
     pen.put(
@@ -59,9 +59,6 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
         "label", at="right",
     )  # fmt: skip
     last = table.last_row
-    for key in ("state", "reason"):
-        for row in range(FIRST, last + 1):  # the beginning of a long text is what counts
-            realign(sheet[table.cell(key, row)], vertical="top")
     cell = f"{table.letter('state')}{FIRST}"
     # Two lines of text: bold takes three.
     highlight_glyphs(sheet, f"{cell}:{table.letter('state')}{last}", bold=False)
@@ -89,7 +86,7 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
         f"AND(ISNUMBER({height}{FIRST}),ISNUMBER({room}{FIRST}),{height}{FIRST}>{room}{FIRST})",
         short("0.0_)"),
     )  # fmt: skip
-    for key in ("blend", "needs", "net"):
+    for key in ("blend", "needs", "below", "next", "net"):
         letter = table.letter(key)
         highlight_errors(sheet, f"{letter}{FIRST}:{letter}{last}")
     sheet.freeze_panes = f"{table.letter('resin')}{FIRST}"
