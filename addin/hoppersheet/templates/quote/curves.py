@@ -80,7 +80,7 @@ def _write_points(book: Workbook, units: str) -> Worksheet:
         "Curves of the chart on One line",
         "Calculated; do not type here. Below 0: not shown.",
     )
-    pen.widths(**dict.fromkeys("ABCDEFGHIKLMNOPQRST", 66))
+    pen.widths(**dict.fromkeys("BCDEFGHIKLMNOPQRST", 56), A=74, J=14)
     pen.put(f"A{_FIRST - 1}", "rate, %", "unit")
     rate, blend = _there(figure("rate")), _there(figure("blend"))
     for row in range(_FIRST, _LAST + 1):
@@ -137,7 +137,7 @@ def _write_lines(pen: Pen) -> None:
                 pen.put(f"{letter}{row}", f"=IF({ready},IF({drawn[x]},{formula},-1),{nothing})",
                         "plain", "0.0" if letter == x else "0.00")  # fmt: skip
     pen.put(f"S{_FIRST - 1}", "%", "unit")
-    pen.put(f"T{_FIRST - 1}", "highest rate", "unit")
+    pen.put(f"T{_FIRST - 1}", "dot", "unit")
     for row, (card, *_) in enumerate(_CURVES, _FIRST):
         most = f"100*{_there(f'${card}$7')}/{needs}"
         known = f"AND({ready},ISNUMBER({_there(f'${card}$7')}))"
@@ -156,8 +156,8 @@ def _write_names(pen: Pen) -> None:
         pen.put(f"{letter}{first - 1}", head, "unit")
     wanted = f"$C${first}:$C${last}"
     for row, (_, other, picked) in enumerate(_CURVES, first):
-        head = _FIRST - 1
-        pen.put(f"A{row}", f'=IF({picked}{head}<>"","● "&{picked}{head},{other}{head})', "plain")
+        named = (f"{other}{_FIRST - 1}", f"{picked}{_FIRST - 1}")
+        pen.put(f"A{row}", f'=IF({named[1]}<>"","● "&{named[1]},{named[0]})', "plain")
         pen.put(f"C{row}", f"=MAX({other}{_FIRST},{picked}{_FIRST})", "plain", "0.00")
     hours, rate, likely = _there(IN["hours"]), _there(figure("rate")), _there(figure("likely"))
     ready = f"ISNUMBER({_there(figure('needs'))})"
@@ -176,15 +176,15 @@ def _write_names(pen: Pen) -> None:
         pen.put(f"G{row}", f"=IF({shown},-1,INDEX($F${first}:$F${last},D{row}))", "plain", "0.00")
     pen.put(f"G{first - 1}", "stands at", "unit")
     left = f"AND(O{_FIRST}>={_ROOM_LEFT},O{_FIRST}<100)"
-    stated, named = (f'"{word} "&ROUND(N({cell}),1)'
+    at_rate, at_likely = (f'"{word} "&ROUND(N({cell}),1)'
                      for word, cell in (("stated", rate), ("likely", likely)))  # fmt: skip
     bar_right = f"Q{_FIRST + 1}<={_ROOM_RIGHT}"
     # (name, where it may stand, x, y): each at the left and at the right of its line.
     for row, (name, here, x, y) in enumerate((
-        (stated, f"AND(N{_FIRST}>=0,O{_FIRST}>100)", f"M{_FIRST}", f"N{_FIRST + 1}"),
-        (stated, f"AND(N{_FIRST}>=0,O{_FIRST}<=100)", f"M{_FIRST}", f"N{_FIRST + 1}"),
-        (named, f"AND(O{_FIRST}>=0,{left})", f"O{_FIRST}", f"P{_FIRST + 1}"),
-        (named, f"AND(O{_FIRST}>=0,NOT({left}))", f"O{_FIRST}", f"P{_FIRST + 1}"),
+        (at_rate, f"AND(N{_FIRST}>=0,O{_FIRST}>100)", f"M{_FIRST}", f"N{_FIRST + 1}"),
+        (at_rate, f"AND(N{_FIRST}>=0,O{_FIRST}<=100)", f"M{_FIRST}", f"N{_FIRST + 1}"),
+        (at_likely, f"AND(O{_FIRST}>=0,{left})", f"O{_FIRST}", f"P{_FIRST + 1}"),
+        (at_likely, f"AND(O{_FIRST}>=0,NOT({left}))", f"O{_FIRST}", f"P{_FIRST + 1}"),
         ('"realistic"', f"AND(Q{_FIRST}>=0,NOT({bar_right}))", f"Q{_FIRST}", f"R{_FIRST}"),
         ('"realistic"', f"AND(Q{_FIRST}>=0,{bar_right})", f"Q{_FIRST + 1}", f"R{_FIRST + 1}"),
     ), last + 1):  # fmt: skip

@@ -214,13 +214,16 @@ def _model(size: str) -> str:
 
 
 def _marked(model: str, word: str) -> str:
-    """As much of the model as two lines hold, how many divide the rate, and its mark."""
+    """As much of the model as two lines hold, how many divide the rate, and its mark.
+
+    No line breaks before the mark: it would stand alone.
+    """
     several = f'AND({{split_used}}>1,{model}<>"none")'
     room = f"IF({several},{_ROOM_OF_SEVERAL},{_ROOM})"
     return _from_needs(
         f'IF(LEN({model})>{room},LEFT({model},{room}-1)&"…",{model})'
-        f'&IF({several}," x "&{{split_used}},"")'
-        f'&IF(OR({{choice_used}}="{word}",{{choice_used}}={model})," ●","")'
+        f'&IF({several},"\u00a0x\u00a0"&{{split_used}},"")'
+        f'&IF(OR({{choice_used}}="{word}",{{choice_used}}={model}),"\u00a0●","")'
     )
 
 
