@@ -212,13 +212,21 @@ class Model:
             f"{side}_model": size if size == "none" else self.row(size)["model"]
             for side, size in (("below", below), ("next", after))
         }
+
+        def marked(name: str, word: str) -> str:
+            several = split > 1 and name != "none"
+            room = 10 if several else 13
+            cut = name if len(name) <= room else f"{name[: room - 1]}…"
+            mark = "\u00a0●" if choice in (word, name) else ""
+            return cut + (f"\u00a0x\u00a0{split}" if several else "") + mark
+
         net = round(pieces * row["price"] * (1 - line.get("discount", 0)) + 1e-9, 2)
         return {
             "split_used": split, "quantity_used": times, "row": self.catalog.index(row) + 1,
             "air": worked["rate_used"] * times * worked["airflow_used"],
             "needs_each": each, "below_size": below, "next_size": after, "choice_used": choice,
-            **models, "below": models["below_model"] + (" ●" if choice == "size below" else ""),
-            "next": models["next_model"] + (" ●" if choice == "next size" else ""),
+            **models, "below": marked(models["below_model"], "size below"),
+            "next": marked(models["next_model"], "next size"),
             "below_held": held(below, "rate"), "below_likely": held(below, "likely"),
             "next_held": held(after, "rate"), "next_likely": held(after, "likely"),
             "chosen_size": chosen, "model": row["model"], "held": held(chosen, "rate"),
