@@ -149,7 +149,7 @@ def test_what_is_asked_for_in_a_folded_column_is_found(book: Book) -> None:
     )
     assert book.line(number("no basis"))["state"] == f"○ unfinished: mass? column {basis}"
     assert f"(column {origin}, folded)" in book.state(number("no origin"))
-    head = book.value("Sizing", f"{SIZING.letter('resin')}1")
+    head = book.value("Sizing", f"{SIZING.letter('reason')}1")
     assert head.endswith(
         f"Asked for in folded columns (+ above): {basis} (by mass or volume), {origin} (origin, "
         "virgin)"
@@ -171,7 +171,7 @@ def test_one_line_shows_the_densities_that_it_takes(book: Book) -> None:
     assert book.value("One line", figure("ground_used")) == near(ground)
     assert book.value("One line", "B11") == f"Virgin: {virgin:.1f} taken"
     assert book.value("One line", "B12") == f"Regrind: {ground:.1f} taken"
-    rests = [book.value("One line", f"S{row}") for row in range(23, 29)]
+    rests = [book.value("One line", f"S{row}") for row in range(24, 30)]
     assert f"Virgin: {virgin:.1f} lb/ft³, table" in rests
     assert f"Regrind: {ground:.1f} lb/ft³, ratio of the table" in rests
     assert "may be over-dried: " in book.value("One line", figure("look"))

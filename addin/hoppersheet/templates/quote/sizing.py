@@ -31,12 +31,12 @@ _FOLDED = (
 )
 
 
-def _folded(table: Table) -> str:
-    """Where to type what is asked for in a column that does not show."""
+def _folded(table: Table, nothing: str) -> str:
+    """Where to type what is asked for in a column that does not show; else ``nothing``."""
     asked = "&".join(
         f'IF({count}=0,"",", {table.letter(column)} ({words})")' for count, column, words in _FOLDED
     )
-    return f'IF({asked}="","",". Asked for in folded columns (+ above): "&MID({asked},3,200))'
+    return f'IF({asked}="",{nothing},"Asked for in folded columns (+ above): "&MID({asked},3,200))'
 
 
 def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
@@ -48,15 +48,17 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
     pen.put(
         f"{table.letter('resin')}1:{table.letter('choice')}1",
         '=IF(lines_begun=0,"Type the first line: State says what is missing.",lines_ready&'
-        '" ready, "&lines_look&" look, "&lines_stop&" stop, "&lines_unfinished&" unfinished"&'
-        f"{_folded(table)})",
+        '" ready, "&lines_look&" look, "&lines_stop&" stop, "&lines_unfinished&" unfinished")',
         "strong",
     )  # fmt: skip
+    rules = (
+        'unit_system&" units, "&IF(book_basis="","basis on each line","shares by "&book_basis)'
+        '&", "&size_policy&": Settings"'
+    )
     pen.put(
         f"{table.letter('reason')}1:{table.letter('net')}1",
-        '=unit_system&" units, "&IF(book_basis="","basis on each line","shares by "&book_basis)'
-        '&", "&size_policy&": Settings"&IF(demonstration="yes","; DEMONSTRATION","")',
-        "label", at="right",
+        '=IF(demonstration="yes","DEMONSTRATION; ","")&' + _folded(table, rules),
+        "label", at="right", shrink=True,
     )  # fmt: skip
     last = table.last_row
     cell = f"{table.letter('state')}{FIRST}"
