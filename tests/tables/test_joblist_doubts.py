@@ -6,6 +6,7 @@ All invented; volumes are throughput x hours / bulk density, common practice, no
 from __future__ import annotations
 
 from collections import Counter
+from datetime import datetime
 from pathlib import Path
 
 import openpyxl
@@ -13,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 from openpyxl.comments import Comment
 
+from hoppersheet import call, explain
 from hoppersheet.commands.size import command
 from hoppersheet.errors import InputFileError
 from hoppersheet.tables.joblist import open_catalog, open_jobs, size_list
@@ -194,3 +196,27 @@ def test_a_heading_is_one_column(tmp_path: Path) -> None:
     both = [str(path), "--column", "throughput=Kram", "--column", "reserve=Kram"]
     done = CliRunner().invoke(command, both)
     assert done.exit_code == 2 and "'Kram' cannot be both" in done.output
+
+
+def test_the_function_says_what_it_does_not_see() -> None:
+    """It is given values alone; the command line reads the same list from the file."""
+    rows = [["Job", "Throughput (kg/h)", "Dry hours", "Bulk density (kg/L)"], ["A", 45, 4, 0.6]]
+    text = explain("HOPPER_SIZE_JOBS", rows, [["size [L]"], [400]])
+    assert "not seen: number formats, merged or crossed-out cells, comments" in text
+    assert "a strike, a merge, a hidden row and a comment change nothing" in text
+
+
+def test_a_date_is_no_figure_in_live_formulas_either(tmp_path: Path) -> None:
+    """A spreadsheet would hand the function the number of the day, 45,447 for a day of 2024."""
+    book = openpyxl.Workbook()
+    for row in (HEAD[:5], ["A", "PC", datetime(2024, 6, 4), 3.5, 40]):
+        book.active.append(row)
+    jobs, out = str(tmp_path / "list.xlsx"), str(tmp_path / "live.xlsx")
+    book.save(jobs)
+    assert "the cell shows a date" in outcome(Path(jobs))[0]["A"][2]
+    assert CliRunner().invoke(command, [jobs, "--out", out, "--formulas"]).exit_code == 1
+    live = [
+        row[:5] for row in openpyxl.load_workbook(out).worksheets[0].iter_rows(values_only=True)
+    ]
+    table = call("HOPPER_SIZE_JOBS", live, [["size [ft3]"], [100000]])
+    assert table[1][2] == "#VALUE!" and "date" in table[1][-1]

@@ -71,9 +71,10 @@ def sign_words(reading: Reading) -> str:
 
 
 def in_one_line(reading: Reading, not_jobs: Sequence[str] = ()) -> str:
-    """The whole receipt as one line."""
+    """The whole receipt as one line, for a function, which is given what cells hold and no more."""
     unused = not_used(reading)
     parts = [f"not read: {', '.join(unused)}" if unused else "every column is read"]
+    parts.append("not seen: number formats, merged or crossed-out cells, comments")
     for name, heading, how in column_rows(reading):
         parts.append(f"{name} = {heading}" + (f" ({how})" if how else ""))
     if sign_words(reading):

@@ -75,6 +75,10 @@ _STEPS = (
     "A plain number is in the unit that its heading names in brackets. Where no heading and no "
     "cell names a unit, choose the unit system on Jobs; left blank, such a list is read in US "
     "units. A number may carry its own unit: 45 kg/h, 0.55 g/cm3, 440 L.",
+    "The function sees what cells hold, not how they look. A unit or a percent sign that only a "
+    "number format shows, a time cell, a merged or crossed-out cell and a comment are not seen: "
+    "write units into the heading or the cell, hours as numbers, and delete what no longer counts. "
+    "The command hoppersheet size reads them from the file.",
     "Needed for each job: throughput, drying hours and virgin density; a resin of the resin table "
     "can replace the last two. Shares are fractions that sum to 1 or percentages that sum to "
     "100.",

@@ -5,6 +5,7 @@ beside them, the catalog it asks and how the list was read.
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -65,6 +66,8 @@ def _live_cell(cell: Any, sign: str) -> Any:
         return cell.text
     if isinstance(cell, Percent):
         return f"{cell * 100:.13g} %"
+    if isinstance(cell, date):
+        return f"{cell} (a date)"  # its number would be anybody's figure
     if isinstance(cell, ClockTime):
         minutes = round(cell * 1440)
         return f"{minutes // 60}:{minutes % 60:02d}"
