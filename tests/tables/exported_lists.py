@@ -31,6 +31,37 @@ EXPORTED = [
         "A,2,15,8,10,4,0.6\n",
         {"A": (kg(15.6, 4, 0.6), "8 parts of 15 g and a runner of 10 g a minute")},
     ),
+    # 15.6 kg/h again
+    *[
+        Messy(
+            f"a shot in the words of molders: {', '.join(headings)}",
+            f"Job,{','.join(headings)},Cycle (s),Dry h,Bulk density (kg/L)\nA,15,8,10,30,4,0.6\n",
+            {"A": (kg(15.6, 4, 0.6), "8 parts of 15 g and a runner of 10 g every 30 s")},
+        )
+        for headings in (
+            ("Part wt (g)", "# Cav", "Sprue (g)"),
+            ("Teilegewicht (g)", "Formnester", "Anguss (g)"),
+            ("Poids pi\u00e8ce (g)", "Nombre d'empreintes", "Carotte (g)"),
+            ("Part weight (g)", "Parts per shot", "Runner (g)"),
+        )
+    ],
+    Messy(
+        "two shots in one cycle",
+        "Job,Shot weight A (g),Shot weight B (g),Cycle (s),Dry h,Bulk density (kg/L)\n"
+        "A,80,40,30,4,0.6\n",
+        "'cycle time' alone give no throughput",
+        as_range=False,  # the function refuses the whole list, as it does without a throughput
+    ),
+    Messy(
+        "a share by wt.",
+        "Job,kg/h,Dry h,Regrind % (by wt.),Virgin BD (kg/L),Regrind BD (kg/L)\nA,45,4,30,0.6,0.4\n",
+        {"A": kg(45, 4, by_mass((0.7, 0.6), (0.3, 0.4)))},
+    ),
+    Messy(
+        "scrap that comes back",
+        f"{HEAD[:-1]},Scrap returned %\nA,45,4,0.6,20\n",
+        "what is 'Scrap returned %'? It looks like a part of the recipe",
+    ),
     Messy(
         "names of a database",
         '"ORDER_NO";"RATE_KG_H";"DRY_TIME_H";"BULK_DENS_G_L"\n'

@@ -82,7 +82,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "part": (
         "part parts article piece pieces product item pcs",
         "teil teile artikel pieza piezas bauteil produkt produit producto stuck stueck "
-        "articulo pezzo onderdeel",
+        "articulo pezzo onderdeel stuckgewicht stueckgewicht teilegewicht",
     ),
     "name": (
         "name description designation title",
@@ -90,7 +90,7 @@ WORDS: dict[str, tuple[str, str]] = {
     ),
     "number": (
         "no nr num number code ref reference n",
-        "nummer id numero referencia auftragsnummer artikelnummer teilenummer anzahl",
+        "nummer id numero referencia auftragsnummer artikelnummer teilenummer anzahl nombre",
     ),
     "mass": (
         "mass weight wt weights",
@@ -107,7 +107,7 @@ WORDS: dict[str, tuple[str, str]] = {
     ),
     "cavities": (
         "cavities cavity cav cavs",
-        "kavitaten kavitat fachzahl nester cavites empreintes cavidades",
+        "kavitaten kavitat fachzahl nester formnester cavites empreintes cavidades",
     ),
     "shot": (
         "shot injection",
@@ -120,10 +120,6 @@ WORDS: dict[str, tuple[str, str]] = {
     "runner": (
         "runner runners sprue",
         "anguss angussgewicht carotte bebedero colada",
-    ),
-    "part mass": (
-        "",
-        "stuckgewicht stueckgewicht teilegewicht",
     ),
     "recipe": (
         "recipe blend mix mixture ratio",

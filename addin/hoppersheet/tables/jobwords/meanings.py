@@ -46,6 +46,10 @@ _PER_TIME = re.compile(
     r"\s*(?:/|per|pro|je|par|por|an?)\s*(?:"
     r"(?P<hour>h|hr|hour|std|stunde|heure|hora)|(?P<minute>min|minute|mn|minuto))\.?"
 )
+_IN_A_SHOT = re.compile(
+    r"(?:no\.? of |number of )?(?:parts|pieces|pcs|teile|piezas)\s*(?:/|per|pro|je|par|por)\s*"
+    r"(?:shot|cycle|stroke|schuss|zyklus|hub|ciclo|inyeccion|moulee)"
+)
 #: What the trade calls the strokes or cycles of a machine in a minute.
 _PER_MINUTE = frozenset(("cpm", "spm"))
 #: Words over a count in time that stands in brackets: "Machine speed (strokes/min)".
@@ -105,13 +109,15 @@ def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
     if count:
         return Meaning(count, title._replace(unit="", brackets=""), 1)
     words = [word for word in title.words if word not in NOISE]
+    if len(title.words) > 1 and title.words[-1] in ("a", "d", "l"):
+        words.append(title.words[-1])  # no article, but the first of "A" and "B"
     if not words and title.unit and unit_measures(title.unit, "throughput"):
         return Meaning("throughput", title, 2)  # "lbs per day", "kg/h": nothing but the unit
     known: frozenset[str] = frozenset().union(*(MEANINGS.get(w, frozenset()) for w in words))
     unknown = [word for word in words if word not in MEANINGS]
     basis = ""
     of_shares = known & {"regrind", "virgin", "share"} and known & {"mass", "volume"}
-    if of_shares and not known & {"part mass", "density", "shot"}:  # "regrind by weight"
+    if of_shares and not known & {"part", "density", "shot"}:  # "regrind by weight"
         basis = "mass" if "mass" in known else "volume"
         known -= {"mass", "volume"}
     if "by" in unknown:
@@ -126,7 +132,7 @@ def meaning(text: str, own_words: tuple[tuple[str, str], ...] = ()) -> Meaning:
 
 
 def _count_in_time(plain: str, title: Title) -> str:
-    """The column of a heading over shots or parts in an hour or a minute, else ""."""
+    """The column of a heading over shots or parts in an hour, a minute or a shot, else ""."""
     inside = plain_text(title.brackets)
     tries = [] if inside else [plain]
     if inside in _PER_MINUTE:
@@ -134,6 +140,8 @@ def _count_in_time(plain: str, title: Title) -> str:
     if inside and set(title.words) <= _OF_A_COUNT:
         tries.append(inside)
     for text in (each.strip(" .") for each in tries):
+        if _IN_A_SHOT.fullmatch(text):
+            return "cavities"
         if text in _PER_MINUTE:
             return "shots per minute"
         count = _PER_TIME.fullmatch(text)
@@ -166,6 +174,10 @@ def _column(known: frozenset[str], title: Title) -> Meaning | None:
     if slim == {"density", "recipe"} and "ratio" not in title.words:
         return _with_unit("blend density", title, 1)
     name = COLUMNS.get(slim)
+    if slim == {"runner"} and title.unit:
+        name = "runner mass"
+    elif "cavities" in slim and slim <= {"cavities", "number", "name"}:
+        name = "cavities"  # French "nombre" counts, Spanish "nombre" names
     if name:
         return _with_unit(name, title, 1)
     if core in ({"material"}, {"material", "name"}, {"material", "type"}, {"type"}):

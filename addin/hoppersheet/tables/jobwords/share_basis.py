@@ -21,7 +21,7 @@ _SHARE_SIGN = re.compile(
     r"|(?:%|percent|pct|prozent)[\s.\-]*(?:by )?"
     r"(?:(?P<mass2>wt|weight|mass|gew|w/w|m/m|w|peso|poids)"
     r"|(?P<volume2>vol|volume|volumen|v/v|v))?\.?"
-    r"|by (?P<mass3>weight|mass)|by (?P<volume3>volume)"
+    r"|by (?P<mass3>weight|mass|wt)|by (?P<volume3>volume|vol)"
 )
 
 

@@ -62,7 +62,7 @@ COLUMNS: dict[frozenset[str], str] = {
 #: Names of a job, best first.
 JOB_NAMES = (
     ("job",), ("job", "name"), ("job", "number"), ("part",), ("part", "name"), ("name",),
-    ("part", "number"), ("number",),
+    ("part", "number"), ("number",), ("name", "number"), ("part", "name", "number"),
 )  # fmt: skip
 #: What a row of totals, or of averages, begins with.
 TOTAL_WORDS = (
@@ -85,7 +85,7 @@ RECIPE_WORDS = frozenset((
     "additive", "additives", "rezyklat", "regenerat", "regranulat", "reciclado",
     "reprocesado", "compound", "scrapback", "farbbatch", "batch", "mahlgut", "regrind",
     "virgin", "neuware", "rebroye", "vierge", "virgen", "molido", "filler", "return",
-    "returns", "rework", "ldr", "letdown", "nucleating", "nucleator", "antiblock",
+    "returns", "returned", "rework", "ldr", "letdown", "nucleating", "nucleator", "antiblock",
     "stabilizer", "stabiliser",
 ))  # fmt: skip
 #: The same, where the heading has no other word but these: "slip" also packs goods.
