@@ -100,9 +100,9 @@ def _note(
     equation="next size for throughput x drying hours / blend density x (1 + reserve), row by row",
     assumptions=(
         "Where the list is silent, each row says what was assumed: shares by volume, the resin "
-        "table's values, regrind half as dense as virgin. Only what cells hold is seen, not how "
-        "they look: a number format (a unit, a percent sign, a clock time), a strike, a merge, a "
-        "hidden row and a comment change nothing. The command size sees them in the file."
+        "table's values, regrind half as dense as virgin. Only what cells hold is seen: a unit or "
+        "percent sign of a number format, a strike, a merge, a hidden row and a comment change "
+        "nothing. The command size sees them."
     ),
     source="common practice, no source, as HOPPER_REGRIND_DENSITY and HOPPER_BLEND_DENSITY",
     example=Example(
