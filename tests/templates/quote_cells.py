@@ -256,7 +256,7 @@ def page(book: Book, lines: int) -> Cells:
 
 
 def services(book: Book) -> Cells:
-    from hoppersheet.templates.quote.page_plan import SERVICES
+    from hoppersheet.templates.quote.services import SERVICES
 
     return {
         ("Services", SERVICES.cell("total", row)): line.get("quantity", 1) * line["price"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from hoppersheet.templates import quote
-from hoppersheet.templates.quote import catalog, demo, dryer, page_plan, typing_in
+from hoppersheet.templates.quote import catalog, demo, dryer, services, typing_in
 from hoppersheet.templates.quote.line_columns import LONGEST
 
 LINES = 36
@@ -69,7 +69,7 @@ def long_book() -> Any:
         book["Dryer"][dryer.TABLE.cell("quantity", dryer.TABLE.first_row + n)] = 4
         if n < 3:  # their lines ask for different temperatures
             book["Dryer"][dryer.TABLE.cell("reason", dryer.TABLE.first_row + n)] = REASON
-    demo.fill_table(book, page_plan.SERVICES, (
+    demo.fill_table(book, services.SERVICES, (
         {"text": "Start-up and training by two engineers", "note": "days on site", "quantity": 2,
          "price": 1150},
         {"text": "Freight", "note": "to Plant 2", "price": 12345678.9},

@@ -11,12 +11,12 @@ Dryer              ``dryer``: air, heat, water, and the dryers that give them
 Shared hopper      ``shared_hopper``: several jobs on one hopper, in turn or at once
 Measured density   ``measured``: weighed cups, their uncertainty, what they feed
 Catalog            ``catalog``: hoppers, and *Dryer catalog*
-Services           ``page_plan``: what is sold beside them
+Services           ``services``: what is sold beside them
 Resins             ``resins``: own rows and the built-in table
 What regrind does  ``regrind``: a table and charts over the regrind share
 Revision           ``revision``: what changed from one revision to the next
 Checks             ``checks``: every check of the book; Line checks (``line_checks``): of each line
-Page plan          ``page_plan``: what may stand on the page, in its order
+Page plan          ``page_plan``, ``page_things``: what may stand on the page, in its order
 About              ``about`` and ``unit_words``: the way through, marks, cautions, units
 ================== =====================================================================
 
@@ -79,6 +79,7 @@ def build(units: str = "US", demo: bool = False, rows: int = LINES) -> Workbook:
         regrind,
         resins,
         revision,
+        services,
         settings,
         shared_hopper,
         sizing,
@@ -97,6 +98,7 @@ def build(units: str = "US", demo: bool = False, rows: int = LINES) -> Workbook:
     measured.write(book, units)
     for lines in (sizing, line_checks):
         lines.write(book, units, rows, dryer.LINES)
+    services.write(book, units)
     for after in (dryer, page_plan, quote_sheet):
         after.write(book, units, rows)
     shared_hopper.write(book, units)

@@ -13,8 +13,8 @@ from ...cells.wording import in_system, rounded, to_si
 from .dryer import TABLE as DRYERS
 from .line_columns import TYPED
 from .measured import TABLE as MEASURED
-from .page_plan import SERVICES
 from .revision import TABLE as REVISION
+from .services import SERVICES
 from .typing_in import fill as fill_lines
 from .typing_in import type_in
 

@@ -20,7 +20,7 @@ from ..styles import AMBER, BRICK, INK, MUTED, RULE, short
 from .dryer import TABLE as DRYERS
 from .grid import Pen, letters_between, portrait
 from .line_checks import SIZING
-from .page_plan import PIECES, PLAN, SERVICES, hopper_of
+from .page_plan import PIECES, PLAN
 from .page_shape import (
     FIRST,
     HEAD_HEIGHTS,
@@ -33,6 +33,8 @@ from .page_shape import (
     units_of,
     units_on_a_page,
 )
+from .page_things import hopper_of
+from .services import SERVICES
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
