@@ -9,6 +9,7 @@ from ..cautions import CAUTIONS
 from ..layout import put, put_across, text_height
 from ..styles import STATES
 from .grid import new_sheet, portrait
+from .line_checks import SIZING
 from .unit_words import write_unit_words
 
 if TYPE_CHECKING:
@@ -32,14 +33,18 @@ _STEPS = (
     "A job larger than the largest hopper: split, folded under Choice on Sizing, says how many "
     "hoppers share its rate.",
     "Dryer: blank quotes the next dryer up for all lines on it. Choose none, with a reason, where "
-    "the customer has one.",
+    "the customer has one. It gives air of one temperature: lines that ask for less need heaters "
+    "of their own (type that as the reason) or another dryer (column {dryer} of Sizing, folded).",
     "Checks: fix every fail, review every look. The page says DRAFT until nothing fails.",
     "Quote: print this sheet alone, pages 1 to the number on Checks (Pages to print of Quote): "
     "what follows is blank. The other sheets hold the price list and internal reasons. hoppersheet "
     "handoff BOOK --page Quote --out quote.pdf writes just these pages.",
 )
 #: Numbered sentences.
-STEPS = tuple(f"{number}. {step}" for number, step in enumerate(_STEPS, 1))
+STEPS = tuple(
+    f"{number}. {step.format(dryer=SIZING.letter('dryer'))}"
+    for number, step in enumerate(_STEPS, 1)
+)
 
 _MARKS = (
     (f"{STATES['ready']} ready", "quotable, nothing to add"),

@@ -286,9 +286,9 @@ def write(book: Workbook, units: str, rows: int) -> None:
     lines = replace(LINES, rows=rows)
     sheet, _ = new_sheet(
         book, SHEET, "Dryer: what the chosen hoppers need, and what is quoted",
-        "A line is on dryer A unless Sizing says otherwise. Most of a dryer's heat stays in its "
-        "air "
-        "loop, or leaves it when the desiccant is heated: the figures here are the resin's share.",
+        "A line is on dryer A unless Sizing says otherwise; all hoppers on a dryer get air of one "
+        "temperature. Heat: the resin's share; most of a dryer's stays in its air loop, or leaves "
+        "it when the desiccant is heated.",
     )  # fmt: skip
     pen = write_grid(sheet, TABLE, row_px=30)
     widths = {k: d.width for k, d in sheet.column_dimensions.items()}
