@@ -1,10 +1,13 @@
-"""Workbooks that hold a table: .xlsx and .xlsm by our own model, others by calamine."""
+"""Workbooks that hold a table: .xlsx, .xlsm and .ods by our own readers, others by calamine.
+
+A very large .ods is read by calamine too, which loses what its cells show, and the receipt says so.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ...cells.numbers_in_text import shown
 from ...cells.values import is_blank
@@ -15,9 +18,12 @@ from ..jobwords.units import is_unit
 from .sources import Source
 from .text_files import Hits
 
+if TYPE_CHECKING:
+    from ...workbook.sheet_rows import SheetRows
+
 __all__ = ["workbook_sources"]
 
-_OTHER = (".xls", ".xlsb", ".ods")
+_OTHER = (".xls", ".xlsb")
 _TOP = 30
 
 
@@ -33,8 +39,9 @@ def workbook_sources(path: Path, name: str, hits: Hits, sheet: str | None) -> li
     Raises:
         InputFileError: not readable, or no such sheet.
     """
-    read = _by_calamine if path.suffix.lower() in _OTHER else _by_package
-    sheets = read(path, name)
+    ending = path.suffix.lower()
+    read = _by_calamine if ending in _OTHER else _by_package
+    sheets = (_by_opendocument if ending == ".ods" else read)(path, name)
     if not sheets:
         raise InputFileError(f"{name} has no sheet with cells")
     scores = {source.sheet: hits(_top(source)) for source, _ in sheets}
@@ -128,8 +135,53 @@ def _comments(comments: dict[tuple[int, int], str]) -> list[str]:
     return [f"comments are not read: {', '.join(texts[:4])}{more}"] if texts else []
 
 
-def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
+def _take(source: Source, found: SheetRows, comments: dict[tuple[int, int], str]) -> None:
+    """Take over what a sheet shows beside its values."""
     from ...workbook.addresses import column_letters
+
+    for at_row, at in found.struck:
+        source.struck.setdefault(at_row + 1, set()).add(at)
+    _fill(source, found.rows, found.merged)
+    source.groups = {(top, left): wide for top, left, _, wide in found.merged}
+    source.formats = found.formats
+    if found.without_value:
+        source.notes.append(
+            f"{counted(found.without_value, 'formula')} without a stored value: open the workbook "
+            "in a spreadsheet program and save it"
+        )
+    hidden_rows = [row for row in found.hidden_rows if row < len(found.rows)]
+    if hidden_rows:
+        hidden = ", ".join(str(row + 1) for row in hidden_rows[:8])
+        source.notes.append(f"hidden rows are read too: {hidden}")
+    for (row, column), text in comments.items():
+        source.comments.setdefault(row, {})[column - 1] = " ".join(text.split())
+    source.notes += _comments(comments)
+    width = max(map(len, found.rows), default=0)
+    hidden_columns = [column for column in found.hidden_columns if column < width]
+    if hidden_columns:
+        hidden = ", ".join(column_letters(column + 1) for column in hidden_columns[:8])
+        source.notes.append(f"hidden columns are read too: {hidden}")
+
+
+def _by_opendocument(path: Path, name: str) -> list[tuple[Source, str]]:
+    from ...workbook.opendocument import opendocument_sheets
+    from ...workbook.sheet_rows import ShownAs
+
+    read = opendocument_sheets(path, name, ShownAs(Percent, ClockTime, _shown_with_text))
+    if read is None:
+        return _by_calamine(path, name)
+    found, active = read
+    sheets = []
+    for sheet in sorted(found, key=lambda each: each.name != active):
+        source = Source(f"{name}, sheet {sheet.name}", _no_rows, sheet=sheet.name)
+        rows = sheet.found.rows
+        source.rows = lambda rows=rows: iter(rows)  # type: ignore[misc]
+        _take(source, sheet.found, sheet.comments)
+        sheets.append((source, "visible" if sheet.visible else "hidden"))
+    return sheets
+
+
+def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
     from ...workbook.package import Package
     from ...workbook.sheet_rows import ShownAs, sheet_rows
     from ...workbook.sheet_settings import comments_of
@@ -144,30 +196,10 @@ def _by_package(path: Path, name: str) -> list[tuple[Source, str]]:
 
         def load(source: Source = source, sheet: Any = sheet, kept: list[Any] = kept) -> Any:
             if not kept:
-                found = sheet_rows(
-                    package, source.sheet, ShownAs(Percent, ClockTime, _shown_with_text)
-                )
-                for at_row, at in found.struck:
-                    source.struck.setdefault(at_row + 1, set()).add(at)
-                _fill(source, found.rows, found.merged)
-                source.groups = {(top, left): wide for top, left, _, wide in found.merged}
-                source.formats = found.formats
-                if found.without_value:
-                    source.notes.append(
-                        f"{counted(found.without_value, 'formula')} without a stored value: open "
-                        "the workbook in a spreadsheet program and save it"
-                    )
-                if found.hidden_rows and any(r < len(found.rows) for r in found.hidden_rows):
-                    hidden = ", ".join(str(r + 1) for r in found.hidden_rows[:8])
-                    source.notes.append(f"hidden rows are read too: {hidden}")
-                comments = comments_of(package, sheet)
-                for (row, column), text in comments.items():
-                    source.comments.setdefault(row, {})[column - 1] = " ".join(text.split())
-                source.notes += _comments(comments)
+                shown_as = ShownAs(Percent, ClockTime, _shown_with_text)
+                found = sheet_rows(package, source.sheet, shown_as)
+                _take(source, found, comments_of(package, sheet))
                 kept.append(found.rows)
-                if found.hidden_columns:
-                    hidden = ", ".join(column_letters(c + 1) for c in found.hidden_columns[:8])
-                    source.notes.append(f"hidden columns are read too: {hidden}")
             return kept[0]
 
         def rows(load: Any = load) -> Iterator[list[Any]]:
