@@ -31,13 +31,13 @@ __all__ = ["Blend", "Blender", "basis_by_line", "looks", "table_value"]
 
 _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
 _MOST_PARTS = 20.0  # shares that sum to so little are parts ("3 to 1"), not percentages
-_MOST_REMEMBERED = 10_000
+_MOST_REMEMBERED = 2_000  # blends; many more would only fill the processor's caches
 #: The columns that a blend is made of, beside those of components by name.
 _TAKEN = (
     "virgin share", "regrind share", "recipe", "share basis", "virgin density", "regrind density",
     "blend density", "resin",
 )  # fmt: skip
-_TYPICAL = QUANTITIES["bulk density"].typical or (0.0, 1e300)
+_LIGHT, _DENSE = QUANTITIES["bulk density"].typical or (0.0, 1e300)
 
 
 class Blend(NamedTuple):
@@ -131,6 +131,7 @@ class Blender:
             if name.endswith(" share")
         ]
         shares = [component for _, component, _, _ in self._shares_of]
+        self._two_shares = len(shares) == 2 and shares[0] == "virgin"
         self._virgin_alone = shares == ["virgin"] and "recipe" not in columns
         #: component -> (index among the cells, reader)
         self._density = {
@@ -213,14 +214,12 @@ class Blender:
     def _own_density(self, cells: Sequence[Any], check: list[str]) -> float | None:
         """The blend's density as the list states it, None where it does not."""
         try:
-            own = self._stated_density("blend", cells)
+            own = self._stated_density("blend", cells, check)
         except CellError as problem:
             if "virgin" not in self._density:
                 raise
             check.append(f"not compared with the blend density: {problem.reason}")
             return None
-        if own is not None:
-            self._look_at("blend", own, check)
         return own
 
     def _mixed(
@@ -233,8 +232,8 @@ class Blender:
         by_line: bool,
     ) -> float:
         names, shares, densities = zip(*parts)  # noqa: B905 Python 3.9
-        virgin = densities[names.index("virgin")] if "virgin" in names else None
-        regrind = densities[names.index("regrind")] if "regrind" in names else None
+        density_of = dict(zip(names, densities))  # noqa: B905
+        virgin, regrind = density_of.get("virgin"), density_of.get("regrind")
         if virgin is not None and regrind is not None and regrind > virgin * 1.0001:
             check.append(
                 f"regrind {with_unit(regrind, 'bulk density', self.system)} is denser than virgin "
@@ -264,9 +263,16 @@ class Blender:
             if plain_text(str(recipe)) in NONE:
                 assumed.append(none_words("recipe", recipe))
             return [("virgin", virgin), ("regrind", regrind)]
+        cell_shares = [read(cells[at]) for at, _, read, _ in self._shares_of]
+        if self._two_shares and type(cell_shares[0]) is type(cell_shares[1]) is float:
+            virgin, other = cell_shares
+            if abs(virgin + other - 100.0) <= 0.1:
+                # Two plain percentages, as in most rows: what is below, in fewer steps.
+                virgin, other = virgin / 100.0, other / 100.0
+                total = virgin + other
+                return [("virgin", virgin / total), (self._shares_of[1][1], other / total)]
         stated = []
-        for at, name, read, mode in self._shares_of:
-            share = read(cells[at])
+        for share, (at, name, _, mode) in zip(cell_shares, self._shares_of):  # noqa: B905 Python 3.9
             if share is not None:
                 stated.append((name, share, type(share) is Percent, mode))
                 if not share and type(cells[at]) is str and plain_text(cells[at]) in NONE:
@@ -274,13 +280,6 @@ class Blender:
         if not stated:
             assumed.append(self._virgin_only)
             return [("virgin", 1.0)]
-        if len(stated) == 2 and stated[0][0] == "virgin":
-            (_, virgin, sure, _), (name, other, also_sure, _) = stated
-            if not (sure or also_sure) and abs(virgin + other - 100.0) <= 0.1:
-                # Two plain percentages, as in most rows: what is below, in fewer steps.
-                virgin, other = virgin / 100.0, other / 100.0
-                total = virgin + other
-                return [("virgin", virgin / total), (name, other / total)]
         fractions = self._as_fractions(stated)
         total = 0.0
         for _, fraction in fractions:
@@ -363,27 +362,29 @@ class Blender:
 
     # --- densities ---
 
-    def _stated_density(self, name: str, cells: Sequence[Any]) -> float | None:
-        """Density of a component, or of the blend, as its cell states it; None for a blank."""
+    def _stated_density(
+        self, name: str, cells: Sequence[Any], check: list[str] | None = None
+    ) -> float | None:
+        """Density of a component, or of the blend, as its cell states it; None for a blank.
+
+        What is unusual is added to ``check``.
+        """
         column = self._density.get(name)
         if column is None:
             return None
         at, read = column
-        return read(cells[at])
-
-    def _look_at(self, name: str, si: float, check: list[str]) -> None:
-        low, high = _TYPICAL
-        if not low <= si <= high:
+        si: float | None = read(cells[at])
+        if si is not None and check is not None and not _LIGHT <= si <= _DENSE:
             amount = in_both(si, "bulk density", self.system)
             check.append(f"{name} density {amount} is unusual")
+        return si
 
     def _density_of(
         self, name: str, cells: Sequence[Any], assumed: list[str], check: list[str]
     ) -> tuple[float, bool]:
         """(density in kg/m3, whether the list states it) of a component."""
-        si = self._stated_density(name, cells)
+        si = self._stated_density(name, cells, check)
         if si is not None:
-            self._look_at(name, si, check)
             return si, True
         if name == "virgin":
             return self._virgin_from_table(self._resin(cells), assumed), False

@@ -85,6 +85,7 @@ class JobSizer:
         self._throughput = rate_reader(reading, readers)
         self._hours_at, self._reserve_at = self._at.get("drying hours"), self._at.get("reserve")
         self._hours_of, self._reserve_of = readers.get("drying hours"), readers.get("reserve")
+        self._reserve_in_words = "reserve" in self.columns and not self.columns["reserve"].plain
         self._blender = Blender(reading)
         self._blend_cells = _picker([self._at[name] for name in self._blender.names])
         self._job_at, self._resin_at = self._at.get("job"), self._at.get("resin")
@@ -234,7 +235,7 @@ class JobSizer:
         if self._reserve_of is None or self._reserve_at is None:
             return 0.0
         cell = row[self._reserve_at]
-        if type(cell) is str and plain_text(cell) in NONE:
+        if self._reserve_in_words and type(cell) is str and plain_text(cell) in NONE:
             assumed.append(none_words("reserve", cell))
             return 0.0
         return self._reserve_of(cell) or 0.0
