@@ -68,6 +68,14 @@ SLIPS: dict[str, tuple[dict[str, Any], str]] = {
     "origin not stated": (without("virgin_from"), "▲ look: density: origin not stated"),
     "dried too short": (without(hours=1), "▲ look: dried shorter than usual"),
     "dried too long": (without(hours=20, stated=30), "▲ look: dried longer than usual"),
+    # PC/ABS: 79.4 to 110 degC by the resin table, which is 175 to 230 degF.
+    "dried too hot": (
+        without(temperature=248), "▲ look: dried hotter than usual 230 °F: may degrade",
+    ),
+    "dried too cool": (
+        without(temperature="70 degC"), "▲ look: dried cooler than usual 175 °F: may stay wet",
+    ),
+    "dried at the end of what is usual": (without(temperature=230), "● ready"),
     # 45 x 35.44 / 220 = 7.25 h, and 7.25 x 220 / 170 = 9.4 h at the lowest rate; 3.5 h are asked.
     "held far longer": (without(choice="EXAMPLE-45"), "▲ look: holds 7.2 h: may be over-dried"),
     "held far longer at the lowest rate": (

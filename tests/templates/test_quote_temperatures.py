@@ -66,9 +66,11 @@ def test_a_line_says_how_much_hotter_the_air_of_its_dryer_is(shared: Book) -> No
         15: 0, 16: near(hot("PC") - hot("PMMA")),
     }  # fmt: skip
     start = "▲ look: line 1 has dryer A at 248 °F, "
-    assert shared.state(2) == start + "72 °F hotter than asked here, may degrade"
-    assert shared.state(3).startswith(start + "99 °F hotter than asked here, softens at 151 °F")
-    assert shared.state(4).startswith(start + "98 °F hotter than asked here; ")
+    assert shared.state(2) == start + "72 °F hotter than asked here (usual to 200 °F), may degrade"
+    assert shared.state(3).startswith(
+        start + "99 °F hotter than asked here (usual to 151 °F), softens at 151 °F"
+    )
+    assert shared.state(4).startswith(start + "98 °F hotter than asked here (usual to 170 °F); ")
     assert shared.state(5).startswith(start + "78 °F hotter than asked here")
     assert shared.line(2)["state"] == "▲ look: air 72 °F too hot"
     for ready in (1, 6, 7, 8, 10, 11, 12, 13, 14, 15):

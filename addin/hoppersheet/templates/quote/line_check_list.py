@@ -144,6 +144,9 @@ _ANOTHER_MIX = (
 )
 
 _CAN_SOFTEN = 'AND({softens}<>"",OR({softens_what}="all",{s.regrind_share}>0))'
+_COOL = f'AND({{temperature_low}}<>"",{{s.temperature_used}}<{{temperature_low}}*{ALMOST})'
+_HOT = f'AND({{temperature_high}}<>"",{{s.temperature_used}}*{ALMOST}>{{temperature_high}})'
+_USUAL_TO = "ROUND({temperature_high},0)"
 _SOFTENS_THERE = f"IF({_CAN_SOFTEN},{{beside}}>={{softens}},FALSE)"
 
 _NO_ORIGIN = 'IF({s.virgin_is}="not stated","{s.virgin_from:letter}","{s.ground_from:letter}")'
@@ -219,6 +222,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
               "))))=0)",
               '"line "&{beside_line}&" has dryer "&{s.dryer_used}&" at "&ROUND({beside},0)&'
               f'{_DEGREES}&", "&ROUND({{hotter_by}},0)&{_DEGREES}&" hotter than asked here"&'
+              f'IF({{temperature_high}}="",""," (usual to "&{_USUAL_TO}&{_DEGREES}&")")&'
               f'IF({_SOFTENS_THERE},", softens at "&ROUND({{softens}},0)&{_DEGREES},'
               'IF({suffers}="yes",", may degrade",""))'),
     LineCheck("spare_reason", "look", "reason that is not printed: the line is not short",
@@ -242,6 +246,12 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("dried_long", "look", "hours above what the resin table says: may be over-dried",
               f'AND(ISNUMBER({{s.hours}}),{{hours_high}}<>"",{{s.hours}}*{ALMOST}>{{hours_high}})',
               '"dried longer than usual "&{hours_high}&" h"'),
+    LineCheck("dried_hot", "look", "drying temperature outside what the resin table says",
+              'IF(ISNUMBER({s.temperature_used}),IF({s.temperature}="",FALSE,'
+              f"OR({_COOL},{_HOT})),FALSE)",
+              f'IF({_COOL},"dried cooler than usual "&ROUND({{temperature_low}},0)&{_DEGREES}&'
+              f'": may stay wet","dried hotter than usual "&{_USUAL_TO}&{_DEGREES}&'
+              'IF({suffers}="yes",": may degrade",""))'),
     LineCheck("over_held", "look", "held far longer than asked, of a resin that suffers from it",
               OVER_HELD,
               '"holds "&ROUND({longest},1)&" h: may be over-dried, fill to about "&{fill}&" %"'),
@@ -334,6 +344,8 @@ BRIEF: dict[str, str] = {
     "both_counts": '"qty "&{s.quantity_used}&" x split "&{s.split_used}',
     "dried_short": '"usual "&{hours_low}&" h or more"',
     "dried_long": '"usual at most "&{hours_high}&" h"',
+    "dried_hot": f'"usual "&IF({_COOL},"from "&ROUND({{temperature_low}},0),"to "&'
+    f"ROUND({{temperature_high}},0))&{_DEGREES}",
     "over_held": '"over-dried? "&ROUND({longest},1)&" h"',
     "sticks": '"softens at "&ROUND({softens},0)&" "&unit_temperature',
     "from_table": 'IF({s.virgin_is}="table","table density","guessed density")',
