@@ -5,6 +5,7 @@ Widths are checked by Excel's rule, which shows columns narrower than Calc; see 
 
 from __future__ import annotations
 
+import random
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,14 @@ from hoppersheet.templates import quote
 from hoppersheet.templates.quote.grid import PIXELS
 from hoppersheet.templates.quote.line_check_list import BRIEF, LINE_CHECKS
 from hoppersheet.templates.quote.line_checks import SIZING
-from hoppersheet.templates.quote.page_shape import FIRST, TITLE_LENGTH, WIDTHS, units_on_a_page
+from hoppersheet.templates.quote.page_shape import (
+    CAPITALS_WIDER,
+    FIRST,
+    LINE_LENGTH,
+    TITLE_LENGTH,
+    WIDTHS,
+    units_on_a_page,
+)
 from templates.quote_book import Book
 from templates.quote_lines import SLIPS
 from templates.quote_long import CUSTOMER, JOB, LINES, REASON, model
@@ -118,6 +126,26 @@ def test_no_text_of_the_page_needs_more_lines_than_its_cell_has(
         assert lines * points * 1.15 <= height + 0.5, (cell.coordinate, lines, text)
         looked += 1
     assert looked > 20
+
+
+def test_two_lines_hold_what_the_plan_takes_for_them() -> None:
+    """By the widths of Helvetica, of texts with more and fewer names in capitals."""
+    chance = random.Random(4)
+    small = (
+        JOB + " density data sheet regrind measured 849.5 L 2.13 m high loaded " + REASON
+    ).split()
+    capitals = (model("EXAMPLE-30") + " INVENTED DRYER SALES PC/ABS PA66").split()
+    width = sum(WIDTHS[letter] for letter in "BCDEFGHIJKL") * EXCEL - _PADDING
+    for share in (0, 0.2, 0.5, 1):
+        too_long = 0
+        for _ in range(500):
+            text = " ".join(
+                chance.choice(capitals if chance.random() < share else small) for _ in range(80)
+            )
+            upper = sum("A" <= sign <= "Z" for sign in text) / len(text)
+            begin = text[: round(LINE_LENGTH / (1 + CAPITALS_WIDER * upper)) + 1]
+            too_long += lines_needed(begin[: begin.rindex(" ")], 8.5, width) > 2
+        assert too_long <= 10, (share, too_long)
 
 
 @pytest.mark.parametrize("name", ["slips", "demo_us", "demo_metric", "long_quote"])

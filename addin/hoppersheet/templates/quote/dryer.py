@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from openpyxl.worksheet.pagebreak import Break
+
 from ..layout import Column, Table, put, put_across, unit_name
 from ..styles import STATES
 from ..validation import Rule, a_share, a_text, a_whole, one_of
@@ -50,7 +52,9 @@ LINES = Table(
     columns=(
         Column("line", "line", show="whole", width=36, align="center", group="Line",
                formula="{b.line}"),
-        Column("job", "job", width=132, group="Line", shrink=True, formula=_live('{s.job}&""')),
+        # Its whole name stands on Sizing.
+        Column("job", "job", width=132, group="Line",
+               formula=_live('IF(LEN({s.job})>22,LEFT({s.job},21)&"…",{s.job}&"")')),
         Column("resin", "resin", width=58, group="Line", shrink=True,
                formula=_live('{s.resin}&""')),
         Column("dryer", "dryer", width=62, align="center", group="Line",
@@ -290,7 +294,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
         "temperature. Heat: the resin's share; most of a dryer's stays in its air loop, or leaves "
         "it when the desiccant is heated.",
     )  # fmt: skip
-    pen = write_grid(sheet, TABLE, row_px=30)
+    pen = write_grid(sheet, TABLE, row_px=41, up="top")  # three lines of a reason
     widths = {k: d.width for k, d in sheet.column_dimensions.items()}
     row = _FIRST + len(DRYER_NAMES) + 1
     pen.put(f"A{row}", "Room and drying air", "section")
@@ -329,6 +333,7 @@ def write(book: Workbook, units: str, rows: int) -> None:
     highlight_errors(sheet, f"D{_FIRST_LINE}:{lines.letter('stop')}{lines.last_row}")
     _write_choices(book, get_column_letter(len(TABLE.columns) + 2))
     last = TABLE.letter("returns")
+    sheet.row_breaks.append(Break(id=_FIRST_LINE - 5))  # its headings stand over all of its lines
     landscape(sheet, f"A1:{last}{lines.last_row}", letters_between("A", last), units, margin=0.2)
 
 

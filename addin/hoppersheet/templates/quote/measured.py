@@ -53,14 +53,14 @@ TABLE = Table(
     SHEET, first_row=9, rows=16,
     columns=(
         Column("resin", "resin", "input", width=78, group=_GROUP, unit="as on the line",
-               rule=a_text(36, "The name that the lines have."), shrink=True),
+               rule=a_text(36, "The name that the lines have."), wrap=True),
         Column("what", "what", "input", width=52, group=_GROUP, unit="list",
                rule=one_of("virgin", "regrind")),
         Column("line", "line", "input", show="whole", width=48, align="center", group=_GROUP,
                unit="or all",
                rule=a_whole(1, 200, "Only for this line of Sizing. Blank: for every line with this "
                             "resin.")),
-        Column("lot", "lot, date", "input", width=112, group=_GROUP, rule=a_text(60), shrink=True),
+        Column("lot", "lot, date", "input", width=112, group=_GROUP, rule=a_text(60), wrap=True),
         Column("method", "method", "input", width=90, group=_GROUP, unit="list",
                rule=one_of(*METHODS, prompt="Pellets and powder: ISO 60, D1895 A (100 cm3) or B "
                            "(400 cm3). Flake that does not pour: ISO 61 or D1895 C, the volume "

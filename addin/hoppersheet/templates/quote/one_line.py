@@ -195,9 +195,10 @@ def _write_doubts(pen: Pen) -> None:
                f'{_density("{ground_used}")}&", "&{_GROUND_IS})'),
     )  # fmt: skip
     for head, a, b, first in (("S23:T23", "S", "T", 24), ("O31:Q31", "O", "Q", 32)):
-        pen.put(head, "Rests on", "section")
+        apart = 1 if a == "O" else None  # from the figures beside it
+        pen.put(head, "Rests on", "section", indent=apart)
         for row, text in enumerate(rests, first):
-            pen.put(f"{a}{row}:{b}{row}", text, "label", shrink=True)
+            pen.put(f"{a}{row}:{b}{row}", text, "label", shrink=True, indent=apart)
 
 
 def _write_figures(book: Workbook, sheet: Worksheet, pen: Pen) -> None:

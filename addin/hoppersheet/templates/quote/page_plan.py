@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..cautions import CUSTOMER
 from .grid import landscape, letters_between, new_sheet
-from .page_shape import units_on_a_page
+from .page_shape import CAPITALS_WIDER, LINE_LENGTH, units_on_a_page
 from .page_things import Block, blocks
 
 if TYPE_CHECKING:
@@ -31,6 +31,15 @@ _ENDS = range(PIECES + 1)
 #: What is still to be cut: the signs that piece k may have, and one more.
 _RESTS = tuple(f"rest {k}" for k in _ENDS[1:])
 _LETTERS = dict(zip((*KEYS, *_ENDS, "length", *_RESTS), letters_between("A", "AF"), strict=True))
+
+
+def _by_capitals(text: str) -> str:
+    """Signs that two lines hold of a text with names: capitals are wider than small letters."""
+    rest = text
+    for capital in "ABCDEFGHIJKLMNOPQRSTUVWXYZ":
+        rest = f'SUBSTITUTE({rest},"{capital}","")'
+    share = f"(LEN({text})-LEN({rest}))/MAX(1,LEN({text}))"
+    return f"=ROUND({LINE_LENGTH}/(1+{CAPITALS_WIDER}*{share}),0)"
 
 
 def plan_length(rows: int) -> int:
@@ -134,9 +143,10 @@ def _cells(
             return f'FIND("¦",SUBSTITUTE({left},"{sign}","¦",{times}))+{len(sign) - 1}'
 
         cut = f"IFERROR({after_last(' ')},{length})"
-        for sign in ("; ", ". "):
+        # By how much it is short and the reason for it are a paragraph each.
+        for sign, early in (("; ", 2), (". ", 4 if block.kind == "reason" else 2)):
             found = after_last(sign)
-            cut = f"IF(IFERROR({found},0)>{length}/2,{found},{cut})"
+            cut = f"IF(IFERROR({found},0)>{length}/{early},{found},{cut})"
         return f'=IF({left}="","",IF(LEN({left})<={length},LEN({c["text"]}),{beside(k - 1)}+{cut}))'
 
     return {
@@ -153,6 +163,6 @@ def _cells(
         "text": f'=IF({c["shown"]}=0,"",{block.text})',
         0: f"=IF({c['shown']}=1,0,\"\")",
         **{k: end(k) for k in _ENDS[1:]},
-        "length": f"={block.length}" if isinstance(block.length, str) else block.length,
+        "length": block.length or _by_capitals(c["text"]),
         **{key: rest(k) for k, key in enumerate(_RESTS, 1)},
     }  # fmt: skip

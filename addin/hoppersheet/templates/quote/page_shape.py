@@ -11,6 +11,7 @@ from functools import cache
 from .grid import portrait_height, portrait_scale
 
 __all__ = [
+    "CAPITALS_WIDER",
     "FIRST",
     "HEADING_ROW",
     "HEAD_HEIGHTS",
@@ -19,7 +20,6 @@ __all__ = [
     "MODEL_LENGTH",
     "TEXT_LENGTH",
     "TITLE_LENGTH",
-    "TYPED_LENGTH",
     "UNIT_HEIGHTS",
     "WIDTHS",
     "page_scale",
@@ -39,10 +39,12 @@ UNIT_HEIGHTS = (18, 30)
 #: What the printer's own rounding may take of a page.
 _SPARE = 0.98
 
-#: Signs that the two lines of a text row hold: of our own sentences, of what somebody may have
-#: typed in capitals, and of a line whose names are short: mostly figures and small letters. A test
-#: breaks them into lines by the widths of the font.
-TEXT_LENGTH, TYPED_LENGTH, LINE_LENGTH = 245, 205, 255
+#: Signs that the two lines of a text row hold: of our own sentences, and of figures and small
+#: letters alone; names in capitals take more room. A test breaks them into lines by the widths of
+#: the font.
+TEXT_LENGTH, LINE_LENGTH = 245, 260
+#: By how much a capital is wider than the mean of the other signs.
+CAPITALS_WIDER = 0.45
 #: Signs of a name that its cell on the page holds; a longer one stands whole in the text below it.
 TITLE_LENGTH, MODEL_LENGTH = 30, 15
 

@@ -14,7 +14,7 @@ from .dryer import TABLE as DRYERS
 from .line_checks import SIZING
 from .line_checks import TABLE as BEHIND
 from .line_columns import ALMOST, DRYER_NAMES, number
-from .page_shape import LINE_LENGTH, MODEL_LENGTH, TEXT_LENGTH, TITLE_LENGTH, TYPED_LENGTH
+from .page_shape import MODEL_LENGTH, TEXT_LENGTH, TITLE_LENGTH
 from .services import SERVICES
 from .settings import CONDITIONS
 
@@ -29,7 +29,7 @@ class Block:
         after: how many of the blocks that follow stand on the same page.
         item: it has a number and a price; the last one stands on the page of the total.
         new_page: with those after it, it begins a page where this one has no room for them all.
-        length: signs of a piece of its text, a number or a formula.
+        length: signs of a piece of our own text; 0: what may be typed, by its capitals.
     """
 
     kind: str
@@ -41,7 +41,7 @@ class Block:
     item: bool = False
     after: int = 0
     new_page: bool = False
-    length: int | str = TYPED_LENGTH
+    length: int = 0
 
 
 def _at(table: Table, key: str, k: int) -> str:
@@ -177,8 +177,6 @@ def _line(k: int) -> list[Block]:
         f"{safe(over)}", item=True,
         after=1,
         mood=f'IF({b("own_stop")}<>"","stop","")',
-        length=f"IF(OR(LEN({s('job')})>{TITLE_LENGTH},LEN({s('model')})>{MODEL_LENGTH}),"
-        f"{TYPED_LENGTH},{LINE_LENGTH})",
     )  # fmt: skip
     folded = f" (column {SIZING.letter('basis')}, folded)"  # nothing to its reader
     missing = f'SUBSTITUTE({b("unfinished")},"{folded}","")'

@@ -71,6 +71,9 @@ def _typed(key: str, heading: str, name: str, group: str, unit: str = "") -> Col
     )  # fmt: skip
 
 
+#: Signs of a full name that one line of its column holds.
+_ONE_LINE = 36
+
 #: Column -> the property of the resin table that fills it.
 VALUES = {
     "density_low": "bulk density low", "density": "bulk density",
@@ -131,7 +134,7 @@ def _columns() -> tuple[Column, ...]:
             rule=one_of("all", "regrind"),
         ),
         Column("caution", "for the customer", "input", width=56, group="Cautions", unit="no.",
-               show="whole", align="center", rule=a_text(3, "Row of the cautions below."),
+               show="whole", align="left", rule=a_text(3, "Row of the cautions below."),
                fold=True),
         Column("source", "source", "input", width=420, group="Source", rule=a_text(400),
                unit="of bulk density; drying hours"),
@@ -340,14 +343,17 @@ def _typed_value(si: float, name: str, units: str) -> float:
 
 def write(book: Workbook, units: str) -> None:
     """Add the sheet; ``units`` are those that the texts of the cautions begin with."""
-    sheet, _ = new_sheet(
-        book, SHEET, "Resins",
-        "Your own resins go into the straw rows; they win, value by value, over the built-in table "
-        "below. Typical values to start from: measure the density; the resin maker's data sheet "
-        "governs drying.",
-    )  # fmt: skip
+    sheet, _ = new_sheet(book, SHEET, "Resins")
     pen = write_grid(sheet, TABLE)
-    pen.put("A3", "A low density is safe for volume, a high one for load.", "alarm", wrap=False)
+    # In B: column A is printed beside the second page too, and a text there would be cut.
+    for where, text in (
+        ("B2", "Your own resins go into the straw rows; they win, value by value, over the "
+         "built-in table below."),
+        ("B4", "Typical values to start from: measure the density; the resin maker's data sheet "
+         "governs drying."),
+    ):  # fmt: skip
+        pen.put(where, text, "note", wrap=False, up="center")
+    pen.put("B3", "A low density is safe for volume, a high one for load.", "alarm", wrap=False)
     between = _FIRST_BUILT_IN - 1
     letters = letters_between("A", TABLE.letter("source"))
     for letter in letters:
@@ -373,8 +379,11 @@ def write(book: Workbook, units: str) -> None:
                 sheet, TABLE.cell(column.key, row), cells.get(column.key), "calc",
                 column.number_format, align=column.alignment,
             )  # fmt: skip
-            if column.key in ("full", "apart"):
+            if column.key == "apart":
                 realign(cell, shrink_to_fit=True)
+            if column.key == "full" and len(str(cell.value)) > _ONE_LINE:
+                realign(cell, wrap_text=True)
+                sheet.row_dimensions[row].height = 22
     _write_lists(book, units)
     sheet.freeze_panes = f"B{_FIRST}"
     # Two pages wide: names and values, then names and cautions. The sources are read on the screen.

@@ -31,7 +31,7 @@ TABLE = Table(
         Column("by", "by", "input", width=130, group="", rule=a_text(40)),
         Column("changed", "what changed", "input", width=520, group="",
                unit="the customer reads it", rule=a_text(160)),
-        Column("row", "filled", show="whole", width=50, group="Worked out", fold=True,
+        Column("row", "filled", show="whole", width=50, group="Worked out", fold=True, align="left",
                formula='IF(LEN(TRIM({revision}))=0,0,ROWS({revision:down}))'),
     ),
 )  # fmt: skip

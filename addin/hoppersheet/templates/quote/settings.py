@@ -221,4 +221,5 @@ def write(book: Workbook, units: str) -> None:
                 # As high as two lines of a note, so that both halves keep step.
                 pen.heights(row, row, 44 if wide else 30)
             row += 2
-    landscape(sheet, "A1:H32", letters_between("A", "H"), units, margin=0.2)
+    landscape(sheet, "A1:H32", letters_between("A", "H"), units, margin=0.2, fit=True)
+    sheet.page_setup.fitToHeight = 1
