@@ -44,9 +44,19 @@ LINES, MOST_LINES = 40, 200
 
 
 def _put_cursor_aside(sheet: Worksheet) -> None:
-    """No cursor on the title, and no message of a typed cell over the labels beside it."""
+    """No cursor on the title; beside the paper, on a blank cell, or where something is typed."""
+    from ..styles import style_name
+
+    typed = (style_name("input"), style_name("needed"))
+    blank = (f"A{row}" for row in range(1, 6) if sheet[f"A{row}"].value is None)
+    inputs = (c.coordinate for row in sheet.iter_rows() for c in row if c.style in typed)
     pane = sheet.sheet_view.pane
-    cell = pane.topLeftCell if pane else "M1" if sheet.title == "Quote" else "A3"
+    if pane is not None:
+        cell = pane.topLeftCell
+    elif sheet.title == "Quote":
+        cell = "M1"
+    else:
+        cell = next(blank, None) or next(inputs, "A1")
     for selection in sheet.sheet_view.selection:
         if pane is None or selection.pane == pane.activePane:
             selection.activeCell = selection.sqref = cell
