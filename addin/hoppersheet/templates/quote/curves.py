@@ -132,8 +132,8 @@ def _write_lines(pen: Pen) -> None:
         pen.put(f"{y}{_FIRST - 1}", name, "unit")
         for row, (right, up) in enumerate(points, _FIRST):
             for letter, formula in ((x, right), (y, up)):
-                # Left of the axis, so not drawn; but a blank chart has an axis of whole hours.
-                nothing = 8 if f"{letter}{row}" == f"N{_FIRST + 1}" else -1
+                # A line without length: not drawn, but a blank chart has an axis of whole hours.
+                nothing = {"M": 100, "N": 8}.get(letter, -1)
                 pen.put(f"{letter}{row}", f"=IF({ready},IF({drawn[x]},{formula},-1),{nothing})",
                         "plain", "0.0" if letter == x else "0.00")  # fmt: skip
     pen.put(f"S{_FIRST - 1}", "%", "unit")

@@ -256,6 +256,8 @@ def write_grid(sheet: Worksheet, table: Table, row_px: float = 17, up: str = "")
             )
             validation.add(f"{letter}{table.first_row}:{letter}{table.last_row}")
             sheet.add_data_validation(validation)
+        if up == "top":  # a thick rule would touch the text under it
+            pen.rule(f"{letter}{unit_row}", "bottom", "thin")
         before = column
         shown = shown if column.fold else column
     if table.columns[-1].fold:

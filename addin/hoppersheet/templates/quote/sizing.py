@@ -45,8 +45,6 @@ def write(book: Workbook, units: str, rows: int, dryer_lines: Table) -> None:
     sheet, _ = new_sheet(book, table.sheet, "Sizing")
     # The first lines of all texts and figures stand side by side, and no text loses its beginning.
     pen = write_grid(sheet, table, row_px=29, up="top")
-    # A thick rule would touch them in print.
-    pen.rule(f"A{FIRST - 1}:{table.letter('why')}{FIRST - 1}", "bottom", "thin")
     pen.put(
         f"{table.letter('resin')}1:{table.letter('choice')}1",
         '=IF(lines_begun=0,"Type the first line: State says what is missing.",lines_ready&'
