@@ -102,6 +102,7 @@ def _write_points(book: Workbook, units: str) -> Worksheet:
     _write_lines(pen)
     _write_names(pen)
     landscape(sheet, f"A1:T{_NAMES + 10}", letters_between("A", "T"), units, fit=True)
+    sheet.page_setup.fitToHeight = 1
     return sheet
 
 

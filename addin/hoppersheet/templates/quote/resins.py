@@ -389,7 +389,9 @@ def write(book: Workbook, units: str) -> None:
     # Two pages wide: names and values, then names and cautions. The sources are read on the screen.
     values, last = TABLE.letter("specific_heat"), TABLE.letter("softens_what")
     below = TABLE.last_row + 2 + max(1, len(cautions(units)))
-    landscape(sheet, f"A1:{last}{below}", letters_between("A", values), units, margin=0.2)
+    # The cautions apart: they stand under the values alone.
+    table, texts = f"A1:{last}{TABLE.last_row}", f"A{TABLE.last_row + 2}:{values}{below}"
+    landscape(sheet, f"{table},{texts}", letters_between("A", values), units, margin=0.2)
     sheet.col_breaks.append(Break(id=column_index_from_string(values)))
     sheet.print_title_cols = "A:A"
     sheet.print_title_rows = f"{_FIRST - 3}:{_FIRST - 1}"
