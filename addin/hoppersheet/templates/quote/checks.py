@@ -310,7 +310,7 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
         (5, "Checks that fail", "checks_failed", f'=COUNTIF({span},"fail")'),
         (6, "Checks to look at", "checks_to_look_at", f'=COUNTIF({span},"look")'),
     ):
-        pen.put(f"A{row}:B{row}", label, "label", up="top")
+        pen.put(f"A{row}:B{row}", label, "label", up="top" if row == 4 else "")
         if name == "quote_ready":  # a sentence, of three checks at most
             pen.put(f"C{row}:F{row}", formula, "calc", up="top", wrap=True)
             pen.heights(row, row, 54)

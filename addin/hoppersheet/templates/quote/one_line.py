@@ -41,8 +41,8 @@ __all__ = ["write"]
 # --- answer, doubts, what it rests on -----------------------------------------------------
 
 
-#: Row with what the answer says of each card.
-_WORDS = 52
+#: First row with what the answer says of a card.
+_WORDS = 60
 
 
 def _in_words(letter: str, count: int) -> str:
@@ -87,10 +87,11 @@ _SWING_ROW = 54  # columns I (name), K (low), M (high), O (width), Q (in words)
 
 
 def _write_answer(sheet: Worksheet, pen: Pen) -> None:
-    words = [f"{letter}{_WORDS}" for letter, _, _ in CARDS]
-    pen.put(f"I{_WORDS}", "the card in words", "label")
-    for cell, (letter, _, count) in zip(words, CARDS, strict=True):
-        pen.put(cell, _in_words(letter, count), "plain")
+    words = [f"K{row}" for row in range(_WORDS, _WORDS + len(CARDS))]
+    pen.put(f"I{_WORDS - 1}", "The cards in words", "label")
+    for row, (letter, role, count) in enumerate(CARDS, _WORDS):
+        pen.put(f"I{row}", role, "label")
+        pen.put(f"K{row}", _in_words(letter, count), "plain")
     chosen = '""'
     for number, cell in reversed(list(enumerate(words, 1))):
         chosen = f"IF({{card}}={number},{cell},{chosen})"
