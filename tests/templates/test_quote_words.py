@@ -34,7 +34,7 @@ LINES: dict[str, dict[str, Any]] = {
     "asked": {**ABS, "temperature": 175},
     "row": {**ABS, "note": "row 3 of the job list"},
     "assumed": {**ABS, "note": "row 4 of the job list, sheet A; assumed: 100 % virgin: no column"},
-    "typed note": {**ABS, "note": "hours from the plant"},
+    "typed note": {**ABS, "note": f"hours from the plant{' by word of mouth' * 6}"},
     "film": {"resin": "LDPE", "regrind": 0.4, "basis": "mass", "stated": 100, "hours": 1},
     "no origin": {**ABS, "virgin_from": None},
     "no basis": {**ABS, "regrind": 0.2, "ground": 25, "ground_from": "measured"},
@@ -138,7 +138,9 @@ def test_a_note_asks_for_a_look_only_where_something_was_assumed(book: Book) -> 
     assert book.state(number("row")) == "● ready"
     assert book.state(number("assumed")) == "▲ look: assumed: 100 % virgin: no column"
     assert book.line(number("assumed"))["state"] == "▲ look: 100 % virgin: n…"
-    assert book.state(number("typed note")) == "▲ look: assumed: hours from the plant"
+    assert book.state(number("typed note")) == (
+        "▲ look: assumed: hours from the plant" + " by word of mouth" * 3 + " by word …"
+    )
 
 
 def test_what_is_asked_for_in_a_folded_column_is_found(book: Book) -> None:

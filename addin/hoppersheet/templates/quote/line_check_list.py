@@ -152,7 +152,7 @@ _SOFTENS_THERE = f"IF({_CAN_SOFTEN},{{beside}}>={{softens}},FALSE)"
 _NO_ORIGIN = 'IF({s.virgin_is}="not stated","{s.virgin_from:letter}","{s.ground_from:letter}")'
 #: The note of a line from a job list says which row it is, and then, maybe, what was assumed.
 _MARK = 'FIND("; assumed: ",{s.note})'
-_ASSUMED = f"LEFT(TRIM(IF(ISNUMBER({_MARK}),MID({{s.note}},{_MARK}+11,400),{{s.note}})),80)"
+_ASSUMED = f"TRIM(IF(ISNUMBER({_MARK}),MID({{s.note}},{_MARK}+11,400),{{s.note}}))"
 
 LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("no_resin", "unfinished", "resin missing", '{s.resin}=""', '"resin"'),
@@ -291,7 +291,7 @@ LINE_CHECKS: tuple[LineCheck, ...] = (
     LineCheck("noted", "look", "something assumed, as its note says",
               "AND(LEN(TRIM({s.note}))>0,OR(ISERROR(FIND(\" of the job list\",{s.note})),"
               f"ISNUMBER({_MARK})))",
-              f'"assumed: "&{_ASSUMED}'),
+              f'"assumed: "&LEFT({_ASSUMED},80)&IF(LEN({_ASSUMED})>80,"…","")'),
     LineCheck("slip", "look", "catalog row that does not fit the others",
               'AND({s.row}<>"",LEFT(INDEX(catalog_slips,MAX(1,N({s.row}))),4)="look")',
               '"Catalog: a slip?"'),
