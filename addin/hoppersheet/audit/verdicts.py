@@ -39,7 +39,8 @@ def judges(cell: Cell) -> bool:
 def check_sheets(context: Calls) -> set[str]:
     """Sheets of checks that make the calls they check, and sheets that feed nothing else.
 
-    The sheet of checks of a quote makes none: what it checks is the quote.
+    The sheet of checks of a quote makes none: what it checks is the quote. A catalog that says
+    of each row whether it is complete is none either: lines are sized from it.
     """
     judged: Counter[str] = Counter(c.place[0] for c in context.book.formulas() if judges(c))
     calls: Counter[str] = Counter(place[0] for place in (*context.calls, *context.unread))
@@ -50,6 +51,7 @@ def check_sheets(context: Calls) -> set[str]:
     for cell in context.book.formulas():
         for area in context.values.areas_of(cell):
             takers.setdefault(area[0], set()).add(cell.place[0])
+    found = {n for n in found if not any(calls[by] for by in takers.get(n, set()) - {n})}
     grown = True
     while grown:
         more = {n for n, by in takers.items() if n not in found and by - {n} and by - {n} <= found}

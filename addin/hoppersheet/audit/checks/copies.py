@@ -13,7 +13,17 @@ from ...cells.numbers_in_text import shown
 from ...cells.values import is_error
 from ...workbook.book import Cell, Sheet
 from ...workbook.evaluator import FormulaError, Unknown
-from ...workbook.formulas import Binary, Call, Literal, Node, Place, Reference, text_of, walk
+from ...workbook.formulas import (
+    Binary,
+    Call,
+    Literal,
+    Node,
+    Place,
+    Reference,
+    address,
+    text_of,
+    walk,
+)
 from ..context import Context, percent
 from ..findings import Finding, finding
 from ..roles import role_of
@@ -23,6 +33,9 @@ _LEAST = 3  # copies of a formula that make a column of it
 _SHOWN = 80  # characters of a formula in a message
 _GAP = 1  # empty rows within a column
 _ALIKE = 0.8  # of the labels of sister sheets are the same
+_OF_TURNS = 0.7  # more copies of one formula: the others do not alternate with it
+_MOSTLY = 0.8  # of the formulas of a turn are one
+_WHOLE = 12  # formulas of a column in which a lone typed number stands out, whatever they are
 _WHERE = {"column": "the column", "row": "the row", "sheets": "its sister sheets"}
 
 
@@ -32,12 +45,14 @@ class _Block:
 
     Attributes:
         axis: ``"column"``, ``"row"`` or ``"sheets"``: along which the cells lie.
+        step: from one line to the next, where several formulas take turns.
     """
 
     cells: list[Cell]
     form: str
     tree: Node
     axis: str = "column"
+    step: int = 1
 
     def is_copy(self, cell: Cell) -> bool:
         return cell.form == self.form
@@ -58,10 +73,33 @@ def _runs(groups: Iterable[list[Cell]], axis: str) -> Iterator[_Block]:
             if cell is not None and (not block or _gap(block[-1], cell, axis) <= _GAP):
                 block.append(cell)
                 continue
-            found = _block(block, axis)
-            if found is not None:
-                yield found
+            parts = _parts(block, axis)
+            for part in parts:
+                found = _block(part, axis)
+                if found is not None:
+                    found.step = len(parts)
+                    yield found
             block = [] if cell is None else [cell]
+
+
+def _parts(cells: list[Cell], axis: str) -> list[list[Cell]]:
+    """A run in as many parts as its formulas alternate, where each line has two or three rows."""
+    forms = Counter(cell.form for cell in cells if cell.form)
+    formulas = sum(forms.values())
+    if len(forms) < 2 or forms.most_common(1)[0][1] > _OF_TURNS * formulas:
+        return [cells]
+    number = 1 if axis == "column" else 2
+    for turns in (2, 3):
+        parts = [[c for c in cells if c.place[number] % turns == at] for at in range(turns)]
+        usual = []
+        for part in parts:
+            of_part = Counter(cell.form for cell in part if cell.form)
+            form, count = of_part.most_common(1)[0] if of_part else ("", 0)
+            if count >= _LEAST and count >= _MOSTLY * sum(of_part.values()):
+                usual.append(form)
+        if len(usual) == turns and len(set(usual)) > 1:
+            return parts
+    return [cells]
 
 
 def _gap(before: Cell, cell: Cell, axis: str) -> int:
@@ -224,6 +262,7 @@ def _effect(context: Context, cell: Cell, expected: Any) -> str:
 def _copies(context: Context, blocks: list[_Block]) -> Iterator[Finding]:
     lines = _lines_of_list(blocks)
     for block in blocks:
+        yield from _emptied(context, block, lines)
         for at, cell in enumerate(block.cells):
             if block.is_copy(cell) or cell.spill or cell.array:
                 continue
@@ -235,12 +274,79 @@ def _copies(context: Context, blocks: list[_Block]) -> Iterator[Finding]:
             if (cell.formula is None or adds_up) and _another_item(context, block, cell):
                 continue
             if cell.formula is None:
-                yield from _typed_over(context, block, cell)
+                yield from _typed_over(context, block, cell, lines[block.line(cell)])
             elif (not adds_up or inside) and not _another_catalog(context, block, cell):
                 yield from _odd(context, block, cell)
 
 
-def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
+def _emptied(context: Context, block: _Block, lines: Counter[object]) -> Iterator[Finding]:
+    """Blank cells between copies of a formula, in lines that are filled in elsewhere."""
+    number = {"column": 1, "row": 2}.get(block.axis)
+    if number is None:
+        return
+    known = {place for record in context.records for place in record.blank.values()}
+    usual = max(lines.values(), default=0)
+    for before, after in pairwise(block.cells):
+        if after.place[number] - before.place[number] != 2 * block.step or not (
+            block.is_copy(before) and block.is_copy(after)
+        ):
+            continue
+        sheet, row, column = before.place
+        step = block.step
+        place = (sheet, row + step, column) if number == 1 else (sheet, row, column + step)
+        in_line = lines[block.line_of(place)]
+        if in_line < _LEAST or 2 * in_line <= usual or place in known:
+            continue
+        expected = _would_be(context, block, place)
+        counts = expected not in (None, "")
+        text = shown("=" + text_of(block.tree, place), _SHOWN)
+        yield finding(
+            "typed over",
+            "error" if counts else "warning",
+            place,
+            f"The cell is blank where {_WHERE[block.axis]} calculates ({text} would give "
+            f"{value_text(expected)}); what relies on it counts it as nothing; restore the "
+            "formula.",
+            expected=expected,
+        )
+
+
+def _lone(context: Context, name: str) -> Iterator[Cell]:
+    """A number typed in a column that otherwise holds formulas only, each perhaps of its own."""
+    sideways = context.labels.sideways(name)
+    for cells in context.book.sheets[name].columns.values():
+        typed = [
+            at for at, cell in enumerate(cells) if cell.typed and isinstance(cell.value, float)
+        ]
+        if len(typed) != 1 or not 0 < typed[0] < len(cells) - 1:
+            continue
+        at = typed[0]
+        lone, before, after = cells[at], cells[at - 1], cells[at + 1]
+        near = [cell for cell in cells[max(0, at - _WHOLE) : at + _WHOLE + 1] if cell.formula]
+        if (
+            len(near) >= _WHOLE
+            and before.formula is not None
+            and after.formula is not None
+            and after.place[1] - before.place[1] == 2
+            and not context.labels.left_label(lone.place)
+            and not (sideways and context.labels.role(lone.place))
+        ):
+            yield lone
+
+
+def _alone(cell: Cell) -> Finding:
+    value = value_text(cell.value)
+    return finding(
+        "typed over",
+        "error",
+        cell.place,
+        f"{value} is typed where the column holds formulas only; the cell no longer follows "
+        "from its inputs; restore the formula, or state the reason in the sheet.",
+        value=cell.value,
+    )
+
+
+def _typed_over(context: Context, block: _Block, cell: Cell, in_line: int) -> Iterator[Finding]:
     if not isinstance(cell.value, float) and not (
         isinstance(cell.value, str)
         and cell.value.strip()
@@ -248,6 +354,7 @@ def _typed_over(context: Context, block: _Block, cell: Cell) -> Iterator[Finding
             _gives_number(context, block)
             or _could_say(block, cell.value)
             or _another_model(context, block, cell)
+            or (in_line >= _LEAST and _says_another(context, block, cell))
         )
     ):
         return
@@ -289,6 +396,16 @@ def _another_model(context: Context, block: _Block, cell: Cell) -> bool:
         and (record.line.listed is None or not record.line.listed.models)
         for record in context.records
     )
+
+
+def _says_another(context: Context, block: _Block, cell: Cell) -> bool:
+    """Whether a text is typed where a page's column would say something of the line."""
+    if context.labels.role(cell.place) == "model" or any(
+        cell.place in record.places for record in context.records
+    ):
+        return False
+    expected = _would_be(context, block, cell.place)
+    return isinstance(expected, str) and expected != "" and not is_error(expected)
 
 
 def _gives_number(context: Context, block: _Block) -> bool:
@@ -357,5 +474,12 @@ def _odd(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
 
 def check(context: Context) -> Iterator[Finding]:
     """``typed over``, ``odd formula``."""
+    told: set[str] = set()
     for blocks in _lists(context):
-        yield from _copies(context, blocks)
+        for found in _copies(context, blocks):
+            told.add(f"{found.sheet}!{found.cell}")
+            yield found
+    for name in context.book.sheets:
+        for cell in _lone(context, name):
+            if f"{name}!{address(*cell.place[1:])}" not in told:
+                yield _alone(cell)

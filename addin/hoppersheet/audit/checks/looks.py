@@ -21,7 +21,7 @@ from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
 from .values import value_text
 
-__all__ = ["NUMBERS", "by_role", "check"]
+__all__ = ["NUMBERS", "by_role", "check", "other_numbers"]
 
 _HIDDEN_BY_ROUNDING = 0.04  # of a typed figure; what a format shows otherwise
 _ALIKE = 0.01  # of a number in a comment
@@ -83,7 +83,23 @@ def _as_text(context: Context) -> Iterator[Finding]:
         read = cell.place in context.range_uses and str(cell.value).strip().endswith("%")
         if isinstance(cell.value, str) and not read and _plain_number(cell.value) is not None:
             texts.append((role, cell))
-    texts += [("list price", cell) for cell in _listed_as_text(context)]
+    for cell in _listed_as_text(context):
+        takers = [
+            record.cells["list price"] for record in context.records
+            if "list price" in record.cells
+            and context.value(record.cells["list price"]) == cell.value
+        ]  # fmt: skip
+        yield finding(
+            "number as text",
+            "error" if takers else "warning",
+            cell.place,
+            f"The catalog price {cell.value!r} is stored as text, not as a number: "
+            f"{f'{in_ranges(takers)} takes it, and ' if takers else ''}no amount can be worked "
+            "out with it in every program; type the number again in a cell that is not formatted "
+            "as text.",
+            value=cell.value,
+            cells=[cell.place, *takers] if takers else (),
+        )
     for first, places in by_role(texts):
         yield finding(
             "number as text",
@@ -97,13 +113,16 @@ def _as_text(context: Context) -> Iterator[Finding]:
         )
 
 
+_CURRENCY = re.compile(r"[$\u20ac\u00a3]|\b[A-Z]{3}\b")
+
+
 def _listed_as_text(context: Context) -> Iterator[Cell]:
     """Prices of a catalog that are texts: whichever line takes one has no amount, or another."""
     for listed in context.catalogs.all:
         for row in listed.rows if listed.prices else ():
             cell = context.book.cell(listed.beside(row, listed.prices))
             if cell is not None and cell.typed and isinstance(cell.value, str):
-                bare = cell.value.strip(" $\u20ac\u00a3")
+                bare = _CURRENCY.sub("", cell.value).strip()
                 if number_in(cell.value) is not None or _plain_number(bare) is not None:
                     yield cell
 
@@ -116,7 +135,11 @@ def _plain_number(text: str) -> float | None:
     return None if unit else number  # "30 %" is read as a percentage wherever a share is typed
 
 
-_IN_COMMENT = re.compile(r"(?<![\w.,/-])(\d+(?:[.,]\d+)?)\s*([A-Za-z%][\w%/.#]*(?:/\w+)?)?")
+_IN_COMMENT = re.compile(
+    r"(?<![\w.,/-])(\d{1,3}(?:[,.' ]\d{3})+(?:[.,]\d{1,2})?(?!\d)|\d+(?:[.,]\d+)?)\s*"
+    r"([A-Za-z%][\w%/.#]*(?:/\w+)?)?"
+)
+_GROUPED = re.compile(r"\d{1,3}((?:[,.' ]\d{3})+)([.,]\d{1,2})?")
 
 
 def _comments(context: Context) -> Iterator[Finding]:
@@ -129,7 +152,7 @@ def _comments(context: Context) -> Iterator[Finding]:
         number, unit = _of_cell(context, cell, value)
         if number is None:
             continue
-        others = list(_other_numbers(text, number, unit))
+        others = list(other_numbers(text, number, unit))
         others += _counts_and_percentages(text, role, number)
         if others:
             yield finding(
@@ -173,11 +196,11 @@ def _of_cell(context: Context, cell: Cell, value: Any) -> tuple[float | None, st
     return None, ""
 
 
-def _other_numbers(text: str, number: float, unit: str) -> Iterator[float]:
+def other_numbers(text: str, number: float, unit: str) -> Iterator[float]:
     """Numbers of a comment that are meant for the cell, where none of them is its own."""
     meant: list[float] = []
     for digits, word in _IN_COMMENT.findall(text):
-        other = float(digits.replace(",", "."))
+        other = _read(digits, number)
         scale = _scale(word, unit)
         if scale is None:
             continue
@@ -187,6 +210,15 @@ def _other_numbers(text: str, number: float, unit: str) -> Iterator[float]:
             meant.append(other)
     if meant and not any(abs(x - number) <= _ALIKE * abs(number) for x in meant):
         yield from meant
+
+
+def _read(digits: str, number: float) -> float:
+    """A number in a comment; ``3,940`` beside 3540 has its thousands apart."""
+    grouped = _GROUPED.fullmatch(digits)
+    if grouped and (abs(number) >= 1000 or not re.fullmatch(r"\d+[.,]\d+", digits)):
+        whole = re.sub(r"\D", "", digits[: len(digits) - len(grouped[2] or "")])
+        return float(whole + (grouped[2] or "").replace(",", "."))
+    return float(digits.replace(",", "."))
 
 
 def _scale(word: str, unit: str) -> float | None:

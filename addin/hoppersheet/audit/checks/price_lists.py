@@ -1,0 +1,166 @@
+"""Lists of prices: a figure, a currency or a comment that is unlike the rest of its list."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import Counter
+from collections.abc import Iterator
+from statistics import median
+
+from ...cells.wording import rounded
+from ...workbook.formulas import Place, address
+from ..context import Context, cell_name
+from ..currency import currency_in
+from ..findings import Finding, finding, in_ranges
+from ..item_lists import ItemList
+from .looks import other_numbers
+from .values import value_text
+
+__all__ = ["check"]
+
+_LEAST = 5  # figures that make a list in which one stands out
+_FAR = math.log(3.0)  # from what the figures beside it say
+_QUIET = 0.5  # of that, at most, for the others
+_FEW = 0.25  # of a list in another currency: a slip, not a second list
+#: Headings of a list beside which its figures rise or fall together.
+_MONEY = ("list price", "net price")
+
+
+def _columns(context: Context, listed: ItemList) -> Iterator[list[tuple[Place, float]]]:
+    """The typed figures of a list, column by column, from top to bottom."""
+    prices = sorted(listed.models)
+    sheet = context.book.sheets[prices[0][0]]
+    columns = dict.fromkeys(cell.place[2] for place in prices for cell in sheet.rows[place[1]])
+    for column in columns:
+        cells = [sheet.cells.get((place[1], column)) for place in prices]
+        figures = [
+            (cell.place, cell.value)
+            for cell in cells
+            if cell is not None and cell.typed and isinstance(cell.value, float) and cell.value > 0
+        ]
+        if len(figures) >= _LEAST:
+            yield figures
+
+
+def _off(values: list[float]) -> list[float]:
+    """By how much each figure is off what those beside it say, as a logarithm."""
+    logs = [math.log(value) for value in values]
+    steps = [after - before for before, after in itertools.pairwise(logs)]
+    usual = median(steps)
+    inside = [logs[n] - (logs[n - 1] + logs[n + 1]) / 2 for n in range(1, len(logs) - 1)]
+    return [logs[0] - (logs[1] - usual), *inside, logs[-1] - (logs[-2] + usual)]
+
+
+def _unrest(values: list[float]) -> float:
+    """How far the figure that fits worst is off."""
+    return max(map(abs, _off(values)))
+
+
+def _slips(context: Context) -> Iterator[Finding]:
+    """A price or a capacity of a list that is about ten times off."""
+    for listed in context.item_lists:
+        for figures in _columns(context, listed):
+            values = [value for _, value in figures]
+            off = _off(values)
+            at = min(range(len(values)), key=lambda n: _unrest(values[:n] + values[n + 1 :]))
+            quiet = _unrest(values[:at] + values[at + 1 :])
+            if abs(off[at]) < _FAR or quiet > _QUIET * abs(off[at]):
+                continue
+            place, value = figures[at]
+            beside = [figures[n] for n in (at - 1, at + 1) if 0 <= n < len(figures)]
+            side = "above" if off[at] > 0 else "below"
+            yield finding(
+                "catalog entry",
+                "warning",
+                place,
+                f"{value:g} in {cell_name(place)} ({context.labels.heading(place)!r}) is far "
+                f"{side} what the list has beside it "
+                f"({' and '.join(f'{v:g}' for _, v in beside)}); about "
+                f"{rounded(value / math.exp(off[at]), 2)} would fit; whoever takes the row gets "
+                "another dryer or price; compare it with the maker's list.",
+                value=value,
+            )
+
+
+def _groups(context: Context) -> Iterator[list[Place]]:
+    """Cells that hold prices of one kind."""
+    for listed in context.catalogs.all:
+        if listed.prices:
+            yield [listed.beside(row, listed.prices) for row in listed.rows]
+    for items in context.item_lists:
+        yield sorted(items.models)
+    for role in _MONEY:
+        yield [r.cells[role] for r in context.records if role in r.cells]
+    shown = list(context.precedents.followers(_totals(context)))
+    yield [*_totals(context), *sorted(shown)]
+
+
+def _totals(context: Context) -> list[Place]:
+    return [] if context.money.total is None else [context.money.total]
+
+
+def _currencies(context: Context) -> Iterator[Finding]:
+    """Prices whose format shows another currency than the rest of their list."""
+    told: set[Place] = set()
+    for places in _groups(context):
+        cells = [cell for place in places if (cell := context.book.cell(place)) is not None]
+        cells = [cell for cell in cells if isinstance(context.value(cell.place), float)]
+        by_cell = {cell.place: currency_in(cell.style.number_format) for cell in cells}
+        counts = Counter(by_cell.values())
+        if len(counts) < 2:
+            continue
+        usual = counts.most_common(1)[0][0]
+        for currency, count in counts.items():
+            odd = [place for place, shows in by_cell.items() if shows == currency]
+            if not currency or currency == usual or count > _FEW * len(by_cell):
+                continue
+            if told & set(odd):
+                continue
+            told |= set(odd)
+            others = f"are shown in {usual}" if usual else "show no currency of their own"
+            yield finding(
+                "currency",
+                "warning",
+                odd[0],
+                f"{value_text(context.value(odd[0]))} in {in_ranges(odd)} is shown in {currency}; "
+                f"the other {len(by_cell) - count} prices of the list {others}; the number counts "
+                "as it is, in the currency of the quote; convert it, or correct the format.",
+                value=context.value(odd[0]),
+                cells=odd if len(odd) > 1 else (),
+            )
+
+
+def _comments(context: Context) -> Iterator[Finding]:
+    """Comments at prices, of which the one that says another number contradicts its cell."""
+    own = {place for record in context.records for place in record.cells.values()}
+    for name, sheet in context.book.sheets.items():
+        for at, text in sheet.settings.comments.items():
+            place: Place = (name, *at)
+            value = context.value(place)
+            if place in own or not isinstance(value, float):
+                continue
+            if context.labels.role(context.trail(place)[-1]) not in _MONEY and not currency_in(
+                text
+            ):
+                continue
+            if not any(other_numbers(text, value, "")):
+                continue
+            cell = sheet.cells.get(at)
+            yield finding(
+                "comment",
+                "warning",
+                place,
+                f"The comment says {' '.join(text.split())[:80]!r}, the cell {address(*at)} holds "
+                f"{value_text(value)}: one of the two is out of date; ask which one, and correct "
+                "the other.",
+                formula=cell.formula if cell is not None else None,
+                value=value,
+            )
+
+
+def check(context: Context) -> Iterator[Finding]:
+    """``catalog entry``, ``currency``, ``comment`` of price lists."""
+    yield from _slips(context)
+    yield from _currencies(context)
+    yield from _comments(context)
