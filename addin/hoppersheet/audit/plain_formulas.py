@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["called_for", "is_volume", "plain_calls", "sized_anew", "system_of", "typed_over"]
 
+_SAME = 1e-6  # relative
 _DEEP = 4  # cells without a heading of their own between a formula and what it follows from
 _FOLLOWED = 400  # cells looked at for one formula
 _MOST = 24  # cells that such a formula may follow from; a total has more
@@ -240,8 +241,10 @@ def _required(calls: Calls, cell: Cell, formula: _Formula) -> PlainCall | None:
         _fill_in(calls, cell, formula)
     rate, hours = formula.one("throughput"), formula.one("hours")
     density = _density_place(formula)
-    if rate is None or hours is None or density is None:
+    if rate is None or hours is None:
         return None
+    if density is None:
+        return _required_of_blend(calls, cell, formula, rate, hours)
     places = [(rate, "throughput"), (hours, "hours"), (density, "density")]
     reserve = formula.one("reserve")
     if reserve is not None and calls.value(reserve) not in (None, ""):
@@ -250,6 +253,51 @@ def _required(calls: Calls, cell: Cell, formula: _Formula) -> PlainCall | None:
     if len(given) == 3 and system == "metric":
         given.append((Omitted(), 0.0))
     return called_for(calls, cell, "HOPPER_REQUIRED_VOLUME", given, system)
+
+
+def _required_of_blend(
+    calls: Calls, cell: Cell, formula: _Formula, rate: Place, hours: Place
+) -> PlainCall | None:
+    """A required volume whose formula blends the densities itself."""
+    if formula.one("reserve") is not None or (blends := _blends(calls, cell, formula)) is None:
+        return None
+    system, by_basis = blends
+    given = [
+        (_node(place), _value(calls, place, _QUANTITY[role], system))
+        for place, role in ((rate, "throughput"), (hours, "hours"))
+    ]
+    value = calls.value(cell.place)
+    unit, home = _unit(calls, cell.place, "volume"), QUANTITIES["volume"].unit(system)
+    value = value * factor(unit or home, home)[0] if isinstance(value, float) else None
+    made = []
+    for blend in by_basis:
+        density: list[tuple[Node, Any]] = [(blend.node, blend.result)]
+        if system == "metric":
+            density.append((Omitted(), 0.0))
+        made.append(called_for(calls, cell, "HOPPER_REQUIRED_VOLUME", [*given, *density], system))
+    for one in made:
+        if value and isinstance(one.result, float) and abs(one.result / value - 1) < _SAME:
+            return one
+    return made[0]
+
+
+def _blends(calls: Calls, cell: Cell, formula: _Formula) -> tuple[str, list[PlainCall]] | None:
+    """(unit system, the blend that a formula works out on its way, by each basis it may be)."""
+    first = _blend(calls, cell, formula)
+    if first is None or not isinstance(first.result, float):
+        return None
+    system = "metric" if "metric" in first.values[3:] else "US"
+    if formula.one("share basis") is not None:
+        return system, [first]
+    shares, densities = zip(first.node.arguments[:2], first.values[:2], strict=True)
+    found = [
+        called_for(
+            calls, cell, "HOPPER_BLEND_DENSITY", [shares, densities, (Literal(basis), basis)],
+            system,
+        )
+        for basis in ("volume", "mass")
+    ]  # fmt: skip
+    return system, found
 
 
 def _held(calls: Calls, cell: Cell, formula: _Formula) -> PlainCall | None:

@@ -44,7 +44,7 @@ _BETTER_KINDS = (
     ("circular", ("error value", "not computed", "stale value")),
     ("total skips lines", ("does not follow",)),
     ("same job twice", ("odd formula", "total skips lines")),
-    ("number as text", ("no price",)),
+    ("number as text", ("no price", "total differs")),
     ("no price", ("total skips lines",)),
     ("external link", ("not computed", "odd formula")),
     ("outside typical range", ("against the resin",)),

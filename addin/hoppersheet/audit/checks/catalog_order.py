@@ -15,7 +15,7 @@ from ..findings import Finding, finding
 __all__ = ["check", "odd_size"]
 
 _LEAST = 5  # sizes that make an order, or models that make a habit
-_MOST = 0.8  # of the models carry the size of their row, or of the next one
+_MOST = 0.7  # of the models carry the size of their row, or of the next one
 #: Factor by which a size is off -> what was typed.
 _SLIPS = {
     10.0: "ten times as much", 0.1: "a tenth of it",

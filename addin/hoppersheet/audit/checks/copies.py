@@ -266,7 +266,7 @@ def _copies(context: Context, blocks: list[_Block]) -> Iterator[Finding]:
         for at, cell in enumerate(block.cells):
             if block.is_copy(cell) or cell.spill or cell.array:
                 continue
-            in_list = lines[block.line(cell)] > 0
+            in_list = _in_line(lines, block, cell.place) > 0
             inside = block.axis == "sheets" or _inside(block, at)
             if not inside and (not in_list or _takes_cell_above(block)):
                 continue
@@ -274,27 +274,36 @@ def _copies(context: Context, blocks: list[_Block]) -> Iterator[Finding]:
             if (cell.formula is None or adds_up) and _another_item(context, block, cell):
                 continue
             if cell.formula is None:
-                yield from _typed_over(context, block, cell, lines[block.line(cell)])
+                yield from _typed_over(context, block, cell, _in_line(lines, block, cell.place))
             elif (not adds_up or inside) and not _another_catalog(context, block, cell):
                 yield from _odd(context, block, cell)
 
 
+def _in_line(lines: Counter[object], block: _Block, place: Place) -> int:
+    """How many copies stand in the line of a cell, which may have several rows (or columns)."""
+    if block.axis == "sheets":
+        return lines[block.line_of(place)]
+    at = place[1] if block.axis == "column" else place[2]
+    return max(lines[at - before] for before in range(block.step))
+
+
 def _emptied(context: Context, block: _Block, lines: Counter[object]) -> Iterator[Finding]:
     """Blank cells between copies of a formula, in lines that are filled in elsewhere."""
-    number = {"column": 1, "row": 2}.get(block.axis)
-    if number is None:
+    if block.axis == "sheets":
         return
     known = {place for record in context.records for place in record.blank.values()}
     usual = max(lines.values(), default=0)
     for before, after in pairwise(block.cells):
-        if after.place[number] - before.place[number] != 2 * block.step or not (
+        if _gap(before, after, block.axis) != 2 * block.step - 1 or not (
             block.is_copy(before) and block.is_copy(after)
         ):
             continue
         sheet, row, column = before.place
         step = block.step
-        place = (sheet, row + step, column) if number == 1 else (sheet, row, column + step)
-        in_line = lines[block.line_of(place)]
+        place = (
+            (sheet, row + step, column) if block.axis == "column" else (sheet, row, column + step)
+        )
+        in_line = _in_line(lines, block, place)
         if in_line < _LEAST or 2 * in_line <= usual or place in known:
             continue
         expected = _would_be(context, block, place)

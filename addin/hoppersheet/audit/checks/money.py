@@ -12,6 +12,7 @@ from ...workbook.formulas import Place
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
+from ..roles import role_of
 from ..total_parts import Factor
 
 __all__ = ["check"]
@@ -132,6 +133,7 @@ def _is(value: object) -> bool:
 
 
 #: What may be taken off a total.
+_TAX_ALONE = 0.4  # of a line: no discount leaves so little, it is the tax without the line
 _LOWERS = re.compile(
     r"\b(discount|rebate|credit|trade|allowance|refund|deduct\w*|less|deposit|paid|payment|"
     r"advance|minus|return\w*|bonus|voucher)\b", re.IGNORECASE,
@@ -279,6 +281,17 @@ def _parts(context: Context) -> Iterator[Finding]:
             f"The total in {at} holds {what}: it is typed inside a formula", abs(parts.constant),
             "put it into a cell with its name, or take it out",
         )  # fmt: skip
+    for factor in parts.factors:
+        label = context.labels.left_label(factor.place)
+        if role_of(label) in ("tax", "discount") and factor.ratio < _TAX_ALONE:
+            yield _of_total(
+                context, "error",
+                f"The total in {at} takes {percent(factor.ratio)} of every line, by {label!r} in "
+                f"{cell_name(factor.place)}, and not the lines themselves",
+                abs((money.value - parts.added) * (1 - 1 / factor.ratio)),
+                "let it take the subtotal of the lines too", factor.place, "total skips lines",
+            )  # fmt: skip
+            return
     for factor in parts.factors:
         if factor.once and parts.unnamed == 1:
             yield from _nameless(context, factor)

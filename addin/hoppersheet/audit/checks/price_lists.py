@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from collections import Counter
 from collections.abc import Iterator
 from statistics import median
@@ -12,6 +13,7 @@ from ...cells.wording import rounded
 from ...workbook.formulas import Place, address
 from ..context import Context, cell_name
 from ..currency import currency_in
+from ..find_total import number_in
 from ..findings import Finding, finding, in_ranges
 from ..item_lists import ItemList
 from .looks import other_numbers
@@ -22,6 +24,8 @@ __all__ = ["check"]
 _LEAST = 5  # figures that make a list in which one stands out
 _FAR = math.log(3.0)  # from what the figures beside it say
 _QUIET = 0.5  # of that, at most, for the others
+_CODE = 4  # letters of a currency
+_MOST = 0.6  # of the rows have it: the others lack it
 _FEW = 0.25  # of a list in another currency: a slip, not a second list
 #: Headings of a list beside which its figures rise or fall together.
 _MONEY = ("list price", "net price")
@@ -83,6 +87,60 @@ def _slips(context: Context) -> Iterator[Finding]:
             )
 
 
+def _rows(context: Context) -> Iterator[Finding]:
+    """Rows of a catalog that lack a size, a model or a price, or have a size as text or below 0."""
+    for listed in context.catalogs.all:
+        rows = list(listed.rows)
+        sizes = {row: context.value(row) for row in rows}
+        numbers = sum(isinstance(size, float) for size in sizes.values())
+        columns = [column for column in (listed.models, listed.prices) if column]
+        filled = {
+            column: sum(context.value(listed.beside(row, column)) not in (None, "") for row in rows)
+            for column in columns
+        }
+        for row, size in sizes.items():
+            cell = context.book.cell(row)
+            beside = [listed.beside(row, column) for column in columns]
+            has = [place for place in beside if context.value(place) not in (None, "")]
+            if size in (None, "") and has and len(has) == len(columns):
+                what = "the size is blank beside"
+                yield _row(context, row, f"{what} {value_text(context.value(has[0]))}", [])
+            elif isinstance(size, float) and size <= 0 and has:
+                yield _row(context, row, f"{size:g} is no size", [])
+            elif (
+                isinstance(size, str)
+                and cell is not None
+                and cell.typed
+                and number_in(size) is not None
+                and numbers >= _MOST * len(rows)
+            ):
+                yield _row(context, row, f"the size {size!r} is stored as text", [])
+            for place, column in zip(beside, columns, strict=True):
+                if place in has or not isinstance(size, float) or not has:
+                    continue
+                if filled[column] >= _MOST * len(rows):
+                    takers = [
+                        line.chosen for line in context.lines
+                        if line.chosen and context.value(line.chosen) == size
+                    ]  # fmt: skip
+                    what = "model" if column == listed.models else "price"
+                    yield _row(context, place, f"the size {size:g} has no {what}", takers)
+
+
+def _row(context: Context, place: Place, what: str, takers: list[Place]) -> Finding:
+    effect = (
+        f"{in_ranges(takers)} takes it" if takers else "no line takes it as it should from here"
+    )
+    return finding(
+        "catalog entry",
+        "error" if takers else "warning",
+        place,
+        f"In the catalog, {cell_name(place)}, {what}; {effect}; fill in the row, or take it out.",
+        value=context.value(place),
+        cells=[place, *takers] if takers else (),
+    )
+
+
 def _groups(context: Context) -> Iterator[list[Place]]:
     """Cells that hold prices of one kind."""
     for listed in context.catalogs.all:
@@ -96,6 +154,18 @@ def _groups(context: Context) -> Iterator[list[Place]]:
     yield [*_totals(context), *sorted(shown)]
 
 
+def _stated(context: Context) -> str:
+    """The one currency that the workbook says it is in, in a cell of that name."""
+    found = {
+        currency_in(cell.value)
+        for cell in context.book.cells()
+        if cell.typed and isinstance(cell.value, str) and len(cell.value) <= _CODE
+        if currency_in(cell.value)
+        if re.match(r"(currency|w\u00e4hrung)\b", context.labels.left_label(cell.place), re.I)
+    }
+    return found.pop() if len(found) == 1 else ""
+
+
 def _totals(context: Context) -> list[Place]:
     return [] if context.money.total is None else [context.money.total]
 
@@ -103,28 +173,39 @@ def _totals(context: Context) -> list[Place]:
 def _currencies(context: Context) -> Iterator[Finding]:
     """Prices whose format shows another currency than the rest of their list."""
     told: set[Place] = set()
+    stated = _stated(context)
     for places in _groups(context):
         cells = [cell for place in places if (cell := context.book.cell(place)) is not None]
         cells = [cell for cell in cells if isinstance(context.value(cell.place), float)]
         by_cell = {cell.place: currency_in(cell.style.number_format) for cell in cells}
         counts = Counter(by_cell.values())
-        if len(counts) < 2:
+        if len(counts) < 2 and not (stated and len(by_cell) == 1):
             continue
-        usual = counts.most_common(1)[0][0]
+        usual = stated or counts.most_common(1)[0][0]
         for currency, count in counts.items():
             odd = [place for place, shows in by_cell.items() if shows == currency]
-            if not currency or currency == usual or count > _FEW * len(by_cell):
+            if (
+                not currency
+                or currency == usual
+                or (count > _FEW * len(by_cell) and len(by_cell) > 1)
+            ):
                 continue
             if told & set(odd):
                 continue
             told |= set(odd)
+            alone = len(by_cell) == 1
+            rest = (
+                "the amounts of the quote"
+                if alone
+                else f"the other {len(by_cell) - count} prices of the list"
+            )
             others = f"are shown in {usual}" if usual else "show no currency of their own"
             yield finding(
                 "currency",
                 "warning",
                 odd[0],
                 f"{value_text(context.value(odd[0]))} in {in_ranges(odd)} is shown in {currency}; "
-                f"the other {len(by_cell) - count} prices of the list {others}; the number counts "
+                f"{rest} {others}; the number counts "
                 "as it is, in the currency of the quote; convert it, or correct the format.",
                 value=context.value(odd[0]),
                 cells=odd if len(odd) > 1 else (),
@@ -162,5 +243,6 @@ def _comments(context: Context) -> Iterator[Finding]:
 def check(context: Context) -> Iterator[Finding]:
     """``catalog entry``, ``currency``, ``comment`` of price lists."""
     yield from _slips(context)
+    yield from _rows(context)
     yield from _currencies(context)
     yield from _comments(context)

@@ -43,15 +43,17 @@ def _inside(place: Place, boxes: list[_Box]) -> bool:
 
 
 def _totals_shown(context: Context) -> dict[str, list[Cell]]:
-    """Sheet -> cells that show the total, beside the sheet that works it out."""
+    """Sheet -> cells that show the total."""
     total, value = context.money.total, context.money.value
     found: dict[str, list[Cell]] = {}
     if total is None or value is None:
         return found
-    for place in context.precedents.followers([total]):
+    for place in {total, *context.precedents.followers([total])}:
         cell, shown = context.book.cell(place), context.value(place)
-        if cell is None or place[0] == total[0] or not isinstance(shown, float):
+        if cell is None or not isinstance(shown, float):
             continue
+        if place[0] == total[0] and place != total:
+            continue  # what is worked out from it beside it
         if _SHOWN[0] * value <= shown <= _SHOWN[1] * value:
             found.setdefault(place[0], []).append(cell)
     return found
@@ -94,6 +96,7 @@ def _says(context: Context, sheet: Sheet, row: int, boxes: list[_Box]) -> list[C
 def _hidden_on_pages(context: Context) -> Iterator[Finding]:
     """Hidden rows of a page that would tell the customer something."""
     areas = _areas(context)
+    own = {place[:2] for record in context.records for place in record.places}
     for name, totals in _totals_shown(context).items():
         sheet = context.book.sheets[name]
         last = max(cell.place[1] for cell in totals)
@@ -101,6 +104,7 @@ def _hidden_on_pages(context: Context) -> Iterator[Finding]:
             row: cells
             for row in sorted(sheet.hidden_rows | sheet.thin_rows)
             if (areas.get(name) or row <= last)
+            and (name, row) not in own  # told where it feeds the quote
             and (cells := _says(context, sheet, row, areas.get(name, [])))
         }
         if not rows:

@@ -239,7 +239,7 @@ FUNCTIONS: dict[str, Native] = {
     "VLOOKUP": native("vrn?b", _lookup_in(False)),
     "HLOOKUP": native("vrn?b", _lookup_in(True)),
     "LOOKUP": native("vr?r", _lookup, arrays=True),
-    "XLOOKUP": native("vrr?vnn", _xlookup),
+    "XLOOKUP": native("vrr?enn", _xlookup),
     "XMATCH": native("vr?nn", _xmatch),
     "FILTER": native("rr?v", _filter, arrays=True),
     "SORT": native("r?nnb", _sort, arrays=True),
