@@ -7,6 +7,7 @@ a unit to the right); on our own templates and on whatever people have made them
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -81,11 +82,14 @@ class Labels:
             # Each text once: a column of one word is a list of it, no column of labels.
             rows: dict[int, set[str]] = {}
             columns: dict[int, set[str]] = {}
-            for cell in self.book.sheets[name].cells.values():
+            cells = self.book.sheets[name].cells.values()
+            copies = Counter(cell.form for cell in cells if cell.form)
+            for cell in cells:
                 value = self.value_of(cell.place)
                 if is_label(value) and role_of(value) and not is_unit_cell(value):
                     rows.setdefault(cell.place[1], set()).add(value)
-                    columns.setdefault(cell.place[2], set()).add(value)
+                    if copies[cell.form] < _LABELS:  # "for 60 lb/h" in each row is no label
+                        columns.setdefault(cell.place[2], set()).add(value)
             most = max(map(len, columns.values()), default=0)
             found = frozenset(at for at, texts in columns.items() if len(texts) >= _LABELS)
             if most <= max(map(len, rows.values()), default=0):

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
 from ...cells.numbers_in_text import shown
 from ...cells.values import is_error
-from ...workbook.book import Cell, Sheet
+from ...workbook.book import Cell
 from ...workbook.evaluator import FormulaError, Unknown
 from ...workbook.formulas import (
     Binary,
     Call,
     Literal,
-    Node,
     Place,
     Reference,
     address,
@@ -26,164 +24,15 @@ from ...workbook.formulas import (
 )
 from ..context import Context, percent
 from ..findings import Finding, finding
-from ..roles import role_of
+from .blocks import LEAST, Block, gap, in_line, lines_of_list, lists_of
 from .values import value_text
 
-_LEAST = 3  # copies of a formula that make a column of it
 _SHOWN = 80  # characters of a formula in a message
-_GAP = 1  # empty rows within a column
-_ALIKE = 0.8  # of the labels of sister sheets are the same
-_OF_TURNS = 0.7  # more copies of one formula: the others do not alternate with it
-_MOSTLY = 0.8  # of the formulas of a turn are one
 _WHOLE = 12  # formulas of a column in which a lone typed number stands out, whatever they are
 _WHERE = {"column": "the column", "row": "the row", "sheets": "its sister sheets"}
 
 
-@dataclass
-class _Block:
-    """Cells of a column, of a row, or of sister sheets, and the formula that most of them share.
-
-    Attributes:
-        axis: ``"column"``, ``"row"`` or ``"sheets"``: along which the cells lie.
-        step: from one line to the next, where several formulas take turns.
-    """
-
-    cells: list[Cell]
-    form: str
-    tree: Node
-    axis: str = "column"
-    step: int = 1
-
-    def is_copy(self, cell: Cell) -> bool:
-        return cell.form == self.form
-
-    def line(self, cell: Cell) -> object:
-        """Which line of the list a cell belongs to: its row, its column or its sheet."""
-        return self.line_of(cell.place)
-
-    def line_of(self, place: Place) -> object:
-        return place[{"column": 1, "row": 2, "sheets": 0}[self.axis]]
-
-
-def _runs(groups: Iterable[list[Cell]], axis: str) -> Iterator[_Block]:
-    """Blocks of cells below or beside each other without a gap."""
-    for cells in groups:
-        block: list[Cell] = []
-        for cell in [*cells, None]:
-            if cell is not None and (not block or _gap(block[-1], cell, axis) <= _GAP):
-                block.append(cell)
-                continue
-            parts = _parts(block, axis)
-            for part in parts:
-                found = _block(part, axis)
-                if found is not None:
-                    found.step = len(parts)
-                    yield found
-            block = [] if cell is None else [cell]
-
-
-def _parts(cells: list[Cell], axis: str) -> list[list[Cell]]:
-    """A run in as many parts as its formulas alternate, where each line has two or three rows."""
-    forms = Counter(cell.form for cell in cells if cell.form)
-    formulas = sum(forms.values())
-    if len(forms) < 2 or forms.most_common(1)[0][1] > _OF_TURNS * formulas:
-        return [cells]
-    number = 1 if axis == "column" else 2
-    for turns in (2, 3):
-        parts = [[c for c in cells if c.place[number] % turns == at] for at in range(turns)]
-        usual = []
-        for part in parts:
-            of_part = Counter(cell.form for cell in part if cell.form)
-            form, count = of_part.most_common(1)[0] if of_part else ("", 0)
-            if count >= _LEAST and count >= _MOSTLY * sum(of_part.values()):
-                usual.append(form)
-        if len(usual) == turns and len(set(usual)) > 1:
-            return parts
-    return [cells]
-
-
-def _gap(before: Cell, cell: Cell, axis: str) -> int:
-    """Empty cells between two cells of a column or row."""
-    (_, row, column), (_, other_row, other_column) = before.place, cell.place
-    return (other_row - row if axis == "column" else other_column - column) - 1
-
-
-def _block(cells: list[Cell], axis: str) -> _Block | None:
-    forms = Counter(cell.form for cell in cells if cell.form and not cell.array)
-    if not forms:
-        return None
-    form, count = forms.most_common(1)[0]
-    formulas = sum(forms.values())
-    if count < _LEAST or count <= 0.5 * formulas:
-        return None
-    tree = next(c.tree for c in cells if c.form == form)
-    assert tree is not None
-    first = next(i for i, c in enumerate(cells) if c.form == form)
-    last = max(i for i, c in enumerate(cells) if c.form == form)
-    if axis == "sheets":
-        return _Block(cells, form, tree, axis)
-    # One cell beyond each end can belong to the list too: typed over, or changed.
-    return _Block(cells[max(0, first - 1) : last + 2], form, tree, axis)
-
-
-def _lists(context: Context) -> Iterator[list[_Block]]:
-    """The lists of a workbook: per sheet its columns or rows of formulas; sister sheets."""
-    for name, sheet in context.book.sheets.items():
-        axis = "row" if context.labels.sideways(name) else "column"
-        along = (sheet.rows if axis == "row" else sheet.columns).values()
-        lines, apart = _lines_in(context, name, axis)
-        number = 2 if axis == "row" else 1
-        found: list[_Block] = []
-        for cells in along:
-            of_lines = [c for c in cells if c.place[number] in lines]
-            whole = [] if apart else list(_runs([cells], axis))
-            if not whole:
-                whole = [block for block in [_block(of_lines, axis)] if block is not None]
-                rest = [c for c in cells if c.place[number] not in lines]
-                whole += _runs([rest], axis)
-            found += whole
-        yield found
-    for sheets in _sisters(context):
-        places = dict.fromkeys(place for sheet in sheets for place in sheet.cells)
-        groups = (
-            [sheet.cells[place] for sheet in sheets if place in sheet.cells] for place in places
-        )
-        yield [block for cells in groups if (block := _block(cells, "sheets")) is not None]
-
-
-def _lines_in(context: Context, name: str, axis: str) -> tuple[set[int], bool]:
-    """Rows (or columns) of a sheet's lines; whether titles or subtotals stand between them."""
-    places = [line.place for line in context.lines] + [one.place for one in context.unsized]
-    found = {column if axis == "row" else row for sheet, row, column in places if sheet == name}
-    return found, any(after - before > 1 for before, after in pairwise(sorted(found)))
-
-
-def _sisters(context: Context) -> Iterator[list[Sheet]]:
-    """Sheets with the same labels in the same cells: one job each."""
-    groups: list[tuple[set[tuple[int, int, str]], list[Sheet]]] = []
-    for name, sheet in context.book.sheets.items():
-        if not context.labels.sideways(name):
-            continue
-        labels = {
-            (*place, cell.value)
-            for place, cell in sheet.cells.items()
-            if cell.typed and isinstance(cell.value, str) and role_of(cell.value)
-        }
-        for known, sheets in groups:
-            if len(labels & known) >= _ALIKE * max(len(labels), len(known)):
-                sheets.append(sheet)
-                break
-        else:
-            groups.append((labels, [sheet]))
-    return (sheets for _, sheets in groups if len(sheets) >= _LEAST)
-
-
-def _lines_of_list(blocks: list[_Block]) -> Counter[object]:
-    """Line -> in how many columns (or rows) it holds a copy of their formula."""
-    return Counter(block.line(c) for block in blocks for c in block.cells if block.is_copy(c))
-
-
-def _would_be(context: Context, block: _Block, place: Place) -> Any:
+def _would_be(context: Context, block: Block, place: Place) -> Any:
     """What the column's formula would give in ``place``; None where it cannot be said."""
     try:
         value = context.values.evaluate(block.tree, place)
@@ -194,14 +43,14 @@ def _would_be(context: Context, block: _Block, place: Place) -> Any:
     return None if isinstance(value, list) else value
 
 
-def _inside(block: _Block, at: int) -> bool:
+def _inside(block: Block, at: int) -> bool:
     """Whether copies of the formula stand above and below."""
     return any(map(block.is_copy, block.cells[:at])) and any(
         map(block.is_copy, block.cells[at + 1 :])
     )
 
 
-def _adds_up(context: Context, block: _Block, cell: Cell) -> bool:
+def _adds_up(context: Context, block: Block, cell: Cell) -> bool:
     """Whether a formula takes several cells of its own column: a total, or a running sum."""
     if block.axis == "sheets":
         return False
@@ -213,7 +62,7 @@ def _adds_up(context: Context, block: _Block, cell: Cell) -> bool:
     return False
 
 
-def _another_item(context: Context, block: _Block, cell: Cell) -> bool:
+def _another_item(context: Context, block: Block, cell: Cell) -> bool:
     """Whether a row of the list has nothing that the column's formula takes: it is no line.
 
     A dryer or a service between or below the lines has a price and no size; a subtotal has
@@ -237,7 +86,7 @@ def _another_item(context: Context, block: _Block, cell: Cell) -> bool:
     return bool(own) and all(context.value(place) in (None, "") for place in own)
 
 
-def _takes_cell_above(block: _Block) -> bool:
+def _takes_cell_above(block: Block) -> bool:
     """A formula that continues from the line before has to begin with something else."""
     before = r"R\[-1\]C\[0\]" if block.axis == "column" else r"R\[0\]C\[-1\]"
     return re.search(before, block.form) is not None
@@ -259,14 +108,14 @@ def _effect(context: Context, cell: Cell, expected: Any) -> str:
     return f"the cell shows {value_text(value)} instead of {value_text(expected)}"
 
 
-def _copies(context: Context, blocks: list[_Block]) -> Iterator[Finding]:
-    lines = _lines_of_list(blocks)
+def _copies(context: Context, blocks: list[Block]) -> Iterator[Finding]:
+    lines = lines_of_list(blocks)
     for block in blocks:
         yield from _emptied(context, block, lines)
         for at, cell in enumerate(block.cells):
             if block.is_copy(cell) or cell.spill or cell.array:
                 continue
-            in_list = _in_line(lines, block, cell.place) > 0
+            in_list = in_line(lines, block, cell.place) > 0
             inside = block.axis == "sheets" or _inside(block, at)
             if not inside and (not in_list or _takes_cell_above(block)):
                 continue
@@ -274,27 +123,19 @@ def _copies(context: Context, blocks: list[_Block]) -> Iterator[Finding]:
             if (cell.formula is None or adds_up) and _another_item(context, block, cell):
                 continue
             if cell.formula is None:
-                yield from _typed_over(context, block, cell, _in_line(lines, block, cell.place))
+                yield from _typed_over(context, block, cell, in_line(lines, block, cell.place))
             elif (not adds_up or inside) and not _another_catalog(context, block, cell):
                 yield from _odd(context, block, cell)
 
 
-def _in_line(lines: Counter[object], block: _Block, place: Place) -> int:
-    """How many copies stand in the line of a cell, which may have several rows (or columns)."""
-    if block.axis == "sheets":
-        return lines[block.line_of(place)]
-    at = place[1] if block.axis == "column" else place[2]
-    return max(lines[at - before] for before in range(block.step))
-
-
-def _emptied(context: Context, block: _Block, lines: Counter[object]) -> Iterator[Finding]:
+def _emptied(context: Context, block: Block, lines: Counter[object]) -> Iterator[Finding]:
     """Blank cells between copies of a formula, in lines that are filled in elsewhere."""
     if block.axis == "sheets":
         return
     known = {place for record in context.records for place in record.blank.values()}
     usual = max(lines.values(), default=0)
     for before, after in pairwise(block.cells):
-        if _gap(before, after, block.axis) != 2 * block.step - 1 or not (
+        if gap(before, after, block.axis) != 2 * block.step - 1 or not (
             block.is_copy(before) and block.is_copy(after)
         ):
             continue
@@ -303,8 +144,8 @@ def _emptied(context: Context, block: _Block, lines: Counter[object]) -> Iterato
         place = (
             (sheet, row + step, column) if block.axis == "column" else (sheet, row, column + step)
         )
-        in_line = _in_line(lines, block, place)
-        if in_line < _LEAST or 2 * in_line <= usual or place in known:
+        copies = in_line(lines, block, place)
+        if copies < LEAST or 2 * copies <= usual or place in known:
             continue
         expected = _would_be(context, block, place)
         counts = expected not in (None, "")
@@ -355,7 +196,7 @@ def _alone(cell: Cell) -> Finding:
     )
 
 
-def _typed_over(context: Context, block: _Block, cell: Cell, in_line: int) -> Iterator[Finding]:
+def _typed_over(context: Context, block: Block, cell: Cell, copies: int) -> Iterator[Finding]:
     if not isinstance(cell.value, float) and not (
         isinstance(cell.value, str)
         and cell.value.strip()
@@ -363,7 +204,7 @@ def _typed_over(context: Context, block: _Block, cell: Cell, in_line: int) -> It
             _gives_number(context, block)
             or _could_say(block, cell.value)
             or _another_model(context, block, cell)
-            or (in_line >= _LEAST and _says_another(context, block, cell))
+            or (copies >= LEAST and _says_another(context, block, cell))
         )
     ):
         return
@@ -393,7 +234,7 @@ def _typed_over(context: Context, block: _Block, cell: Cell, in_line: int) -> It
     )
 
 
-def _another_model(context: Context, block: _Block, cell: Cell) -> bool:
+def _another_model(context: Context, block: Block, cell: Cell) -> bool:
     """Whether a typed text is a line's model that no catalog tells to be wrong."""
     if context.labels.role(cell.place) != "model":
         return False
@@ -407,7 +248,7 @@ def _another_model(context: Context, block: _Block, cell: Cell) -> bool:
     )
 
 
-def _says_another(context: Context, block: _Block, cell: Cell) -> bool:
+def _says_another(context: Context, block: Block, cell: Cell) -> bool:
     """Whether a text is typed where a page's column would say something of the line."""
     if context.labels.role(cell.place) == "model" or any(
         cell.place in record.places for record in context.records
@@ -417,11 +258,11 @@ def _says_another(context: Context, block: _Block, cell: Cell) -> bool:
     return isinstance(expected, str) and expected != "" and not is_error(expected)
 
 
-def _gives_number(context: Context, block: _Block) -> bool:
+def _gives_number(context: Context, block: Block) -> bool:
     return any(isinstance(context.value(c.place), float) for c in block.cells if block.is_copy(c))
 
 
-def _could_say(block: _Block, text: str) -> bool:
+def _could_say(block: Block, text: str) -> bool:
     """Whether a typed text is one of those that the formula decides between, such as "pass"."""
     literals = {n.value for n in walk(block.tree) if isinstance(n, Literal)}
     return text.strip().lower() in {t.lower() for t in literals if isinstance(t, str)}
@@ -436,7 +277,7 @@ def _apart(one: str, other: str) -> tuple[str, str]:
     return shown(cut + one[start:], _SHOWN), shown(cut + other[start:], _SHOWN)
 
 
-def _another_catalog(context: Context, block: _Block, cell: Cell) -> bool:
+def _another_catalog(context: Context, block: Block, cell: Cell) -> bool:
     """Whether a formula is a copy that takes another catalog, as the line worked out again knows.
 
     Lines that take one list of several are told together by the checks of the catalog.
@@ -464,7 +305,7 @@ def _another_catalog(context: Context, block: _Block, cell: Cell) -> bool:
     return others > 0
 
 
-def _odd(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
+def _odd(context: Context, block: Block, cell: Cell) -> Iterator[Finding]:
     expected = _would_be(context, block, cell.place)
     usual = text_of(block.tree, cell.place)
     one, other = _apart(cell.formula or "", "=" + usual)
@@ -484,7 +325,7 @@ def _odd(context: Context, block: _Block, cell: Cell) -> Iterator[Finding]:
 def check(context: Context) -> Iterator[Finding]:
     """``typed over``, ``odd formula``."""
     told: set[str] = set()
-    for blocks in _lists(context):
+    for blocks in lists_of(context):
         for found in _copies(context, blocks):
             told.add(f"{found.sheet}!{found.cell}")
             yield found

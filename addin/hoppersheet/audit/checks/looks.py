@@ -123,7 +123,7 @@ def _listed_as_text(context: Context) -> Iterator[Cell]:
             cell = context.book.cell(listed.beside(row, listed.prices))
             if cell is not None and cell.typed and isinstance(cell.value, str):
                 bare = _CURRENCY.sub("", cell.value).strip()
-                if number_in(cell.value) is not None or _plain_number(bare) is not None:
+                if number_in(bare) is not None or _plain_number(bare) is not None:
                     yield cell
 
 

@@ -116,7 +116,8 @@ def _fixed_counts(
     for row in rows:
         for area in context.values.areas_of(sheet.cells[row, column]):
             cell = sheet.cells.get((area[1], area[2]))
-            if area[0] == sheet.name and area[1:3] == area[3:] == (row, area[2]) and cell:
+            one = area[0] == sheet.name and area[1:3] == area[3:] == (row, area[2])
+            if one and cell is not None and not context.in_catalog(cell.place):
                 taken.setdefault(area[2], []).append(cell)
     for cells in taken.values():
         fixed = [cell for cell in cells if _is_fixed(cell)]

@@ -11,6 +11,7 @@ from statistics import median
 
 from ...cells.wording import rounded
 from ...workbook.formulas import Place, address
+from ..calls import places_of
 from ..context import Context, cell_name
 from ..currency import currency_in
 from ..find_total import number_in
@@ -87,6 +88,17 @@ def _slips(context: Context) -> Iterator[Finding]:
             )
 
 
+def _below_0(context: Context) -> Iterator[Finding]:
+    """Sizes of 0 or less, with which a list ends that formulas take as a whole."""
+    taken = {place for area in context.catalogs.of_area for place in places_of(area)}
+    for place in sorted(taken):
+        cell, size = context.book.cell(place), context.value(place)
+        if cell is None or not cell.typed or not isinstance(size, float) or size > 0:
+            continue
+        if context.labels.role(place) in ("size", "chosen size", "required volume"):
+            yield _row(context, place, f"{size:g} is no size", [])
+
+
 def _rows(context: Context) -> Iterator[Finding]:
     """Rows of a catalog that lack a size, a model or a price, or have a size as text or below 0."""
     for listed in context.catalogs.all:
@@ -105,8 +117,6 @@ def _rows(context: Context) -> Iterator[Finding]:
             if size in (None, "") and has and len(has) == len(columns):
                 what = "the size is blank beside"
                 yield _row(context, row, f"{what} {value_text(context.value(has[0]))}", [])
-            elif isinstance(size, float) and size <= 0 and has:
-                yield _row(context, row, f"{size:g} is no size", [])
             elif (
                 isinstance(size, str)
                 and cell is not None
@@ -243,6 +253,7 @@ def _comments(context: Context) -> Iterator[Finding]:
 def check(context: Context) -> Iterator[Finding]:
     """``catalog entry``, ``currency``, ``comment`` of price lists."""
     yield from _slips(context)
+    yield from _below_0(context)
     yield from _rows(context)
     yield from _currencies(context)
     yield from _comments(context)
