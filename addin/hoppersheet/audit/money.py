@@ -89,7 +89,7 @@ def _block(
 ) -> Iterator[BlockInput]:
     """Typed figures by the name of a discount, tax or freight: near the total all of them,
     elsewhere those that no formula takes."""
-    total = followed.place
+    total = context.trail(followed.place)[-1]  # a page only repeats it
     own = {place for one in worked for place in one.record.cells.values()}
     last = max((one.line.place[1] for one in worked if one.line.place[0] == total[0]), default=0)
     for name, sheet in context.book.sheets.items():

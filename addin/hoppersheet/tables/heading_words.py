@@ -152,7 +152,7 @@ _OF_QUOTES = {
     "subtotal": "zwischensumme",
     "freight": "fracht frachtkosten versand versandkosten lieferung flete envio livraison "
     "transporte verpackung vracht",
-    "tax": "mwst ust tva iva btw",
+    "tax": "mwst ust mehrwertsteuer mehrwertsteuersatz umsatzsteuer steuer steuersatz tva iva btw",
     "hopper": "trichter trockentrichter trocknungstrichter tremie tolva tramoggia",
     "volume": "volumen inhalt trichtervolumen nutzvolumen nennvolumen",
     "capacity": "capacite capacidad fassungsvermogen kapazitat",

@@ -9,6 +9,7 @@ from ...cells.values import is_error
 from ...cells.wording import counted, rounded
 from ...workbook.book import Cell
 from ...workbook.formulas import Place
+from ..calls import in_area
 from ..context import Context, cell_name, percent
 from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
@@ -133,7 +134,7 @@ def _is(value: object) -> bool:
 
 
 #: What may be taken off a total.
-_TAX_ALONE = 0.4  # of a line: no discount leaves so little, it is the tax without the line
+_TAX_ALONE = 0.4  # of a line: the tax without the line
 _LOWERS = re.compile(
     r"\b(discount|rebate|credit|trade|allowance|refund|deduct\w*|less|deposit|paid|payment|"
     r"advance|minus|return\w*|bonus|voucher)\b", re.IGNORECASE,
@@ -172,7 +173,9 @@ def _weights(context: Context) -> Iterator[Finding]:
     for how, lines in groups.items():
         cells = (one.net_place or one.record.cells.get("list price") for one in lines)
         places = [place for place in cells if place is not None]
-        at = _adding(context, places) or money.total
+        at = _adding(context, places)
+        if at is None or _added_elsewhere(context, places, at):
+            at = worked_out_in(context)
         names = ", ".join(repr(one.name) for one in lines[:3] if one.name)
         more = f" and {len(lines) - 3} more" if len(lines) > 3 else ""
         amount = abs(sum(_amount_of(one) * more_of[id(one)] for one in lines))
@@ -189,9 +192,38 @@ def _weights(context: Context) -> Iterator[Finding]:
             "make the total count every line once.",
             formula=cell.formula if cell is not None else None,
             value=context.value(at),
-            cells=(at, *places),
+            cells=dict.fromkeys((at, money.total, *places)),
             money=amount,
         )
+
+
+def worked_out_in(context: Context) -> Place:
+    """The cell that works out the total, where the last one only repeats it, as a page does."""
+    assert context.money.total is not None
+    return context.trail(context.money.total)[-1]
+
+
+def _added_elsewhere(context: Context, places: list[Place], at: Place) -> bool:
+    """Whether another cell adds just these amounts up: the total should have taken that one."""
+    if len(places) < 2:
+        return False
+    for place in context.precedents.followers(places):
+        cell = context.book.cell(place)
+        if cell is None or cell.formula is None or place == at:
+            continue
+        for area in context.values.areas_of(cell):
+            if area[1:3] != area[3:] and all(in_area(one, area) for one in places):
+                return not any(in_area(one, area) for one in _counted_nets(context))
+    return False
+
+
+def _counted_nets(context: Context) -> list[Place]:
+    """Amounts that the total takes."""
+    return [
+        worked.net_place
+        for worked, weight in zip(context.worked, context.money.weights, strict=True)
+        if weight and worked.net_place is not None
+    ]
 
 
 def _options(context: Context) -> Finding:
@@ -234,7 +266,8 @@ def _block(context: Context) -> Iterator[Finding]:
     money = context.money
     if money.total is None or money.value is None:
         return
-    cell = context.book.cell(money.total)
+    at = worked_out_in(context)
+    cell = context.book.cell(at)
     for figure in money.block:
         if figure.counts:
             continue
@@ -243,17 +276,17 @@ def _block(context: Context) -> Iterator[Finding]:
         shown = percent(share) if share else _amount(figure.value)
         stake = abs((money.value - money.parts.added) * share) if share else abs(figure.value)
         says = (
-            f"The total in {cell_name(money.total)} does not follow from {label!r} {shown} in "
+            f"The total in {cell_name(at)} does not follow from {label!r} {shown} in "
             f"{cell_name(figure.place)}"
         )
         yield finding(
             "discount" if figure.role == "discount" else "total skips lines",
             "error",
-            money.total,
+            at,
             f"{says}: {_amount(stake)} at stake; make the total count it once, or take it out.",
             formula=cell.formula if cell is not None else None,
             value=money.value,
-            cells=(money.total, figure.place),
+            cells=dict.fromkeys((at, money.total, figure.place)),
             money=stake,
         )
 
@@ -263,7 +296,7 @@ def _parts(context: Context) -> Iterator[Finding]:
     money, parts = context.money, context.money.parts
     if money.total is None or money.value is None or not parts.known:
         return
-    at = cell_name(money.total)
+    at = cell_name(worked_out_in(context))
     if parts.unnamed != 1:
         times = parts.unnamed
         stake = abs(money.value - parts.added) * abs(1 - 1 / times)
@@ -283,7 +316,7 @@ def _parts(context: Context) -> Iterator[Finding]:
         )  # fmt: skip
     for factor in parts.factors:
         label = context.labels.left_label(factor.place)
-        if role_of(label) in ("tax", "discount") and factor.ratio < _TAX_ALONE:
+        if role_of(label) == "tax" and 0 < factor.ratio < _TAX_ALONE:
             yield _of_total(
                 context, "error",
                 f"The total in {at} takes {percent(factor.ratio)} of every line, by {label!r} in "
@@ -333,8 +366,9 @@ def _nameless(context: Context, factor: Factor) -> Iterator[Finding]:
     elif not context.labels.label(factor.place):
         yield _of_total(
             context, "warning",
-            f"The total in {cell_name(money.total)} multiplies the lines by {factor.ratio:.6g} for "
-            f"{factor.value:g} in {cell_name(factor.place)}, a figure without a name",
+            f"The total in {cell_name(worked_out_in(context))} multiplies the lines by "
+            f"{factor.ratio:.6g} for {factor.value:g} in {cell_name(factor.place)}, "
+            "a figure without a name",
             abs((money.value - money.parts.added) * (1 - 1 / factor.ratio)),
             "give it a name, or take it out", factor.place,
         )  # fmt: skip
@@ -351,16 +385,17 @@ def _of_total(
 ) -> Finding:
     money = context.money
     assert money.total is not None
-    cell = context.book.cell(money.total)
+    total = worked_out_in(context)
+    cell = context.book.cell(total)
     return finding(
         kind,
         severity,
-        money.total,
+        total,
         f"{says}: {_amount(stake)} at stake; {advice}.",
         formula=cell.formula if cell is not None else None,
         value=money.value,
         expected=money.right,
-        cells=() if at is None else (money.total, at),
+        cells=() if at is None else dict.fromkeys((total, money.total, at)),
         money=stake,
     )
 

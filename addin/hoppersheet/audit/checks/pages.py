@@ -18,6 +18,7 @@ from ...workbook.formulas import Place
 from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
 from ..records import Record
+from ..roles import role_of
 from ..verdicts import judges
 from .values import value_text
 
@@ -29,6 +30,8 @@ _LOOKED_UP = frozenset(
 )
 _LEAST = 2  # rows that show the same of their jobs make a column of it
 _CHECKS = 5  # cells that say pass or fail
+#: Amounts of a quote, by the label beside them.
+_AMOUNTS = ("grand total", "subtotal", "tax", "freight")
 _OF_MONEY = ("list price", "net price")
 
 
@@ -258,8 +261,43 @@ def _holds_checks(context: Context, name: str) -> bool:
     return sum(map(judges, cells)) >= _CHECKS
 
 
+def _called_otherwise(context: Context) -> Iterator[Finding]:
+    """A page that calls the total what is the subtotal, a tax or freight."""
+    labels, names = context.labels, dict[tuple[str, str], Place]()
+    repeated: list[tuple[Cell, str, Place]] = []
+    for cell in context.book.formulas():
+        value = context.value(cell.place)
+        role = role_of(labels.left_label(cell.place)) if isinstance(value, float) else ""
+        if role not in _AMOUNTS:
+            continue
+        source = context.trail(cell.place)[-1]
+        of = role_of(labels.left_label(source)) if source[0] != cell.place[0] else ""
+        if of in _AMOUNTS and of != role:
+            repeated.append((cell, role, source))
+        elif not of:
+            names.setdefault((cell.place[0], role), cell.place)
+    for cell, role, source in repeated:
+        right = names.get((source[0], role))
+        if right is None or context.value(right) == context.value(source):
+            continue  # that sheet has no other amount of this name
+        yield finding(
+            "odd formula",
+            "error",
+            cell.place,
+            f"{labels.left_label(cell.place)!r} in {cell_name(cell.place)} shows the "
+            f"{labels.left_label(source)!r} of {cell_name(source)}, "
+            f"{value_text(context.value(source))}; {labels.left_label(right)!r} is "
+            f"{value_text(context.value(right))} in {cell_name(right)}; refer to that.",
+            formula=cell.formula,
+            value=context.value(cell.place),
+            expected=context.value(right),
+            cells=(cell.place, right),
+        )
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``odd formula``, ``typed over`` and ``same job twice`` of what pages show of the jobs."""
+    yield from _called_otherwise(context)
     if len(context.records) < _LEAST:
         return
     for name in context.book.sheets:

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from ...cells.wording import rounded
 from ...workbook.formulas import Literal, Place, walk
 from ..context import Context, cell_name
-from ..find_total import number_in
-from ..findings import Finding, finding
+from ..find_total import CALLED_TOTAL, number_in
+from ..findings import Finding, finding, in_ranges
 from ..records import Record
 from .values import value_text
 
@@ -180,6 +180,41 @@ def _typed_inside(context: Context) -> Iterator[Finding]:
         )
 
 
+def _typed_subtotals(context: Context) -> Iterator[Finding]:
+    """A subtotal that somebody typed, and for which the total takes none of its lines."""
+    money = context.money
+    total = context.book.cell(money.total) if money.total is not None else None
+    follows = context.behind(total) if total is not None and not money.typed else None
+    if follows is None or money.total is None:
+        return
+    left_out = [
+        worked
+        for worked, weight in zip(context.worked, money.weights, strict=True)
+        if weight == 0 and worked.net_place is not None and worked not in money.options
+    ]
+    nets = [worked.net_place for worked in left_out if worked.net_place is not None]
+    for typed in follows[0]:
+        label = context.labels.left_label(typed.place)
+        if not isinstance(typed.value, float) or not CALLED_TOTAL.search(label) or not nets:
+            continue
+        if all(net[::2] == typed.place[::2] and net[1] < typed.place[1] for net in nets):
+            yield finding(
+                "typed over",
+                "error",
+                typed.place,
+                f"{label!r}, {rounded(typed.value, 9)}, is typed: it follows from none of the "
+                f"lines in {in_ranges(nets)}, which come to "
+                f"{rounded(sum(worked.right_net or 0.0 for worked in left_out), 9)}; let a formula "
+                "add them up.",
+                value=typed.value,
+                cells=dict.fromkeys((typed.place, *nets, money.total, *_sums(context))),
+            )
+
+
+def _sums(context: Context) -> list[Place]:
+    return [cell.place for cell in context.money.adding]
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``odd formula``, ``outside typical range``, ``number as text``, ``typed over``."""
     yield from _of_another_line(context)
@@ -188,3 +223,4 @@ def check(context: Context) -> Iterator[Finding]:
     yield from _discounts_as_text(context)
     yield from _typed_taxes(context)
     yield from _typed_inside(context)
+    yield from _typed_subtotals(context)
