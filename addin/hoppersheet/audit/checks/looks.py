@@ -16,6 +16,7 @@ from ...errors import CellError
 from ...workbook.book import Cell
 from ...workbook.formulas import Place
 from ..context import Context, cell_name
+from ..currency_words import CURRENCY_CODES
 from ..find_total import number_in
 from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
@@ -113,7 +114,7 @@ def _as_text(context: Context) -> Iterator[Finding]:
         )
 
 
-_CURRENCY = re.compile(r"[$\u20ac\u00a3]|\b[A-Z]{3}\b")
+_CURRENCY = re.compile(rf"[$\u20ac\u00a3]|\b(?:{CURRENCY_CODES})\b")
 
 
 def _listed_as_text(context: Context) -> Iterator[Cell]:

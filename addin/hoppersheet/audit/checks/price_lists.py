@@ -13,7 +13,7 @@ from ...cells.wording import rounded
 from ...workbook.formulas import Place, address
 from ..calls import places_of
 from ..context import Context, cell_name
-from ..currency import currency_in
+from ..currency_words import currency_in, currency_named
 from ..find_total import number_in
 from ..findings import Finding, finding, in_ranges
 from ..item_lists import ItemList
@@ -167,10 +167,10 @@ def _groups(context: Context) -> Iterator[list[Place]]:
 def _stated(context: Context) -> str:
     """The one currency that the workbook says it is in, in a cell of that name."""
     found = {
-        currency_in(cell.value)
+        currency_named(cell.value)
         for cell in context.book.cells()
         if cell.typed and isinstance(cell.value, str) and len(cell.value) <= _CODE
-        if currency_in(cell.value)
+        if currency_named(cell.value)
         if re.match(r"(currency|w\u00e4hrung)\b", context.labels.left_label(cell.place), re.I)
     }
     return found.pop() if len(found) == 1 else ""
@@ -231,7 +231,7 @@ def _comments(context: Context) -> Iterator[Finding]:
             value = context.value(place)
             if place in own or not isinstance(value, float):
                 continue
-            if context.labels.role(context.trail(place)[-1]) not in _MONEY and not currency_in(
+            if context.labels.role(context.trail(place)[-1]) not in _MONEY and not currency_named(
                 text
             ):
                 continue
