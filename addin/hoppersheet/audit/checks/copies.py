@@ -324,12 +324,12 @@ def _odd(context: Context, block: Block, cell: Cell) -> Iterator[Finding]:
 
 def check(context: Context) -> Iterator[Finding]:
     """``typed over``, ``odd formula``."""
-    told: set[str] = set()
+    found_already: set[str] = set()
     for blocks in lists_of(context):
         for found in _copies(context, blocks):
-            told.add(f"{found.sheet}!{found.cell}")
+            found_already.add(f"{found.sheet}!{found.cell}")
             yield found
     for name in context.book.sheets:
         for cell in _lone(context, name):
-            if f"{name}!{address(*cell.place[1:])}" not in told:
+            if f"{name}!{address(*cell.place[1:])}" not in found_already:
                 yield _alone(cell)

@@ -182,7 +182,7 @@ def _totals(context: Context) -> list[Place]:
 
 def _currencies(context: Context) -> Iterator[Finding]:
     """Prices whose format shows another currency than the rest of their list."""
-    told: set[Place] = set()
+    known: set[Place] = set()
     stated = _stated(context)
     for places in _groups(context):
         cells = [cell for place in places if (cell := context.book.cell(place)) is not None]
@@ -200,9 +200,9 @@ def _currencies(context: Context) -> Iterator[Finding]:
                 or (count > _FEW * len(by_cell) and len(by_cell) > 1)
             ):
                 continue
-            if told & set(odd):
+            if known & set(odd):
                 continue
-            told |= set(odd)
+            known |= set(odd)
             alone = len(by_cell) == 1
             rest = (
                 "the amounts of the quote"
