@@ -126,6 +126,7 @@ FAULTS: dict[str, tuple[Callable[[Any], None], str, str]] = {
     "another price in a comment": (_comment("Catalog", "C4", "2026 list: 1,900 USD"),
                                    "Catalog!C4", "comment"),
     "a size without a price": (_set("Catalog", "C4", None), "Catalog!C4", "catalog entry"),
+    "a blank size": (_set("Catalog", "A4", None), "Catalog!A4", "catalog entry"),
     "a size below 0": (_set("Catalog", "A4", -12), "Catalog!A4", "catalog entry"),
     "a size as text": (_set("Catalog", "A4", "12"), "Catalog!A4", "catalog entry"),
     "a price as text": (_set("Catalog", "C4", "1,600 USD"), "Catalog!C4", "number as text"),
@@ -193,10 +194,8 @@ def test_a_catalog_that_says_its_state_is_no_sheet_of_checks(tmp_path: Path) -> 
     assert [(one.sheet, one.cell) for one in loud(book, tmp_path)][:1] == [("Catalog", "C6")]
 
 
-@pytest.mark.parametrize("basis", ["volume", "mass"])
-def test_a_volume_that_blends_in_its_own_formula(basis: str, tmp_path: Path) -> None:
-    """``=rate*hours/(shares x densities)``; 90 % of it in one line is a finding there."""
-    book = clean_book()
+def _blending(book: Any, basis: str = "volume") -> None:
+    """The volume of each line blends the densities in its own formula."""
     sheet = book["Sizing"]
     for line in range(LINES):
         v, r, dv, dr, rate, hours = (
@@ -208,6 +207,14 @@ def test_a_volume_that_blends_in_its_own_formula(basis: str, tmp_path: Path) -> 
         sheet[at("blend", line)] = None
         sheet[at("basis", line)] = basis
     sheet[f"{COLUMN['blend']}3"] = "Remarks"
+
+
+@pytest.mark.parametrize("basis", ["volume", "mass"])
+def test_a_volume_that_blends_in_its_own_formula(basis: str, tmp_path: Path) -> None:
+    """``=rate*hours/(shares x densities)``; 90 % of it in one line is a finding there."""
+    book = clean_book()
+    sheet = book["Sizing"]
+    _blending(book, basis)
     path = stored(book, tmp_path / "book.xlsx")
     audit = audit_book(path, "core")
     assert [f for f in audit.findings if f.severity != "note"] == []
@@ -216,6 +223,15 @@ def test_a_volume_that_blends_in_its_own_formula(basis: str, tmp_path: Path) -> 
         cell = sheet[at("required", line)]
         cell.value = f"{cell.value}*0.9"
     assert f"{COLUMN['required']}{FIRST}" in {f.cell for f in loud(book, tmp_path)}
+
+
+def test_shares_of_such_a_volume_that_do_not_add_up(tmp_path: Path) -> None:
+    """0.65 and 0.45: the volume is worked out all the same, with too dense a blend."""
+    book = clean_book()
+    _blending(book)
+    book["Sizing"][at("regrind_share", 3)] = 0.45
+    found = loud(book, tmp_path)
+    assert {one.cell for one in found} & {at("required", 3), at("regrind_share", 3)}
 
 
 def test_a_size_looked_up_with_na_where_there_is_none(tmp_path: Path) -> None:

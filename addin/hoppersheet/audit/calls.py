@@ -148,10 +148,11 @@ class Calls:
     # -- calls
 
     def take_plain(self, found: Iterable[PlainCall]) -> None:
-        """Take plain formulas for the calls that they stand for."""
-        self.plain = {made.cell.place: made for made in found}
-        for place, made in self.plain.items():
-            self.calls[place] = [made]
+        """Take plain formulas for the calls that they stand for, the inner one of two first."""
+        self.plain = {}
+        for made in list(found):
+            self.plain[made.cell.place] = made
+            self.calls.setdefault(made.cell.place, []).append(made)
             self._note_uses(made)
 
     def all_calls(self) -> Iterator[SizingCall]:

@@ -10,6 +10,7 @@ formula gives the same is another check's business (:mod:`.requote`).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ..call import call as compute
@@ -77,6 +78,8 @@ class _Formula:
         self.found: dict[str, list[Place]] = {}
         self._seen: set[Place] = {cell.place}
         self.complete = self._collect(cell, 0)
+        #: the blend that a volume's formula works out on its way
+        self.inner: PlainCall | None = None
 
     def _collect(self, cell: Cell, depth: int) -> bool:
         for area in self.calls.values.areas_of(cell):
@@ -274,17 +277,23 @@ def _required_of_blend(
         density: list[tuple[Node, Any]] = [(blend.node, blend.result)]
         if system == "metric":
             density.append((Omitted(), 0.0))
-        made.append(called_for(calls, cell, "HOPPER_REQUIRED_VOLUME", [*given, *density], system))
-    for one in made:
-        if value and isinstance(one.result, float) and abs(one.result / value - 1) < _SAME:
-            return one
-    return made[0]
+        one = called_for(calls, cell, "HOPPER_REQUIRED_VOLUME", [*given, *density], system)
+        if blend.error is not None:
+            one = replace(one, result=None, error=blend.error)
+        made.append((blend, one))
+    fits = (
+        pair
+        for pair in made
+        if value and isinstance(pair[1].result, float) and abs(pair[1].result / value - 1) < _SAME
+    )
+    formula.inner, volume = next(fits, made[0])
+    return volume
 
 
 def _blends(calls: Calls, cell: Cell, formula: _Formula) -> tuple[str, list[PlainCall]] | None:
     """(unit system, the blend that a formula works out on its way, by each basis it may be)."""
     first = _blend(calls, cell, formula)
-    if first is None or not isinstance(first.result, float):
+    if first is None:
         return None
     system = "metric" if "metric" in first.values[3:] else "US"
     if formula.one("share basis") is not None:
@@ -361,5 +370,7 @@ def plain_calls(calls: Calls) -> Iterator[PlainCall]:
             continue  # a text in which a number stands cannot be compared with one
         formula = _Formula(calls, cell)
         made = _READ[role](calls, cell, formula) if formula.complete else None
+        if formula.inner is not None:
+            yield formula.inner
         if made is not None:
             yield made

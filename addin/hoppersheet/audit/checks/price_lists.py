@@ -28,6 +28,7 @@ _QUIET = 0.5  # of that, at most, for the others
 _CODE = 4  # letters of a currency
 _MOST = 0.6  # of the rows have it: the others lack it
 _FEW = 0.25  # of a list in another currency: a slip, not a second list
+_SIZES = ("size", "chosen size", "required volume")
 #: Headings of a list beside which its figures rise or fall together.
 _MONEY = ("list price", "net price")
 
@@ -93,10 +94,23 @@ def _below_0(context: Context) -> Iterator[Finding]:
     taken = {place for area in context.catalogs.of_area for place in places_of(area)}
     for place in sorted(taken):
         cell, size = context.book.cell(place), context.value(place)
+        if size in (None, ""):
+            yield from _blank(context, place)
+            continue
         if cell is None or not cell.typed or not isinstance(size, float) or size > 0:
             continue
-        if context.labels.role(place) in ("size", "chosen size", "required volume"):
+        if context.labels.role(place) in _SIZES:
             yield _row(context, place, f"{size:g} is no size", [])
+
+
+def _blank(context: Context, place: Place) -> Iterator[Finding]:
+    """A blank in a range of sizes, beside a model and a price."""
+    sheet, row, column = place
+    if context.labels.role((sheet, row - 1, column)) not in _SIZES:
+        return
+    beside = [context.value((sheet, row, column + step)) for step in (1, 2)]
+    if all(value not in (None, "") for value in beside):
+        yield _row(context, place, f"the size is blank beside {value_text(beside[0])}", [])
 
 
 def _rows(context: Context) -> Iterator[Finding]:
@@ -114,10 +128,7 @@ def _rows(context: Context) -> Iterator[Finding]:
             cell = context.book.cell(row)
             beside = [listed.beside(row, column) for column in columns]
             has = [place for place in beside if context.value(place) not in (None, "")]
-            if size in (None, "") and has and len(has) == len(columns):
-                what = "the size is blank beside"
-                yield _row(context, row, f"{what} {value_text(context.value(has[0]))}", [])
-            elif (
+            if (
                 isinstance(size, str)
                 and cell is not None
                 and cell.typed
