@@ -141,7 +141,7 @@ FAULTS: dict[str, tuple[Callable[[Any], None], str, str]] = {
         f"Sizing!{TOTAL}", "total differs"),
     "a total of the tax alone": (
         _set("Sizing", f"{_AMOUNT}{LAST + 6}", f"={_AMOUNT}{LAST + 3}+{_AMOUNT}{LAST + 5}"),
-        "Page!D20", "total skips lines"),
+        f"Sizing!{_AMOUNT}{LAST + 6}", "total skips lines"),
 }  # fmt: skip
 
 
