@@ -47,6 +47,8 @@ PIXELS = 7.16
 _PRINTED_WIDER = 1.035
 #: Columns wider than this, in pixels, have room for an indent.
 _ROOMY = 72
+#: Signs of a title that the programs show.
+_TITLE_LENGTH = 32
 _LANDSCAPE_SIDE = 0.25  # inches
 _SIDE, _TOP_AND_BOTTOM = 0.45, (0.5, 0.6)  # margins of a portrait page, inches
 _PAPER = {"US": (11.0, 8.5), "metric": (11.69, 8.27)}  # inches, long side first
@@ -206,6 +208,14 @@ def _unit_value(column: Column) -> str | None:
     return column.unit or None
 
 
+def _title(column: Column) -> str:
+    """Title of the message of a typed cell: its group and name, or its name alone, never cut."""
+    heading = column.heading.replace("\n", " ").strip()
+    group = column.group.partition(":")[0]
+    whole = f"{group} {heading}".strip() if group.lower() != heading.lower() else heading
+    return (whole if len(whole) <= _TITLE_LENGTH else heading) or "Free column"
+
+
 def write_grid(sheet: Worksheet, table: Table, row_px: float = 17, up: str = "") -> Pen:
     """Headings, typed and calculated cells of a table; widths are in pixels, ``up``: "top"."""
     pen = Pen(sheet)
@@ -250,10 +260,7 @@ def write_grid(sheet: Worksheet, table: Table, row_px: float = 17, up: str = "")
         if apart:
             pen.rule(f"{letter}{name_row}:{letter}{table.last_row}", "left", "thin", RULE)
         if column.rule is not None:
-            validation = column.rule.validation(
-                f"{column.group} {column.heading}".replace("\n", " ").strip() or "Free column",
-                f"{letter}{table.first_row}",
-            )
+            validation = column.rule.validation(_title(column), f"{letter}{table.first_row}")
             validation.add(f"{letter}{table.first_row}:{letter}{table.last_row}")
             sheet.add_data_validation(validation)
         if up == "top":  # a thick rule would touch the text under it

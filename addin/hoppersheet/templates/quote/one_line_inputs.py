@@ -102,9 +102,15 @@ def write_inputs(pen: Pen) -> None:
          "0.0#_)"),
     ):  # fmt: skip
         label(row, name, True, measure)
-        for letter, key in zip("CDEF", keys, strict=False):
+        for letter, key, heading in zip(
+            "CDEF", keys, ("stated", "low", "likely", "high"), strict=False
+        ):
             typed(
-                key, f"{letter}{row}", f"{name} {key}".replace("_", " "), fmt, needed=letter == "C"
+                key,
+                f"{letter}{row}",
+                f"{name.partition(',')[0]} {heading}",
+                fmt,
+                needed=letter == "C",
             )
         typed(keys[4], f"G{row}", "Says who", **text)
     label(17, "Or shot, cycle, presses")
