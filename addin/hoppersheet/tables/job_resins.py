@@ -12,7 +12,7 @@ from .resin_table import called, mentions_none, without_grade
 __all__ = ["ResinName", "ResinNames"]
 
 _MOST_UNKNOWN = 50
-_MOST_REMEMBERED = 4096
+_MOST_REMEMBERED = 1024
 
 
 class ResinName(NamedTuple):

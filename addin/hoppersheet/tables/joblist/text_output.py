@@ -21,7 +21,7 @@ from .sizing import SizedList
 __all__ = ["padded", "write_text"]
 
 _PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:[.,][0-9]{1,15})?")
-_BLOCK = 2048  # rows written in one go
+_BLOCK = 256  # rows written in one go; more do not fit the processor's caches
 # How text begins that a spreadsheet runs; the wide forms count where Japanese is set. A program
 # with a decimal comma cuts our lines at ";" and at line ends in cells, one that is pasted into
 # also at tabs, so texts begin there too.

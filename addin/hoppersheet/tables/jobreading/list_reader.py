@@ -33,7 +33,7 @@ from .survey import Survey
 
 __all__ = ["ListReader", "read_rows"]
 
-_BLOCK = 2048  # rows looked at in one go
+_BLOCK = 256  # rows looked at in one go; more do not fit the processor's caches
 # What stands in a row of units under a column that has none.
 _NO_UNITS = (
     "text", "name", "-", "no", "\u00b0c", "\u00b0f", "usd", "eur", "$", "\u20ac", "string", "nr",

@@ -181,7 +181,8 @@ _METRIC_STEMS = ("kg", "kilo", "g/c", "g/m", "liter", "litre", "l/h")
 
 def speaks_metric(text: str) -> bool:
     """Whether a text names a metric unit of mass or volume: "all weights in kg"."""
-    if not any(stem in text.lower() for stem in _METRIC_STEMS):  # looking for them is fast
+    lower = text.lower()
+    if not any(stem in lower for stem in _METRIC_STEMS):  # looking for them is fast
         return False
     return bool(_METRIC.search(plain_text(text).replace("\u00b3", "3")))
 
