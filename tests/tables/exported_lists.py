@@ -62,6 +62,21 @@ EXPORTED = [
         f"{HEAD[:-1]},Scrap returned %\nA,45,4,0.6,20\n",
         "what is 'Scrap returned %'? It looks like a part of the recipe",
     ),
+    # By mass 1 / (0.7 / 0.6 + 0.3 / 0.4) = 0.522 kg/L; with 0.42 job B would need 428.6 L.
+    Messy(
+        "a bulk density beside a virgin density is the blend's",
+        "Job,kg/h,Dry h,Virgin density (kg/L),Bulk density (kg/L),Regrind %,"
+        "Regrind density (kg/L),Basis\nA,45,4,0.6,0.52,30,0.4,mass\nB,45,4,0.6,0.42,30,0.4,mass\n",
+        {
+            "A": kg(45, 4, by_mass((0.7, 0.6), (0.3, 0.4))),
+            "B": (kg(45, 4, by_mass((0.7, 0.6), (0.3, 0.4))), "is 0.42 kg/L, but the shares give"),
+        },
+    ),
+    Messy(
+        "numbered headings",
+        "1. Job,2. Throughput (kg/h),3. Drying hours,4) Bulk density (kg/L)\nA,45,4,0.6\n",
+        {"A": kg(45, 4, 0.6)},
+    ),
     Messy(
         "names of a database",
         '"ORDER_NO";"RATE_KG_H";"DRY_TIME_H";"BULK_DENS_G_L"\n'

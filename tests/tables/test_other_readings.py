@@ -75,6 +75,7 @@ CASES = {
         "virgin density [lb/ft3],regrind density [lb/ft3],regrind share,share basis,blend density "
         "[lb/ft3]",
         "A,220,3.5,40,28,30 %,volume,41",
+        "'blend density [lb/ft3]' is 41 lb/ft3, but the shares give 36.4 lb/ft3; "
         "with the density under 'blend density [lb/ft3]' it would be EXAMPLE-20",
     ),
 }

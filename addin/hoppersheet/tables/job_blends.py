@@ -32,6 +32,8 @@ __all__ = ["Blend", "Blender", "basis_by_line", "looks", "table_value"]
 _RATIO_OF_REGRIND = 0.5  # common practice, no source: as HOPPER_REGRIND_DENSITY
 _MOST_PARTS = 20.0  # shares that sum to so little are parts ("3 to 1"), not percentages
 _MOST_REMEMBERED = 2_000  # blends; many more would only fill the processor's caches
+#: A stated and a worked out density that differ by more are told, common practice, no source.
+_SAME_DENSITY = 0.05
 #: The columns that a blend is made of, beside those of components by name.
 _TAKEN = (
     "virgin share", "regrind share", "recipe", "share basis", "virgin density", "regrind density",
@@ -193,7 +195,12 @@ class Blender:
             parts[0][2] if alone else self._mixed(parts, basis, assumed, check, others, by_line)
         )
         if own is not None:
-            others.append((f"with the density under {shown(self._headings['blend density'])}", own))
+            heading = shown(self._headings["blend density"])
+            others.append((f"with the density under {heading}", own))
+            if abs(own / density - 1.0) > _SAME_DENSITY:
+                stated = with_unit(own, "bulk density", self.system)
+                blended = with_unit(density, "bulk density", self.system)
+                check.append(f"{heading} is {stated}, but the shares give {blended}")
         elif self._maybe_blend and regrind is None and regrind_share:
             of_all = self._stated_density("virgin", cells)
             if of_all is not None:

@@ -11,7 +11,7 @@ from ...errors import WrongKind
 from ..heading_words import plain_text
 from ..headings import plain_name
 from ..job_columns import JOB_COLUMNS, RATE_WAYS, RUNNER_WAYS, Question, quantity_of
-from ..jobwords.meanings import DENSITY, Meaning, meaning
+from ..jobwords.meanings import DENSITY, Meaning, meaning, says_virgin
 from ..jobwords.near_misses import may_be, meant_by_unit
 from ..jobwords.units import speaks_of_shifts, unit_measures, what_is_wrong
 
@@ -108,6 +108,7 @@ class ChosenHeadings:
                 self._ask_which(name, first, second)
             if found:
                 self.found_at[name] = found[0]
+        self._take_bulk_density_of_the_blend()
         self._refuse_second_columns()
         if DENSITY in self.found_at and {"virgin density", "blend density"} & set(self.found_at):
             del self.found_at[DENSITY]
@@ -125,6 +126,20 @@ class ChosenHeadings:
         self._take_by_unit()
         self._require()
 
+    def _take_bulk_density_of_the_blend(self) -> None:
+        """A "bulk density" beside a virgin density and shares can only be that of the blend."""
+        first = self.found_at.get("virgin density")
+        m = None if first is None else self.meanings[first]
+        shares = {"virgin share", "regrind share", "recipe"} & set(self.found_at)
+        if m is None or not says_virgin(m.title) or not shares or "blend density" in self.found_at:
+            return
+        for at, other in enumerate(self.meanings):
+            if other is None or at == first or self.is_ignored(at):
+                continue
+            if other.column == "virgin density" and not says_virgin(other.title):
+                self.found_at["blend density"] = at
+                return
+
     def _refuse_second_columns(self) -> None:
         """Ask where a column that counts stands twice in other words, as in two tables abreast."""
         seconds: list[tuple[str, int, int]] = []
@@ -133,7 +148,10 @@ class ChosenHeadings:
             others = [
                 at
                 for at, m in enumerate(self.meanings)
-                if m is not None and m.column == name and at != first and not self.is_ignored(at)
+                if m is not None
+                and m.column == name
+                and at not in self.found_at.values()
+                and not self.is_ignored(at)
             ]
             if first is not None and others:
                 seconds.append((name, first, others[0]))

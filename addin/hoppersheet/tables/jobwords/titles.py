@@ -14,6 +14,7 @@ from .vocabulary import NOISE, RECIPE_WORDS
 __all__ = ["Title", "title_of"]
 
 _HYPHEN = re.compile(r"(?<=[^\W\d_])-\s*\n\s*(?=[a-z])")  # "Through-", "put" in the next line
+_NUMBERED = re.compile(r"^\s*\(?[0-9]{1,2}[.)]\s+(?=[^\W\d_])")  # "3. Drying hours"
 _BRACKETS = re.compile(r"[\[({]([^\[\](){}]*)[\])}]")
 
 
@@ -67,7 +68,7 @@ class Title(NamedTuple):
 @lru_cache(maxsize=2048)
 def title_of(text: str) -> Title:
     """Take a heading apart."""
-    text = _HYPHEN.sub("", text)
+    text = _NUMBERED.sub("", _HYPHEN.sub("", text))
     by_program = _BY_PROGRAM.fullmatch(text.strip()) is not None
     if by_program and text.lower() not in MEANINGS:
         text = _HUMP.sub(" ", text)
