@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import pytest
+from click.testing import CliRunner
 
+from hoppersheet.commands.size import command
 from hoppersheet.tables.job_columns import Question, reason_of
 from tables.joblists import FULL, PLAIN, rows_of, run, sizer
 
@@ -105,3 +108,23 @@ def test_a_catalog_without_its_headings_says_which(tmp_path: Path) -> None:
     catalog.write_text("Bins,Name\n10,A\n")
     done = run("-", "--catalog", str(catalog), stdin=b"throughput,drying hours,virgin density\n")
     assert b"no column of sizes among its headings 'Bins', 'Name'" in done.stderr
+
+
+@pytest.mark.parametrize("ending", [".csv", ".xlsx"])
+def test_a_sized_list_is_sized_again_from_its_jobs(ending: str, tmp_path: Path) -> None:
+    """What an earlier sizing has added is no statement: neither its blend density nor its words."""
+    jobs, first = str(tmp_path / "jobs.csv"), str(tmp_path / f"first{ending}")
+    Path(jobs).write_text("Job,Resin,Throughput (kg/h),Dry hours\nA,PC,45,4\nB,ABS,50,4\n")
+    assert CliRunner().invoke(command, [jobs, "--out", first]).exit_code == 0
+    text = Path(first).read_bytes()
+    if ending == ".csv":
+        Path(first).write_bytes(text.replace(b"A,PC,45", b"A,ABS,45"))
+    else:
+        book = openpyxl.load_workbook(first)
+        book.worksheets[0]["B2"] = "ABS"
+        book.save(first)
+    again = CliRunner().invoke(command, [first])
+    assert again.exit_code == 0, again.output
+    assert "blend density [kg/L] to problem (of an earlier sizing)" in again.output
+    # ABS 0.62 kg/L in the resin table; PC, whose 0.67 stands in the earlier results, no more
+    assert f"{45 * 4 / 0.62:.1f}" in again.output and f"{45 * 4 / 0.67:.1f}" not in again.output

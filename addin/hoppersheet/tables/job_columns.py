@@ -20,6 +20,7 @@ from .sized_job import SizedJob
 __all__ = [
     "AS_LISTED",
     "BY_UNIT",
+    "EARLIER_RESULT",
     "JOB_COLUMNS",
     "LET_PASS",
     "LINE_ABOVE",
@@ -99,6 +100,8 @@ LINE_ABOVE = "line above the list"
 BY_UNIT = "taken for it: no other heading can be meant"
 #: Why a heading is not read that the user lets pass.
 LET_PASS = "as you said"
+#: Why a heading is not read that sizing itself has added to the list.
+EARLIER_RESULT = "of an earlier sizing"
 
 
 class Question(WrongKind):

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 
 from ..cells.numbers_in_text import shown
-from .job_columns import JOB_COLUMNS, NOT_STATED
+from .job_columns import EARLIER_RESULT, JOB_COLUMNS, NOT_STATED
 from .jobreading.reading import Column, Reading
 
 __all__ = ["column_rows", "in_one_line", "not_used", "plain_line", "sign_words"]
@@ -55,11 +56,18 @@ def column_rows(reading: Reading) -> list[tuple[str, str, str]]:
 
 
 def not_used(reading: Reading) -> list[str]:
-    """The headings that are not read, each with a reason where there is one."""
-    return [
-        f"{plain_line(heading)} ({why})" if why else plain_line(heading)
-        for heading, why in reading.not_used
-    ]
+    """The headings that are not read, each with a reason where there is one.
+
+    Neighbors with the same reason are named by the first and the last of them.
+    """
+    texts = []
+    for why, run in groupby(reading.not_used, lambda pair: pair[1]):
+        headings = [plain_line(heading) for heading, _ in run]
+        if why == EARLIER_RESULT and len(headings) > 1:
+            texts.append(f"{headings[0]} to {headings[-1]} ({why})")
+        else:
+            texts += [f"{heading} ({why})" if why else heading for heading in headings]
+    return texts
 
 
 def sign_words(reading: Reading) -> str:

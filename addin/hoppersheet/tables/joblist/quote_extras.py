@@ -16,6 +16,7 @@ from ..heading_words import in_english, plain_text
 from ..job_cells import ClockTime, Percent, ShownWithUnit
 from ..job_columns import job_name
 from ..job_receipt import plain_line
+from ..jobreading.chosen_headings import earlier_results
 from ..jobreading.reading import Reading
 from ..jobwords.titles import title_of
 
@@ -129,6 +130,7 @@ def quote_extras(reading: Reading, rows: Mapping[int, Sequence[Any]]) -> QuoteEx
 
 def _unread(reading: Reading, rows: Mapping[int, Sequence[Any]]) -> list[_Column]:
     read = {column.at for column in reading.columns.values()}
+    read |= earlier_results(reading.headings)
     read |= {column.unit_at for column in reading.columns.values() if column.unit_at is not None}
     found = []
     for at, heading in enumerate(reading.headings):

@@ -6,7 +6,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-__all__ = ["Source"]
+__all__ = ["SUMMARY_TITLE", "Source"]
+
+#: First cell of the sheet that sums a sized list up: no list of jobs, whatever it looks like.
+SUMMARY_TITLE = "Summary of the list"
 
 
 @dataclass

@@ -14,12 +14,14 @@ from ..hazards import never_together
 from ..job_columns import job_name
 from ..job_rows import JobSizer
 from ..sized_job import SizedJob
+from .sources import SUMMARY_TITLE
 from .terminal import price_of
 
 if TYPE_CHECKING:
     from .sizing import SizedList
 
 __all__ = ["NEAR_MISS", "Summary", "summary_rows"]
+
 
 #: A size below that holds at least this much of what a job needs is a near miss.
 NEAR_MISS = 0.95
@@ -114,7 +116,7 @@ def _volume(si: float | None, system: str) -> Any:
 
 def _counts(found: Summary, lists: Sequence[SizedList], catalog: str) -> Iterator[SummaryRow]:
     problems = sum(len(sized.problems) for sized in lists)
-    yield "title", ["Summary of the list"]
+    yield "title", [SUMMARY_TITLE]
     yield "", ["jobs", found.jobs]
     yield "", ["sized", found.jobs - problems]
     yield "", ["sized, with something to check", sum(sized.marked for sized in lists)]

@@ -15,7 +15,7 @@ from ...cells.wording import counted
 from ...errors import InputFileError
 from ..job_cells import ClockTime, Percent, ShownWithUnit
 from ..jobwords.units import is_unit
-from .sources import Source
+from .sources import SUMMARY_TITLE, Source
 from .text_files import Hits
 
 if TYPE_CHECKING:
@@ -87,7 +87,8 @@ def _tell_others(
         if other.sheet in read:
             continue
         jobs = 0
-        if scores[other.sheet] >= 2:
+        first = next(iter(_top(other)), [])[:1]
+        if scores[other.sheet] >= 2 and first != [SUMMARY_TITLE]:
             jobs = sum(1 for row in other.rows() if sum(map(_is_number, row)) >= 2)
         if jobs or any(not is_blank(cell) for row in _top(other) for cell in row):
             source.other_sheets[other.sheet] = (jobs, states[other.sheet])

@@ -10,15 +10,48 @@ from ...cells.units import did_you_mean
 from ...errors import WrongKind
 from ..heading_words import plain_text
 from ..headings import plain_name
-from ..job_columns import JOB_COLUMNS, RATE_WAYS, RUNNER_WAYS, Question, quantity_of
+from ..job_columns import (
+    JOB_COLUMNS,
+    RATE_WAYS,
+    RESULT_COLUMNS,
+    RUNNER_WAYS,
+    Question,
+    quantity_of,
+)
 from ..jobwords.meanings import DENSITY, Meaning, meaning, says_virgin
 from ..jobwords.near_misses import may_be, meant_by_unit
 from ..jobwords.units import speaks_of_shifts, unit_measures, what_is_wrong
 
-__all__ = ["ChosenHeadings"]
+__all__ = ["ChosenHeadings", "earlier_results"]
 
 _COUNTS = ("parts per hour", "count")
 _NEEDED = ("throughput", "drying hours", "virgin density")
+
+
+def earlier_results(headings: Sequence[str]) -> frozenset[int]:
+    """Indexes of the columns of a sized list that sizing itself has added.
+
+    They follow each other in their order. What a user then changes in the list must not be
+    answered from them: a blend density that an earlier sizing worked out is no statement.
+    """
+    names = {at: plain_name(heading.partition("[")[0]) for at, heading in enumerate(headings)}
+    order = {name: place for place, name in enumerate(RESULT_COLUMNS)}
+    runs: list[list[int]] = []
+    for at in range(len(headings)):
+        here = order.get(names[at], -1)
+        if here < 0:
+            continue
+        before = runs[-1][-1] if runs else -2
+        if before == at - 1 and order[names[before]] < here:
+            runs[-1].append(at)
+        else:
+            runs.append([at])
+    return frozenset(
+        at
+        for run in runs
+        if {"required volume", "next size"} <= {names[each] for each in run}
+        for at in run
+    )
 
 
 class ChosenHeadings:
@@ -31,6 +64,7 @@ class ChosenHeadings:
 
     Attributes:
         headings: the heading cells, "" where there is no text.
+        results: indexes of columns that an earlier sizing has added, which are not read.
         meanings: what each heading means.
         found_at: column -> its index.
         components: names of the components beside virgin and regrind.
@@ -48,6 +82,7 @@ class ChosenHeadings:
         self.headings = [cell if isinstance(cell, str) else "" for cell in headings]
         self._own = tuple(own_words.items())
         self._ignored = {plain_text(text) for text in ignore}
+        self.results = earlier_results(self.headings)
         self.meanings = self._read_headings()
         self.found_at: dict[str, int] = {}
         self.components: list[str] = []
@@ -55,8 +90,8 @@ class ChosenHeadings:
         self._pick()
 
     def is_ignored(self, at: int) -> bool:
-        """Whether the user lets a heading pass unread."""
-        return plain_text(self.headings[at]) in self._ignored
+        """Whether a heading passes unread: the user says so, or it is over earlier results."""
+        return at in self.results or plain_text(self.headings[at]) in self._ignored
 
     def unit(self, at: int) -> str:
         """The unit that a heading names, "" for none."""
@@ -70,9 +105,10 @@ class ChosenHeadings:
 
     def _read_headings(self) -> list[Meaning | None]:
         found: list[Meaning | None] = []
-        for cell in self.headings:
+        for at, cell in enumerate(self.headings):
             try:
-                found.append(meaning(cell, self._own) if cell.strip() else None)
+                is_read = cell.strip() and at not in self.results
+                found.append(meaning(cell, self._own) if is_read else None)
             except WrongKind as problem:
                 raise WrongKind(f"heading {shown(cell)}: {problem.reason}") from None
         for name, heading in self._own:

@@ -8,7 +8,7 @@ from ...cells.numbers_in_text import shown
 from ...cells.quantities import QUANTITIES
 from ...cells.units import HOME_FACTORS, factor
 from ..heading_words import plain_text
-from ..job_columns import LET_PASS, Question
+from ..job_columns import EARLIER_RESULT, LET_PASS, Question
 from ..jobwords.meanings import DENSITY
 from ..jobwords.recipes import is_ratio_of_shares, reads_as_recipe
 from ..jobwords.units import unit_measures
@@ -139,6 +139,8 @@ def why_unused(evidence: Evidence, at: int) -> str:
     """Why a heading is not read, where there is a reason to tell."""
     chosen = evidence.chosen
     m = chosen.meanings[at]
+    if at in chosen.results:
+        return EARLIER_RESULT
     if chosen.is_ignored(at):
         return LET_PASS
     if m is not None and m.recipe:

@@ -184,7 +184,9 @@ class ListReader:
         # The job's name and the resin may speak of a recipe too.
         named = {chosen.found_at[name] for name in ("job", "resin") if name in chosen.found_at}
         searched = tuple(
-            at for at, its in facts.items() if its.speaks and (at not in indexes or at in named)
+            at
+            for at, its in facts.items()
+            if its.speaks and (at not in indexes or at in named) and not chosen.is_ignored(at)
         )
         resin = columns.get("resin")
         resins = dict(facts[resin.at].texts) if resin is not None else {}
