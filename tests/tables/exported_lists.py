@@ -78,6 +78,16 @@ EXPORTED = [
         {"A": kg(45, 4, 0.6)},
     ),
     Messy(
+        "figures that say behind them that they are rough",
+        f"{HEAD}A,45 (est.),4,0.6\nB,45 kg/h approx,4,0.6\nC,45,4 h est,0.6\nD,45 ca.,4,0.6\n",
+        {job: (kg(45, 4, 0.6), "is a rough figure: its number was taken") for job in "ABCD"},
+    ),
+    Messy(
+        "clock times under a heading that says so",
+        "Artikel;Durchsatz (kg/h);Trockenzeit (h:mm);Sch\u00fcttdichte (kg/l)\nA;45;4:30;0,6\n",
+        {"A": kg(45, 4.5, 0.6)},
+    ),
+    Messy(
         "names of a database",
         '"ORDER_NO";"RATE_KG_H";"DRY_TIME_H";"BULK_DENS_G_L"\n'
         '"K471100";"45,000";"4,00";"620,000"\n"K471200";"1.250,000";"4,00";"620,000"\n',

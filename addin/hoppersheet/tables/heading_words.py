@@ -60,7 +60,7 @@ WORDS: dict[str, tuple[str, str]] = {
         "share content fraction portion proportion quote percentage percent pct",
         "anteil anteile massenanteil volumenanteil gewichtsanteil teneur proporcion "
         "contenido mahlgutanteil mahlgutquote neuwareanteil neuwarenanteil porcentaje "
-        "pourcentage prozent",
+        "pourcentage prozent taux tasa",
     ),
     "basis": (
         "basis base",

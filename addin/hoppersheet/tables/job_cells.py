@@ -109,6 +109,11 @@ _ROUGHLY = re.compile(
     r"\.?\s*(?=[0-9.,])",
     re.IGNORECASE,
 )
+_ROUGHLY_BEHIND = re.compile(
+    r"(?<=[\w.])\s*\(?\b(?:est(?:imated|imate)?|estim\u00e9e?|estimado|gesch\u00e4tzt|approx(?:imately)?"
+    r"|aprox|about|ca|circa|env(?:iron)?|roughly)\b\.?\)?\s*$",
+    re.IGNORECASE,
+)
 _DURATION = re.compile(r"PT(?:([0-9]{1,3})H)?(?:([0-9]{1,3})M)?(?:([0-9]{1,3})S)?")  # ISO 8601
 #: Digits and signs of double width; signs without any width, which pastes from web pages hold.
 _WIDE = str.maketrans(
@@ -148,6 +153,9 @@ def typed(text: str) -> Typed:
     if rough is not None:
         how = {"about": "about", "least": "at least", "most": "at most"}[rough.lastgroup or ""]
         return _read(text[rough.end() :])._replace(roughly=how)
+    behind = _ROUGHLY_BEHIND.search(text)
+    if behind is not None and text[:1].isdigit():
+        return _read(text[: behind.start()])._replace(roughly="about")
     return _read(text)
 
 

@@ -15,6 +15,7 @@ __all__ = ["Title", "title_of"]
 
 _HYPHEN = re.compile(r"(?<=[^\W\d_])-\s*\n\s*(?=[a-z])")  # "Through-", "put" in the next line
 _NUMBERED = re.compile(r"^\s*\(?[0-9]{1,2}[.)]\s+(?=[^\W\d_])")  # "3. Drying hours"
+_CLOCK = re.compile(r"(?:h{1,2}|std|hrs?) ?: ?m(?:m|in)?(?: ?: ?ss)?", re.IGNORECASE)
 _BRACKETS = re.compile(r"[\[({]([^\[\](){}]*)[\])}]")
 
 
@@ -76,6 +77,8 @@ def title_of(text: str) -> Title:
     left: list[str] = []
     for match in _BRACKETS.finditer(text):
         inside = match[1].strip()
+        if _CLOCK.fullmatch(inside):
+            continue  # how the times below are written
         share, stated = share_sign(inside)
         if share:
             percent, basis = percent or "%" in inside or not stated, basis or stated
