@@ -198,9 +198,9 @@ class Blender:
             heading = shown(self._headings["blend density"])
             others.append((f"with the density under {heading}", own))
             if abs(own / density - 1.0) > _SAME_DENSITY:
-                stated = with_unit(own, "bulk density", self.system)
+                own_text = with_unit(own, "bulk density", self.system)
                 blended = with_unit(density, "bulk density", self.system)
-                check.append(f"{heading} is {stated}, but the shares give {blended}")
+                check.append(f"{heading} is {own_text}, but the shares give {blended}")
         elif self._maybe_blend and regrind is None and regrind_share:
             of_all = self._stated_density("virgin", cells)
             if of_all is not None:
