@@ -35,7 +35,7 @@ def earlier_results(headings: Sequence[str]) -> frozenset[int]:
     answered from them: a blend density that an earlier sizing worked out is no statement.
     """
     names = {at: plain_name(heading.partition("[")[0]) for at, heading in enumerate(headings)}
-    order = {name: place for place, name in enumerate(RESULT_COLUMNS)}
+    order = {name: rank for rank, name in enumerate(RESULT_COLUMNS)}
     runs: list[list[int]] = []
     for at in range(len(headings)):
         here = order.get(names[at], -1)
