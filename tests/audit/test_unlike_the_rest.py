@@ -13,6 +13,7 @@ from typing import Any
 import openpyxl
 import pytest
 from openpyxl.comments import Comment
+from openpyxl.workbook.defined_name import DefinedName
 
 from audit.audit_books import COLUMN, FIRST, LINES, MODELS, PRICES, SIZES, at, clean_book, stored
 from hoppersheet.audit import audit_book
@@ -265,6 +266,21 @@ def test_a_number_alone_in_a_column_of_formulas(tmp_path: Path) -> None:
     assert loud(book, tmp_path) == []
     plan["A7"] = 0
     assert ("Plan", "A7") in {(one.sheet, one.cell) for one in loud(book, tmp_path)}
+
+
+def test_two_names_for_one_figure(tmp_path: Path) -> None:
+    """The name of the total stands for the subtotal, as the subtotal's own does."""
+    book = book_with_pages()
+    rows = {"lines": LAST + 2, "freight": LAST + 3, "rate": LAST + 4, "tax": LAST + 5,
+            "whole": LAST + 6}  # fmt: skip
+    for name, row in rows.items():
+        text = f"Sizing!${_AMOUNT}${row}"
+        book.defined_names[name] = DefinedName(name, attr_text=text)
+    assert loud(book, tmp_path) == []
+    book.defined_names["whole"].attr_text = f"Sizing!${_AMOUNT}${LAST + 2}"
+    found = loud(book, tmp_path)
+    assert [(one.kind, one.cell) for one in found] == [("setting", TOTAL)]
+    assert "'lines' and 'whole'" in found[0].message
 
 
 def test_openpyxl_is_what_writes_these(tmp_path: Path) -> None:

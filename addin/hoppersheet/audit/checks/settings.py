@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from ...cells.values import is_error
 from ...workbook.book import Book, Cell
-from ...workbook.formulas import Place
-from ..context import Context
+from ...workbook.formulas import Place, Reference
+from ..context import Context, cell_name
 from ..findings import Finding, finding, in_ranges
 
 __all__ = ["calculation_settings", "check", "circles"]
 
 _ON = ("1", "true")
+_NAMED = 5  # cells with a name: whoever made the workbook refers by names
 
 
 def calculation_settings(book: Book) -> dict[str, str]:
@@ -132,7 +133,33 @@ def _circular(context: Context) -> Iterator[Finding]:
         )
 
 
+def _names(context: Context) -> Iterator[Finding]:
+    """Two names for one figure that is worked out: one of them once stood for another cell."""
+    of_cell: dict[Place, list[str]] = {}
+    for name, node in context.book.names.items():
+        area = context.area_of(node, ("", 1, 1)) if isinstance(node, Reference) else None
+        if area is not None and area[1:3] == area[3:]:
+            of_cell.setdefault(area[:3], []).append(name)
+    if sum(map(len, of_cell.values())) < _NAMED:
+        return
+    for place, names in of_cell.items():
+        cell = context.book.cell(place)
+        worked_out = cell is not None and cell.formula is not None
+        if len(names) < 2 or not worked_out or not isinstance(context.value(place), float):
+            continue
+        yield finding(
+            "setting",
+            "warning",
+            place,
+            f"The names {' and '.join(map(repr, names))} both stand for {cell_name(place)} "
+            f"({context.labels.left_label(place)!r}, {context.value(place):g}); whatever takes "
+            "the other figure takes this one; see which of them belongs elsewhere.",
+            value=context.value(place),
+        )
+
+
 def check(context: Context) -> Iterator[Finding]:
     """``setting``, ``circular``."""
     yield from _of_workbook(context)
     yield from _circular(context)
+    yield from _names(context)
