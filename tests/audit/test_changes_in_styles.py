@@ -194,6 +194,7 @@ def test_a_sheet_with_another_name_is_the_same_sheet(style: str, tmp_path: Path)
     assert f"The sheet {sheet!r} is called 'Offer B' now" in found.book
     assert [line.line for line in found.lines] == [before.cell(1, "job").value]
     assert not any("new" in line.message for line in found.lines)
+    assert "(Offer B!" in found.lines[0].message and f"({sheet}!" not in found.lines[0].message
 
 
 @pytest.mark.parametrize("style", ["rows", "columns"])

@@ -337,7 +337,7 @@ class Causes:
         step += f" went from {shown(self.new, place, old)} to {shown(self.new, place, new)}"
         step += f" ({more})" if more else ""
         cells = tuple(
-            p if isinstance(p, str) else f"{p[0]}!{address(*p[1:])}" for p in because
+            p if isinstance(p, str) else self._at(p) for p in because
         )  # fmt: skip
         total = is_total(self.new, place) or place in self._orphaned
         at = address(*place[1:])
@@ -379,4 +379,8 @@ class Causes:
         name = called(self.old, key) or "the cell"
         now = self.edits.inputs[key] if key in self.edits.inputs else self.edits.formulas[key]
         old, new = shown(self.old, key, self.old.value(key)), shown(self.old, key, now)
-        return f"{name} ({key[0]}!{address(*key[1:])}) from {old} to {new}"
+        return f"{name} ({self._at(key)}) from {old} to {new}"
+
+    def _at(self, place: Place) -> str:
+        """A cell of the old workbook, on the sheet as it is called now."""
+        return f"{self.aligned.sheet(place[0])}!{address(*place[1:])}"
