@@ -51,7 +51,14 @@ def check_sheets(context: Calls) -> set[str]:
     for cell in context.book.formulas():
         for area in context.values.areas_of(cell):
             takers.setdefault(area[0], set()).add(cell.place[0])
-    found = {n for n in found if not any(calls[by] for by in takers.get(n, set()) - {n})}
+    sized_from = {
+        area[0]
+        for place in (*context.calls, *context.unread)
+        if (calling := context.book.cell(place)) is not None
+        for area in context.values.areas_of(calling)
+        if area[0] != place[0]
+    }
+    found -= sized_from
     grown = True
     while grown:
         more = {n for n, by in takers.items() if n not in found and by - {n} and by - {n} <= found}
