@@ -1,12 +1,11 @@
-"""Money: what a line counts for, and how the total takes it."""
+"""Money: how the total takes what the lines count for."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
 
-from ...cells.values import is_error
-from ...cells.wording import counted, rounded
+from ...cells.wording import counted
 from ...workbook.book import Cell
 from ...workbook.formulas import Place
 from ..calls import in_area
@@ -15,122 +14,9 @@ from ..findings import Finding, finding, in_ranges
 from ..line_cells import Worked
 from ..roles import role_of
 from ..total_parts import Factor
+from .line_money import in_money
 
 __all__ = ["check"]
-
-
-def _amount(value: float) -> str:
-    return rounded(value, 9)
-
-
-# --- quantities -------------------------------------------------------------------------------
-
-
-def _quantities(context: Context) -> Iterator[Finding]:
-    """Lines whose quantity is blank or 0, though others have one."""
-    for worked in context.worked:
-        record = worked.record
-        place = record.cells.get("quantity") or record.blank.get("quantity")
-        net = record.cells.get("net price") or record.blank.get("net price")
-        amount = context.book.cell(net) if net is not None else None
-        if place is None or not worked.price or amount is None:
-            continue
-        place = context.trail(place)[-1]  # a page may repeat a blank as 0
-        value = context.value(place)
-        if isinstance(value, float) and value > 0:
-            if value != round(value):
-                yield _part_of_a_hopper(worked, place, value)
-            continue
-        says = "is blank" if value in (None, "") else f"is {value:g}" if _is(value) else "is text"
-        name = f" of {worked.name!r}" if worked.name else ""
-        one = worked.price * (1 - worked.discount)
-        yield finding(
-            "quantity",
-            "error",
-            place,
-            f"The quantity{name} {says}, so the line counts as nothing in the total; one hopper is "
-            f"{_amount(one)}; type the quantity, or take the line out of the quote.",
-            value=value,
-            money=one,
-        )
-
-
-def _part_of_a_hopper(worked: Worked, place: Place, value: float) -> Finding:
-    name = f" of {worked.name!r}" if worked.name else ""
-    whole = abs(value - round(value)) * (worked.price or 0.0) * (1 - worked.discount)
-    return finding(
-        "quantity",
-        "warning",
-        place,
-        f"The quantity{name} is {value:g}, no whole number of hoppers; the line counts as "
-        f"{value:g} times its price; type how many are offered.",
-        value=value,
-        money=whole,
-    )
-
-
-def _discounts(context: Context) -> Iterator[Finding]:
-    """Discounts of lines that are no share between 0 and 1 as the net price takes them."""
-    for worked in context.worked:
-        place = worked.record.cells.get("discount")
-        if place is None or 0 <= worked.discount <= 1:
-            continue
-        name = f" of {worked.name!r}" if worked.name else ""
-        effect = "raises the price" if worked.discount < 0 else "makes the amount negative"
-        amount = abs((worked.price or 0.0) * worked.quantity * worked.discount)
-        yield finding(
-            "discount",
-            "error",
-            place,
-            f"The discount{name} counts as {worked.discount * 100:g} %, which {effect}: "
-            f"{_amount(amount)} at stake; 5 % is typed as 5% or as 0.05; correct the input.",
-            value=context.value(place),
-            cells=[p for p in (place, worked.net_place) if p is not None],
-            money=amount,
-        )
-
-
-def _without_price(context: Context) -> Iterator[Finding]:
-    """Lines that have no price, and lines that count as 0 because their price is no number."""
-    for worked in context.worked:
-        if not context.is_quoted(worked.line) or worked.price or worked.priced_on is not None:
-            continue
-        if worked.line.chosen_size is None:
-            continue  # without a size there is no price to be had
-        record = worked.record
-        price = record.cells.get("list price") or record.blank.get("list price")
-        net = record.cells.get("net price") or record.blank.get("net price")
-        at = price or net
-        if at is None or (price is None and "net price" in record.cells):
-            continue
-        value, amount = context.value(at), context.value(net) if net is not None else None
-        if is_error(value) or is_error(amount) or (isinstance(amount, float) and amount):
-            continue  # an error shows, and is told where it begins; a text may count as its number
-        says = "is blank" if value in (None, "") else f"is {value!r}, no number"
-        says = "is 0" if value == 0.0 else says
-        name = f" of {worked.name!r}" if worked.name else ""
-        cell = context.book.cell(net) if net is not None else None
-        zero = net is not None and amount == 0.0
-        effect = (
-            f"{cell_name(net)} makes a 0 of it" if zero and net is not None else "it has no amount"
-        )
-        yield finding(
-            "no price",
-            "error",
-            at,
-            f"The list price{name} {says}, and {effect}: the line counts as nothing in the total; "
-            "type the price, and let an error show.",
-            formula=cell.formula if cell is not None else None,
-            value=value,
-            cells=[place for place in (at, net) if place is not None],
-        )
-
-
-def _is(value: object) -> bool:
-    return isinstance(value, float)
-
-
-# --- the total --------------------------------------------------------------------------------
 
 
 #: What may be taken off a total.
@@ -188,7 +74,7 @@ def _weights(context: Context) -> Iterator[Finding]:
             "error",
             at,
             f"The total {how} {counted(len(lines), 'line')} in {in_ranges(places)}"
-            f"{f' ({names}{more})' if names else ''}: {_amount(amount)} at stake; "
+            f"{f' ({names}{more})' if names else ''}: {in_money(amount)} at stake; "
             "make the total count every line once.",
             formula=cell.formula if cell is not None else None,
             value=context.value(at),
@@ -237,7 +123,7 @@ def _options(context: Context) -> Finding:
         "note",
         min(places, default=money.total),
         f"{counted(len(money.options), 'line')} in {in_ranges(places)} "
-        f"{'is' if len(places) == 1 else 'are'} in no total: {_amount(amount)}, as an option; "
+        f"{'is' if len(places) == 1 else 'are'} in no total: {in_money(amount)}, as an option; "
         "see that the quote says so.",
         cells=places if len(places) > 1 else (),
     )
@@ -273,7 +159,7 @@ def _block(context: Context) -> Iterator[Finding]:
             continue
         label = context.labels.left_label(figure.place)
         share = figure.value if abs(figure.value) < 1 else 0.0
-        shown = percent(share) if share else _amount(figure.value)
+        shown = percent(share) if share else in_money(figure.value)
         stake = abs((money.value - money.parts.added) * share) if share else abs(figure.value)
         says = (
             f"The total in {cell_name(at)} does not follow from {label!r} {shown} in "
@@ -283,7 +169,7 @@ def _block(context: Context) -> Iterator[Finding]:
             "discount" if figure.role == "discount" else "total skips lines",
             "error",
             at,
-            f"{says}: {_amount(stake)} at stake; make the total count it once, or take it out.",
+            f"{says}: {in_money(stake)} at stake; make the total count it once, or take it out.",
             formula=cell.formula if cell is not None else None,
             value=money.value,
             cells=dict.fromkeys((at, money.total, figure.place)),
@@ -308,7 +194,7 @@ def _parts(context: Context) -> Iterator[Finding]:
             advice = "put the number into a cell with its name, or take it out"
         yield _of_total(context, "error", f"The total in {at} {says}", stake, advice)
     if parts.constant:
-        what = f"{_amount(parts.constant)} that is of no line and of no cell with a name"
+        what = f"{in_money(parts.constant)} that is of no line and of no cell with a name"
         yield _of_total(
             context, "warning",
             f"The total in {at} holds {what}: it is typed inside a formula", abs(parts.constant),
@@ -346,7 +232,7 @@ def _parts(context: Context) -> Iterator[Finding]:
             continue
         yield _of_total(
             context, "warning",
-            f"{label or 'An amount'} in {cell_name(amount.place)} is {_amount(amount.value)} "
+            f"{label or 'An amount'} in {cell_name(amount.place)} is {in_money(amount.value)} "
             "and lowers the total",
             abs(amount.counts), "correct its sign, or call it what it is", amount.place,
         )  # fmt: skip
@@ -391,7 +277,7 @@ def _of_total(
         kind,
         severity,
         total,
-        f"{says}: {_amount(stake)} at stake; {advice}.",
+        f"{says}: {in_money(stake)} at stake; {advice}.",
         formula=cell.formula if cell is not None else None,
         value=money.value,
         expected=money.right,
@@ -412,8 +298,8 @@ def _total(context: Context) -> Iterator[Finding]:
             "typed over",
             "error",
             money.total,
-            f"The total, {_amount(money.value)}, is typed: it follows from no line, and stays when "
-            f"a line changes; the lines come to {_amount(lines)}; let a formula add them up.",
+            f"The total, {in_money(money.value)}, is typed: it follows from no line, and stays "
+            f"when a line changes; the lines come to {in_money(lines)}; let a formula add them up.",
             value=money.value,
             money=abs(money.value - lines),
         )
@@ -431,9 +317,9 @@ def _total(context: Context) -> Iterator[Finding]:
         "total differs",
         "error",
         money.total,
-        f"Worked out again from the typed inputs the total is {_amount(money.right)}; the workbook "
-        f"says {_amount(money.value)}, {_amount(abs(gap))} {'more' if gap > 0 else 'less'}; "
-        "the other findings say where it begins.",
+        f"Worked out again from the typed inputs the total is {in_money(money.right)}; the "
+        f"workbook says {in_money(money.value)}, {in_money(abs(gap))} "
+        f"{'more' if gap > 0 else 'less'}; the other findings say where it begins.",
         formula=cell.formula if cell is not None else None,
         value=money.value,
         expected=money.right,
@@ -474,8 +360,8 @@ def _amount_found(
         "hidden" if hidden else "total skips lines",
         "error" if foreign and value < 0 and hidden else "warning",
         cell.place,
-        f"{what}, {_amount(value)}, {where} counts in {cell_name(adding.place)}; whoever reads the "
-        "quote cannot see what the total is made of; show it with its name, or take it out.",
+        f"{what}, {in_money(value)}, {where} counts in {cell_name(adding.place)}; whoever reads "
+        "the quote cannot see what the total is made of; show it with its name, or take it out.",
         formula=cell.formula,
         value=value,
         cells=(cell.place, adding.place),
@@ -484,10 +370,7 @@ def _amount_found(
 
 
 def check(context: Context) -> Iterator[Finding]:
-    """``quantity``, ``total skips lines``, ``discount``, ``total differs``."""
-    yield from _quantities(context)
-    yield from _discounts(context)
-    yield from _without_price(context)
+    """``total skips lines``, ``hidden``, ``total differs`` and what else the total takes."""
     yield from _weights(context)
     yield from _block(context)
     yield from _parts(context)
