@@ -49,6 +49,7 @@ KINDS = {
     "caution": "the resin table has a caution about this",
     "number as text": "a number is stored as text",
     "comment": "a comment and its cell give different numbers",
+    "crossed out": "a cell that counts has a line through it",
     "same job twice": "two lines are the same",
     "no name": "a line has no name",
     "oversized": "the chosen size is much larger than required",

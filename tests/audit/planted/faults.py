@@ -746,6 +746,15 @@ def _(q: Quote) -> list[Spot]:
     return [(cell.parent.title, c.coordinate) for c in cell.parent[cell.row]]
 
 
+@fault("a line that is crossed out and still counts", "crossed out",
+       ("rows", "plain", "columns", "pages"))  # fmt: skip
+def _(q: Quote) -> list[Spot]:
+    cells = [q.cell(3, role) for role in ("rate", "hours", "quantity")]
+    for cell in cells:
+        cell.font = Font(strike=True)
+    return [(cell.parent.title, cell.coordinate) for cell in cells]
+
+
 @fault("a comment with another quantity", "4 pieces", ("rows", "plain", "columns"))
 def _(q: Quote) -> list[Spot]:
     q.cell(2, "quantity").comment = Comment("customer wants 4 pieces", "invented")

@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
+from ...cells.wording import counted
+from ...workbook.book import Cell
 from ...workbook.formulas import Place
 from ..context import Context, cell_name
 from ..findings import Finding, finding
@@ -74,6 +76,27 @@ def _not_settled(context: Context) -> Iterator[Finding]:
         )
 
 
+def _crossed_out(context: Context) -> Iterator[Finding]:
+    """What somebody has struck through and the quote still takes; one finding for each row."""
+    rows: dict[tuple[str, int], list[Cell]] = {}
+    for _, _, cell in context.feeding:
+        if cell.typed and cell.style.struck and context.value(cell.place) not in (None, ""):
+            rows.setdefault(cell.place[:2], []).append(cell)
+    for cells in rows.values():
+        first, *others = sorted(cells, key=lambda cell: cell.place)
+        more = f", and {counted(len(others), 'cell')} beside it" if others else ""
+        yield finding(
+            "crossed out",
+            "warning",
+            first.place,
+            f"{value_text(context.value(first.place))} in {cell_name(first.place)} is crossed out"
+            f"{more}, and the quote still counts with it; clear it if it no longer holds, or take "
+            "the line through it away.",
+            value=context.value(first.place),
+            cells=[cell.place for cell in cells],
+        )
+
+
 def _texts(context: Context) -> Iterator[tuple[Place, str]]:
     """Comments, and the titles of the sheets that hold catalogs."""
     lists = {listed.sizes[0] for listed in context.catalogs.all}
@@ -101,6 +124,7 @@ def _run_out(context: Context) -> Iterator[Finding]:
 
 
 def check(context: Context) -> Iterator[Finding]:
-    """``comment``: what is not settled, and what has run out."""
+    """``comment``, ``crossed out``: what is not settled, and what no longer holds."""
     yield from _not_settled(context)
+    yield from _crossed_out(context)
     yield from _run_out(context)
