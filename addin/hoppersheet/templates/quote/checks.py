@@ -96,7 +96,7 @@ CHECKS: tuple[Check, ...] = (
           wrong="a service without description or price"),
     Check("Every dryer that lines share stands on the quote, or is left out with a reason",
           f'SUMPRODUCT(--({DRYERS.range("stop")}<>""))', sheet="Dryer", cell="B6",
-          wrong="a dryer is too small, or missing without a reason"),
+          wrong="a dryer cannot be quoted as it is: Dryer says why"),
     Check("The page is long enough for all that belongs on it; else make the book with more --rows",
           "page_too_short", sheet="Quote", wrong="the page is too short for all lines"),
     Check("The catalog of hoppers is complete; no model and no size is there twice",
@@ -368,7 +368,7 @@ def write(book: Workbook, units: str, rows: int, checks: Iterable[Check] = ()) -
         "failed. The lines are explained on Line checks.", "note",
     )  # fmt: skip
     pen.heights(note, note, 30)
-    sheet.freeze_panes = f"A{FIRST}"
+    sheet.freeze_panes = "A4"  # the answer stays; the figures under it would fill the window
     landscape(sheet, f"A1:F{note}", "ABCDEF", units)
     sheet.print_title_rows = f"{FIRST - 1}:{FIRST - 1}"
 
