@@ -88,7 +88,10 @@ def test_a_pasted_list_is_sized_beside_each_job(tmp_path: Path, office: Office) 
     sized = len(rows) - 1 - problems - 1  # the heading; the total, which is no job
     assert cells["Jobs"]["G1"] == f"check: {sized} jobs sized, {problems} with a problem"
     assert sized >= 2 and problems >= 3
-    assert cells["Jobs"]["G2"].startswith("How it was read: not read: press, note, plant; job =")
+    assert cells["Jobs"]["G2"].startswith(
+        "How it was read: not read: press, note, plant; not seen: number formats, merged or "
+        "crossed-out cells, comments; job ="
+    )
 
 
 @pytest.mark.calc
